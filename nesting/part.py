@@ -1,0 +1,69 @@
+"""A part: an outline with what a builder must know to cut it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from vectorize.errors import PartError
+from vectorize.outline import Outline
+
+Hand = Literal["either", "left", "right", "pair"]
+
+FREE_GRAIN_DEG = 90.0
+"""A tolerance of 90 degrees either way lets the grain run in any direction."""
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """An outline plus material, thickness, grain, count and hand.
+
+    `outline` lies on the plan, in millimetres; its coordinates are the part's own frame, so the part's
+    own origin is the origin of those coordinates. `grain_deg` is the direction of the grain in that
+    frame (counter-clockwise from x, 0 to 180). A part of hand `left` or `right` is cut as drawn and
+    never turned over; a `pair` is one as drawn and one mirrored for every `count`; `either` may be
+    turned over freely.
+
+    Raises:
+        PartError: A thickness, count or tolerance that cannot be.
+    """
+
+    name: str
+    outline: Outline
+    material: str
+    thickness_mm: float
+    grain_deg: float = 0.0
+    is_grain_assumed: bool = True
+    grain_tolerance_deg: float = 3.0
+    count: int = 1
+    hand: Hand = "either"
+    board: str | None = None
+    weighed_g: float | None = None
+    sigma_area_mm2: float = 0.0
+    plan: str | None = None
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.thickness_mm) and self.thickness_mm > 0):
+            raise PartError(f"part {self.name}: thickness is {self.thickness_mm} mm; it must be above zero.")
+        if self.count < 1:
+            raise PartError(f"part {self.name}: count is {self.count}; it must be at least 1.")
+        if not 0 <= self.grain_tolerance_deg <= FREE_GRAIN_DEG:
+            raise PartError(
+                f"part {self.name}: grain tolerance is {self.grain_tolerance_deg} deg; it must lie between 0 and 90."
+            )
+
+    @property
+    def copies(self) -> int:
+        """Return how many pieces are to be cut: a pair is two."""
+        return self.count * (2 if self.hand == "pair" else 1)
+
+    def is_copy_flipped(self, copy: int) -> bool | None:
+        """Return whether copy number `copy` (from 1) must be turned over; None where either side will do."""
+        match self.hand:
+            case "either":
+                return None
+            case "left" | "right":
+                return False
+            case "pair":
+                return copy % 2 == 0

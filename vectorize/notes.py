@@ -1,0 +1,33 @@
+"""What a stage repaired or left open, told with its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+State = Literal["fixed", "open"]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One remark of a stage: `fixed` needs no action, `open` is the user's to look at.
+
+    `code` is a stable word for programs, `text` a sentence for people. `at` is a place in the
+    original pixels of the plan file (x, y), or None where there is no place.
+    """
+
+    code: str
+    text: str
+    state: State = "fixed"
+    part: str | None = None
+    at: tuple[float, float] | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the note as the JSON contract has it."""
+        return {
+            "code": self.code,
+            "part": self.part,
+            "at": None if self.at is None else [round(self.at[0], 2), round(self.at[1], 2)],
+            "text": self.text,
+            "state": self.state,
+        }

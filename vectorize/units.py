@@ -1,0 +1,242 @@
+"""Quantities as builders write them: `3/32 in`, `1 1/4 oz`, `3,5 mm`, `7.5 lb/ft3`.
+
+Inside Sheetwood lengths are millimetres, masses grams, densities kg/m3, angles degrees.
+Conversion happens here, once, with exact factors (international yard and pound, 1959).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+
+from vectorize.errors import UnitError
+
+MM_PER_INCH = 25.4
+G_PER_POUND = 453.59237
+G_PER_OUNCE = G_PER_POUND / 16
+KG_M3_PER_LB_FT3 = 0.45359237 / 0.3048**3
+STANDARD_GRAVITY = 9.80665
+
+_INCH = Fraction("25.4")
+_POUND = Fraction("453.59237")
+_PCF = Fraction("0.45359237") / Fraction("0.3048") ** 3
+_G = Fraction("9.80665")
+_PSI_MPA = _POUND / 1000 * _G / (_INCH * _INCH)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of quantity: its name, the unit used inside, and exact factors to that unit."""
+
+    name: str
+    inside: str
+    factors: dict[str, Fraction]
+
+    @property
+    def unit_list(self) -> str:
+        """Return the main units in words for a message."""
+        return ", ".join(unit for unit in self.factors if unit.isascii() and not {"'", '"'} & set(unit))
+
+
+LENGTH = Kind(
+    "length",
+    "mm",
+    {
+        "mm": Fraction(1),
+        "cm": Fraction(10),
+        "m": Fraction(1000),
+        "in": _INCH,
+        "inch": _INCH,
+        "inches": _INCH,
+        '"': _INCH,
+        "″": _INCH,
+        "”": _INCH,
+        "''": _INCH,
+        "ft": 12 * _INCH,
+        "'": 12 * _INCH,
+        "′": 12 * _INCH,
+    },
+)
+MASS = Kind(
+    "mass",
+    "g",
+    {
+        "g": Fraction(1),
+        "gr": Fraction(1),
+        "gram": Fraction(1),
+        "grams": Fraction(1),
+        "kg": Fraction(1000),
+        "mg": Fraction(1, 1000),
+        "oz": _POUND / 16,
+        "lb": _POUND,
+        "lbs": _POUND,
+    },
+)
+DENSITY = Kind(
+    "density",
+    "kg/m3",
+    {
+        "kg/m3": Fraction(1),
+        "kg/m^3": Fraction(1),
+        "kg/m³": Fraction(1),
+        "g/cm3": Fraction(1000),
+        "g/cm³": Fraction(1000),
+        "lb/ft3": _PCF,
+        "lb/ft^3": _PCF,
+        "lb/ft³": _PCF,
+        "lb/cu ft": _PCF,
+        "pcf": _PCF,
+    },
+)
+ANGLE = Kind("angle", "deg", {"deg": Fraction(1), "°": Fraction(1), "degrees": Fraction(1)})
+AREA_WEIGHT = Kind(
+    "weight per area",
+    "g/m2",
+    {
+        "g/m2": Fraction(1),
+        "g/m^2": Fraction(1),
+        "g/m²": Fraction(1),
+        "gsm": Fraction(1),
+        "oz/yd2": _POUND / 16 / (36 * _INCH / 1000) ** 2,
+        "oz/ft2": _POUND / 16 / (12 * _INCH / 1000) ** 2,
+    },
+)
+STIFFNESS = Kind(
+    "modulus",
+    "MPa",
+    {"MPa": Fraction(1), "GPa": Fraction(1000), "N/mm2": Fraction(1), "psi": _PSI_MPA, "ksi": 1000 * _PSI_MPA},
+)
+FORCE = Kind(
+    "force",
+    "N",
+    {"N": Fraction(1), "gf": _G / 1000, "kgf": _G, "ozf": _POUND / 16 / 1000 * _G, "lbf": _POUND / 1000 * _G},
+)
+DURATION = Kind("time", "s", {"s": Fraction(1), "sec": Fraction(1), "min": Fraction(60), "h": Fraction(3600)})
+SHARE = Kind("share", "1", {"%": Fraction(1, 100), "": Fraction(1)})
+
+_VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
+_NUMBER = re.compile(
+    r"""^\s*(?P<sign>[+\-−])?\s*
+    (?:(?:(?P<whole>\d+)[\s\-+]+)?(?P<num>\d+)\s*/\s*(?P<den>\d+)
+      |(?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+)(?P<more>(?:[.,]\d+)*))
+    \s*(?P<unit>.*?)\s*$""",
+    re.VERBOSE,
+)
+
+
+def parse(text: str, kind: Kind, *, default_unit: str | None = None, what: str = "value") -> float:
+    """Return `text` as a number in the unit that Sheetwood uses inside for `kind`.
+
+    Decimal point or comma, vulgar fractions and mixed numbers are read; so is a leading sign.
+
+    Args:
+        text: What the user wrote, such as `1 1/16 in`.
+        kind: LENGTH, MASS, DENSITY, ANGLE, AREA_WEIGHT, STIFFNESS, FORCE, DURATION or SHARE.
+        default_unit: Unit for a bare number (a table whose heading names the unit); by default
+            a bare number is an error.
+        what: Name of the value for the message, such as `board B2: mass`.
+
+    Raises:
+        UnitError: No number, no unit, an unknown unit, or digits that can be read in two ways.
+    """
+    shown = repr(str(text).strip())
+    value, unit = _number_and_unit(str(text), kind, what)
+    if not unit and "" not in kind.factors:
+        if default_unit is None:
+            raise UnitError(f"{what} is {shown}, without a unit; write it with one of {kind.unit_list}.")
+        unit = default_unit
+    factor = kind.factors.get(unit, kind.factors.get(unit.lower()))
+    if factor is None:
+        raise UnitError(f"{what} is {shown}: {unit!r} is not a unit of {kind.name}; use one of {kind.unit_list}.")
+    return float(value * factor)
+
+
+def parse_length(text: str, *, default_unit: str | None = None, what: str = "length") -> float:
+    """Return `text` in millimetres; see `parse`."""
+    return parse(text, LENGTH, default_unit=default_unit, what=what)
+
+
+def parse_mass(text: str, *, default_unit: str | None = None, what: str = "mass") -> float:
+    """Return `text` in grams; see `parse`."""
+    return parse(text, MASS, default_unit=default_unit, what=what)
+
+
+def parse_density(text: str, *, default_unit: str | None = None, what: str = "density") -> float:
+    """Return `text` in kg/m3; see `parse`."""
+    return parse(text, DENSITY, default_unit=default_unit, what=what)
+
+
+def parse_angle(text: str, *, default_unit: str | None = None, what: str = "angle") -> float:
+    """Return `text` in degrees; see `parse`."""
+    return parse(text, ANGLE, default_unit=default_unit, what=what)
+
+
+def _number_and_unit(text: str, kind: Kind, what: str) -> tuple[Fraction, str]:
+    plain = text
+    for sign, fraction in _VULGAR.items():
+        plain = re.sub(rf"(\d)\s*{sign}", rf"\1 {fraction}", plain).replace(sign, fraction)
+    match = _NUMBER.match(plain)
+    if match is None:
+        raise UnitError(
+            f"{what} is {text.strip()!r}, which does not begin with a number; write it like '3.5 {kind.inside}'."
+        )
+    magnitude = _fraction(match, text, what) if match["num"] else _decimal(match, text, what)
+    return (-magnitude if match["sign"] in ("-", "−") else magnitude), match["unit"]
+
+
+def _fraction(match: re.Match[str], text: str, what: str) -> Fraction:
+    if int(match["den"]) == 0:
+        raise UnitError(f"{what} is {text.strip()!r}, a fraction with nothing below the line.")
+    return Fraction(int(match["whole"] or 0)) + Fraction(int(match["num"]), int(match["den"]))
+
+
+def _decimal(match: re.Match[str], text: str, what: str) -> Fraction:
+    digits = match["decimal"]
+    is_doubtful = bool(match["more"]) or re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits) is not None
+    if is_doubtful:
+        raise UnitError(
+            f"{what} is {text.strip()!r}, which can be read in two ways; "
+            "write one decimal mark and no mark between thousands, like 1234.5."
+        )
+    return Fraction(digits.replace(",", ".").rstrip(".") if digits[0] not in ",." else "0" + digits.replace(",", "."))
+
+
+def inch_fraction(length_mm: float, *, largest_denominator: int = 64, tolerance_mm: float = 0.02) -> str | None:
+    """Return `length_mm` as a builder's fraction of an inch such as `1 1/16`, or None if it is not near one."""
+    inches = length_mm / MM_PER_INCH
+    nearest = Fraction(round(inches * largest_denominator), largest_denominator)
+    if nearest <= 0 or abs(float(nearest) * MM_PER_INCH - length_mm) > tolerance_mm:
+        return None
+    whole, rest = divmod(nearest, 1)
+    if rest == 0:
+        return str(whole)
+    return f"{whole} {rest}" if whole else str(rest)
+
+
+def format_length(length_mm: float, *, units: str = "mm", decimals: int = 1) -> str:
+    """Return a length in both systems, the preferred (`mm` or `in`) first: `2.4 mm (3/32 in)`."""
+    fraction = inch_fraction(length_mm)
+    inches = f"{fraction or f'{length_mm / MM_PER_INCH:.3f}'} in"
+    metric = f"{length_mm:.{decimals}f} mm"
+    return f"{inches} ({metric})" if units == "in" else f"{metric} ({inches})"
+
+
+def format_mass(mass_g: float, *, units: str = "mm", decimals: int = 1) -> str:
+    """Return a mass in both systems, grams first unless `units` is `in`: `35.4 g (1.25 oz)`."""
+    metric = f"{mass_g:.{decimals}f} g"
+    imperial = f"{mass_g / G_PER_OUNCE:.{decimals + 1}f} oz"
+    return f"{imperial} ({metric})" if units == "in" else f"{metric} ({imperial})"
+
+
+def format_density(density_kg_m3: float, *, units: str = "mm") -> str:
+    """Return a density in both systems: `160 kg/m3 (10.0 lb/ft3)`."""
+    metric = f"{density_kg_m3:.0f} kg/m3"
+    imperial = f"{density_kg_m3 / KG_M3_PER_LB_FT3:.1f} lb/ft3"
+    return f"{imperial} ({metric})" if units == "in" else f"{metric} ({imperial})"
+
+
+def is_positive_number(value: float) -> bool:
+    """Return whether `value` is finite and above zero."""
+    return math.isfinite(value) and value > 0
