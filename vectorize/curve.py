@@ -6,6 +6,7 @@ for cubics; only flattening takes a tolerance.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -137,7 +138,7 @@ class Cubic:
         """Return the length along the curve, to about 1e-9 of it for curves without cusps."""
         edges = np.linspace(0.0, 1.0, 17)
         total = 0.0
-        for low, high in zip(edges[:-1], edges[1:], strict=True):
+        for low, high in itertools.pairwise(edges):
             shares = (low + high) / 2 + (high - low) / 2 * _NODES
             total += float(np.sum(_WEIGHTS * np.hypot(*self.velocities_at(shares).T)) * (high - low) / 2)
         return total
@@ -192,7 +193,7 @@ def as_cubics(segment: Segment) -> tuple[Segment, ...]:
     cx, cy = segment.centre
     ends = [segment.start, *(segment.point_at(i / count) for i in range(1, count)), segment.end]
     pieces: list[Segment] = []
-    for (x0, y0), (x1, y1) in zip(ends[:-1], ends[1:], strict=True):
+    for (x0, y0), (x1, y1) in itertools.pairwise(ends):
         first = (x0 - handle * (y0 - cy), y0 + handle * (x0 - cx))
         second = (x1 + handle * (y1 - cy), y1 - handle * (x1 - cx))
         pieces.append(Cubic((x0, y0), first, second, (x1, y1)))
