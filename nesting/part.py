@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from vectorize.curve import Point
 from vectorize.errors import PartError
 from vectorize.outline import Outline
 
@@ -25,8 +26,13 @@ class Part:
     never turned over; a `pair` is one as drawn and one mirrored for every `count`; `either` may be
     turned over freely.
 
+    What is sawn is not always what flies: `finished_share` is the mass of the finished part over that of
+    the sawn blank (1 unless it is carved, bevelled or trued afterwards), and `finished_centroid` its
+    centre of mass in the part's frame, or None where that is the outline's own. Weights and balance use
+    `finished_share` and `centroid`; nesting and patterns use the blank.
+
     Raises:
-        PartError: A thickness, count or tolerance that cannot be.
+        PartError: A thickness, count, tolerance or share that cannot be.
     """
 
     name: str
@@ -42,6 +48,8 @@ class Part:
     weighed_g: float | None = None
     sigma_area_mm2: float = 0.0
     plan: str | None = None
+    finished_share: float = 1.0
+    finished_centroid: Point | None = None
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.thickness_mm) and self.thickness_mm > 0):
@@ -52,6 +60,17 @@ class Part:
             raise PartError(
                 f"part {self.name}: grain tolerance is {self.grain_tolerance_deg} deg; it must lie between 0 and 90."
             )
+
+        if not 0 < self.finished_share <= 1:
+            raise PartError(
+                f"part {self.name}: {self.finished_share:.4g} of the blank is said to be left when it is finished; "
+                "that share must lie above 0 and up to 1."
+            )
+
+    @property
+    def centroid(self) -> Point:
+        """Return the centre of mass of the finished part, in the part's own frame."""
+        return self.finished_centroid or self.outline.centroid
 
     @property
     def copies(self) -> int:
