@@ -181,7 +181,7 @@ def mapped(segment: Segment, move: Callable[[Point], Point], *, keeps_circles: b
 
 
 def as_cubics(segment: Segment) -> tuple[Segment, ...]:
-    """Return an arc as cubics of at most 22.5 degrees (error below 2e-8 of the radius); others as they are.
+    """Return an arc as cubics of at most 22.5 degrees (off by at most 7e-8 of the radius); others as they are.
 
     Source: the handle length 4/3 tan(angle/4) of the standard Bezier circle approximation.
     """

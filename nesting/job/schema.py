@@ -1,0 +1,134 @@
+"""What `job.toml` may hold. Unknown keys are errors that suggest the nearest."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+
+from nesting.job.quantity import Angle, Length, Mass, Pixel
+from vectorize.units import parse_angle
+
+
+class Section(BaseModel):
+    """A table of `job.toml`: frozen, and strict about its keys."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+class JobTable(Section):
+    """`[job]`."""
+
+    format: Literal[1] = 1
+    name: str = "unnamed"
+    units: Literal["mm", "in"] = "mm"
+
+
+class KnownTable(Section):
+    """`[[plan.known]]`: a dimension whose true length is written on the plan."""
+
+    start: Pixel = Field(alias="from")
+    end: Pixel = Field(alias="to")
+    length: Length
+
+
+class PlanTable(Section):
+    """`[[plan]]`."""
+
+    name: str = "plan"
+    file: str | None = None
+    files: tuple[str, ...] = ()
+    page: int = 1
+    edge: Literal["centre", "inside", "outside", "solid"] = "centre"
+    size: Literal["as drawn"] | None = None
+    axes: Literal["auto", "separate"] = "auto"
+    known: tuple[KnownTable, ...] = ()
+    sheet: str | None = None
+    corners: tuple[Pixel, Pixel, Pixel, Pixel] | None = None
+    flatten: tuple[Literal["skew", "lens", "perspective"], ...] = ("skew", "lens", "perspective")
+    gap: Length = 2.0
+    layers: tuple[str, ...] | None = None
+
+    @model_validator(mode="after")
+    def _has_one_source(self) -> PlanTable:
+        if (self.file is None) == (not self.files):
+            raise ValueError("give either 'file' (one scan) or 'files' (overlapping scans of one sheet)")
+        return self
+
+
+class PartTable(Section):
+    """`[[part]]`."""
+
+    name: str
+    plan: str | None = None
+    pick: tuple[Pixel, ...] = ()
+    cutout: tuple[Pixel, ...] = ()
+    line: Literal["solid", "dashed"] = "solid"
+    mirror: tuple[Pixel, Pixel] | None = None
+    material: str | None = None
+    thickness: Length | None = None
+    grain: tuple[Pixel, Pixel] | str | None = None
+    grain_tolerance: Angle | Literal["free"] = 3.0
+    count: int = Field(default=1, ge=1, le=10_000)
+    hand: Literal["either", "left", "right", "pair"] = "either"
+    board: str | None = None
+    weighed: Mass | None = None
+
+    @field_validator("grain_tolerance", mode="before")
+    @classmethod
+    def _free_or_angle(cls, value: Any) -> Any:  # noqa: ANN401 - TOML gives whatever the user wrote
+        return value if value == "free" else parse_angle(str(value), what="the value")
+
+    @field_validator("grain")
+    @classmethod
+    def _grain_is_angle(cls, value: Any) -> Any:  # noqa: ANN401 - TOML gives whatever the user wrote
+        if isinstance(value, str):
+            parse_angle(value, what="the value")
+        return value
+
+
+class RackTable(Section):
+    """`[rack]`."""
+
+    file: str = "rack.csv"
+
+
+class NestTable(Section):
+    """`[nest]`."""
+
+    tool: Literal["saw", "knife", "laser", "router"] = "saw"
+    kerf: Length | None = None
+    clearance: Length | None = None
+    ends: Length = 6.0
+    edges: Length = 1.0
+    seed: int = 0
+
+
+class PatternTable(Section):
+    """`[pattern]`."""
+
+    paper: str = "A4"
+
+
+class JobSpec(Section):
+    """The whole of `job.toml`."""
+
+    job: JobTable = JobTable()
+    plan: tuple[PlanTable, ...] = ()
+    part: tuple[PartTable, ...] = ()
+    rack: RackTable = RackTable()
+    nest: NestTable = NestTable()
+    pattern: PatternTable = PatternTable()
+
+    @model_validator(mode="after")
+    def _names_are_single(self) -> JobSpec:
+        for what, names in (("plan", [p.name for p in self.plan]), ("part", [p.name for p in self.part])):
+            twice = sorted({name for name in names if names.count(name) > 1})
+            if twice:
+                raise ValueError(f"two entries of [[{what}]] are named {twice[0]!r}; give each a name of its own")
+        plans = {p.name for p in self.plan}
+        for part in self.part:
+            if part.plan is not None and part.plan not in plans:
+                known = ", ".join(sorted(plans)) or "none"
+                raise ValueError(f"part {part.name!r} is on plan {part.plan!r}, which is not there; plans: {known}")
+        return self
