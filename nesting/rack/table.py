@@ -1,0 +1,159 @@
+"""The rack file as a table: which column is which, and each row with what a message needs to point at it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from vectorize.errors import RackError
+from vectorize.units import ANGLE, LENGTH, MASS, Kind, parse
+
+COLUMNS = (
+    "name", "material", "thickness", "measured thickness", "length", "width", "mass", "scale step", "cut", "bow",
+    "left end", "right end", "bend span", "bend load", "bend sag", "total sag", "grain", "notes",
+)  # fmt: skip
+"""Headings as `format_rack` writes them; only name, material, thickness, length and width must be there."""
+
+NEEDED = ("name", "material", "thickness", "length", "width")
+READINGS = ("mass", "left end", "right end")
+KINDS: Mapping[str, Kind] = {
+    **dict.fromkeys(("thickness", "measured thickness", "length", "width", "bow"), LENGTH),
+    **dict.fromkeys(("bend span", "bend sag", "total sag"), LENGTH),
+    **dict.fromkeys(("mass", "scale step", "left end", "right end", "bend load"), MASS),
+    "grain": ANGLE,
+}
+_ALIASES = {
+    "board": "name", "wood": "material", "weight": "mass", "thick": "thickness", "nominal thickness": "thickness",
+    "true thickness": "measured thickness", "actual thickness": "measured thickness",
+    "thickness measured": "measured thickness", "measured": "measured thickness",
+    "resolution": "scale step", "step": "scale step", "grain cut": "cut",
+    "note": "notes", "remarks": "notes", "comment": "notes", "left reading": "left end", "right reading": "right end",
+    "reading left": "left end", "reading right": "right end", "warp": "bow", "grain angle": "grain",
+}  # fmt: skip
+_UNIT_IN_HEADING = re.compile(
+    r"^(?P<name>.*?)\s*(?:[(\[](?P<bracketed>[^)\]]*)[)\]]|[,\s_](?P<bare>mm|cm|m|in|inch|g|kg|oz|lb|deg))\s*$",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of the file: its heading as we call it (None: not ours), as written, and its unit."""
+
+    name: str | None
+    written: str
+    unit: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the table with what a message needs to point at it."""
+
+    file: str
+    number: int
+    cells: Mapping[str, str]
+    columns: Mapping[str, Column]
+    extra: tuple[str, ...]
+    has_decimal_commas: bool
+
+    def text(self, column: str) -> str:
+        """Return the cell as written, empty where the file has none."""
+        return self.cells.get(column, "")
+
+    def where(self, column: str) -> str:
+        """Return file, row and column for a message."""
+        return f"{self.file} row {self.number}, column {self.columns[column].written!r}"
+
+    def number_in(self, column: str) -> float | None:
+        """Return the cell in mm, g or degrees, or None when it is empty."""
+        text = self.text(column)
+        if not text:
+            return None
+        if self.has_decimal_commas:
+            text = re.sub(r"^(\d+),(\d+)(?![\d.,])", r"\1.\2", text)
+        return parse(text, KINDS[column], default_unit=self.columns[column].unit, what=self.where(column))
+
+
+def read_rows(text: str, file: str) -> list[Row]:
+    """Return the rows below the heading; blank lines and empty trailing columns are passed over.
+
+    Raises:
+        RackError: An empty file, a heading that is missing or there twice, a cell beyond the heading.
+    """
+    text = text.lstrip("\ufeff")
+    delimiter = _delimiter(text)
+    lines = [
+        (number, [cell.strip() for cell in cells])
+        for number, cells in _numbered_lines(text, delimiter)
+        if any(cell.strip() for cell in cells)
+    ]
+    if not lines:
+        raise RackError(f"{file} is empty; its first row names the columns: {', '.join(NEEDED)}, mass …")
+    (_, heading), *body = lines
+    columns = [_column(cell) for cell in heading]
+    _check_heading(columns, file)
+    # A spreadsheet separates cells by semicolons just where the comma is its decimal mark.
+    return [_row(file, number, cells, columns, has_decimal_commas=delimiter == ";") for number, cells in body]
+
+
+def _numbered_lines(text: str, delimiter: str) -> Iterable[tuple[int, list[str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    start = 1
+    for cells in reader:
+        yield start, cells
+        start = reader.line_num + 1
+
+
+def _delimiter(text: str) -> str:
+    """Return the mark between cells: whichever the heading holds most of, for a heading has no numbers."""
+    heading = next((line for line in text.splitlines() if line.strip(" \t;,")), "")
+    return max(";\t,", key=heading.count)
+
+
+def _column(heading: str) -> Column:
+    match = _UNIT_IN_HEADING.match(heading)
+    words = match["name"] if match else heading
+    unit = (match["bracketed"] or match["bare"]) if match else None
+    return Column(_known_heading(words), heading, unit.strip() if unit else None)
+
+
+def _known_heading(words: str) -> str | None:
+    key = " ".join(re.sub(r"[_\-.:]+", " ", words).casefold().split())
+    if key in COLUMNS:
+        return key
+    if key in _ALIASES:
+        return _ALIASES[key]
+    near = get_close_matches(key, (*COLUMNS, *_ALIASES), n=1, cutoff=0.82)
+    return _ALIASES.get(near[0], near[0]) if near else None
+
+
+def _check_heading(columns: list[Column], file: str) -> None:
+    names = [column.name for column in columns if column.name]
+    for needed in NEEDED:
+        if needed not in names:
+            found = ", ".join(repr(column.written) for column in columns if column.written)
+            raise RackError(f"{file} has no column {needed!r}; its first row holds {found}. Add the column.")
+    for column in columns:
+        if column.name and names.count(column.name) > 1:
+            twins = " and ".join(repr(c.written) for c in columns if c.name == column.name)
+            raise RackError(f"{file} has two columns for {column.name}: {twins}; keep one.")
+
+
+def _row(file: str, number: int, cells: list[str], columns: list[Column], *, has_decimal_commas: bool) -> Row:
+    beyond = [cell for cell in cells[len(columns) :] if cell]
+    if beyond:
+        raise RackError(
+            f"{file} row {number} has a cell {beyond[0]!r} in column {len(columns) + 1}, beyond the {len(columns)} "
+            "that the first row names; put a number with a decimal comma in quotes, or name the column."
+        )
+    pairs = list(zip(columns, cells, strict=False))
+    extra = tuple(f"{c.written}: {cell}" if c.written else cell for c, cell in pairs if c.name is None and cell)
+    ours = {column.name: (column, cell) for column, cell in pairs if column.name}
+    missing = {column.name: (column, "") for column in columns if column.name and column.name not in ours}
+    known = {**ours, **missing}
+    texts = {name: cell for name, (_, cell) in known.items()}
+    return Row(file, number, texts, {name: c for name, (c, _) in known.items()}, extra, has_decimal_commas)
