@@ -1,0 +1,53 @@
+"""A job made up on the spot from a plan file and known dimensions on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from nesting.job.folder import Job, file_name_for, open_job
+from nesting.job.schema import JobSpec, KnownTable, PlanTable
+from vectorize.errors import CallError, ScanError
+from vectorize.units import parse_length
+
+
+def bare_job(path: Path, *, known: Sequence[str], is_as_drawn: bool, page: int) -> Job:
+    """Return the job in folder `path`, or one that holds just the plan file `path`; its results go to `NAME-out/`.
+
+    Raises:
+        CallError: Known dimensions given for a job folder, which has its own.
+        ScanError: Neither a folder nor a file.
+    """
+    if path.is_dir():
+        if known or is_as_drawn:
+            raise CallError(f"{path} is a job folder: its known dimensions stand in job.toml (see `sheetwood scale`).")
+        return open_job(path)
+    if not path.exists():
+        raise ScanError(f"{path} is not there; give a job folder or a plan file.")
+    plan = PlanTable(
+        name=path.stem,
+        file=path.name,
+        page=page,
+        size="as drawn" if is_as_drawn else None,
+        known=tuple(parse_known(text) for text in known),
+    )
+    return Job(path.parent, JobSpec(plan=(plan,)), "", out_name=f"{file_name_for(path.stem)}-out")
+
+
+def parse_known(text: str) -> KnownTable:
+    """Return a known dimension written as `X1,Y1,X2,Y2,LENGTH` (pixels, and a length with its unit).
+
+    Raises:
+        CallError: Not of that form.
+        UnitError: The length cannot be read.
+    """
+    pieces = text.split(",", 4)
+    try:
+        x0, y0, x1, y1 = (float(number) for number in pieces[:4])
+        length = pieces[4]
+    except (ValueError, IndexError) as error:
+        raise CallError(
+            f"--known is {text!r}; write it as X1,Y1,X2,Y2,LENGTH, such as 412,1880,2774,1871,'300 mm'."
+        ) from error
+    parse_length(length, what="the length in --known")
+    return KnownTable(start=(x0, y0), end=(x1, y1), length=length.strip())  # type: ignore[arg-type] # read by the model
