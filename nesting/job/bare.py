@@ -50,4 +50,4 @@ def parse_known(text: str) -> KnownTable:
             f"--known is {text!r}; write it as X1,Y1,X2,Y2,LENGTH, such as 412,1880,2774,1871,'300 mm'."
         ) from error
     parse_length(length, what="the length in --known")
-    return KnownTable(start=(x0, y0), end=(x1, y1), length=length.strip())  # type: ignore[arg-type] # read by the model
+    return KnownTable.model_validate({"from": (x0, y0), "to": (x1, y1), "length": length.strip()})
