@@ -1,0 +1,248 @@
+"""The drawing protocol: what is drawn, on which layer, once for every format.
+
+A drawing takes strokes, fills and texts in millimetres, y up. `Recorder` keeps them: it is what the
+writers are fed with, and the double that tests look into.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from enum import Enum
+from typing import Literal, Protocol, TypeAlias
+
+from vectorize.curve import Line, Point, Segment, as_cubics, extreme_points, mapped
+from vectorize.outline import FINE_MM, Outline, Pose, Ring
+
+Align = Literal["start", "middle", "end"]
+Box: TypeAlias = tuple[float, float, float, float]
+"""x least, y least, x greatest, y greatest."""
+
+
+class Layer(Enum):
+    """What a line is for. The value names the group in SVG and, in capitals, the layer in DXF."""
+
+    OUTLINE = "outline-cut"
+    OPENING = "opening-cut"
+    DRILL = "drill-hole"
+    MARK = "build-mark"
+    GRAIN = "grain-arrow"
+    WORDS = "words"
+    BOARD = "board-edge"
+    SCISSORS = "scissor-line"
+    SIZE = "overall-size"
+    JOIN = "page-join"
+    PAGE = "page"
+
+    @property
+    def is_cut(self) -> bool:
+        """Return whether wood is cut or drilled along this layer."""
+        return self in (Layer.OUTLINE, Layer.OPENING, Layer.DRILL)
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """A chain of pieces drawn as a line; `part` names what it belongs to, such as `gusset 2`."""
+
+    segments: tuple[Segment, ...]
+    layer: Layer
+    part: str = ""
+    is_closed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """A small solid area: an arrow head, a bar, a quadrant of a joining mark."""
+
+    ring: Ring
+    layer: Layer
+    part: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """One line of text. `at` is on the base line, `height_mm` the height of a capital."""
+
+    text: str
+    at: Point
+    height_mm: float
+    angle_deg: float = 0.0
+    align: Align = "middle"
+    is_bold: bool = False
+    layer: Layer = Layer.WORDS
+    part: str = ""
+
+
+Element: TypeAlias = Stroke | Fill | Text
+
+
+class Drawing(Protocol):
+    """Anything that can be drawn on."""
+
+    def draw(self, element: Element) -> None:
+        """Take one element."""
+
+
+@dataclass(frozen=True, slots=True)
+class Affine:
+    """The map (x, y) → (a x + c y + e, b x + d y + f)."""
+
+    a: float = 1.0
+    b: float = 0.0
+    c: float = 0.0
+    d: float = 1.0
+    e: float = 0.0
+    f: float = 0.0
+
+    @staticmethod
+    def shift(x_mm: float, y_mm: float) -> Affine:
+        """Return the move by (x, y)."""
+        return Affine(e=x_mm, f=y_mm)
+
+    @staticmethod
+    def from_pose(pose: Pose) -> Affine:
+        """Return a rigid move as a map."""
+        e, f = pose.moved((0.0, 0.0))
+        (ax, ay), (cx, cy) = pose.moved((1.0, 0.0)), pose.moved((0.0, 1.0))
+        return Affine(ax - e, ay - f, cx - e, cy - f, e, f)
+
+    def __call__(self, point: Point) -> Point:
+        """Return where `point` comes to lie."""
+        x, y = point
+        return (self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f)
+
+    def then(self, after: Affine) -> Affine:
+        """Return this map followed by `after`."""
+        e, f = after((self.e, self.f))
+        (ax, ay), (cx, cy) = after.turned((self.a, self.b)), after.turned((self.c, self.d))
+        return Affine(ax, ay, cx, cy, e, f)
+
+    def turned(self, vector: Point) -> Point:
+        """Return what becomes of a direction."""
+        x, y = vector
+        return (self.a * x + self.c * y, self.b * x + self.d * y)
+
+    @property
+    def is_mirror(self) -> bool:
+        """Return whether the map turns the drawing over."""
+        return self.a * self.d - self.b * self.c < 0
+
+    @property
+    def keeps_circles(self) -> bool:
+        """Return whether the map is a similarity, so that an arc stays an arc."""
+        sign = -1.0 if self.is_mirror else 1.0
+        size = max(abs(self.a), abs(self.b), abs(self.c), abs(self.d))
+        return abs(self.a - sign * self.d) < 1e-12 * size and abs(self.b + sign * self.c) < 1e-12 * size
+
+    def segments(self, segments: Iterable[Segment]) -> tuple[Segment, ...]:
+        """Return the pieces under this map; arcs become cubics where it does not keep circles."""
+        keeps = self.keeps_circles
+        pieces = segments if keeps else (cubic for segment in segments for cubic in as_cubics(segment))
+        return tuple(mapped(s, self, keeps_circles=keeps, mirrors=self.is_mirror) for s in pieces)
+
+    def element(self, element: Element) -> Element:
+        """Return an element under this map; a text keeps its size and stays readable, moved and turned."""
+        match element:
+            case Stroke():
+                return Stroke(self.segments(element.segments), element.layer, element.part, element.is_closed)
+            case Fill():
+                return Fill(Ring(self.segments(element.ring.segments)), element.layer, element.part)
+            case Text():
+                return self._text(element)
+
+    def _text(self, text: Text) -> Text:
+        angle = math.radians(text.angle_deg)
+        along = self.turned((math.cos(angle), math.sin(angle)))
+        above = self.turned((-math.sin(angle) * text.height_mm, math.cos(angle) * text.height_mm))
+        at = self(text.at)
+        align = text.align
+        if self.is_mirror:
+            # Turned over, the line would run backwards: begin at its other end, in the same place.
+            along, align = (-along[0], -along[1]), _OTHER_END[align]
+        angle_deg = math.degrees(math.atan2(along[1], along[0]))
+        if not -90.5 < angle_deg <= 90.5:
+            # Upside down: turn it round within its own box.
+            at, align = (at[0] + above[0], at[1] + above[1]), _OTHER_END[align]
+            angle_deg += 180.0 if angle_deg < 0 else -180.0
+        return replace(text, at=at, angle_deg=angle_deg, align=align)
+
+
+_OTHER_END: dict[Align, Align] = {"start": "end", "end": "start", "middle": "middle"}
+
+
+IDENTITY = Affine()
+
+
+@dataclass(slots=True)
+class Recorder:
+    """A drawing that remembers: `elements` in the order in which they came."""
+
+    elements: list[Element] = field(default_factory=list)
+
+    def draw(self, element: Element) -> None:
+        """Take one element."""
+        self.elements.append(element)
+
+    def replay(self, drawing: Drawing, move: Affine | None = None) -> None:
+        """Draw everything again on `drawing`, moved by `move`."""
+        for element in self.elements:
+            drawing.draw(element if move is None else move.element(element))
+
+    def on(self, *layers: Layer) -> list[Element]:
+        """Return the elements of the given layers."""
+        return [element for element in self.elements if element.layer in layers]
+
+    @property
+    def texts(self) -> list[str]:
+        """Return every text, in order."""
+        return [element.text for element in self.elements if isinstance(element, Text)]
+
+    def bounds(self, *layers: Layer) -> Box:
+        """Return the box round the elements of `layers` (all if none are given)."""
+        points = [p for element in (self.on(*layers) if layers else self.elements) for p in element_points(element)]
+        xs, ys = zip(*points, strict=True)
+        return min(xs), min(ys), max(xs), max(ys)
+
+
+def element_points(element: Element) -> list[Point]:
+    """Return points whose bounding box is that of the element."""
+    match element:
+        case Stroke(segments):
+            return [p for segment in segments for p in extreme_points(segment, FINE_MM)]
+        case Fill(ring):
+            return [p for segment in ring.segments for p in extreme_points(segment, FINE_MM)]
+        case Text():
+            from nesting.patterns.lettering import text_corners
+
+            return list(text_corners(element))
+
+
+def draw_outline(drawing: Drawing, outline: Outline, *, part: str = "") -> None:
+    """Draw the exterior, then each cut-out: round ones to be drilled on their own layer."""
+    drawing.draw(Stroke(outline.exterior.segments, Layer.OUTLINE, part, is_closed=True))
+    for ring in outline.cutouts:
+        drawing.draw(Stroke(ring.segments, cutout_layer(ring), part, is_closed=True))
+
+
+LARGEST_DRILL_MM = 12.0
+"""Round holes up to this are drilled, larger ones sawn (common practice, no source)."""
+
+
+def cutout_layer(ring: Ring) -> Layer:
+    """Return whether a cut-out is drilled or sawn."""
+    circle = ring.as_circle()
+    is_drilled = circle is not None and 2 * circle[1] <= LARGEST_DRILL_MM + 1e-6
+    return Layer.DRILL if is_drilled else Layer.OPENING
+
+
+def draw_line(drawing: Drawing, *points: Point, layer: Layer, part: str = "") -> None:
+    """Draw the open chain of straight lines through `points`."""
+    lines = tuple(Line(a, b) for a, b in itertools.pairwise(points))
+    drawing.draw(Stroke(lines, layer, part))
+
+
+def draw_box(drawing: Drawing, box: Box, *, layer: Layer) -> None:
+    """Draw the four sides of a box."""
+    drawing.draw(Stroke(Ring.rectangle(*box).segments, layer, is_closed=True))

@@ -1,0 +1,189 @@
+"""Where words and arrows go: inside the part, clear of every line, as large as fits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from shapely import affinity, get_coordinates
+from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.prepared import prep
+
+from nesting.patterns.drawing import Align, Text
+from nesting.patterns.lettering import text_width_mm
+from vectorize import curve
+
+XY: TypeAlias = curve.Point
+
+HEIGHTS_MM = (4.0, 3.5, 3.0, 2.5)
+SMALL_HEIGHTS_MM = (2.2, 1.8)
+"""1.8 mm capitals are about 7 point: the smallest that reads well on a matt print."""
+CLEAR_MM = 1.0
+"""Least distance of a text from any line."""
+LEADING = 1.75
+"""Line pitch over capital height."""
+LONGEST_ARROW_MM = 60.0
+SHORTEST_ARROW_MM = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedWords:
+    """Lines of text that were found a place, and the box that they cover."""
+
+    texts: tuple[Text, ...]
+    box: Polygon
+
+
+def words_inside(free: BaseGeometry, choices: Sequence[Sequence[str]], *, part: str) -> PlacedWords | None:
+    """Return the first of `choices` (lines of text, most wanted first) that fits in `free`, as large as fits.
+
+    The first line is bold. None if not even the last choice fits at the smallest height.
+    """
+    if free.is_empty:
+        return None
+    rough = free.simplify(0.2)
+    ways = [_Way.along(rough, angle_deg) for angle_deg in _angles(rough)]
+    for heights in (HEIGHTS_MM, SMALL_HEIGHTS_MM):
+        for lines in choices:
+            for height in heights:
+                for way in ways:
+                    placed = way.place(lines, height, part)
+                    if placed is not None:
+                        return placed
+    return None
+
+
+def words_beside(
+    free: BaseGeometry, target: BaseGeometry, lines: Sequence[str], *, part: str, height_mm: float = 2.2
+) -> PlacedWords | None:
+    """Return the lines placed in `free` as near to `target` as can be, level; None if there is no room."""
+    width, height = _size(lines, height_mm)
+    ready = prep(free)
+    x0, y0, x1, y1 = target.bounds
+    spots: list[tuple[float, Polygon, XY]] = []
+    for gap in (2.0, 5.0, 10.0, 18.0):
+        for x in np.linspace(x0 - width / 2 - gap, x1 + width / 2 + gap, 13):
+            for y in np.linspace(y0 - height / 2 - gap, y1 + height / 2 + gap, 13):
+                box = _box((float(x), float(y)), width, height, 0.0)
+                spots.append((box.distance(target), box, (float(x), float(y))))
+    for _, box, centre in sorted(spots, key=lambda spot: (round(spot[0], 3), spot[2])):
+        if ready.contains(box):
+            return PlacedWords(_texts(lines, centre, height_mm, 0.0, part), box)
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One direction of writing and the points at which a block may be centred."""
+
+    free: BaseGeometry
+    angle_deg: float
+    centres: tuple[XY, ...]
+
+    @staticmethod
+    def along(free: BaseGeometry, angle_deg: float) -> _Way:
+        level = affinity.rotate(free, -angle_deg, origin=(0, 0))
+        middle = level.centroid
+        # Widest place first, in whole millimetres; of equal ones the nearest to the middle of the part.
+        spots = sorted(_spots(level), key=lambda spot: (-round(spot[0]), math.dist(spot[1], (middle.x, middle.y))))
+        return _Way(level, angle_deg, tuple(spot[1] for spot in spots))
+
+    def place(self, lines: Sequence[str], height_mm: float, part: str) -> PlacedWords | None:
+        width, height = _size(lines, height_mm)
+        x0, y0, x1, y1 = self.free.bounds
+        if width > x1 - x0 or height > y1 - y0:
+            return None
+        ready = prep(self.free)
+        for centre in self.centres:
+            box = _box(centre, width, height, 0.0)
+            if ready.contains(box):
+                at = _turned(centre, self.angle_deg)
+                turned = affinity.rotate(box, self.angle_deg, origin=(0, 0))
+                return PlacedWords(_texts(lines, at, height_mm, self.angle_deg, part), turned)
+        return None
+
+
+def _spots(level: BaseGeometry) -> Iterator[tuple[float, XY]]:
+    """Grid points inside, with how far they are from the edge (the middle of the widest place comes first)."""
+    x0, y0, x1, y1 = level.bounds
+    across = max(3, min(40, round((x1 - x0) / 2)))
+    up = max(3, min(24, round((y1 - y0) / 1.0)))
+    ready = prep(level)
+    for x in x0 + (np.arange(across) + 0.5) / across * (x1 - x0):
+        for y in y0 + (np.arange(up) + 0.5) / up * (y1 - y0):
+            spot = Point(x, y)
+            if ready.contains(spot):
+                yield float(level.boundary.distance(spot)), (float(x), float(y))
+
+
+def _angles(free: BaseGeometry) -> tuple[float, ...]:
+    """Level first, then along the longest side of the narrowest box round the shape, then upright."""
+    corners = list(get_coordinates(free.minimum_rotated_rectangle).tolist()) if free.area > 0 else []
+    angles = [0.0]
+    if len(corners) >= 4:
+        first, second, third = corners[:3]
+        a, b = (first, second) if math.dist(first, second) > math.dist(second, third) else (second, third)
+        angles.append(upright_deg(math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))))
+    angles.append(90.0)
+    return tuple(dict.fromkeys(round(angle, 3) for angle in angles))
+
+
+def upright_deg(angle_deg: float) -> float:
+    """Return the angle, or its opposite, at which a text is not upside down: above -90, up to 90."""
+    angle = (angle_deg + 90.0) % 180.0 - 90.0
+    return 90.0 if angle == -90.0 else angle
+
+
+def _size(lines: Sequence[str], height_mm: float) -> tuple[float, float]:
+    widths = [text_width_mm(line, height_mm, is_bold=i == 0) for i, line in enumerate(lines)]
+    return max(widths), height_mm * (LEADING * (len(lines) - 1) + 1.6)
+
+
+def _box(centre: XY, width: float, height: float, angle_deg: float) -> Polygon:
+    x, y = centre
+    half, tall = width / 2, height / 2
+    box = Polygon([(x - half, y - tall), (x + half, y - tall), (x + half, y + tall), (x - half, y + tall)])
+    return box if angle_deg == 0 else affinity.rotate(box, angle_deg, origin=centre)
+
+
+def _texts(lines: Sequence[str], centre: XY, height_mm: float, angle_deg: float, part: str) -> tuple[Text, ...]:
+    middle: Align = "middle"
+    top = height_mm * LEADING * (len(lines) - 1) / 2 - height_mm / 2
+    texts = []
+    for i, line in enumerate(lines):
+        dx, dy = _turned((0.0, top - i * LEADING * height_mm), angle_deg)
+        at = (centre[0] + dx, centre[1] + dy)
+        texts.append(Text(line, at, height_mm, angle_deg, middle, is_bold=i == 0, part=part))
+    return tuple(texts)
+
+
+def _turned(point: XY, angle_deg: float) -> XY:
+    cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    return (cos * point[0] - sin * point[1], sin * point[0] + cos * point[1])
+
+
+def chord_along(free: BaseGeometry, angle_deg: float) -> tuple[XY, XY] | None:
+    """Return the ends of an arrow in direction `angle_deg` within `free`, or None where none of 8 mm fits.
+
+    The longest chord is taken, shortened about its middle to 60 mm.
+    """
+    if free.is_empty:
+        return None
+    level = affinity.rotate(free, -angle_deg, origin=(0, 0))
+    x0, y0, x1, y1 = level.bounds
+    best: LineString | None = None
+    for y in np.linspace(y0, y1, 42)[1:-1]:
+        cut = level.intersection(LineString([(x0 - 1, y), (x1 + 1, y)]))
+        for piece in getattr(cut, "geoms", [cut]):
+            if isinstance(piece, LineString) and (best is None or piece.length > best.length + 1e-9):
+                best = piece
+    if best is None or best.length < SHORTEST_ARROW_MM:
+        return None
+    middle = best.interpolate(0.5, normalized=True)
+    half = min(best.length, LONGEST_ARROW_MM) / 2
+    ends = (middle.x - half, middle.y), (middle.x + half, middle.y)
+    return _turned(ends[0], angle_deg), _turned(ends[1], angle_deg)

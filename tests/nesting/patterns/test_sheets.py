@@ -1,0 +1,138 @@
+from __future__ import annotations
+
+import re
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import pyogrio
+import pytest
+from shapely.geometry import Polygon
+from shapely.ops import unary_union
+
+from nesting.board import Board
+from nesting.part import Part
+from nesting.patterns.settings import PatternSettings
+from nesting.patterns.sheets import board_pattern, file_stem, part_pattern
+from nesting.place.layout import BoardLayout, Placement
+from tests.nesting.patterns.shapes import F_POINTS, letter_f, net_area, read_dxf, rounded, svg_rings
+from vectorize.errors import CallError
+from vectorize.outline import Outline, Pose
+
+SETTINGS = PatternSettings(model="Sedge")
+AREA_SHARE = 0.0002  # what the files may differ from the source in area: 0.02 %
+SAME_MM = 0.02  # nowhere may two shapes differ by more: far below a saw line
+
+
+def differs(a: Polygon, b: Polygon) -> bool:
+    """Whether the symmetric difference holds anything wider than SAME_MM."""
+    return not a.symmetric_difference(b).buffer(-SAME_MM / 2).is_empty
+
+
+def at_origin(ring: np.ndarray) -> Polygon:
+    return Polygon(ring - ring.min(axis=0))
+
+
+def test_the_comparison_itself_sees_a_mirrored_part():
+    f = Polygon(F_POINTS)
+    mirrored = Polygon([(40 - x, y) for x, y in F_POINTS])
+    assert differs(f, mirrored)
+    assert not differs(f, f)
+
+
+@pytest.mark.parametrize("part", [letter_f(), rounded()], ids=["F", "rounded"])
+def test_svg_read_by_another_library_has_the_area_and_the_hand_of_the_part(part):
+    svg = part_pattern(part, settings=SETTINGS, formats=("svg",))[f"part-{part.name}.svg"]
+    rings = svg_rings(svg, "outline-cut")
+    holes = svg_rings(svg, "opening-cut") + svg_rings(svg, "drill-hole")
+    assert len(rings) == 1
+    assert net_area(rings + holes) == pytest.approx(part.outline.area_mm2, rel=AREA_SHARE)
+    assert not differs(at_origin(rings[0]), at_origin(part.outline.exterior.flattened()))
+
+
+def test_svg_states_millimetres_and_puts_no_transform_on_a_path():
+    svg = part_pattern(rounded(), settings=SETTINGS, formats=("svg",))["part-rounded.svg"].decode("utf-8")
+    width, height = re.search(r'width="([\d.]+)mm" height="([\d.]+)mm"', svg).groups()
+    assert f'viewBox="0 0 {width} {height}"' in svg
+    assert not re.search(r"<(path|g)\b[^>]*\btransform", svg)
+    assert re.search(r"A10 10 0 0 0 ", svg), "the quarter arc is an arc"
+
+
+@pytest.mark.parametrize("version", ["R12", "R2000", "R2010"])
+@pytest.mark.parametrize("part", [letter_f(), rounded()], ids=["F", "rounded"])
+def test_dxf_passes_the_audit_and_another_reader_finds_the_same_area(part, version):
+    settings = PatternSettings(dxf_version=version)
+    dxf = part_pattern(part, settings=settings, formats=("dxf",))[f"part-{part.name}.dxf"]
+    read_dxf(dxf)
+    rings = ogr_rings(dxf, "OUTLINE_CUT")
+    holes = ogr_rings(dxf, "OPENING_CUT") + ogr_rings(dxf, "DRILL_HOLE")
+    assert len(rings) == 1
+    # The reader flattens arcs by itself, to about a hundredth of a millimetre.
+    assert net_area(rings + holes) == pytest.approx(part.outline.area_mm2, rel=AREA_SHARE)
+    assert not differs(at_origin(rings[0]), at_origin(part.outline.exterior.flattened()))
+
+
+def ogr_rings(dxf: bytes, layer: str) -> list[np.ndarray]:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "pattern.dxf"
+        path.write_bytes(dxf)
+        pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.5"})
+        info, _, geometry, fields = pyogrio.raw.read(path, columns=["Layer"])
+    names = fields[list(info["fields"]).index("Layer")]
+    from shapely import from_wkb, get_coordinates
+
+    return [get_coordinates(from_wkb(g)) for g, name in zip(geometry, names, strict=True) if name == layer]
+
+
+def test_dxf_header_says_millimetres():
+    document = read_dxf(part_pattern(letter_f(), settings=SETTINGS, formats=("dxf",))["part-F.dxf"])
+    assert document.header["$INSUNITS"] == 4  # DXF Reference: 4 is millimetres
+    assert document.header["$MEASUREMENT"] == 1  # DXF Reference: 1 is metric
+    assert any("40.00 x 60.00 mm" in text.dxf.text for text in document.modelspace().query("TEXT"))
+
+
+def board_and_layout():
+    gusset = Part("gusset", Outline.from_points([(0, 0), (30, 0), (0, 18)]), "balsa", 3.0, count=2)
+    board = Board("B2", "balsa", 3.0, 300.0, 75.0)
+    placements = (
+        Placement("F", 1, Pose(10, 5)),
+        Placement("F", 2, Pose(110, 5, 0, True)),
+        Placement("gusset", 1, Pose(120, 5)),
+        Placement("gusset", 2, Pose(190, 40, 180)),
+    )
+    return board, BoardLayout("B2", placements, 0.3, 190.0), [letter_f(hand="pair"), gusset]
+
+
+def test_a_board_pattern_holds_every_copy_where_the_layout_put_it():
+    board, layout, parts = board_and_layout()
+    svg = board_pattern(board, layout, parts, settings=SETTINGS, formats=("svg",))["board-B2.svg"]
+    drawn = unary_union([Polygon(ring) for ring in svg_rings(svg, "outline-cut")])
+    edge = Polygon(svg_rings(svg, "board-edge")[0])
+    x0, y0 = edge.bounds[:2]
+    by_name = {part.name: part for part in parts}
+    wanted = unary_union([by_name[p.part].outline.placed(p.pose).to_polygon() for p in layout.placements])
+    from shapely import affinity
+
+    assert not differs(affinity.translate(drawn, -x0, -y0), wanted)
+
+
+def test_the_same_layout_gives_the_same_bytes():
+    board, layout, parts = board_and_layout()
+    assert board_pattern(board, layout, parts, settings=SETTINGS) == board_pattern(
+        board, layout, parts, settings=SETTINGS
+    )
+
+
+def test_file_names_are_board_or_part_and_the_name():
+    board, layout, parts = board_and_layout()
+    assert set(board_pattern(board, layout, parts, settings=SETTINGS)) == {
+        "board-B2.pdf", "board-B2.svg", "board-B2.dxf", "board-B2.png",
+    }  # fmt: skip
+    assert file_stem("Höhe 1/2: links") == "Höhe-1-2-links"
+    assert file_stem("???") == "unnamed"
+
+
+def test_a_placement_of_an_unknown_part_is_named():
+    board, layout, parts = board_and_layout()
+    with pytest.raises(CallError, match="'gusset'"):
+        board_pattern(board, layout, parts[:1], settings=SETTINGS)
