@@ -1,0 +1,148 @@
+"""From a grey page to ink: even background, polarity, and a mask of what was drawn.
+
+Darkness is `1 - grey / paper`, where the paper's own grey is estimated in every place; it does not
+depend on the light. The mask only decides what is a line; where its centre lies is measured on the
+darkness itself (`vectorize.linework`), so that the threshold moves no edge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from vectorize.notes import Note
+
+Grey = NDArray[np.uint8]
+
+STROKE_MM = 2.5
+"""Dark marks narrower than this stand on the local paper; wider ones are shadows or filled areas."""
+
+FILL_SHARE = 0.6
+"""Darker than this share of the wide-area paper is ink however wide it is: no fold shadow is that dark."""
+
+FAINTEST = 0.16
+"""Least darkness of a pencil line that counts; paper texture stays below it (checked against noise)."""
+
+SPECK_MM = 0.35
+"""Marks that fit in a square of this side are specks."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ink:
+    """What was drawn on a page.
+
+    `darkness` is 0 for paper and 255 for black, [row, column]; `mask` is 1 on ink and 0 elsewhere;
+    `noise` is the standard deviation of the darkness of blank paper, in units of 255.
+    """
+
+    darkness: Grey
+    mask: Grey
+    noise: float
+    is_negative: bool
+    notes: tuple[Note, ...] = ()
+
+
+def find_ink(grey: Grey, *, px_per_mm: float) -> Ink:
+    """Return the ink on a grey page under uneven light.
+
+    Args:
+        grey: (rows, columns) 0 black to 255 white; a blueprint or negative is turned over.
+        px_per_mm: Pixels per millimetre, to tell strokes from shadows; 20 % off does no harm.
+    """
+    is_negative = looks_negative(grey)
+    positive = cv2.bitwise_not(grey) if is_negative else grey
+    darkness = _darkness(np.asarray(positive, np.uint8), px_per_mm)
+    smooth = np.asarray(cv2.GaussianBlur(darkness, (0, 0), 0.8), np.uint8)
+    noise = _noise(smooth)
+    threshold = max(255 * FAINTEST, 5.5 * noise)
+    mask = _without_specks(smooth, threshold, px_per_mm)
+    notes = []
+    if is_negative:
+        notes.append(Note("negative", "the sheet has light lines on a dark ground; it was read as a negative."))
+    if noise > 255 * FAINTEST / 4:
+        notes.append(
+            Note(
+                "noisy",
+                f"the paper's own texture is strong ({noise / 2.55:.0f} % of black); lines fainter than "
+                f"{threshold / 2.55:.0f} % are not seen.",
+            )
+        )
+    return Ink(darkness, mask, noise, is_negative, tuple(notes))
+
+
+def looks_negative(grey: Grey) -> bool:
+    """Return whether lines are lighter than the ground, judged in the page's interior.
+
+    Narrow light marks and narrow dark marks (top-hat and black-hat) are weighed against each other; a
+    dark table around the sheet is narrow neither way.
+    """
+    rows, columns = grey.shape
+    inner = grey[rows // 10 : rows - rows // 10, columns // 10 : columns - columns // 10]
+    step = max(1, min(inner.shape) // 2000)
+    sample = np.ascontiguousarray(inner[::step, ::step])
+    if min(sample.shape, default=0) < 16:
+        return False
+    kernel = np.ones((15, 15), np.uint8)
+    light = cv2.subtract(sample, cv2.morphologyEx(sample, cv2.MORPH_OPEN, kernel))
+    dark = cv2.subtract(cv2.morphologyEx(sample, cv2.MORPH_CLOSE, kernel), sample)
+    weights = [float(np.sum(hat[hat > 40], dtype=np.float64)) for hat in (np.asarray(light), np.asarray(dark))]
+    return weights[0] > 1.5 * weights[1] and float(np.median(sample)) < 170
+
+
+def _darkness(grey: Grey, px_per_mm: float) -> Grey:
+    paper = _paper(grey, px_per_mm)
+    ratio = cv2.divide(grey, paper, scale=255)
+    return np.asarray(cv2.bitwise_not(ratio), np.uint8)
+
+
+def _paper(grey: Grey, px_per_mm: float) -> Grey:
+    """The grey that the paper has in each place, never 0."""
+    step = max(1, round(px_per_mm / 2.4))
+    rows, columns = grey.shape
+    small = cv2.resize(grey, (max(1, columns // step), max(1, rows // step)), interpolation=cv2.INTER_AREA)
+    per_mm = px_per_mm / step
+    near = cv2.medianBlur(_closed(small, STROKE_MM * per_mm), 5) if min(small.shape) > 5 else small
+    far = _closed(near, 20.0 * per_mm)
+    filled = near < FILL_SHARE * far.astype(np.float32)
+    near = np.where(filled, far, near).astype(np.uint8)
+    soft = cv2.GaussianBlur(np.maximum(near, 1), (0, 0), max(0.5, 0.4 * per_mm))
+    return np.asarray(cv2.resize(soft, (columns, rows), interpolation=cv2.INTER_LINEAR), np.uint8)
+
+
+def _closed(grey: NDArray[np.uint8] | cv2.typing.MatLike, width_px: float) -> Grey:
+    size = 2 * max(1, round(width_px / 2)) + 1
+    kernel = cv2.getStructuringElement(cv2.MORPH_RECT, (size, size))
+    return np.asarray(cv2.morphologyEx(grey, cv2.MORPH_CLOSE, kernel), np.uint8)
+
+
+def _noise(darkness: Grey) -> float:
+    """Spread of blank paper: ink is the minority, so the lower half of the histogram is paper."""
+    counts = np.cumsum(np.bincount(darkness[::3, ::3].ravel(), minlength=256))
+    median, high = (int(np.searchsorted(counts, share * counts[-1])) for share in (0.5, 0.8))
+    return max(0.5, (high - median) / 0.84)
+
+
+def _without_specks(smooth: Grey, threshold: float, px_per_mm: float) -> Grey:
+    mask = np.asarray(cv2.threshold(smooth, threshold, 1, cv2.THRESH_BINARY)[1], np.uint8)
+    return _without_small(_filled_pinholes(mask, px_per_mm), SPECK_MM * px_per_mm)
+
+
+def _without_small(mask: Grey, side_px: float) -> Grey:
+    """Drop components whose bounding box is smaller than `side_px` both ways."""
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=8, ltype=cv2.CV_32S)
+    extent = np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT])
+    keep = (extent >= side_px).astype(np.uint8)
+    keep[0] = 0
+    return np.asarray(keep[labels], np.uint8)
+
+
+def _filled_pinholes(mask: Grey, px_per_mm: float) -> Grey:
+    """Fill holes of a few pixels inside strokes; the skeleton would make loops of them."""
+    paper = 1 - mask
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(paper, connectivity=4, ltype=cv2.CV_32S)
+    small = (stats[:, cv2.CC_STAT_AREA] <= max(4.0, (0.2 * px_per_mm) ** 2)).astype(np.uint8)
+    small[0] = 1
+    return np.asarray(small[labels], np.uint8)

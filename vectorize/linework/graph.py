@@ -1,0 +1,156 @@
+"""Line work as a planar graph: edges between nodes, in original pixels."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vectorize.curve import Point, Points
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edge:
+    """A line between two nodes.
+
+    `points` is (N, 2), from the start node to the end node, both included. A closed loop that meets
+    nothing has one node, where it starts and ends.
+    """
+
+    start: int
+    end: int
+    points: Points
+    is_bridge: bool = False
+    is_dashed: bool = False
+
+    @property
+    def length(self) -> float:
+        """Return the length along the points."""
+        return float(np.sum(np.hypot(*np.diff(self.points, axis=0).T)))
+
+    @property
+    def is_loop(self) -> bool:
+        """Return whether the edge ends where it starts."""
+        return self.start == self.end
+
+    def reversed(self) -> Edge:
+        """Return the edge walked the other way."""
+        return replace(self, start=self.end, end=self.start, points=self.points[::-1])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LineWork:
+    """Edges and the points where they meet. `nodes` is (M, 2); edge ends index into it."""
+
+    nodes: Points
+    edges: tuple[Edge, ...]
+
+    def degrees(self) -> NDArray[np.int64]:
+        """Return how many edge ends meet at each node (a loop counts twice)."""
+        ends = np.array([(edge.start, edge.end) for edge in self.edges], np.int64).reshape(-1)
+        return np.bincount(ends, minlength=len(self.nodes))
+
+    def open_ends(self) -> list[tuple[int, int]]:
+        """Return (edge index, node) of every line end that meets nothing."""
+        degrees = self.degrees()
+        return [
+            (index, node)
+            for index, edge in enumerate(self.edges)
+            for node in (edge.start, edge.end)
+            if degrees[node] == 1
+        ]
+
+    def at_nodes(self) -> dict[int, list[int]]:
+        """Return the edges at each node; a loop is listed twice."""
+        found: dict[int, list[int]] = defaultdict(list)
+        for index, edge in enumerate(self.edges):
+            found[edge.start].append(index)
+            found[edge.end].append(index)
+        return found
+
+
+def tidied(work: LineWork, *, spur_px: float) -> LineWork:
+    """Return the line work without spurs and without nodes where only two lines meet.
+
+    A spur is a free end shorter than `spur_px` at a junction: a whisker of the thinning. A junction that
+    the thinning tore into two (a crossing seen as >-<) becomes one node again.
+    """
+    return _joined(_contracted(_pruned(work, spur_px), spur_px))
+
+
+def _pruned(work: LineWork, spur_px: float) -> LineWork:
+    degrees = work.degrees()
+
+    def is_spur(edge: Edge) -> bool:
+        ends = sorted((int(degrees[edge.start]), int(degrees[edge.end])))
+        return ends[0] == 1 and ends[1] >= 3 and edge.length < spur_px
+
+    return LineWork(work.nodes, tuple(edge for edge in work.edges if not is_spur(edge)))
+
+
+def _contracted(work: LineWork, reach_px: float) -> LineWork:
+    """Merge the two nodes of every edge between junctions that is shorter than `reach_px`."""
+    degrees = work.degrees()
+    parent = list(range(len(work.nodes)))
+
+    def root(node: int) -> int:
+        while parent[node] != node:
+            parent[node] = parent[parent[node]]
+            node = parent[node]
+        return node
+
+    kept: list[Edge] = []
+    for edge in work.edges:
+        is_inner = degrees[edge.start] >= 3 and degrees[edge.end] >= 3
+        if is_inner and not edge.is_loop and edge.length < reach_px and root(edge.start) != root(edge.end):
+            parent[root(edge.end)] = root(edge.start)
+        else:
+            kept.append(edge)
+    members: dict[int, list[int]] = defaultdict(list)
+    for node in range(len(work.nodes)):
+        members[root(node)].append(node)
+    nodes = work.nodes.copy()
+    for head, group in members.items():
+        if len(group) > 1:
+            nodes[head] = work.nodes[group].mean(axis=0)
+    return LineWork(nodes, tuple(_moved(replace(e, start=root(e.start), end=root(e.end)), nodes) for e in kept))
+
+
+def _moved(edge: Edge, nodes: Points) -> Edge:
+    first, last = nodes[edge.start], nodes[edge.end]
+    if np.array_equal(edge.points[0], first) and np.array_equal(edge.points[-1], last):
+        return edge
+    return replace(edge, points=np.vstack([first, edge.points[1:-1], last]))
+
+
+def _joined(work: LineWork) -> LineWork:
+    """Join the two edges at every node where exactly two different edges meet."""
+    edges: dict[int, Edge] = dict(enumerate(work.edges))
+    at = {node: list(found) for node, found in work.at_nodes().items()}
+    for node, found in at.items():
+        if len(found) != 2 or found[0] == found[1]:
+            continue
+        first, second = edges[found[0]], edges[found[1]]
+        if first.is_bridge or second.is_bridge:
+            continue
+        before = first if first.end == node else first.reversed()
+        after = second if second.start == node else second.reversed()
+        joined = replace(before, end=after.end, points=np.vstack([before.points[:-1], after.points]))
+        edges[found[0]] = joined
+        del edges[found[1]]
+        if after.end in at:
+            at[after.end] = [found[0] if index == found[1] else index for index in at[after.end]]
+    return LineWork(work.nodes, tuple(edges[index] for index in sorted(edges)))
+
+
+def end_direction(edge: Edge, node: int, *, skip_px: float, reach_px: float) -> Point:
+    """Return the unit direction in which `edge` leaves `node`, measured between two distances from it."""
+    points = edge.points if edge.start == node else edge.points[::-1]
+    away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    low, high = min(skip_px, away[-1] / 3), min(reach_px, away[-1])
+    first, last = (np.array([np.interp(d, away, points[:, k]) for k in (0, 1)]) for d in (low, high))
+    delta = last - first
+    size = float(np.hypot(*delta)) or 1.0
+    return (float(delta[0]) / size, float(delta[1]) / size)

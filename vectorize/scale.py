@@ -1,0 +1,309 @@
+"""The plan scale: one map from original pixels to millimetres, with its uncertainty.
+
+The map is fitted to known dimensions. Skew, and whatever else `vectorize.flatten` found, is part of
+it, so nothing is ever resampled and no part can be sheared by a corrected picture.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from vectorize.curve import Point, Points
+from vectorize.errors import ScaleError
+from vectorize.notes import Note
+from vectorize.units import MM_PER_INCH, format_length
+
+if TYPE_CHECKING:
+    from vectorize.scan import Page
+
+Axes = Literal["auto", "separate"]
+Correction = Literal["skew", "lens", "perspective"]
+
+AXES_LIMIT = 0.015
+"""Scanner axes differ by less than this; more means that a known dimension is wrong."""
+
+TAG_LIMIT = 0.01
+"""A dpi tag that is farther off than this is mentioned."""
+
+PICK_SIGMA_PX = 0.3
+"""How well a person places each end of a known dimension on an enlarged picture (common practice, no source)."""
+
+GUESSED_PX_PER_MM = 300 / MM_PER_INCH
+"""Stands in where a picture says nothing at all about its size."""
+
+_SPREAD = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class KnownDimension:
+    """Two points of the page, in original pixels, and their true distance.
+
+    Raises:
+        ScaleError: The points coincide, or the length is not above zero.
+    """
+
+    start: Point
+    end: Point
+    length_mm: float
+    name: str = "known dimension"
+
+    def __post_init__(self) -> None:
+        if not all(map(math.isfinite, (*self.start, *self.end, self.length_mm))):
+            raise ScaleError(f"{self.name}: a coordinate or the length is not a finite number.")
+        if self.length_mm <= 0:
+            raise ScaleError(f"{self.name}: the length is {self.length_mm:g} mm; give the true length, above zero.")
+        if math.dist(self.start, self.end) < 1e-6:
+            raise ScaleError(
+                f"{self.name}: both ends are at ({self.start[0]:g}, {self.start[1]:g}); give two different points."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """What a known dimension measures under the fitted scale."""
+
+    name: str
+    stated_mm: float
+    measured_mm: float
+
+    @property
+    def error_mm(self) -> float:
+        """Return measured less stated."""
+        return self.measured_mm - self.stated_mm
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlanScale:
+    """The map from original pixels to millimetres, y up, from the lower left of the deskewed page.
+
+    `matrix` is the 3 x 3 map in homogeneous coordinates (affine unless perspective was removed), applied
+    after the lens term. `mm_per_px` are the factors along the picture's own x and y before it is turned by
+    `skew_deg`. `sigma` is the relative standard deviation of a length.
+    """
+
+    matrix: Points
+    mm_per_px: tuple[float, float]
+    skew_deg: float
+    page_mm: tuple[float, float]
+    residuals: tuple[Residual, ...] = ()
+    sigma: float = 0.0
+    is_true_size: bool = True
+    notes: tuple[Note, ...] = field(default=())
+
+    def to_mm(self, points: ArrayLike) -> Points:
+        """Return (N, 2) page points in millimetres for (N, 2) original pixels."""
+        return _projected(self.matrix, points)
+
+    def to_px(self, points: ArrayLike) -> Points:
+        """Return (N, 2) original pixels for (N, 2) page points in millimetres."""
+        return _projected(np.asarray(np.linalg.inv(self.matrix), np.float64), points)
+
+    @property
+    def px_per_mm(self) -> float:
+        """Return the mean number of pixels per millimetre."""
+        return 2.0 / (self.mm_per_px[0] + self.mm_per_px[1])
+
+    @property
+    def is_similarity(self) -> bool:
+        """Return whether a circle on the picture is a circle on the page, to one part in a million."""
+        linear = self.matrix[:2, :2]
+        gram = linear.T @ linear
+        size = math.sqrt(abs(float(np.linalg.det(gram))))
+        return bool(np.allclose(gram / size, np.eye(2), atol=1e-6) and np.allclose(self.matrix[2, :2], 0.0))
+
+
+def fit_scale(
+    page: Page,
+    known: Sequence[KnownDimension] = (),
+    *,
+    axes: Axes = "auto",
+    accepts_stated_size: bool = False,
+    corrections: Sequence[Correction] = ("skew",),
+) -> PlanScale:
+    """Return the scale of a page from its known dimensions.
+
+    One known dimension gives one factor; more are fitted together and the residual of each is kept. Where
+    their directions tell the axes apart, each axis gets its own factor. Without any, the size that the file
+    states is used but `is_true_size` stays False until `accepts_stated_size`.
+
+    Args:
+        page: The page; its `stated_px_per_mm` is only a hint.
+        known: Known dimensions in original pixels.
+        axes: `separate` accepts axes that differ by more than 1.5 %.
+        accepts_stated_size: Take the stated size as true when there is no known dimension.
+        corrections: What may be undone; without `skew` the picture's own axes are kept.
+
+    Raises:
+        ScaleError: Known dimensions that contradict each other (the odd one out is named), or a stated size
+            that was to be accepted but does not exist.
+    """
+    notes: list[Note] = []
+    if known:
+        factors, sigma = _fitted_factors(known, axes, notes)
+        _compare_with_tag(page, factors, notes)
+    else:
+        factors, sigma = _stated_factors(page, accepts_stated_size, notes), 0.005
+    skew_deg = _skew_of(page, factors, notes) if "skew" in corrections else 0.0
+    matrix, page_mm = _matrix(page, factors, skew_deg)
+    return PlanScale(
+        matrix=matrix,
+        mm_per_px=factors,
+        skew_deg=skew_deg,
+        page_mm=page_mm,
+        residuals=tuple(
+            Residual(k.name, k.length_mm, float(np.hypot(*(np.subtract(k.end, k.start) * factors)))) for k in known
+        ),
+        sigma=sigma,
+        is_true_size=bool(known) or accepts_stated_size,
+        notes=tuple(notes),
+    )
+
+
+def _projected(matrix: Points, points: ArrayLike) -> Points:
+    array = np.asarray(points, np.float64).reshape(-1, 2)
+    mapped = array @ matrix[:, :2].T + matrix[:, 2]
+    return np.asarray(mapped[:, :2] / mapped[:, 2:], np.float64)
+
+
+def _fitted_factors(
+    known: Sequence[KnownDimension], axes: Axes, notes: list[Note]
+) -> tuple[tuple[float, float], float]:
+    spans = np.array([np.subtract(k.end, k.start) for k in known], np.float64)
+    lengths = np.array([k.length_mm for k in known])
+    single = float(np.sum(np.hypot(*spans.T) * lengths) / np.sum(np.hypot(*spans.T) ** 2))
+    reach_px = math.sqrt(float(np.sum(np.hypot(*spans.T) ** 2)))
+    sigma = math.sqrt(2.0) * PICK_SIGMA_PX / reach_px
+    if not _tells_axes_apart(spans):
+        if axes == "separate":
+            raise ScaleError(
+                "axes = 'separate' needs known dimensions in two directions; add one across the others, or remove it."
+            )
+        _refuse_contradiction(known, spans, lengths, (single, single))
+        return (single, single), sigma
+    factors = _axis_factors(spans, lengths)
+    difference = abs(factors[0] / factors[1] - 1.0) if min(factors) > 0 else math.inf
+    if axes == "auto" and not difference <= AXES_LIMIT:
+        raise ScaleError(_odd_one_out(known, spans, lengths))
+    _refuse_contradiction(known, spans, lengths, factors)
+    if difference > 0.0005:
+        notes.append(Note("axes", f"the picture's axes differ by {100 * difference:.2f} %; each has its own factor."))
+    return factors, math.sqrt(2.0) * sigma
+
+
+def _tells_axes_apart(spans: Points) -> bool:
+    """Whether some dimension runs mostly along x and some mostly along y."""
+    share = spans[:, 0] ** 2 / np.sum(spans**2, axis=1)
+    return bool(np.ptp(share) > _SPREAD)
+
+
+def _axis_factors(spans: Points, lengths: Points) -> tuple[float, float]:
+    """Least squares on (fx dx)^2 + (fy dy)^2 = length^2, which is linear in the squared factors."""
+    weights = 1.0 / (2.0 * lengths)
+    squares = np.linalg.lstsq(spans**2 * weights[:, None], lengths**2 * weights, rcond=None)[0]
+    fx, fy = (math.sqrt(s) if s > 0 else 0.0 for s in squares.tolist())
+    return fx, fy
+
+
+def _errors(spans: Points, lengths: Points, factors: tuple[float, float]) -> Points:
+    return np.asarray(np.hypot(*(spans * factors).T) / lengths - 1.0, np.float64)
+
+
+def _refuse_contradiction(
+    known: Sequence[KnownDimension], spans: Points, lengths: Points, factors: tuple[float, float]
+) -> None:
+    if np.max(np.abs(_errors(spans, lengths, factors))) > AXES_LIMIT / 2:
+        raise ScaleError(_odd_one_out(known, spans, lengths))
+
+
+def _odd_one_out(known: Sequence[KnownDimension], spans: Points, lengths: Points) -> str:
+    """Name the dimension without which the rest agrees best; of two, name both with what each implies."""
+    each = lengths / np.hypot(*spans.T)
+    if len(known) == 2:
+        first, second = known
+        return (
+            f"{first.name} ({first.length_mm:g} mm) says {each[0]:.5f} mm per pixel and {second.name} "
+            f"({second.length_mm:g} mm) says {each[1]:.5f}: they differ by {100 * abs(each[0] / each[1] - 1):.1f} %. "
+            "Check both, or set axes = 'separate' if the picture really is stretched."
+        )
+    spreads = [float(np.ptp(np.delete(each, i)) / np.mean(each)) for i in range(len(known))]
+    odd = int(np.argmin(spreads))
+    others = float(np.median(np.delete(each, odd)))
+    return (
+        f"{known[odd].name} is stated as {known[odd].length_mm:g} mm, but by the other known dimensions it measures "
+        f"{others * float(np.hypot(*spans[odd])):.2f} mm. Correct it, or set axes = 'separate' if the picture "
+        "really is stretched."
+    )
+
+
+def _compare_with_tag(page: Page, factors: tuple[float, float], notes: list[Note]) -> None:
+    if page.stated_px_per_mm is None:
+        return
+    off = max(abs(s * f - 1.0) for s, f in zip(page.stated_px_per_mm, factors, strict=True))
+    if off > TAG_LIMIT:
+        width, height = (extent / s for extent, s in zip((page.width, page.height), page.stated_px_per_mm, strict=True))
+        notes.append(
+            Note(
+                "tag",
+                f"{page.name} states a size of {width:.0f} x {height:.0f} mm, {100 * off:.1f} % away from the known "
+                "dimensions; the known dimensions are used.",
+            )
+        )
+
+
+def _stated_factors(page: Page, accepts: bool, notes: list[Note]) -> tuple[float, float]:
+    stated = page.stated_px_per_mm
+    if stated is None:
+        if accepts:
+            raise ScaleError(
+                f"{page.name} states no size, so it cannot be taken as drawn; give a known dimension, two points and "
+                "their true distance."
+            )
+        text = f"{page.name} states no size; sizes are guesses (300 dpi) until a known dimension is given."
+        notes.append(Note("no-scale", text, state="open"))
+        return (1 / GUESSED_PX_PER_MM, 1 / GUESSED_PX_PER_MM)
+    factors = (1 / stated[0], 1 / stated[1])
+    if not accepts:
+        width, height = page.width * factors[0], page.height * factors[1]
+        text = (
+            f"{page.name} would be {format_length(width)} by {format_length(height)} by what the file states, which "
+            "nobody has confirmed; give a known dimension, or accept it with size = 'as drawn'."
+        )
+        notes.append(Note("no-scale", text, state="open"))
+    return factors
+
+
+def _skew_of(page: Page, factors: tuple[float, float], notes: list[Note]) -> float:
+    """The sheet's angle in degrees once the axes are equal; 0 for drawings and pages without long lines."""
+    if page.grey is None:
+        return 0.0
+    from vectorize.flatten import find_skew
+
+    skew = find_skew(page.grey)
+    if skew.angle_deg == 0.0:
+        return 0.0
+    angle = math.degrees(math.atan(math.tan(math.radians(skew.angle_deg)) * factors[1] / factors[0]))
+    if abs(angle) >= 0.05:
+        text = f"the sheet lies {abs(angle):.2f} degrees {'anti-' if angle > 0 else ''}clockwise; this is undone."
+        notes.append(Note("skew", text))
+    return angle
+
+
+def _matrix(page: Page, factors: tuple[float, float], skew_deg: float) -> tuple[Points, tuple[float, float]]:
+    """Scale each axis, turn y up, take out the skew, and move the lower left of the page to the origin."""
+    up = 1.0 if page.is_y_up else -1.0
+    cos, sin = math.cos(math.radians(-skew_deg)), math.sin(math.radians(-skew_deg))
+    matrix = np.eye(3)
+    matrix[:2, :2] = np.array([[cos, -sin], [sin, cos]]) @ np.diag([factors[0], up * factors[1]])
+    # Pixel centres are at integers, so a picture reaches from -0.5; a drawing has no pixels.
+    low = 0.0 if page.grey is None else -0.5
+    right, bottom = page.width + low, page.height + low
+    corners = _projected(matrix, [(low, low), (right, low), (right, bottom), (low, bottom)])
+    matrix[:2, 2] = -corners.min(axis=0)
+    extent = np.ptp(corners, axis=0)
+    return matrix, (float(extent[0]), float(extent[1]))
