@@ -32,9 +32,10 @@ class Material:
         gradient_spread: Relative change of density from end to end of a board (standard deviation).
         local_spread: What is left besides that trend, for a part small against its board.
         modulus_per_density: E along the grain over density, MPa per kg/m3, with its band.
-        strength_per_density: Bending strength over density, MPa per kg/m3.
-        across_ratio: E across the grain over E along it.
+        strength_per_density: Bending strength over density, MPa per kg/m3, with its band.
+        across_ratio: E across the grain over E along it, of the wood or veneer.
         shear_ratio: Shear modulus in the plane of bending over E.
+        plies: Number of crossed plies; 1 for solid wood. The trends above are the veneer's.
     """
 
     name: str
@@ -45,8 +46,10 @@ class Material:
     modulus_per_density: float = 20.0
     modulus_band: tuple[float, float] = (17.0, 28.0)
     strength_per_density: float = 0.12
+    strength_band: tuple[float, float] = (0.09, 0.145)
     across_ratio: float = 0.05
     shear_ratio: float = 0.05
+    plies: int = 1
     aliases: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
@@ -56,12 +59,16 @@ class Material:
         for field in ("density_spread", "gradient_spread", "local_spread", "across_ratio", "shear_ratio"):
             if not 0 <= (value := getattr(self, field)) <= 1:
                 raise JobError(f"material {self.name}: {field} is {value}; it is a share between 0 and 1.")
-        low, high = self.modulus_band
-        if not 0 < low <= self.modulus_per_density <= high:
-            raise JobError(
-                f"material {self.name}: the band {low:g} to {high:g} MPa per kg/m3 "
-                f"does not hold its own default, {self.modulus_per_density:g}."
-            )
+        for what in ("modulus", "strength"):
+            low, high = getattr(self, f"{what}_band")
+            default = getattr(self, f"{what}_per_density")
+            if not 0 < low <= default <= high:
+                raise JobError(
+                    f"material {self.name}: the {what} band {low:g} to {high:g} MPa per kg/m3 "
+                    f"does not hold its own default, {default:g}."
+                )
+        if self.plies < 1 or self.plies % 2 == 0:
+            raise JobError(f"material {self.name}: {self.plies} plies are not balanced; the number must be odd.")
         if not LEAST_DENSITY_KG_M3 <= self.density_kg_m3 <= GREATEST_DENSITY_KG_M3:
             raise JobError(
                 f"material {self.name}: a default density of {self.density_kg_m3:,.0f} kg/m3 is not sheet wood; "
@@ -70,14 +77,30 @@ class Material:
 
 
 _DEFAULTS = (
-    # Modulus band of balsa: through the Wood Handbook value, three later data sets and a plantation series.
-    Material("balsa", 130.0, 0.30, 0.10, 0.02, 20.0, (17.0, 28.0), 0.12, 0.015, 0.04, ("balsa wood", "balsawood")),
-    # Plywoods: the panel's E along the face grain for three plies is 0.96 of the veneer's (lay-up rule).
-    Material("birch ply", 680.0, 0.06, 0.02, 0.01, 18.0, (13.0, 22.0), 0.14, 0.09, 0.05, ("birch plywood", "ply")),
-    Material("light ply", 400.0, 0.12, 0.03, 0.015, 15.0, (9.0, 20.0), 0.10, 0.09, 0.05, ("lite ply", "poplar ply")),
-    # Wood Handbook (FPL-GTR-190) table 5-3 gives G = 0.37 and E = 10.07 GPa for basswood at 12 %.
-    Material("basswood", 414.0, 0.08, 0.03, 0.01, 24.3, (20.0, 28.0), 0.145, 0.03, 0.05, ("lime", "linden", "bass")),
-    Material("spruce", 448.0, 0.10, 0.03, 0.01, 24.0, (19.0, 28.0), 0.155, 0.045, 0.06, ("sitka", "sitka spruce")),
+    # Bands of balsa: through the Wood Handbook value, three later data sets and a plantation series.
+    Material(
+        "balsa", 130.0, 0.30, gradient_spread=0.10, local_spread=0.02, across_ratio=0.015, shear_ratio=0.045,
+        aliases=("balsa wood", "balsawood"),
+    ),
+    Material(
+        "birch ply", 680.0, 0.06, gradient_spread=0.02, local_spread=0.01, modulus_band=(16.0, 23.0),
+        strength_per_density=0.16, strength_band=(0.13, 0.19), plies=3, aliases=("birch plywood", "ply"),
+    ),
+    Material(
+        "light ply", 400.0, 0.12, gradient_spread=0.03, local_spread=0.015, modulus_per_density=22.0,
+        modulus_band=(16.0, 26.0), strength_per_density=0.14, strength_band=(0.10, 0.17), plies=3,
+        aliases=("lite ply", "poplar ply"),
+    ),
+    # Wood Handbook (FPL-GTR-190) table 5-3: G = 0.37, E = 10.07 GPa, bending strength 60 MPa at 12 %.
+    Material(
+        "basswood", 414.0, 0.08, gradient_spread=0.03, local_spread=0.01, modulus_per_density=24.3,
+        strength_per_density=0.145, strength_band=(0.12, 0.17), across_ratio=0.03, aliases=("lime", "linden"),
+    ),
+    # Sitka spruce: G = 0.40 as credited to the Forest Products Laboratory; E and strength from memory.
+    Material(
+        "spruce", 448.0, 0.10, gradient_spread=0.03, local_spread=0.01, modulus_per_density=24.0,
+        strength_per_density=0.155, strength_band=(0.13, 0.18), across_ratio=0.045, aliases=("sitka", "sitka spruce"),
+    ),
 )  # fmt: skip
 
 MATERIALS: Mapping[str, Material] = MappingProxyType({material.name: material for material in _DEFAULTS})

@@ -1,0 +1,140 @@
+"""What a part asks of its board besides material and thickness, and what a board offers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from nesting.beam import THICKNESS_POWER, Loading
+from nesting.board import Board, Cut
+from nesting.density import board_density
+from nesting.match import candidate_boards, matching_boards
+from nesting.material import MATERIALS, Material
+from nesting.part import Part
+from nesting.stiffness import board_modulus, part_stiffness
+from vectorize.errors import PartError
+from vectorize.notes import Note
+from vectorize.outline import Pose
+from vectorize.units import format_density
+
+Use = Literal["any", "bends", "flat"]
+"""`bends`: the sheet is wrapped or curled; `flat`: it must stay flat and stiff, as ribs and tail surfaces."""
+
+CUT_FOR_USE: Mapping[Use, tuple[Cut, ...]] = {
+    "any": ("tangential", "mixed", "quarter", "unknown"),
+    "bends": ("tangential", "unknown"),
+    "flat": ("quarter", "mixed", "unknown"),
+}
+"""Grain cuts that suit a use: common practice, no source; a warning follows from it, never a ban."""
+
+
+@dataclass(frozen=True, slots=True)
+class Substitute:
+    """Another material and thickness that a part may be cut from."""
+
+    material: str
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a part asks of its board.
+
+    Attributes:
+        loading: How the finished part is bent.
+        use: Whether the sheet must bend or stay flat, for the advice on its cut.
+        flat_mm: Greatest bow the part may inherit, or None.
+        density_kg_m3: Least and greatest density of the board.
+        least_modulus_mpa: The part must be at least as stiff as its nominal thickness of this E.
+        substitutes: What it may be cut from instead.
+
+    Raises:
+        PartError: A range or limit that cannot be met by anything.
+    """
+
+    loading: Loading = "flatwise"
+    use: Use = "any"
+    flat_mm: float | None = None
+    density_kg_m3: tuple[float, float] | None = None
+    least_modulus_mpa: float | None = None
+    substitutes: tuple[Substitute, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.density_kg_m3 is not None and not 0 < self.density_kg_m3[0] <= self.density_kg_m3[1]:
+            low, high = self.density_kg_m3
+            raise PartError(f"a density range from {low:g} to {high:g} kg/m3 is empty; write the smaller first.")
+        for what, value in {"flat": self.flat_mm, "least modulus": self.least_modulus_mpa}.items():
+            if value is not None and not (math.isfinite(value) and value > 0):
+                raise PartError(f"{what} is {value:g}; it must be above zero.")
+
+
+ANY = Need()
+
+
+def inherited_bow_mm(part: Part, board: Board) -> float:
+    """Return the bow that a part takes over from its board: bow x (l/L)^2, l its length along the grain."""
+    along = part.outline.placed(Pose(angle_deg=-part.grain_deg)).size_mm[0]
+    return float(board.bow_mm * (along / board.length_mm) ** 2)
+
+
+def offered_boards(
+    part: Part, need: Need, boards: Sequence[Board], *, materials: Mapping[str, Material] = MATERIALS
+) -> dict[str, Board]:
+    """Return, by name, the boards that a part may be cut from: matches, and those of its substitutes.
+
+    A board that is only near in thickness counts when the part is tied to it.
+
+    Raises:
+        PartError: There is none, or the part is tied to one that will not do.
+    """
+    found: dict[str, Board] = {}
+    for substitute in need.substitutes:
+        as_if = _as_if(part, substitute)
+        found |= {board.name: board for board in matching_boards(as_if, boards, materials=materials)[0]}
+    if part.board in found:
+        return {part.board: found[part.board]}
+    try:
+        own = candidate_boards(part, boards, materials=materials)
+    except PartError:
+        if found and part.board is None:
+            return found
+        raise
+    if part.board is not None:
+        return {part.board: own[part.board][0]}
+    matches = {name: board for name, (board, is_near) in own.items() if not is_near} | found
+    if not matches:
+        near = ", ".join(f"{name} ({board.thickness_mm:g} mm)" for name, (board, _) in own.items())
+        raise PartError(f"part {part.name}: no board of its thickness; near are {near}. Tie the part to one of them.")
+    return matches
+
+
+def _as_if(part: Part, substitute: Substitute) -> Part:
+    return Part(part.name, part.outline, substitute.material, substitute.thickness_mm)
+
+
+def why_not(part: Part, need: Need, board: Board, *, materials: Mapping[str, Material] = MATERIALS) -> str | None:
+    """Return in words why a board does not meet a part's need, or None when it does."""
+    if need.flat_mm is not None and (bow := inherited_bow_mm(part, board)) > need.flat_mm:
+        return f"would be bowed by {bow:.1f} mm, more than {need.flat_mm:g} mm"
+    if need.density_kg_m3 is not None:
+        low, high = need.density_kg_m3
+        density = board_density(board, materials=materials).value
+        if not low <= density <= high:
+            return f"is {format_density(density)}, outside {low:.0f} to {high:.0f} kg/m3"
+    if need.least_modulus_mpa is not None:
+        least = need.least_modulus_mpa * part.thickness_mm ** THICKNESS_POWER[need.loading]
+        share = part_stiffness(board, board_modulus(board, materials=materials).value, need.loading).value / least
+        if share < 1:
+            return f"has {share:.0%} of the stiffness asked for"
+    return None
+
+
+def cut_advice(part: Part, need: Need, board: Board) -> Note | None:
+    """Return a warning when the board's grain cut does not suit the part's use, never a ban."""
+    if board.cut in CUT_FOR_USE[need.use]:
+        return None
+    wanted = "tangential-cut wood curls" if need.use == "bends" else "quarter-cut wood stays flat and is stiffer across"
+    text = f"part {part.name}: board {board.name} is cut {board.cut}; {wanted} (common practice)."
+    return Note("grain cut", text, "fixed", part.name)
