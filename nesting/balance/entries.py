@@ -1,0 +1,103 @@
+"""The ledger of a job: every chosen piece of wood with its finish and glue, at its place, and the equipment."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from nesting.balance.ledger import Entry
+from nesting.balance.station import Datum, Seat, Where, locate
+from nesting.board import Board
+from nesting.density import ACCURACY, Accuracy, areal_density
+from nesting.estimate import Estimate
+from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, finish_layers, joint_mass
+from nesting.material import MATERIALS, Material
+from nesting.part import Part
+from nesting.weigh import Weight, WeightTable
+from vectorize.errors import InputError
+from vectorize.notes import Note
+
+DRAWN_STATION_SIGMA_MM = 0.5
+"""How sure a station read from the drawing is, once built (standard deviation, common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """What is done to the wood once it is cut: finish by part, glued joints, and the tables they refer to."""
+
+    finishes: Mapping[str, Finish] = field(default_factory=dict)
+    joints: tuple[Joint, ...] = ()
+    coats: Mapping[str, Coat] = field(default_factory=lambda: COATS)
+    glues: Mapping[str, Glue] = field(default_factory=lambda: GLUES)
+
+
+BARE = Build()
+
+
+def part_entries(
+    table: WeightTable,
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    *,
+    seats: Mapping[str, Seat],
+    datum: Datum | None = None,
+    build: Build = BARE,
+    materials: Mapping[str, Material] = MATERIALS,
+    accuracy: Accuracy = ACCURACY,
+) -> tuple[tuple[Entry, ...], tuple[Note, ...]]:
+    """Return an entry for each chosen piece, its finish and its glue, and a note for each that has no place.
+
+    A piece without a seat is left out of the balance: its mass is known, its station is not.
+    """
+    by_name, board_by_name = {part.name: part for part in parts}, {board.name: board for board in boards}
+    entries: list[Entry] = []
+    notes = [_no_place(part) for part in parts if part.name not in seats]
+    for weight in table.chosen:
+        part = by_name[weight.part]
+        if part.name not in seats:
+            continue
+        try:
+            where = locate(part, weight.copy, seats[part.name], datum)
+            areal = areal_density(board_by_name[weight.board], materials=materials, accuracy=accuracy)
+            entries += _piece(part, weight, board_by_name[weight.board], where, areal, build)
+        except InputError as error:
+            notes.append(Note("no balance entry", str(error), "open", part.name))
+    entries += _joints(build, entries)
+    return tuple(entries), tuple(notes)
+
+
+def _no_place(part: Part) -> Note:
+    text = (
+        f"part {part.name} has no station, so the balance leaves it out; "
+        f"give it a seat: in place, an anchor on the side view, or a station."
+    )
+    return Note("no station", text, "open", part.name)
+
+
+def _piece(part: Part, weight: Weight, board: Board, where: Where, areal: Estimate, build: Build) -> Iterable[Entry]:
+    # Copies of a part go by the same drawing, so an error in its place is common to all of them.
+    station = Estimate.measured(where.station_mm, DRAWN_STATION_SIGMA_MM, f"place of {part.name}")
+    lateral = Estimate(where.lateral_mm)
+    yield Entry(part.name, f"{part.name} {weight.copy}, wood", "cut", weight.current, station, lateral)
+    finish = build.finishes.get(part.name)
+    if finish is None:
+        return
+    thickness_mm = board.true_thickness_mm
+    for layer in finish_layers(part, finish, areal=areal, thickness_mm=thickness_mm, coats=build.coats):
+        what = f"{part.name} {weight.copy}, {layer.what}"
+        yield Entry(part.name, what, layer.stage, layer.mass, station, lateral)
+
+
+def _joints(build: Build, entries: Sequence[Entry]) -> Iterable[Entry]:
+    """Yield the glue of each joint, midway between the parts it joins."""
+    places = {entry.part: entry for entry in reversed(entries)}
+    for joint in build.joints:
+        joined = [places[name] for name in joint.parts if name in places]
+        if not joined:
+            continue
+        share = 1 / len(joined)
+        station = sum((entry.station * share for entry in joined), Estimate(0.0))
+        lateral = sum((entry.lateral * share for entry in joined), Estimate(0.0))
+        mass = joint_mass(joint, glues=build.glues)
+        first, *others = (entry.part for entry in joined)
+        yield Entry(first, f"glue in {joint.name}", "glued", mass, station, lateral, also=tuple(others))
