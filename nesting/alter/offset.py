@@ -1,0 +1,204 @@
+"""Move the edges of a ring in or out, all alike or each by its own distance, keeping lines and arcs.
+
+Every piece is moved along its normal on its own: a line stays a line, an arc an arc, a cubic becomes
+cubics within 0.001 mm of the true offset. Neighbours are joined, and what the raw curve winds round
+the wrong way (where an inner corner or a tight arc has vanished) is dropped by its winding number.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from nesting.alter.boolean import common, cut, outlines_with_curves, united
+from nesting.alter.pieces import direction_at, lines_merged, nearest_share, part_of, velocity_at
+from vectorize.curve import Arc, Cubic, Line, Point, Points, Segment
+from vectorize.outline import FINE_MM, Outline, Ring
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+MITRE_LIMIT = 4.0
+"""A corner is drawn on to a point at most this many offsets away (angles from 29 degrees); a keener one is rounded."""
+
+_SMOOTH_DEG = 0.5
+_MOST_HALVINGS = 8
+
+
+def offset_outline(outline: Outline, distance_mm: float, *, with_cutouts: bool = False) -> tuple[Outline, ...]:
+    """Return `outline` grown by `distance_mm` (shrunk where negative), largest piece first; empty if nothing is left.
+
+    Corners stay corners: wood left on for sanding is sanded back to the corner that was drawn, and
+    a rounded one would have lost it. Cut-outs keep their size unless `with_cutouts`: then they close
+    by the same distance.
+    """
+    distances = [distance_mm] * len(outline.exterior.segments)
+    if not with_cutouts:
+        return offset_edges(outline, distances)
+    holes = [_offset_ring(r, [distance_mm] * len(r.segments)) for r in outline.cutouts]
+    return _with_cutouts(offset_edges(Outline(outline.exterior), distances), [h for group in holes for h in group])
+
+
+def offset_edges(outline: Outline, distances_mm: Sequence[float]) -> tuple[Outline, ...]:
+    """Return `outline` with each piece of its exterior moved out by its own distance (in where negative).
+
+    Edges that stay are drawn on, or shortened, to meet the ones that move. Cut-outs stay as they are.
+
+    Args:
+        outline: What to change.
+        distances_mm: One for each piece of `outline.exterior`.
+    """
+    if not any(distances_mm):
+        return (outline,)
+    filled = Outline(outline.exterior)
+    moved = _offset_ring(outline.exterior, distances_mm)
+    # A neighbour that stays is drawn on along its tangent; where it bends, that leaves a sliver on the wrong side.
+    if len(set(distances_mm)) > 1 and max(distances_mm) <= 0:
+        moved = tuple(piece for one in moved for piece in common(one, filled))
+    elif len(set(distances_mm)) > 1 and min(distances_mm) >= 0:
+        moved = united(*moved, filled) if moved else ()
+    return _with_cutouts(moved, [Outline(ring) for ring in outline.cutouts])
+
+
+def _with_cutouts(outlines: Sequence[Outline], holes: Sequence[Outline]) -> tuple[Outline, ...]:
+    return tuple(piece for outline in outlines for piece in (cut(outline, *holes) if holes else (outline,)))
+
+
+def _offset_ring(ring: Ring, distances_mm: Sequence[float]) -> tuple[Outline, ...]:
+    """Return the areas that the moved ring winds round in its own sense."""
+    raw = _raw_offset(ring, distances_mm)
+    areas = _wound_areas(raw, is_counter_clockwise=ring.signed_area_mm2 > 0)
+    found = outlines_with_curves(areas, raw, tolerance_mm=1e-7)
+    return tuple(Outline(lines_merged(o.exterior), tuple(map(lines_merged, o.cutouts))) for o in found)
+
+
+def _raw_offset(ring: Ring, distances_mm: Sequence[float]) -> list[Segment]:
+    moved = [
+        _moved(segment, distance) if distance else [segment]
+        for segment, distance in zip(ring.segments, distances_mm, strict=True)
+    ]
+    raw: list[Segment] = []
+    for i, segment in enumerate(ring.segments):
+        raw.extend(moved[i])
+        j = (i + 1) % len(moved)
+        after = ring.segments[j]
+        raw.extend(_join(segment, after, moved[i][-1].end, moved[j][0].start, distances_mm[i], distances_mm[j]))
+    return [piece for piece in raw if math.dist(piece.start, piece.end) > 1e-9 or piece.length > 1e-6]
+
+
+def _normal(segment: Segment, share: float) -> Point:
+    """Return the unit normal to the right of the way walked: outward for a counter-clockwise ring."""
+    dx, dy = direction_at(segment, share)
+    return (dy, -dx)
+
+
+def _shifted(segment: Segment, share: float, distance: float) -> Point:
+    (x, y), (nx, ny) = segment.point_at(share), _normal(segment, share)
+    return (x + distance * nx, y + distance * ny)
+
+
+def _moved(segment: Segment, distance: float) -> list[Segment]:
+    """Return the pieces `distance` to the right of `segment`."""
+    start, end = _shifted(segment, 0.0, distance), _shifted(segment, 1.0, distance)
+    match segment:
+        case Line():
+            return [Line(start, end)]
+        case Arc(_, _, bulge):
+            # An arc moved in by more than its radius comes out on the far side, with the same sweep.
+            return [Arc(start, end, bulge)] if math.dist(start, end) > 1e-9 else [Line(start, end)]
+        case Cubic():
+            return _moved_cubic(segment, distance, _MOST_HALVINGS)
+
+
+def _moved_cubic(cubic: Cubic, distance: float, halvings: int) -> list[Segment]:
+    """Tiller and Hanson's control polygon, halved until three inner points are at their true distance.
+
+    Source: Tiller & Hanson 1984, doi:10.1109/MCG.1984.275995.
+    """
+    start, end = _shifted(cubic, 0.0, distance), _shifted(cubic, 1.0, distance)
+    handles = [_handle(cubic, share, distance) for share in (0.0, 1.0)]
+    candidate = Cubic(
+        start,
+        (start[0] + handles[0][0], start[1] + handles[0][1]),
+        (end[0] - handles[1][0], end[1] - handles[1][1]),
+        end,
+    )
+    shares = (0.25, 0.5, 0.75)
+    worst = max(_distance_error(cubic, share, distance, candidate) for share in shares)
+    if worst <= FINE_MM / 2 or halvings == 0:
+        return [candidate]
+    halves = (part_of(cubic, 0.0, 0.5), part_of(cubic, 0.5, 1.0))
+    return [piece for half in halves if isinstance(half, Cubic) for piece in _moved_cubic(half, distance, halvings - 1)]
+
+
+def _handle(cubic: Cubic, share: float, distance: float) -> Point:
+    """Return a third of the velocity of the offset curve: the cubic's own, scaled by 1 + curvature times distance."""
+    vx, vy = velocity_at(cubic, share)
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = cubic.start, cubic.first, cubic.second, cubic.end
+    if share == 0.0:
+        ax, ay = 6 * (x0 - 2 * x1 + x2), 6 * (y0 - 2 * y1 + y2)
+    else:
+        ax, ay = 6 * (x1 - 2 * x2 + x3), 6 * (y1 - 2 * y2 + y3)
+    speed = math.hypot(vx, vy)
+    bend = (vx * ay - vy * ax) / speed**3 if speed > 1e-9 else 0.0
+    factor = (1 + bend * distance) / 3
+    return (vx * factor, vy * factor)
+
+
+def _distance_error(cubic: Cubic, share: float, distance: float, candidate: Cubic) -> float:
+    """Return how far the true offset point lies from the candidate, across the curve."""
+    point = _shifted(cubic, share, distance)
+    return math.dist(point, candidate.point_at(nearest_share(candidate, point, share)))
+
+
+def _join(
+    before: Segment, after: Segment, start: Point, end: Point, first_mm: float, second_mm: float
+) -> list[Segment]:
+    """Return the pieces from where `before` has moved to, to where `after` begins now."""
+    if math.dist(start, end) < 1e-9:
+        return []
+    corner = after.start
+    (ax, ay), (bx, by) = direction_at(before, 1.0), direction_at(after, 0.0)
+    cross, turn = ax * by - ay * bx, math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+    if abs(math.degrees(turn)) < _SMOOTH_DEG:
+        return [Line(start, end)]
+    gx, gy = end[0] - start[0], end[1] - start[1]
+    ahead, behind = (gx * by - gy * bx) / cross, (ax * gy - ay * gx) / cross
+    tip = (start[0] + ahead * ax, start[1] + ahead * ay)
+    if first_mm == second_mm and not (ahead >= 0 and behind >= 0):
+        return [Line(start, corner), Line(corner, end)]
+    if math.dist(tip, corner) <= MITRE_LIMIT * max(abs(first_mm), abs(second_mm)):
+        return [Line(start, tip), Line(tip, end)]
+    if first_mm == second_mm:
+        return [Arc(start, end, math.tan(turn / 4))]
+    return [Line(start, end)]
+
+
+def _wound_areas(raw: Sequence[Segment], *, is_counter_clockwise: bool) -> BaseGeometry:
+    """Return the faces of the closed curve whose winding number has the ring's own sign."""
+    import shapely
+    from shapely.geometry import LineString
+    from shapely.ops import polygonize, unary_union
+
+    points = np.array([p for piece in raw for p in piece.flattened(FINE_MM)])
+    closed = np.vstack([points, points[:1]])
+    faces = list(polygonize(unary_union(LineString(closed))))
+    inner = [shapely.get_coordinates(face.representative_point())[0] for face in faces]
+    sign = 1 if is_counter_clockwise else -1
+    kept = [face for face, point in zip(faces, inner, strict=True) if sign * _winding(closed, point) > 0]
+    return unary_union(kept)
+
+
+def _winding(closed: Points, point: Points) -> int:
+    """Return how often the closed polyline goes round `point`, counter-clockwise counted positive.
+
+    Source: crossing count with direction, Sunday 2001, 'Inclusion of a point in a polygon'.
+    """
+    (x0, y0), (x1, y1) = (closed[:-1] - point).T, (closed[1:] - point).T
+    side = x0 * y1 - x1 * y0
+    up = (y0 <= 0) & (y1 > 0) & (side > 0)
+    down = (y0 > 0) & (y1 <= 0) & (side < 0)
+    return int(up.sum()) - int(down.sum())

@@ -1,0 +1,178 @@
+"""Cut the pieces of a ring at a parameter: what booleans and offsets on curves are built from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from vectorize.curve import Arc, Cubic, Line, Point, Points, Segment
+from vectorize.outline import Ring
+
+
+def part_of(segment: Segment, begin: float, end: float) -> Segment:
+    """Return the stretch of `segment` from parameter `begin` to `end`, walked backwards where `end` < `begin`."""
+    if begin > end:
+        return part_of(segment, end, begin).reversed()
+    if (begin, end) == (0.0, 1.0):
+        return segment
+    match segment:
+        case Line():
+            return Line(segment.point_at(begin), segment.point_at(end))
+        case Arc():
+            bulge = math.tan(math.atan(segment.bulge) * (end - begin))
+            return Arc(_arc_point(segment, begin), _arc_point(segment, end), bulge)
+        case Cubic():
+            return _cubic_part(segment, begin, end)
+
+
+def _arc_point(arc: Arc, share: float) -> Point:
+    """Give the very end points at the ends, so that neighbours still meet."""
+    return arc.start if share == 0.0 else arc.end if share == 1.0 else arc.point_at(share)
+
+
+def _cubic_part(cubic: Cubic, begin: float, end: float) -> Cubic:
+    """De Casteljau at both ends, written as blossoms."""
+    control = np.array([cubic.start, cubic.first, cubic.second, cubic.end])
+
+    def blossom(*at: float) -> Point:
+        points = control
+        for share in at:
+            points = (1 - share) * points[:-1] + share * points[1:]
+        return (float(points[0][0]), float(points[0][1]))
+
+    return Cubic(
+        blossom(begin, begin, begin), blossom(begin, begin, end), blossom(begin, end, end), blossom(end, end, end)
+    )
+
+
+def with_ends(segment: Segment, start: Point, end: Point) -> Segment:
+    """Return `segment` between slightly other ends; a cubic's handles move along with their ends."""
+    match segment:
+        case Line():
+            return Line(start, end)
+        case Arc(_, _, bulge):
+            return Arc(start, end, bulge)
+        case Cubic(old_start, first, second, old_end):
+            return Cubic(
+                start,
+                (first[0] + start[0] - old_start[0], first[1] + start[1] - old_start[1]),
+                (second[0] + end[0] - old_end[0], second[1] + end[1] - old_end[1]),
+                end,
+            )
+
+
+def velocity_at(segment: Segment, share: float) -> Point:
+    """Return the derivative of the point with respect to the parameter."""
+    match segment:
+        case Line((x0, y0), (x1, y1)):
+            return (x1 - x0, y1 - y0)
+        case Arc():
+            (cx, cy), (x, y) = segment.centre, segment.point_at(share)
+            return (-(y - cy) * segment.sweep, (x - cx) * segment.sweep)
+        case Cubic():
+            dx, dy = segment.velocities_at(np.array([share]))[0]
+            return (float(dx), float(dy))
+
+
+def direction_at(segment: Segment, share: float) -> Point:
+    """Return the unit tangent; at a handle of no length, the tangent just beside it."""
+    dx, dy = velocity_at(segment, share)
+    size = math.hypot(dx, dy)
+    if size < 1e-12:
+        beside = 1e-4 if share < 0.5 else -1e-4
+        dx, dy = velocity_at(segment, share + beside)
+        size = math.hypot(dx, dy) or 1.0
+    return (dx / size, dy / size)
+
+
+def points_with_shares(segment: Segment, tolerance_mm: float) -> tuple[Points, Points]:
+    """Return flattened points, `end` included, and the parameter of each."""
+    points = np.array([*segment.flattened(tolerance_mm), segment.end])
+    return points, np.linspace(0.0, 1.0, len(points))
+
+
+def nearest_share(segment: Segment, point: Point, guess: float) -> float:
+    """Return the parameter near `guess` whose point is nearest to `point` (Newton on the distance, kept in 0 to 1)."""
+    share = guess
+    for _ in range(6):
+        x, y = segment.point_at(share)
+        dx, dy = velocity_at(segment, share)
+        size = dx * dx + dy * dy
+        if size == 0.0:
+            break
+        step = ((point[0] - x) * dx + (point[1] - y) * dy) / size
+        share = min(1.0, max(0.0, share + step))
+        if abs(step) < 1e-14:
+            break
+    return share
+
+
+def crossing(one: Segment, at_one: float, other: Segment, at_other: float) -> tuple[float, float] | None:
+    """Return the parameters where the two pieces cross near the guesses, or None where Newton does not settle."""
+    s, t = at_one, at_other
+    for _ in range(12):
+        (x0, y0), (x1, y1) = one.point_at(s), other.point_at(t)
+        (ax, ay), (bx, by) = velocity_at(one, s), velocity_at(other, t)
+        det = bx * ay - ax * by
+        if abs(det) < 1e-9 * math.hypot(ax, ay) * math.hypot(bx, by) or det == 0.0:
+            return None
+        gx, gy = x1 - x0, y1 - y0
+        step_s, step_t = (bx * gy - by * gx) / det, (ax * gy - ay * gx) / det
+        s, t = s + step_s, t + step_t
+        if max(abs(step_s), abs(step_t)) < 1e-14:
+            break
+    is_inside = -1e-9 <= s <= 1 + 1e-9 and -1e-9 <= t <= 1 + 1e-9
+    return (min(1.0, max(0.0, s)), min(1.0, max(0.0, t))) if is_inside else None
+
+
+def lines_merged(ring: Ring) -> Ring:
+    """Return `ring` with straight neighbours in one line made one piece."""
+    merged: list[Segment] = []
+    for segment in ring.segments:
+        if merged and _is_straight_on(merged[-1], segment):
+            segment = Line(merged.pop().start, segment.end)
+        merged.append(segment)
+    if len(merged) > 3 and _is_straight_on(merged[-1], merged[0]):
+        merged[0] = Line(merged.pop().start, merged[0].end)
+    return Ring(tuple(merged))
+
+
+def _is_straight_on(before: Segment, after: Segment) -> bool:
+    if not (isinstance(before, Line) and isinstance(after, Line)):
+        return False
+    (ax, ay), (bx, by) = direction_at(before, 1.0), direction_at(after, 0.0)
+    return abs(ax * by - ay * bx) * min(before.length, after.length) < 1e-7 and ax * bx + ay * by > 0
+
+
+def corner_indices(ring: Ring, *, least_turn_deg: float = 20.0) -> list[int]:
+    """Return the indices of the pieces that begin at a corner, where the tangent turns by at least `least_turn_deg`."""
+    found = []
+    for index, segment in enumerate(ring.segments):
+        (ax, ay), (bx, by) = direction_at(ring.segments[index - 1], 1.0), direction_at(segment, 0.0)
+        turn = abs(math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
+        if turn >= least_turn_deg:
+            found.append(index)
+    return found
+
+
+def edges_between_corners(ring: Ring, *, least_turn_deg: float = 20.0) -> list[tuple[int, ...]]:
+    """Return the ring's edges: runs of piece indices from one corner to the next, in order.
+
+    A ring without a corner is one edge.
+    """
+    count = len(ring.segments)
+    starts = corner_indices(ring, least_turn_deg=least_turn_deg) or [0]
+    ends = [*starts[1:], starts[0] + count]
+    return [tuple(i % count for i in range(a, b)) for a, b in zip(starts, ends, strict=True)]
+
+
+def distance_to(segments: Sequence[Segment], point: Point) -> float:
+    """Return the distance from `point` to the nearest of `segments`, to about 0.01 mm."""
+    from shapely.geometry import LineString
+    from shapely.geometry import Point as ShapelyPoint
+
+    target = ShapelyPoint(point)
+    lines = (LineString(points_with_shares(segment, 0.01)[0]) for segment in segments)
+    return min(float(line.distance(target)) for line in lines)

@@ -1,0 +1,96 @@
+"""Circles inside a shape, largest first, that together cover most of it.
+
+The first is centred on the pole of inaccessibility; each next one is the largest that lies inside the
+shape and outside the earlier ones (Gardeyn, Vanden Berghe and Wauters 2025, arXiv 2509.13329).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from nesting.place.bank import Floats
+from nesting.place.compiled import compiled
+
+_CELLS = 1600
+_ENOUGH = ((8, 0.9), (16, 0.8), (24, 0.0))
+"""So many circles are enough when they cover so much of the area (as in the source, but fewer at most)."""
+
+_SHRINK = 1e-7  # of the radius, so that touching circles of touching shapes never count as overlap
+
+
+@compiled
+def _rim_distance(edges: Floats, x: float, y: float) -> float:
+    """Return the distance to the nearest edge, negative outside the material."""
+    nearest = np.inf
+    inside = False
+    for e in range(edges.shape[0]):
+        x0, y0, x1, y1 = edges[e, 0], edges[e, 1], edges[e, 2], edges[e, 3]
+        ux, uy = x1 - x0, y1 - y0
+        t = ((x - x0) * ux + (y - y0) * uy) / (ux * ux + uy * uy)
+        t = min(1.0, max(0.0, t))
+        dx, dy = x0 + t * ux - x, y0 + t * uy - y
+        nearest = min(nearest, dx * dx + dy * dy)
+        if (y0 > y) != (y1 > y) and x < x0 + (y - y0) / (y1 - y0) * ux:
+            inside = not inside
+    return math.sqrt(nearest) if inside else -math.sqrt(nearest)
+
+
+@compiled
+def _free_radius(edges: Floats, poles: Floats, count: int, x: float, y: float) -> float:
+    radius = _rim_distance(edges, x, y)
+    for k in range(count):
+        radius = min(radius, math.sqrt((x - poles[k, 0]) ** 2 + (y - poles[k, 1]) ** 2) - poles[k, 2])
+    return radius
+
+
+@compiled
+def find_poles(edges: Floats, area: float, least_share: float) -> Floats:
+    """Return (N, 3) circles (x, y, radius) inside the shape with (M, 4) `edges`; N is at least 1.
+
+    Circles smaller than `least_share` of the first are left out. The first may be tiny, and of radius 0
+    where the shape is too thin for the grid; the caller must find a point inside by other means then.
+    """
+    x0, y0 = np.min(edges[:, 0]), np.min(edges[:, 1])
+    x1, y1 = np.max(edges[:, 0]), np.max(edges[:, 1])
+    width, height = max(x1 - x0, 1e-12), max(y1 - y0, 1e-12)
+    columns = int(min(max(math.sqrt(_CELLS * width / height), 6.0), _CELLS / 6))
+    rows = max(_CELLS // columns, 6)
+    cell = max(width / columns, height / rows)
+    grid = np.empty((rows, columns))
+    for r in range(rows):
+        for c in range(columns):
+            grid[r, c] = _rim_distance(edges, x0 + (c + 0.5) * width / columns, y0 + (r + 0.5) * height / rows)
+    poles = np.zeros((_ENOUGH[2][0], 3))
+    covered = 0.0
+    count = 0
+    while count < poles.shape[0]:
+        at = int(np.argmax(grid))
+        r, c = at // columns, at % columns
+        x, y, radius = x0 + (c + 0.5) * width / columns, y0 + (r + 0.5) * height / rows, grid[r, c]
+        step = cell
+        while step > 1e-4 * cell:
+            better = False
+            for k in range(8):
+                angle = k * math.pi / 4
+                nx, ny = x + step * math.cos(angle), y + step * math.sin(angle)
+                grown = _free_radius(edges, poles, count, nx, ny)
+                if grown > radius:
+                    x, y, radius, better = nx, ny, grown, True
+            if not better:
+                step *= 0.5
+        if count > 0 and radius < least_share * poles[0, 2]:
+            break
+        poles[count, 0], poles[count, 1], poles[count, 2] = x, y, max(radius, 0.0) * (1.0 - _SHRINK)
+        count += 1
+        if radius <= 0.0:
+            break
+        covered += math.pi * radius * radius
+        if (count >= 8 and covered >= 0.9 * area) or (count >= 16 and covered >= 0.8 * area):
+            break
+        for r in range(rows):
+            for c in range(columns):
+                gx, gy = x0 + (c + 0.5) * width / columns, y0 + (r + 0.5) * height / rows
+                grid[r, c] = min(grid[r, c], math.sqrt((gx - x) ** 2 + (gy - y) ** 2) - radius)
+    return poles[:count].copy()

@@ -1,0 +1,381 @@
+"""The kernels of the guided local search: value a place, move a piece, sweep, separate.
+
+Method: Gardeyn, Vanden Berghe and Wauters 2025 (arXiv 2509.13329), with orientations from a list, so
+that valuing a place is pure translation, and with places copied from identical neighbours.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from nesting.place.bank import Bank, Choice, Floats, Ints, Scene, Words
+from nesting.place.chance import below, shuffle, uniform
+from nesting.place.collide import severity
+from nesting.place.compiled import compiled
+
+_WIDE_SAMPLES = 50
+_NEAR_SAMPLES = 25
+_KEPT = 3
+_GROWTH_LEAST = 1.2
+_GROWTH_MORE = 0.8
+_DECAY = 0.95
+_COARSE = (0.25, 0.02)
+_FINE = (0.01, 0.0005)
+
+
+@compiled
+def cost_at(
+    bank: Bank,
+    scene: Scene,
+    weights: Floats,
+    piece: int,
+    variant: int,
+    x: float,
+    y: float,
+    ceiling: float,
+    scratch: Ints,
+) -> float:
+    """Return the weighted sum of severities of `piece` at a place; it may stop once above `ceiling`."""
+    x0, y0 = x + bank.box[variant, 0], y + bank.box[variant, 1]
+    x1, y1 = x + bank.box[variant, 2], y + bank.box[variant, 3]
+    box = scene.box
+    total: float = 0.0
+    for other in range(box.shape[0]):
+        if box[other, 2] <= x0 or box[other, 0] >= x1 or box[other, 3] <= y0 or box[other, 1] >= y1:
+            continue
+        if other == piece or scene.soft[piece] * scene.soft[other] < 0:
+            continue
+        bad = severity(bank, variant, scene.variant[other], scene.x[other] - x, scene.y[other] - y, scratch)
+        if bad > 0.0:
+            total += weights[piece, other] * bad
+            if total > ceiling:
+                return total
+    return total
+
+
+@compiled
+def put(bank: Bank, scene: Scene, piece: int, board: int, variant: int, x: float, y: float) -> None:
+    """Lay `piece` down at a place."""
+    scene.x[piece], scene.y[piece] = x, y
+    scene.variant[piece], scene.board[piece] = variant, board
+    scene.box[piece, 0], scene.box[piece, 1] = x + bank.box[variant, 0], y + bank.box[variant, 1]
+    scene.box[piece, 2], scene.box[piece, 3] = x + bank.box[variant, 2], y + bank.box[variant, 3]
+
+
+@compiled
+def room(bank: Bank, scene: Scene, board: int, variant: int, out: Floats) -> bool:
+    """Write the range (x least, y least, x greatest, y greatest) of reference points; False if there is none."""
+    for axis in range(2):
+        low = scene.board_box[board, axis] - bank.box[variant, axis]
+        high = scene.board_box[board, axis + 2] - bank.box[variant, axis + 2]
+        if high < low:
+            if high < low - 1e-9:
+                return False
+            high = low
+        out[axis], out[axis + 2] = low, high
+    return True
+
+
+@compiled
+def _offer(
+    best: Floats, best_at: Floats, cost: float, board: int, variant: int, x: float, y: float, apart: float
+) -> None:
+    """Keep a sample among the few best, mutually distinct ones (`best` rises)."""
+    kept = best.shape[0]
+    slot = -1
+    for k in range(kept):
+        if (
+            best_at[k, 1] == variant
+            and best_at[k, 0] == board
+            and abs(best_at[k, 2] - x) < apart
+            and abs(best_at[k, 3] - y) < apart
+            and best[k] < np.inf
+        ):
+            if cost >= best[k]:
+                return
+            slot = k
+            break
+    if slot < 0:
+        slot = kept - 1
+        if cost >= best[slot]:
+            return
+    while slot > 0 and best[slot - 1] > cost:
+        best[slot] = best[slot - 1]
+        best_at[slot, :] = best_at[slot - 1, :]
+        slot -= 1
+    best[slot] = cost
+    best_at[slot, 0], best_at[slot, 1], best_at[slot, 2], best_at[slot, 3] = board, variant, x, y
+
+
+@compiled
+def _descend(
+    bank: Bank,
+    scene: Scene,
+    weights: Floats,
+    piece: int,
+    at: Floats,
+    cost: float,
+    first_step: float,
+    last_step: float,
+    limits: Floats,
+    state: Words,
+    scratch: Ints,
+    count: Ints,
+) -> float:
+    """Walk downhill from `at` along axes and diagonals with a step that adapts; return the cost reached."""
+    board, variant = int(at[0]), int(at[1])
+    if not room(bank, scene, board, variant, limits):
+        return cost
+    step_x = first_step
+    step_y = first_step
+    x, y = at[2], at[3]
+    while cost > 0.0 and max(step_x, step_y) >= last_step:
+        axis = below(state, 4)
+        dx = 0.0 if axis == 1 else step_x
+        dy = 0.0 if axis == 0 else (-step_y if axis == 3 else step_y)
+        better = False
+        base_x, base_y = x, y
+        for sign in range(2):
+            turn = 1.0 if sign == 0 else -1.0
+            nx = min(max(base_x + turn * dx, limits[0]), limits[2])
+            ny = min(max(base_y + turn * dy, limits[1]), limits[3])
+            if nx == base_x and ny == base_y:
+                continue
+            count[0] += 1
+            tried = cost_at(bank, scene, weights, piece, variant, nx, ny, cost, scratch)
+            if tried < cost:
+                cost, x, y, better = tried, nx, ny, True
+        factor = 1.1 if better else 0.5
+        if axis != 1:
+            step_x *= factor
+        if axis != 0:
+            step_y *= factor
+        if axis > 1 and not better:
+            step_x *= 1.4142135623730951
+            step_y *= 1.4142135623730951
+    at[2], at[3] = x, y
+    return cost
+
+
+@compiled
+def _echo(bank: Bank, scene: Scene, piece: int, choice: Choice, state: Words, out: Floats) -> bool:
+    """Write a place that repeats how an identical piece lies against some neighbour; False if none is found."""
+    movable = choice.kind.shape[0]
+    twin = below(state, movable)
+    for _ in range(movable):
+        if twin != piece and choice.kind[twin] == choice.kind[piece]:
+            break
+        twin = twin + 1 if twin + 1 < movable else 0
+    if twin == piece or choice.kind[twin] != choice.kind[piece]:
+        return False
+    friend, anchor = below(state, movable), below(state, movable)
+    for _ in range(movable):
+        friend = friend + 1 if friend + 1 < movable else 0
+        if (
+            friend not in (twin, piece)
+            and scene.box[friend, 0] < scene.box[twin, 2] + 1.0
+            and scene.box[friend, 2] > scene.box[twin, 0] - 1.0
+            and scene.box[friend, 1] < scene.box[twin, 3] + 1.0
+            and scene.box[friend, 3] > scene.box[twin, 1] - 1.0
+        ):
+            break
+    if friend in (twin, piece):
+        return False
+    for _ in range(movable):
+        anchor = anchor + 1 if anchor + 1 < movable else 0
+        if anchor not in (friend, piece) and scene.variant[anchor] == scene.variant[friend]:
+            out[0], out[1] = scene.board[anchor], scene.variant[twin]
+            out[2] = scene.x[anchor] + scene.x[twin] - scene.x[friend]
+            out[3] = scene.y[anchor] + scene.y[twin] - scene.y[friend]
+            return True
+    return False
+
+
+@compiled
+def move(
+    bank: Bank,
+    choice: Choice,
+    scene: Scene,
+    weights: Floats,
+    piece: int,
+    samples: int,
+    state: Words,
+    scratch: Ints,
+    best: Floats,
+    best_at: Floats,
+    limits: Floats,
+    echo_at: Floats,
+    count: Ints,
+) -> bool:
+    """Give `piece` the best of many sampled places, refined; return whether it moved."""
+    kind = choice.kind[piece]
+    first, pairs = choice.off[kind], choice.off[kind + 1] - choice.off[kind]
+    old_variant, old_board = scene.variant[piece], scene.board[piece]
+    size = min(bank.box[old_variant, 2] - bank.box[old_variant, 0], bank.box[old_variant, 3] - bank.box[old_variant, 1])
+    best[:] = np.inf
+    old = cost_at(bank, scene, weights, piece, old_variant, scene.x[piece], scene.y[piece], np.inf, scratch)
+    _offer(best, best_at, old, old_board, old_variant, scene.x[piece], scene.y[piece], 0.0)
+    apart = 0.05 * size
+    wide = _WIDE_SAMPLES * samples // 100
+    near = _NEAR_SAMPLES * samples // 100
+    echoes = near // 2
+    for k in range(wide + near + echoes):
+        if k < wide + near:
+            pick = first + below(state, pairs)
+            board, variant = choice.board[pick], choice.variant[pick]
+            if k >= wide:
+                board = old_board
+            if not room(bank, scene, board, variant, limits):
+                continue
+            if k < wide:
+                x = limits[0] + uniform(state) * (limits[2] - limits[0])
+                y = limits[1] + uniform(state) * (limits[3] - limits[1])
+            else:
+                x = scene.x[piece] + (uniform(state) - 0.5) * (bank.box[old_variant, 2] - bank.box[old_variant, 0])
+                y = scene.y[piece] + (uniform(state) - 0.5) * (bank.box[old_variant, 3] - bank.box[old_variant, 1])
+        else:
+            if not _echo(bank, scene, piece, choice, state, echo_at):
+                continue
+            board, variant, x, y = int(echo_at[0]), int(echo_at[1]), echo_at[2], echo_at[3]
+            if not room(bank, scene, board, variant, limits):
+                continue
+        x = min(max(x, limits[0]), limits[2])
+        y = min(max(y, limits[1]), limits[3])
+        count[0] += 1
+        cost = cost_at(bank, scene, weights, piece, variant, x, y, best[_KEPT - 1], scratch)
+        _offer(best, best_at, cost, board, variant, x, y, apart)
+        if cost == 0.0:
+            break
+    if best[0] > 0.0:
+        for k in range(_KEPT):
+            if best[k] < np.inf:
+                best[k] = _descend(
+                    bank, scene, weights, piece, best_at[k], best[k], _COARSE[0] * size, _COARSE[1] * size,
+                    limits, state, scratch, count,
+                )  # fmt: skip
+        top = int(np.argmin(best))
+        best[top] = _descend(
+            bank, scene, weights, piece, best_at[top], best[top], _FINE[0] * size, _FINE[1] * size,
+            limits, state, scratch, count,
+        )  # fmt: skip
+    else:
+        top = 0
+    if best[top] < old:
+        put(bank, scene, piece, int(best_at[top, 0]), int(best_at[top, 1]), best_at[top, 2], best_at[top, 3])
+        return True
+    return False
+
+
+@compiled
+def refresh(bank: Bank, scene: Scene, severities: Floats, piece: int, scratch: Ints) -> None:
+    """Bring the severities of `piece` against all others up to date."""
+    box = scene.box
+    for other in range(box.shape[0]):
+        bad = 0.0
+        if (
+            other != piece
+            and scene.soft[piece] * scene.soft[other] >= 0
+            and box[other, 2] > box[piece, 0]
+            and box[other, 0] < box[piece, 2]
+            and box[other, 3] > box[piece, 1]
+            and box[other, 1] < box[piece, 3]
+        ):
+            bad = severity(
+                bank, scene.variant[piece], scene.variant[other],
+                scene.x[other] - scene.x[piece], scene.y[other] - scene.y[piece], scratch,
+            )  # fmt: skip
+        severities[piece, other] = bad
+        severities[other, piece] = bad
+
+
+@compiled
+def refresh_all(bank: Bank, scene: Scene, severities: Floats, movable: int, scratch: Ints) -> float:
+    """Bring all severities up to date and return their sum over pairs."""
+    for piece in range(movable):
+        refresh(bank, scene, severities, piece, scratch)
+    return total_severity(severities, movable)
+
+
+@compiled
+def total_severity(severities: Floats, movable: int) -> float:
+    """Return the sum over pairs; two fixed pieces never count."""
+    total = 0.0
+    for a in range(movable):
+        for b in range(a + 1, severities.shape[0]):
+            total += severities[a, b]
+    return total
+
+
+@compiled
+def _reweigh(weights: Floats, severities: Floats, movable: int) -> None:
+    """Make colliding pairs heavier, the worst most, and let the others fade to 1."""
+    worst = 0.0
+    for a in range(movable):
+        for b in range(a + 1, severities.shape[0]):
+            worst = max(worst, severities[a, b])
+    if worst == 0.0:
+        return
+    for a in range(movable):
+        for b in range(a + 1, severities.shape[0]):
+            if severities[a, b] > 0.0:
+                weights[a, b] *= _GROWTH_LEAST + _GROWTH_MORE * severities[a, b] / worst
+                weights[b, a] = weights[a, b]
+            elif weights[a, b] > 1.0:
+                weights[a, b] = max(1.0, weights[a, b] * _DECAY)
+                weights[b, a] = weights[a, b]
+
+
+@compiled
+def sweeps(
+    bank: Bank,
+    choice: Choice,
+    scene: Scene,
+    best_scene: Scene,
+    weights: Floats,
+    severities: Floats,
+    score: Floats,
+    samples: int,
+    limit: int,
+    patience: int,
+    state: Words,
+    count: Ints,
+) -> int:
+    """Sweep up to `limit` times; return how many sweeps were done.
+
+    `score` is (severity now, least severity so far) and is kept up to date, as is `best_scene`.
+    `count` is (evaluations, sweeps since the last gain, sweeps); the call ends early when all overlap is gone or
+    after `patience` sweeps without a gain.
+    """
+    movable = choice.kind.shape[0]
+    scratch = np.empty(int(np.max(bank.edge_off[1:] - bank.edge_off[:-1])) + 1, np.int64)
+    best, best_at = np.empty(_KEPT), np.zeros((_KEPT, 4))
+    limits, echo_at = np.empty(4), np.empty(4)
+    order = np.empty(movable, np.int64)
+    for done in range(limit):
+        fighting = 0
+        for piece in range(movable):
+            if np.any(severities[piece] > 0.0):
+                order[fighting] = piece
+                fighting += 1
+        shuffle(state, order, fighting)
+        for k in range(fighting):
+            piece = order[k]
+            if not np.any(severities[piece] > 0.0):
+                continue
+            if move(
+                bank, choice, scene, weights, piece, samples, state, scratch, best, best_at, limits, echo_at, count
+            ):
+                refresh(bank, scene, severities, piece, scratch)
+        _reweigh(weights, severities, movable)
+        score[0] = total_severity(severities, movable)
+        count[1] += 1
+        count[2] += 1
+        if score[0] < score[1]:
+            if score[0] < 0.98 * score[1]:
+                count[1] = 0
+            score[1] = score[0]
+            for k in range(movable):
+                put(bank, best_scene, k, scene.board[k], scene.variant[k], scene.x[k], scene.y[k])
+        if score[0] == 0.0 or count[1] >= patience:
+            return done + 1
+    return limit

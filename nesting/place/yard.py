@@ -1,0 +1,288 @@
+"""All boards laid out in one plane, with every piece in every orientation, as arrays for the kernels."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from nesting.board import Board
+from nesting.part import FREE_GRAIN_DEG, Part
+from nesting.place.bank import Bank, Choice, Floats, Scene
+from nesting.place.layout import Placement
+from nesting.place.pieces import Arrangement, Kind, Piece, placed, search_polygon
+from nesting.place.problem import NestRules, Pin, suits
+from nesting.place.shapes import SearchShape, shape_of
+from vectorize.outline import Pose
+
+_FREE_STEP_DEG = 15.0
+_SAME_SHARE = 1e-6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Variant:
+    """A shape in one orientation; a member's pose is the piece's reference point plus its own shift."""
+
+    shape: SearchShape
+    members: tuple[tuple[str, Pose], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Yard:
+    """Boards, kinds and pieces as arrays, and what is needed to read a scene back.
+
+    `offsets_mm` shifts each board's frame into the common plane; `rooms` is where grown parts may lie there.
+    """
+
+    bank: Bank
+    choice: Choice
+    scene: Scene
+    variants: tuple[Variant, ...]
+    pieces: tuple[Piece, ...]
+    boards: tuple[Board, ...]
+    offsets_mm: tuple[float, ...]
+    rooms: Floats
+
+    def placements(self, scene: Scene, board: int) -> list[Placement]:
+        """Return the placements on a board, in the board's own frame."""
+        found = []
+        for number, piece in enumerate(self.pieces):
+            if scene.board[number] != board:
+                continue
+            at = (float(scene.x[number]) - self.offsets_mm[board], float(scene.y[number]))
+            variant = self.variants[int(scene.variant[number])]
+            for (name, copy), (_, pose) in zip(piece.copies, variant.members, strict=True):
+                moved = Pose(pose.x_mm + at[0], pose.y_mm + at[1], pose.angle_deg, pose.is_flipped)
+                found.append(Placement(name, copy, moved))
+        return found
+
+
+class _Fixed(NamedTuple):
+    board: int
+    variant: int
+    x: float
+    y: float
+    soft: int
+
+
+@dataclass(slots=True)
+class _Stock:
+    """Variants gathered so far."""
+
+    variants: list[Variant] = field(default_factory=list)
+    numbers: dict[tuple[int, int, float], int] = field(default_factory=dict)
+    shapes: dict[tuple[int, int], SearchShape] = field(default_factory=dict)
+
+    def add(self, variant: Variant) -> int:
+        self.variants.append(variant)
+        return len(self.variants) - 1
+
+
+def build_yard(
+    kinds: Sequence[Kind],
+    pieces: Sequence[Piece],
+    boards: Sequence[Board],
+    rules: NestRules,
+    *,
+    parts: dict[str, Part],
+    pins: Sequence[Pin] = (),
+) -> Yard:
+    """Return the arrays for placing `pieces` on `boards`; a kind without any choice fits no board."""
+    grow = rules.gap_mm / 2
+    offsets, rooms, usable = _lay_out(boards, rules)
+    stock = _Stock()
+    choice_off, choice_board, choice_variant = [0], [], []
+    for number, kind in enumerate(kinds):
+        for b, board in enumerate(boards):
+            if not _may_lie(kind, parts, board):
+                continue
+            for v in _variants_on(number, kind, board, stock):
+                if _fits(stock.variants[v].shape, rooms[b]):
+                    choice_board.append(b)
+                    choice_variant.append(v)
+        choice_off.append(len(choice_board))
+    fixed: list[_Fixed] = []
+    for b, board in enumerate(boards):
+        hard, soft = _obstacles(board, usable[b], rooms[b], offsets[b], grow)
+        fixed += [_add_fixed(stock, polygon, b, offsets[b], 0) for polygon in hard]
+        fixed += [_add_fixed(stock, polygon, b, offsets[b], -1) for polygon in soft]
+        for pin in pins:
+            if pin.board == board.name:
+                shape = placed(
+                    search_polygon(parts[pin.placement.part], rules, least_guest_mm2=0.0), pin.placement.pose
+                )
+                fixed.append(_add_fixed(stock, shape, b, offsets[b], 0))
+    bank = _bank(stock.variants)
+    choice = Choice(
+        np.array([piece.kind for piece in pieces], np.int64),
+        np.array(choice_off, np.int64),
+        np.array(choice_board, np.int64),
+        np.array(choice_variant, np.int64),
+        np.array([kinds[p.kind].arrangements[0].polygon.convex_hull.area for p in pieces], np.float64),
+    )
+    may_lie_soft = [all(name in rules.on_soft_patches for name, _ in piece.copies) for piece in pieces]
+    scene = _scene(bank, may_lie_soft, fixed, rooms)
+    return Yard(bank, choice, scene, tuple(stock.variants), tuple(pieces), tuple(boards), tuple(offsets), rooms)
+
+
+def _lay_out(boards: Sequence[Board], rules: NestRules) -> tuple[list[float], Floats, list[BaseGeometry]]:
+    offsets: list[float] = []
+    rooms = np.empty((len(boards), 4))
+    usable: list[BaseGeometry] = []
+    at = 0.0
+    for b, board in enumerate(boards):
+        area = usable_area(board, rules)
+        x0, y0, x1, y1 = area.bounds if not area.is_empty else (0.0, 0.0, -1.0, -1.0)
+        offset = at - x0
+        grow = rules.gap_mm / 2
+        offsets.append(offset)
+        rooms[b] = (x0 + offset - grow, y0 - grow, x1 + offset + grow, y1 + grow)
+        usable.append(area)
+        at += max(x1 - x0, 0.0) * 1.1 + 100.0
+    return offsets, rooms, usable
+
+
+def usable_area(board: Board, rules: NestRules) -> BaseGeometry:
+    """Return where parts may lie on a board, in its own frame: inside the margins at ends and edges."""
+    wood = board.shape.to_polygon()
+    x0, y0, x1, y1 = wood.bounds
+    if board.outline is None:
+        if x1 - x0 <= 2 * rules.ends_mm or y1 - y0 <= 2 * rules.edges_mm:
+            return Polygon()
+        return shapely.box(x0 + rules.ends_mm, y0 + rules.edges_mm, x1 - rules.ends_mm, y1 - rules.edges_mm)
+    inner = wood.buffer(-rules.edges_mm, join_style="mitre") if rules.edges_mm > 0 else wood
+    return inner.intersection(shapely.box(x0 + rules.ends_mm, y0, x1 - rules.ends_mm, y1))
+
+
+def _may_lie(kind: Kind, parts: dict[str, Part], board: Board) -> bool:
+    return all(suits(parts[name], board) for name, _ in kind.arrangements[0].members)
+
+
+def _variants_on(number: int, kind: Kind, board: Board, stock: _Stock) -> list[int]:
+    found = []
+    for a, way in enumerate(kind.arrangements):
+        for angle in _angles(way, kind.tolerance_deg, board.grain_deg):
+            key = (number, a, round(angle, 7))
+            if key not in stock.numbers:
+                stock.numbers[key] = _add_variant(stock, number, a, way, angle)
+            if stock.numbers[key] not in found:
+                found.append(stock.numbers[key])
+    return found
+
+
+def _angles(way: Arrangement, tolerance_deg: float, board_grain_deg: float) -> list[float]:
+    base = (board_grain_deg - way.grain_deg) % 180.0
+    if tolerance_deg >= FREE_GRAIN_DEG:
+        return sorted({(base + k * _FREE_STEP_DEG) % 360.0 for k in range(round(360 / _FREE_STEP_DEG))})
+    return [base, base + 180.0]
+
+
+def _add_variant(stock: _Stock, number: int, a: int, way: Arrangement, angle: float) -> int:
+    x0, y0, x1, y1 = way.polygon.bounds
+    centre = ((x0 + x1) / 2, (y0 + y1) / 2)
+    if (number, a) not in stock.shapes:
+        stock.shapes[number, a] = shape_of(way.polygon, centre)
+    shape = stock.shapes[number, a].turned(angle)
+    for (other_number, other_a, other_angle), v in stock.numbers.items():
+        is_half_turn = abs(abs(other_angle - angle) - 180.0) < 1e-6
+        is_own = (other_number, other_a) == (number, a) and len(way.members) == 1
+        if is_own and is_half_turn and _is_same(shape, stock.variants[v].shape):
+            return v
+    members = []
+    for name, pose in way.members:
+        bare = Pose(angle_deg=angle)
+        x, y = bare.moved((pose.x_mm - centre[0], pose.y_mm - centre[1]))
+        members.append((name, Pose(x, y, (pose.angle_deg + angle) % 360.0, pose.is_flipped)))
+    return stock.add(Variant(shape, tuple(members)))
+
+
+def _is_same(one: SearchShape, other: SearchShape) -> bool:
+    if len(one.rings) != len(other.rings):
+        return False
+    polygons = [Polygon(shape.rings[0], shape.rings[1:]) for shape in (one, other)]
+    return polygons[0].symmetric_difference(polygons[1]).area < _SAME_SHARE * one.area_mm2
+
+
+def _fits(shape: SearchShape, room: Floats) -> bool:
+    points = np.concatenate(shape.rings)
+    size = points.max(axis=0) - points.min(axis=0)
+    return bool(size[0] <= room[2] - room[0] + 1e-9 and size[1] <= room[3] - room[1] + 1e-9)
+
+
+def _obstacles(
+    board: Board, usable: BaseGeometry, room: Floats, offset: float, grow: float
+) -> tuple[list[Polygon], list[Polygon]]:
+    """Return what grown parts must not meet on a board: hard (blemishes, wood's end) and soft patches."""
+    if usable.is_empty:
+        return [], []
+    box = shapely.box(room[0] - offset, room[1], room[2] - offset, room[3])
+    hard = [b.outline.to_polygon() for b in board.blemishes if not b.is_soft]
+    soft = [b.outline.to_polygon() for b in board.blemishes if b.is_soft]
+    if board.outline is not None:
+        hard.append(box.buffer(grow + 1.0, join_style="mitre").difference(usable))
+    return tuple(_pieces(_eroded(shapely.union_all(bad), grow).intersection(box)) for bad in (hard, soft))  # type: ignore[return-value]
+
+
+def _pieces(geometry: BaseGeometry) -> list[Polygon]:
+    return [
+        piece for piece in getattr(geometry, "geoms", [geometry]) if isinstance(piece, Polygon) and piece.area > 1e-6
+    ]
+
+
+def _eroded(bad: BaseGeometry, grow: float) -> BaseGeometry:
+    """Return `bad` made smaller by `grow`, but whole where it is too narrow for that, so nothing bad is lost."""
+    if grow == 0:
+        return bad
+    core = bad.buffer(-grow, join_style="mitre", mitre_limit=10)
+    lost = bad.difference(core.buffer(grow * (1 + 1e-9), join_style="mitre", mitre_limit=10))
+    return shapely.union_all([core, lost.buffer(0)]) if lost.area > 1e-9 else core
+
+
+def _add_fixed(stock: _Stock, polygon: Polygon | MultiPolygon, board: int, offset: float, soft: int) -> _Fixed:
+    x0, y0, x1, y1 = polygon.bounds
+    centre = ((x0 + x1) / 2, (y0 + y1) / 2)
+    number = stock.add(Variant(shape_of(polygon, centre), ()))
+    return _Fixed(board, number, centre[0] + offset, centre[1], soft)
+
+
+def _bank(variants: Sequence[Variant]) -> Bank:
+    edges = [v.shape.edges for v in variants] or [np.empty((0, 4))]
+    poles = [v.shape.poles for v in variants] or [np.empty((0, 3))]
+    every, circles = np.concatenate(edges), np.concatenate(poles)
+    boxes = np.array([(*e[:, :2].min(axis=0), *e[:, :2].max(axis=0)) for e in edges if len(e)]).reshape(-1, 4)
+    return Bank(
+        edge_off=np.cumsum([0, *map(len, edges)]).astype(np.int64),
+        edge_x0=np.ascontiguousarray(every[:, 0]),
+        edge_y0=np.ascontiguousarray(every[:, 1]),
+        edge_x1=np.ascontiguousarray(every[:, 2]),
+        edge_y1=np.ascontiguousarray(every[:, 3]),
+        edge_len=np.hypot(every[:, 2] - every[:, 0], every[:, 3] - every[:, 1]),
+        pole_off=np.cumsum([0, *map(len, poles)]).astype(np.int64),
+        pole_x=np.ascontiguousarray(circles[:, 0]),
+        pole_y=np.ascontiguousarray(circles[:, 1]),
+        pole_r=np.ascontiguousarray(circles[:, 2]),
+        heart=np.array([v.shape.hearts for v in variants], np.int64),
+        box=boxes,
+        weight=np.sqrt(np.array([v.shape.hull_area_mm2 for v in variants], np.float64)),
+        diameter=np.array([v.shape.diameter_mm for v in variants], np.float64),
+    )
+
+
+def _scene(bank: Bank, may_lie_soft: Sequence[bool], fixed: Sequence[_Fixed], rooms: Floats) -> Scene:
+    movable = len(may_lie_soft)
+    count = movable + len(fixed)
+    nowhere = np.tile(np.array([np.inf, np.inf, -np.inf, -np.inf]), (count, 1))
+    soft = np.array([*map(int, may_lie_soft), *(f.soft for f in fixed)], np.int64)
+    scene = Scene(
+        np.zeros(count), np.zeros(count), np.zeros(count, np.int64), np.full(count, -1, np.int64),
+        soft, nowhere, rooms.copy(),
+    )  # fmt: skip
+    for k, f in enumerate(fixed, movable):
+        scene.x[k], scene.y[k], scene.variant[k], scene.board[k] = f.x, f.y, f.variant, f.board
+        scene.box[k] = bank.box[f.variant] + np.array([f.x, f.y, f.x, f.y])
+    return scene

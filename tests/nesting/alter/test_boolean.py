@@ -1,0 +1,73 @@
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from nesting.alter.boolean import common, cut, united
+from tests.nesting.alter.shapes import BODY, has_piece
+from vectorize.curve import Arc, Cubic
+from vectorize.outline import Outline, Ring, check_outline
+
+AREA_TOL_MM2 = 1e-6  # curves are kept, so areas add up but for rounding
+FLAT_TOL = 2e-3  # shapely's areas of the flattened outlines, chords within 0.001 mm
+
+
+def test_a_hole_inside_leaves_the_outer_curves_as_they_were() -> None:
+    (drilled,) = cut(BODY, Outline(Ring.circle((110, 20), 3)))
+    assert set(drilled.exterior.segments) == set(BODY.exterior.segments)
+    assert len(drilled.cutouts) == 2
+    assert drilled.cutouts[1].as_circle() is not None or drilled.cutouts[0].as_circle() is not None
+
+
+def test_a_bite_keeps_arcs_and_cubics_and_ends_on_both_curves() -> None:
+    bite = Outline(Ring.circle((50, 45), 8))
+    (left,) = cut(BODY, bite)
+    top = BODY.exterior.segments[2]
+    assert isinstance(top, Cubic)
+    assert has_piece(left.exterior, BODY.exterior.segments[1])
+    arcs = [s for s in left.exterior.segments if isinstance(s, Arc) and math.isclose(s.radius, 8, abs_tol=1e-6)]
+    assert sum(arc.length for arc in arcs) < 2 * math.pi * 8
+    cubics = [s for s in left.exterior.segments if isinstance(s, Cubic)]
+    assert len(cubics) == 2
+    for arc in arcs:
+        assert math.dist(arc.centre, (50, 45)) < 1e-6
+
+
+def test_areas_add_up_on_curves() -> None:
+    bite = Outline(Ring.circle((50, 45), 8))
+    (left,), (taken,) = cut(BODY, bite), common(BODY, bite)
+    (whole,) = united(BODY, bite)
+    assert left.area_mm2 + taken.area_mm2 == pytest.approx(BODY.area_mm2, abs=AREA_TOL_MM2)
+    assert whole.area_mm2 == pytest.approx(BODY.area_mm2 + bite.area_mm2 - taken.area_mm2, abs=AREA_TOL_MM2)
+
+
+def test_a_slot_through_the_body_leaves_two_pieces_largest_first() -> None:
+    pieces = cut(BODY, Outline.rectangle(25, -10, 35, 80))
+    assert len(pieces) == 2
+    assert pieces[0].area_mm2 > pieces[1].area_mm2
+
+
+def test_nothing_left_is_an_empty_tuple() -> None:
+    assert cut(BODY, Outline.rectangle(-10, -10, 200, 100)) == ()
+    assert common(BODY, Outline.rectangle(500, 0, 600, 10)) == ()
+
+
+def test_edges_on_edges_leave_no_dust() -> None:
+    left = cut(Outline.rectangle(0, 0, 10, 10), Outline.rectangle(0, 0, 5, 10))
+    assert [piece.area_mm2 for piece in left] == [pytest.approx(50)]
+    (whole,) = united(Outline.rectangle(0, 0, 10, 10), Outline.rectangle(10, 0, 20, 10))
+    assert whole.area_mm2 == pytest.approx(200)
+
+
+@settings(max_examples=25, deadline=None)
+@given(x=st.floats(-20, 140), y=st.floats(-20, 60), radius=st.floats(0.5, 25))
+def test_any_disc_cuts_to_what_the_polygons_say(x: float, y: float, radius: float) -> None:
+    disc = Outline(Ring.circle((x, y), radius))
+    left, taken = cut(BODY, disc), common(BODY, disc)
+    expected = BODY.to_polygon().difference(disc.to_polygon())
+    slack = FLAT_TOL * (BODY.perimeter_mm + disc.perimeter_mm)
+    assert sum(piece.area_mm2 for piece in left) == pytest.approx(expected.area, abs=slack)
+    assert sum(p.area_mm2 for p in (*left, *taken)) == pytest.approx(BODY.area_mm2, abs=1e-2)
+    for piece in left:
+        check_outline(piece)

@@ -1,0 +1,81 @@
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from nesting.alter.offset import offset_edges, offset_outline
+from tests.nesting.alter.shapes import BODY, kinds
+from vectorize.curve import Arc, Line
+from vectorize.outline import Outline, check_outline
+
+FILLED = Outline(BODY.exterior)
+CURVE_TOL_MM = 0.002  # an offset cubic is fitted to 0.0005 mm, and shapely measures to chords of 0.001 mm
+
+
+def test_lines_stay_lines_and_arcs_arcs() -> None:
+    (grown,) = offset_outline(FILLED, 2.0)
+    assert set(kinds(grown.exterior)) == {"Line", "Arc", "Cubic"}
+    (arc,) = [s for s in grown.exterior.segments if isinstance(s, Arc)]
+    assert arc.radius == pytest.approx(22.0)
+
+
+@settings(max_examples=12, deadline=None)
+@given(distance=st.floats(0.2, 9.0), sign=st.sampled_from([1, -1]))
+def test_curved_edges_lie_exactly_one_distance_away(distance: float, sign: int) -> None:
+    (moved,) = offset_outline(FILLED, sign * distance)
+    check_outline(moved)
+    points = np.vstack([s.flattened(0.05) for s in moved.exterior.segments if not isinstance(s, Line)])
+    away = shapely.distance(shapely.points(points), FILLED.to_polygon(1e-4).exterior)
+    assert np.abs(away - distance).max() < CURVE_TOL_MM
+    assert FILLED.to_polygon().contains(shapely.points(points[0])) == (sign < 0)
+
+
+def test_corners_stay_sharp_so_that_sanding_brings_them_back() -> None:
+    (grown,) = offset_outline(Outline.rectangle(0, 0, 30, 20), 1.0)
+    assert grown.bounds == pytest.approx((-1, -1, 31, 21))
+    assert grown.area_mm2 == pytest.approx(32 * 22)
+
+
+def test_a_neck_too_narrow_for_the_offset_splits_the_part() -> None:
+    #  _____      _____
+    # |     |____|     |
+    # |      ____      |
+    # |_____|    |_____|
+    neck = Outline.from_points(
+        [
+            (0, 0),
+            (30, 0),
+            (30, 12),
+            (50, 12),
+            (50, 0),
+            (80, 0),
+            (80, 30),
+            (50, 30),
+            (50, 18),
+            (30, 18),
+            (30, 30),
+            (0, 30),
+        ]
+    )
+    pieces = offset_outline(neck, -4.0)
+    assert [piece.size_mm for piece in pieces] == [pytest.approx((22, 22))] * 2
+
+
+def test_nothing_is_left_of_a_part_narrower_than_twice_the_offset() -> None:
+    assert offset_outline(Outline.rectangle(0, 0, 100, 6), -3.5) == ()
+
+
+def test_cutouts_keep_their_size_unless_asked() -> None:
+    (kept,) = offset_outline(BODY, 1.0)
+    (closed,) = offset_outline(BODY, 1.0, with_cutouts=True)
+    assert abs(kept.cutouts[0].signed_area_mm2) == pytest.approx(np.pi * 36)
+    assert abs(closed.cutouts[0].signed_area_mm2) == pytest.approx(np.pi * 25)
+
+
+def test_one_edge_moves_and_its_neighbours_are_drawn_on_to_it() -> None:
+    trapezium = Outline.from_points([(0, 0), (100, 0), (80, 40), (0, 40)])
+    (moved,) = offset_edges(trapezium, [3.0, 0, 0, 0])
+    assert moved.area_mm2 == pytest.approx(trapezium.area_mm2 + 3 * (100 + 101.5) / 2)
+    (shrunk,) = offset_edges(trapezium, [0, -2.0, 0, 0])
+    assert trapezium.to_polygon().buffer(1e-9).contains(shrunk.to_polygon())

@@ -1,0 +1,116 @@
+import math
+
+import pytest
+
+from nesting.board import Blemish, Board
+from nesting.part import Part
+from nesting.place.nest import nest_parts
+from nesting.place.problem import NestRules
+from vectorize.errors import InputError, NoSolutionError, OutlineError, ToleranceError
+from vectorize.outline import Outline, Ring
+
+BARE = NestRules("knife", 0.0, 0.0, 0.0, 0.0)
+
+
+def plate(name, length, width, **options):
+    return Part(name, Outline.rectangle(3, 4, 3 + length, 4 + width), "balsa", 3.0, **options)
+
+
+def board(name="B1", length=1000.0, width=100.0, **options):
+    return Board(name, "balsa", 3.0, length, width, **options)
+
+
+def nest(parts, boards, rules=BARE, **options):
+    layout = nest_parts(parts, boards, rules=rules, max_sweeps=50, time_limit_s=None, **options)
+    assert layout.proof.is_proved, layout.proof.faults
+    return layout
+
+
+def test_a_part_equal_to_the_board_is_placed():
+    layout = nest([plate("A", 100, 50)], [board(length=100, width=50)])
+    assert not layout.unplaced
+    assert layout.boards[0].used_fraction == pytest.approx(1.0)
+
+
+def test_two_and_four_plates_fill_a_board_exactly():
+    assert not nest([plate("A", 762, 254, count=2)], [board(length=762, width=508)]).unplaced
+    assert not nest([plate("A", 50, 25, count=4)], [board(length=100, width=50)]).unplaced
+
+
+def test_a_fit_that_is_exact_with_its_gap_is_found():
+    rules = NestRules("saw", 0.5, 1.5, 6.0, 1.0)
+    assert not nest([plate("A", 988, 31.3, count=2), plate("B", 988, 31.4)], [board()], rules).unplaced
+
+
+def test_a_part_too_wide_is_named_with_sizes_and_the_rest_is_placed():
+    layout = nest([plate("wide", 300, 112), plate("rib", 100, 10)], [board(), board("B2", 500)])
+    assert [u.part for u in layout.unplaced] == ["wide"]
+    for word in ("wide", "300.0 × 112.0", "B1", "1000.0 × 100.0", "Edge-glue", "scarf"):
+        assert word in layout.unplaced[0].reason
+
+
+def test_nothing_that_fits_is_proved_to_have_no_solution():
+    with pytest.raises(NoSolutionError, match=r"300\.0 × 112\.0 mm"):
+        nest_parts([plate("wide", 300, 112)], [board()], rules=BARE)
+    with pytest.raises(NoSolutionError, match="no board"):
+        nest_parts([plate("A", 10, 10)], [], rules=BARE)
+
+
+def test_no_parts_need_no_board():
+    assert nest([], []).boards == ()
+    assert nest([], [board()]).boards == ()
+
+
+def test_material_thickness_and_tie_are_kept():
+    parts = [plate("A", 50, 20), plate("B", 50, 20, board="B3"), Part("C", plate("C", 50, 20).outline, "ply", 0.8)]
+    boards = [board("B1"), board("B2"), board("B3"), Board("P1", "ply", 0.8, 300, 300)]
+    where = {p.part: b.board for b in nest(parts, boards).boards for p in b.placements}
+    assert where == {"A": "B1", "B": "B3", "C": "P1"}
+
+
+def test_blemishes_and_an_irregular_edge_are_kept_clear_of():
+    knot = Blemish(Outline(Ring.circle((40, 50), 15)))
+    flawed = board(length=200, blemishes=(knot, Blemish(Outline.rectangle(100, 0, 110, 60), is_soft=True)))
+    assert not nest([plate("A", 30, 30, count=6), plate("B", 60, 20)], [flawed]).unplaced
+    corner = Outline.from_points([(0, 0), (200, 0), (200, 40), (120, 40), (120, 100), (0, 100)])
+    offcut = board(length=200, outline=corner)
+    assert not nest([plate("A", 78, 38), plate("B", 118, 98)], [offcut], NestRules(ends_mm=1)).unplaced
+
+
+def test_small_parts_lie_in_the_cutouts_of_large_ones():
+    frame = Part("frame", Outline(Ring.rectangle(0, 0, 98, 98), (Ring.rectangle(10, 10, 88, 88),)), "balsa", 3.0)
+    rules = NestRules("laser", 0.2, 0.0, 1.0, 1.0)
+    square = board(length=100, width=100)
+    assert not nest([frame, plate("core", 70, 70)], [square], rules).unplaced
+    assert nest([frame, plate("core", 70, 70)], [square], NestRules("laser", 0.2, 0, 1, 1, False)).unplaced
+
+
+def test_grain_turned_on_the_plan_is_turned_back():
+    slanting = plate("A", 90, 20, grain_deg=30.0)
+    layout = nest([slanting], [board()])
+    assert layout.boards[0].placements[0].pose.angle_deg % 180 == pytest.approx(150.0)
+
+
+def test_a_couple_lies_side_by_side():
+    parts = [plate("left", 300, 40), plate("right", 300, 40), plate("fin", 200, 90)]
+    rules = NestRules(side_by_side=(("left", "right"),))
+    assert not nest(parts, [board()], rules).unplaced
+
+
+@pytest.mark.parametrize("bad", [math.nan, math.inf, -1.0])
+def test_a_clearance_that_cannot_be_is_refused(bad):
+    with pytest.raises(ToleranceError, match="clearance"):
+        NestRules(clearance_mm=bad)
+
+
+def test_doubled_and_unknown_names_are_refused():
+    with pytest.raises(InputError, match="two parts are named 'A'"):
+        nest([plate("A", 10, 10), plate("A", 20, 10)], [board()])
+    with pytest.raises(InputError, match="'B9'"):
+        nest([plate("A", 10, 10, board="B9")], [board()])
+
+
+def test_an_outline_that_crosses_itself_is_named():
+    bow_tie = Outline.from_points([(0, 0), (40, 0), (10, 30), (30, 40)])
+    with pytest.raises(OutlineError, match="part bow"):
+        nest([Part("bow", bow_tie, "balsa", 3.0)], [board()])
