@@ -29,6 +29,7 @@ class Layer(Enum):
     DRILL = "drill-hole"
     MARK = "build-mark"
     GRAIN = "grain-arrow"
+    HELP = "saw-help"
     WORDS = "words"
     BOARD = "board-edge"
     SCISSORS = "scissor-line"

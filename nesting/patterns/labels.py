@@ -169,18 +169,22 @@ def _turned(point: XY, angle_deg: float) -> XY:
 def chord_along(free: BaseGeometry, angle_deg: float) -> tuple[XY, XY] | None:
     """Return the ends of an arrow in direction `angle_deg` within `free`, or None where none of 8 mm fits.
 
-    The longest chord is taken, shortened about its middle to 60 mm.
+    A long chord in the open is taken, shortened about its middle to 60 mm.
     """
     if free.is_empty:
         return None
     level = affinity.rotate(free, -angle_deg, origin=(0, 0))
     x0, y0, x1, y1 = level.bounds
     best: LineString | None = None
+    best_rank = (0.0, 0.0)
     for y in np.linspace(y0, y1, 42)[1:-1]:
         cut = level.intersection(LineString([(x0 - 1, y), (x1 + 1, y)]))
         for piece in getattr(cut, "geoms", [cut]):
-            if isinstance(piece, LineString) and (best is None or piece.length > best.length + 1e-9):
-                best = piece
+            if isinstance(piece, LineString):
+                # Longest first, in steps of 4 mm; of equal ones the farthest from any line.
+                middle = piece.interpolate(0.5, normalized=True)
+                rank = (round(min(piece.length, LONGEST_ARROW_MM) / 4), float(level.boundary.distance(middle)))
+                best, best_rank = (piece, rank) if rank > best_rank else (best, best_rank)
     if best is None or best.length < SHORTEST_ARROW_MM:
         return None
     middle = best.interpolate(0.5, normalized=True)

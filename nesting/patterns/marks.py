@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -77,13 +78,14 @@ class Piece:
 
 
 def draw_piece(
-    drawing: Drawing, piece: Piece, cut: Outline, *, settings: PatternSettings, outside: BaseGeometry | None
+    drawing: Drawing, piece: Piece, cuts: Sequence[Outline], *, settings: PatternSettings, outside: BaseGeometry
 ) -> None:
-    """Draw `cut` (the line to follow), the marks that are on, the words and the grain arrow.
+    """Draw `cuts` (the lines to follow), the marks that are on, the words and the grain arrow.
 
-    `outside` is where words may go that find no room inside; None: anywhere round the piece.
+    `outside` is where words may go that find no room inside.
     """
-    draw_outline(drawing, cut, part=piece.key)
+    for cut in cuts:
+        draw_outline(drawing, cut, part=piece.key)
     shape = piece.outline.to_polygon(ROUGH_MM)
     lines = _draw_lines(drawing, piece, settings)
     free: BaseGeometry = shape.buffer(-CLEAR_MM)
@@ -107,7 +109,7 @@ def label_choices(piece: Piece, settings: PatternSettings) -> list[list[str]]:
     rows = [name, count + hand, stock + weight]
     choices = [
         [joined.join(row) for row in rows if row],
-        [joined.join(name + count), joined.join(stock + weight)],
+        [joined.join(name + count), joined.join(hand + stock + weight)],
         [joined.join(name + count + hand)],
         name,
         short,
@@ -140,15 +142,14 @@ def _draw_words(
     free: BaseGeometry,
     shape: Polygon,
     settings: PatternSettings,
-    outside: BaseGeometry | None,
+    outside: BaseGeometry,
 ) -> PlacedWords | None:
     choices = label_choices(piece, settings)
     if not choices:
         return None
     words = words_inside(_widest(free), choices, part=piece.key)
     if words is None:
-        room = shape.buffer(120.0).difference(shape.buffer(CLEAR_MM)) if outside is None else outside
-        words = words_beside(room, shape, choices[-1], part=piece.key)
+        words = words_beside(outside, shape, choices[-1], part=piece.key)
         if words is None:
             return None
         _draw_leader(drawing, words, shape, piece.key)

@@ -1,6 +1,6 @@
 """Paper sizes by name, and the part of a page that ordinary printers reach.
 
-Sources: ISO 216 for A0 to A5; ANSI/ASME Y14.1 for ANSI A to F (Letter is ANSI A, Tabloid ANSI B).
+Sources: ISO 216 for A0 to A4; ANSI/ASME Y14.1 for ANSI A to F (Letter is ANSI A, Tabloid ANSI B).
 """
 
 from __future__ import annotations
@@ -33,7 +33,6 @@ def _inches(name: str, width_in: float, height_in: float) -> Paper:
 
 
 PAPERS = (
-    Paper("A5", 148, 210),
     Paper("A4", 210, 297),
     Paper("A3", 297, 420),
     Paper("A2", 420, 594),

@@ -43,6 +43,7 @@ PENS: dict[Layer, Pen] = {
     Layer.DRILL: Pen(0.25, (), _PLUM),
     Layer.MARK: Pen(0.18, (4.0, 1.2), _UMBER),
     Layer.GRAIN: Pen(0.18, (), _UMBER),
+    Layer.HELP: Pen(0.18, (0.8, 0.8), _SLATE),
     Layer.WORDS: Pen(0.18, (), _SLATE),
     Layer.BOARD: Pen(0.18, (8.0, 1.5, 1.0, 1.5), _SLATE),
     Layer.SCISSORS: Pen(0.18, (1.0, 1.5), _SLATE),

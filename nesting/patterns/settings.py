@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from nesting.patterns.blades import COMMON_BLADES, Blade
 from nesting.patterns.papers import Paper, find_paper
 from vectorize.errors import InputError
 
@@ -24,6 +25,8 @@ ALL_MARKS = frozenset(
 """Every mark that can be switched; `cutting` is blade entries, relief cuts and the order numbers."""
 
 BAR_MM = 100.0
+LEAST_WIDTH_MM = 165.0
+"""Width between the margins that the check bars (4 in and their strip) and the words beside them need."""
 DEFAULT_KERF_MM = {"saw": 0.0, "knife": 0.0, "laser": 0.2, "router": 2.0}
 """Width that files take into account. A saw runs beside the line and a knife on it, so both keep the line;
 0.2 mm for a laser is what cutting services state, 2 mm is a common router bit (common practice, no source)."""
@@ -54,6 +57,7 @@ class PatternSettings:
     marks: frozenset[str] = ALL_MARKS
     most_pages: int = 60
     dxf_version: DxfVersion = "R2010"
+    blades: tuple[Blade, ...] = COMMON_BLADES
     units: str = "mm"
     model: str = ""
 
@@ -70,6 +74,15 @@ class PatternSettings:
             raise InputError(f"mark {unknown[0]!r} is not known; use any of {', '.join(sorted(ALL_MARKS))}.")
         if self.kerf_mm is not None:
             _check_range("kerf", self.kerf_mm, 0.0, 10.0, "it is the width of the cut")
+        room_mm = self.page.width_mm - 2 * self.margin_mm
+        if room_mm < LEAST_WIDTH_MM:
+            raise InputError(
+                f"margins of {self.margin_mm:g} mm leave {room_mm:.0f} mm of the width of {self.page.name}; "
+                f"the check bars and the words beside them need {LEAST_WIDTH_MM:.0f} mm. "
+                "Take a smaller margin or larger paper."
+            )
+        if not self.blades:
+            raise InputError("no blade is given; name at least one, or leave the list out to use common sizes.")
         if self.most_pages < 1:
             raise InputError(f"the limit of pages is {self.most_pages}; it must be at least 1.")
 
@@ -77,6 +90,11 @@ class PatternSettings:
     def page(self) -> Paper:
         """Return the paper."""
         return find_paper(self.paper)
+
+    @property
+    def is_sawn_by_hand(self) -> bool:
+        """Return whether somebody follows the line with a saw or a knife."""
+        return self.tool in ("saw", "knife")
 
     @property
     def path_kerf_mm(self) -> float:

@@ -4,9 +4,9 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from nesting.patterns.pages import BOTTOM_STRIP_MM, LEFT_STRIP_MM
 from nesting.patterns.settings import PatternSettings
 from nesting.patterns.sheets import part_pattern
+from nesting.patterns.strip import BOTTOM_STRIP_MM, LEFT_STRIP_MM
 from tests.nesting.patterns.shapes import letter_f, long_part, pdf_pages
 
 INCH = 25.4
@@ -90,7 +90,7 @@ def test_nothing_is_inked_in_the_margin(paper):
 
 # ISO 216 and ANSI/ASME Y14.1, in mm; 0.01 mm is a hundredth of what a printer can place.
 SHEETS_MM = {
-    "A5": (148, 210), "A4": (210, 297), "A3": (297, 420), "A2": (420, 594), "A1": (594, 841), "A0": (841, 1189),
+    "A4": (210, 297), "A3": (297, 420), "A2": (420, 594), "A1": (594, 841), "A0": (841, 1189),
     "Letter": (215.9, 279.4), "Tabloid": (279.4, 431.8), "ANSI C": (431.8, 558.8), "ANSI D": (558.8, 863.6),
     "ANSI E": (863.6, 1117.6), "ANSI F": (711.2, 1016.0),
 }  # fmt: skip
