@@ -5,6 +5,7 @@ These figures compare boards. They are never an approval to fly.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -36,6 +37,8 @@ GREATEST_SAG_TO_SPAN = 0.1
 """Beyond, the small-deflection formulas are off by some percent."""
 GREATEST_WIDTH_TO_SPAN = 0.5
 """Beyond, a board bends as a plate and seems stiffer than it is."""
+_SCATTER = 0.12
+"""How far boards of one material scatter about their own trend (relative; common practice, no source)."""
 _BELIEVABLE_MPA = (300.0, 30_000.0)
 
 
@@ -62,7 +65,7 @@ def board_modulus(
         return _measured(board, board.bend_test, materials, accuracy)
     material = material_of(board, materials)
     density = board_density(board, materials=materials, accuracy=accuracy)
-    trend = _trend(board, material.modulus_per_density, material.modulus_band, "stiffness")
+    trend = _trend(board, material, material.modulus_per_density, material.modulus_band, "stiffness")
     return Modulus(density * trend * ply_share(material.plies, material.across_ratio), is_measured=False)
 
 
@@ -72,13 +75,17 @@ def board_strength(
     """Return the board's bending strength along the grain in MPa by the trend of its material."""
     material = material_of(board, materials)
     density = board_density(board, materials=materials, accuracy=accuracy)
-    trend = _trend(board, material.strength_per_density, material.strength_band, "strength")
+    trend = _trend(board, material, material.strength_per_density, material.strength_band, "strength")
     return density * trend * ply_share(material.plies, material.across_ratio)
 
 
-def _trend(board: Board, per_density: float, band: tuple[float, float], what: str) -> Estimate:
-    return Estimate.measured(
-        per_density, max(band[1] - per_density, per_density - band[0]) / 2, f"{what} trend for {board.name}"
+def _trend(board: Board, material: Material, per_density: float, band: tuple[float, float], what: str) -> Estimate:
+    """Return E or strength over density: part of the band is common to the material, the rest the board's own."""
+    half = max(band[1] - per_density, per_density - band[0]) / 2
+    own = min(_SCATTER * per_density, half)
+    common = math.sqrt(half * half - own * own)
+    return Estimate(
+        per_density, ((f"{what} trend of {material.name}", common), (f"{what} of {board.name} about its trend", own))
     )
 
 

@@ -1,0 +1,102 @@
+"""One plain sentence of advice for a priority, and the remarks that belong to a comparison."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from nesting.beam import Loading
+from nesting.compare.candidate import Candidate, Priority
+from nesting.estimate import Estimate
+from nesting.needs import Need, cut_advice
+from nesting.part import Part
+from vectorize.notes import Note
+
+
+def remarks(part: Part, need: Need, candidates: Sequence[Candidate], angle_deg: float) -> list[Note]:
+    """Return what a reader of the comparison should know besides its figures."""
+    notes = [note for candidate in candidates for note in candidate.modulus.notes]
+    notes += [note for candidate in candidates if (note := cut_advice(part, need, candidate.board)) is not None]
+    for candidate in candidates:
+        name = candidate.board.name
+        if candidate.uses_default_density:
+            notes.append(
+                Note("default density", f"board {name} has no scale reading; its figures use the default density.")
+            )
+        if not candidate.modulus.is_measured:
+            notes.append(
+                Note(
+                    "stiffness by trend",
+                    f"board {name}: stiffness is by the published trend with density; a bend test does better.",
+                )
+            )
+    if angle_deg:
+        loss = 1 - min(candidate.run_out_share for candidate in candidates)
+        notes.append(
+            Note(
+                "grain run-out",
+                f"at {angle_deg:g}° of grain run-out stiffness along the part falls by {loss:.0%} (Hankinson).",
+                "fixed",
+                part.name,
+            )
+        )
+    return notes
+
+
+def advice(part: str, candidates: Sequence[Candidate], priority: Priority, loading: Loading) -> str:
+    """Return one plain sentence: which board, and the reason in figures."""
+    possible = [candidate for candidate in candidates if candidate.is_possible]
+    if not possible:
+        first = candidates[0]
+        why = first.objection or "does not fit on what is left"
+        return f"None of these boards will do for {part}: {first.board.name} {why}; add a board or ask for less."
+    # A model that no ballast brings into its range is no choice while another board can.
+    possible = [c for c in possible if c.balanced is None or c.balanced.flying_mass is not None] or possible
+    best = min(possible, key=lambda candidate: _score(candidate, priority))
+    others = [candidate for candidate in possible if candidate is not best]
+    if not others:
+        return f"Take {best.board.name} for {part}: it is the only one that will do."
+    other = min(others, key=lambda candidate: _score(candidate, priority))
+    return f"Take {best.board.name} for {part}: {_reason(best, other, priority, loading)}."
+
+
+def _score(candidate: Candidate, priority: Priority) -> tuple[float, float]:
+    """Return what to keep small: for the priority first, then flying weight."""
+    weight = _weight(candidate).value
+    if priority == "stiff":
+        return (-candidate.stiffness_ratio.value, weight)
+    if priority == "balanced":
+        return (_ballast_g(candidate), weight)
+    return (weight, -candidate.stiffness_ratio.value)
+
+
+def _weight(candidate: Candidate) -> Estimate:
+    """Return the flying weight with ballast where it is known, else the part's mass."""
+    balanced = candidate.balanced
+    return candidate.mass if balanced is None or balanced.flying_mass is None else balanced.flying_mass
+
+
+def _ballast_g(candidate: Candidate) -> float:
+    balanced = candidate.balanced
+    if balanced is None:
+        return 0.0
+    if balanced.ballast is None or balanced.ballast.least is None:
+        return float("inf") if balanced.flying_mass is None else 0.0
+    return balanced.ballast.least.value
+
+
+def _reason(best: Candidate, other: Candidate, priority: Priority, loading: Loading) -> str:
+    difference = _weight(best) - _weight(other)
+    flies = best.balanced is not None and best.balanced.flying_mass is not None
+    what = "the model with its ballast" if flies else "the part"
+    ratio = (best.stiffness_ratio / other.stiffness_ratio).value
+    stiff = f"{ratio:.2f} times as stiff {loading} as from {other.board.name}"
+    if abs(difference.value) < difference.sigma:
+        weigh = f"weight cannot tell it from {other.board.name} ({difference.value:+.1f} ± {difference.sigma:.1f} g)"
+    else:
+        word = "lighter" if difference.value < 0 else "heavier"
+        weigh = f"{what} is {abs(difference.value):.1f} ± {difference.sigma:.1f} g {word} than with {other.board.name}"
+    if priority == "stiff":
+        return f"it is {stiff}, and {weigh}"
+    if priority == "balanced":
+        return f"it needs {_ballast_g(best):.1f} g of ballast against {_ballast_g(other):.1f} g, and {weigh}"
+    return f"{weigh}, and it is {stiff}"
