@@ -151,8 +151,7 @@ def _notes(parts: Sequence[Part], rules: NestRules) -> list[Note]:
             Note(
                 "thick-for-knife",
                 f"part {part.name} is {part.thickness_mm:g} mm thick; a knife is for balsa up to {KNIFE_LIMIT_MM} mm.",
-                "open",
-                part.name,
+                part=part.name,
             )
             for part in parts
             if part.thickness_mm > KNIFE_LIMIT_MM or part.material != "balsa"

@@ -188,6 +188,9 @@ def best_place(
             if not is_free(bank, scene, piece, variant, x, y, scratch):
                 continue
             _settled(bank, scene, piece, variant, x, y, limits, end)
+            if not is_free(bank, scene, piece, variant, end[0], end[1], scratch):
+                # A slide along edges that are all but parallel can slip through; where it began is free.
+                end[0], end[1] = x, y
             score = end[0] + box[2] + 1e-3 * (end[1] + box[3])
             if score < best:
                 best = score

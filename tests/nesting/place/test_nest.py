@@ -114,3 +114,18 @@ def test_an_outline_that_crosses_itself_is_named():
     bow_tie = Outline.from_points([(0, 0), (40, 0), (10, 30), (30, 40)])
     with pytest.raises(OutlineError, match="part bow"):
         nest([Part("bow", bow_tie, "balsa", 3.0)], [board()])
+
+
+def test_edges_that_are_all_but_parallel_do_not_slip_through_each_other():
+    # Two traced rectangles whose sides are off by some nanometres; the mirrored one slid through its twin.
+    plate = [(10.1295118402643, 79.87049185743577), (10.12951132524304, 39.87951299844128),
+             (110.12048996537754, 39.87951164765549), (110.12049050605988, 79.87049050604753)]  # fmt: skip
+    fin = [(125.12952390921726, 74.8704903066534), (125.12950483557655, 44.87951134913834),
+           (165.1204900315205, 44.879511094486126), (165.12049043861447, 74.87048976211412)]  # fmt: skip
+    parts = [
+        Part("plate", Outline.from_points(plate), "balsa", 3.0),
+        Part("fin", Outline.from_points(fin), "balsa", 3.0, hand="pair"),
+    ]
+    layout = nest_parts(parts, [Board("B", "balsa", 3.0, 300.0, 80.0)], rules=NestRules.for_tool("knife"), max_sweeps=5)
+    assert layout.proof.faults == ()
+    assert len(layout.boards[0].placements) == 3
