@@ -1,0 +1,58 @@
+"""The list of commands. Nothing heavy is imported until a command runs."""
+
+from __future__ import annotations
+
+import contextlib
+import sys
+from typing import Annotated
+
+import typer
+
+import nesting
+from nesting.cli import demo, nest, new, pattern, rack, run, scale, trace, weigh
+
+app = typer.Typer(
+    name="sheetwood",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="From a paper plan and a rack of wood to weighed, nested, sawable parts. "
+    "Each command works on a job folder that holds job.toml, the scans and rack.csv.",
+    epilog="Exit codes: 0 done, 2 wrong call, 3 bad input, 4 done in part, 5 no solution, 6 cannot write.",
+)
+
+
+def _show_version(is_wanted: bool) -> None:
+    if is_wanted:
+        typer.echo(f"sheetwood {nesting.__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Show the version and exit.")
+    ] = False,
+) -> None:
+    """Options that stand before any command."""
+
+
+app.command("demo")(demo.demo)
+app.command("new")(new.new)
+app.command("trace")(trace.trace)
+app.command("scale")(scale.scale)
+app.command("rack")(rack.rack)
+app.command("weigh")(weigh.weigh)
+app.command("nest")(nest.nest)
+app.command("pattern")(pattern.pattern)
+app.command("run")(run.run)
+
+
+def main() -> None:
+    """Run the command line; the process exits with the codes of the design."""
+    for stream in (sys.stdout, sys.stderr):
+        # A console that cannot show ½ or Ø must not stop a run.
+        with contextlib.suppress(AttributeError, ValueError):
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    app()

@@ -1,0 +1,102 @@
+"""What all commands share: options, results on stdout, messages on stderr, errors as exit codes."""
+
+from __future__ import annotations
+
+import json
+import sys
+import traceback
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from vectorize.errors import MissingLibraryError, SheetwoodError
+from vectorize.notes import Note
+
+DONE_IN_PART = 4
+
+JobArgument = Annotated[Path, typer.Argument(metavar="JOB", help="The job folder (it holds job.toml).")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON on standard output.")]
+ForceOption = Annotated[bool, typer.Option("--force", help="Replace result files even if somebody edited them.")]
+VerboseOption = Annotated[bool, typer.Option("--verbose", help="Show where in the program an error arose.")]
+
+_SYSTEM_PACKAGES = {
+    "libGL.so.1": "libgl1",
+    "libgthread-2.0.so.0": "libglib2.0-0",
+    "libglib-2.0.so.0": "libglib2.0-0",
+}
+
+
+@contextmanager
+def reporting(*, is_verbose: bool = False) -> Iterator[None]:
+    """Turn an error into one sentence on stderr and its exit code."""
+    try:
+        yield
+    except SheetwoodError as error:
+        _fail(error, is_verbose=is_verbose)
+    except ImportError as error:
+        missing = _missing_system_library(error)
+        if missing is None:
+            raise
+        _fail(missing, is_verbose=is_verbose)
+    except KeyboardInterrupt:
+        say("stopped; nothing was half written.")
+        raise typer.Exit(130) from None
+
+
+def _fail(error: SheetwoodError, *, is_verbose: bool) -> None:
+    if is_verbose:
+        traceback.print_exception(error)
+    say(f"sheetwood: {error}")
+    raise typer.Exit(error.exit_code)
+
+
+def _missing_system_library(error: ImportError) -> MissingLibraryError | None:
+    """Return the sentence for a library of the system that a wheel looks for and does not find."""
+    text = str(error)
+    if ".so" not in text:
+        return None
+    library = text.split(":")[0].strip()
+    package = _SYSTEM_PACKAGES.get(library, "the one your system's search finds for it")
+    return MissingLibraryError(
+        f"the system library {library} is missing; install its package ({package} on Debian and Ubuntu: "
+        f"`apt-get install {package}`) and repeat."
+    )
+
+
+def say(text: str) -> None:
+    """Print a message for the person, on stderr."""
+    print(text, file=sys.stderr)
+
+
+def give_json(result: dict[str, Any]) -> None:
+    """Print a result for programs, on stdout."""
+    print(json.dumps(result, indent=1, ensure_ascii=False))
+
+
+def show_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> None:
+    """Print a table for people on stdout; columns numbered in `right` are set flush right."""
+    table = Table(title=title, title_justify="left", title_style="bold", header_style="bold")
+    for number, head in enumerate(heads):
+        table.add_column(head, justify="right" if number in right else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*row)
+    console = Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 110)
+    console.print(table)
+
+
+def finish(notes: Iterable[Note], *, shows_fixed: bool = True) -> None:
+    """Print notes on stderr; exit with 4 when one is open."""
+    is_open = False
+    for note in notes:
+        is_open = is_open or note.state == "open"
+        if note.state == "open" or shows_fixed:
+            place = "" if note.at is None else f" (at pixel {note.at[0]:.0f}, {note.at[1]:.0f})"
+            part = "" if note.part is None or note.part in note.text else f"{note.part}: "
+            say(f"{'open' if note.state == 'open' else 'note'}: {part}{note.text}{place}")
+    if is_open:
+        raise typer.Exit(DONE_IN_PART)

@@ -1,0 +1,58 @@
+"""`sheetwood pattern`: true-size patterns as PDF, SVG, DXF and PNG."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from nesting.cli.console import (
+    ForceOption,
+    JobArgument,
+    JsonOption,
+    VerboseOption,
+    finish,
+    give_json,
+    reporting,
+    say,
+)
+from nesting.cli.run import SecondsOption, SeedOption, effort_of
+
+
+def pattern(
+    job: JobArgument,
+    part: Annotated[str | None, typer.Option(help="Only this part.")] = None,
+    as_format: Annotated[
+        list[str] | None, typer.Option("--as", metavar="pdf|svg|dxf|png", help="Only this format; may be repeated.")
+    ] = None,
+    paper: Annotated[str | None, typer.Option(help="Paper, such as A4 or Letter; the job's own by default.")] = None,
+    time: SecondsOption = "10s",
+    seed: SeedOption = None,
+    as_json: JsonOption = False,
+    force: ForceOption = False,
+    verbose: VerboseOption = False,
+) -> None:
+    """Write true-size patterns of every board and part to out/."""
+    with reporting(is_verbose=verbose):
+        from nesting.job.folder import open_job
+        from nesting.job.making import nested_weights, settled_layout, write_patterns
+        from nesting.job.rack import read_rack
+        from nesting.job.results import notes_result
+        from nesting.job.tracing import make_parts, trace_job
+
+        opened = open_job(job)
+        traced = trace_job(opened, progress=say)
+        parts, said = make_parts(opened, traced)
+        boards = read_rack(opened)
+        layout = settled_layout(opened, parts, boards, effort=effort_of(opened, time, seed))
+        weights = nested_weights(parts, boards, layout)
+        files, kept = write_patterns(
+            opened, parts, boards, layout, weights, only=part, formats=as_format, paper=paper, is_forced=force
+        )
+        notes = [*traced.notes, *said, *layout.notes, *kept]
+        if as_json:
+            give_json({"files": list(files), "notes": notes_result(notes)})
+        else:
+            for name in files:
+                print(opened.out / name)
+        finish(notes)

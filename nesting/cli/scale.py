@@ -1,0 +1,63 @@
+"""`sheetwood scale`: how many millimetres a pixel is, and how well the known dimensions agree."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, show_table
+
+if TYPE_CHECKING:
+    from nesting.job.tracing import OpenPlan
+
+
+def scale(
+    job: JobArgument,
+    add: Annotated[
+        list[str] | None,
+        typer.Option("--add", metavar="X1,Y1,X2,Y2,LENGTH", help="Write a known dimension into job.toml first."),
+    ] = None,
+    plan: Annotated[str | None, typer.Option(help="The plan to add it to, where there are several.")] = None,
+    as_json: JsonOption = False,
+    verbose: VerboseOption = False,
+) -> None:
+    """Show the plan scale: factors, the residual of each known dimension, and what the page size would be."""
+    with reporting(is_verbose=verbose):
+        from nesting.job.folder import open_job
+        from nesting.job.scales import add_known, scale_result
+        from nesting.job.tracing import open_plans
+
+        opened = open_job(job)
+        for text in add or ():
+            opened = add_known(opened, text, plan=plan)
+        plans = open_plans(opened)
+        notes = [note for p in plans.values() for note in (*p.page.notes, *p.scale.notes)]
+        if as_json:
+            give_json(scale_result(plans.values(), notes))
+        else:
+            for opened_plan in plans.values():
+                _show(opened_plan)
+        finish(notes)
+
+
+def _show(plan: OpenPlan) -> None:
+    from vectorize.units import format_length
+
+    scale = plan.scale
+    rows = [
+        (
+            f"{known.start[0]:.1f}, {known.start[1]:.1f}",
+            f"{known.end[0]:.1f}, {known.end[1]:.1f}",
+            format_length(known.length),
+            f"{residual.error_mm:+.2f}",
+        )
+        for known, residual in zip(plan.table.known, scale.residuals, strict=True)
+    ]
+    show_table(f"Known dimensions of {plan.table.name}", ("from", "to", "true length", "residual mm"), rows, right=(3,))
+    across, down = (1 / factor for factor in scale.mm_per_px)
+    width, height = scale.page_mm
+    print(
+        f"{plan.table.name}: {across:.4f} x {down:.4f} pixels per mm; the page would be {width:.1f} x {height:.1f} mm, "
+        f"and lay turned by {scale.skew_deg:+.2f} deg."
+    )

@@ -1,0 +1,52 @@
+"""`sheetwood trace`: outlines of the parts of a job, or the candidate regions of a bare plan."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from nesting.cli.console import ForceOption, JsonOption, VerboseOption, finish, give_json, reporting, say
+
+JobOrPlan = Annotated[Path, typer.Argument(metavar="JOB_OR_PLAN", help="A job folder, or a plan file on its own.")]
+KnownOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--known",
+        metavar="X1,Y1,X2,Y2,LENGTH",
+        help="For a bare plan: two points in pixels and their true distance, such as 412,1880,2774,1871,'300 mm'. "
+        "May be repeated.",
+    ),
+]
+
+
+def trace(
+    job_or_plan: JobOrPlan,
+    known: KnownOption = None,
+    as_drawn: Annotated[bool, typer.Option("--as-drawn", help="For a bare plan: accept the size it states.")] = False,
+    page: Annotated[int, typer.Option(help="For a bare plan: the page, from 1.")] = 1,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Trace again even where nothing changed.")] = False,
+    as_json: JsonOption = False,
+    force: ForceOption = False,
+    verbose: VerboseOption = False,
+) -> None:
+    """Trace the parts of a job; without parts, list every candidate region and draw a numbered picture."""
+    with reporting(is_verbose=verbose):
+        from nesting.cli.tables import show_outlines
+        from nesting.job.bare import bare_job
+        from nesting.job.results import trace_result
+        from nesting.job.tracing import trace_job, write_previews
+
+        job = bare_job(job_or_plan, known=known or (), is_as_drawn=as_drawn, page=page)
+        traced = trace_job(job, is_fresh=fresh, progress=say)
+        notes = [*traced.notes]
+        if not job.spec.part:
+            notes += write_previews(job, is_forced=force)
+        if as_json:
+            give_json(trace_result(traced, notes))
+        else:
+            show_outlines(traced)
+            if not job.spec.part:
+                say(f"Numbered pictures of these regions are in {job.out}; copy a pick into a [[part]] of job.toml.")
+        finish(notes)

@@ -1,0 +1,49 @@
+"""The rack of a job: `rack.csv`, and `rack/NAME.json` for what a row cannot hold."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+from nesting.board import Blemish, Board
+from nesting.job.folder import Job, file_name_for
+from nesting.rack import parse_rack
+from vectorize.errors import RackError
+from vectorize.outline import Outline
+
+
+def read_rack(job: Job) -> tuple[Board, ...]:
+    """Return the boards of the job, with the outlines and blemishes kept beside the table.
+
+    Raises:
+        RackError: No rack, a row or a side file that cannot be used; names file, row and column.
+    """
+    name = job.spec.rack.file
+    try:
+        text = job.path(name).read_bytes().decode("utf-8-sig")
+    except FileNotFoundError as error:
+        raise RackError(f"{name} is not in {job.folder}; make it with one board a row.") from error
+    except UnicodeDecodeError:
+        text = job.path(name).read_bytes().decode("cp1252", errors="replace")
+    except OSError as error:
+        raise RackError(f"{name} cannot be read: {error.strerror}.") from error
+    return tuple(_with_side_file(job, board) for board in parse_rack(text, name=name))
+
+
+def _with_side_file(job: Job, board: Board) -> Board:
+    path = job.folder / "rack" / f"{file_name_for(board.name)}.json"
+    if not path.exists():
+        return board
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        outline = Outline.from_json(data["outline"]) if data.get("outline") else None
+        blemishes = tuple(
+            Blemish(Outline.from_json(b["outline"]), bool(b.get("is_soft", False)), str(b.get("text", "")))
+            for b in data.get("blemishes", ())
+        )
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise RackError(f"rack/{path.name} cannot be read ({error}); mend it or move it away.") from error
+    if outline is None:
+        return replace(board, blemishes=blemishes)
+    width, height = outline.size_mm
+    return replace(board, outline=outline, length_mm=width, width_mm=height, blemishes=blemishes)

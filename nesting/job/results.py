@@ -1,0 +1,115 @@
+"""Results as the JSON contract has them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from nesting.board import Board
+from nesting.job.tracing import JobTrace
+from nesting.place.layout import BoardLayout, Layout, Placement, Proof, Unplaced
+from nesting.weigh import WeightTable, board_density
+from vectorize.notes import Note
+from vectorize.outline import FINE_MM, Pose, Ring
+
+
+def notes_result(notes: Iterable[Note]) -> list[dict[str, Any]]:
+    """Return notes as JSON."""
+    return [note.as_json() for note in notes]
+
+
+def trace_result(trace: JobTrace, notes: Iterable[Note]) -> dict[str, Any]:
+    """Return outlines as JSON: points in millimetres, chords within 0.001 mm of the curves."""
+    parts = [
+        {
+            "name": stored.name,
+            "plan": stored.plan,
+            "outline": _points(stored.outline.exterior),
+            "cutouts": [_points(ring) for ring in stored.outline.cutouts],
+            "area_mm2": stored.outline.area_mm2,
+            "perimeter_mm": stored.outline.perimeter_mm,
+            "sigma_edge_mm": stored.traced.sigma_edge_mm,
+            "sigma_area_mm2": stored.traced.sigma_area_mm2,
+            "inside_px": list(stored.inside_px),
+        }
+        for stored in trace.outlines
+    ]
+    return {"parts": parts, "notes": notes_result(notes)}
+
+
+def _points(ring: Ring) -> list[list[float]]:
+    return [[round(float(x), 6), round(float(y), 6)] for x, y in ring.flattened(FINE_MM)]
+
+
+def weigh_result(table: WeightTable, notes: Iterable[Note]) -> dict[str, Any]:
+    """Return weights as JSON, with all that was said on the way to them."""
+    return table.as_json() | {"notes": notes_result(notes)}
+
+
+def nest_result(layout: Layout, notes: Iterable[Note]) -> dict[str, Any]:
+    """Return a layout as JSON; `proved` is what the independent check found."""
+    boards = [
+        {
+            "name": board.board,
+            "placements": [
+                {
+                    "part": placement.part,
+                    "copy": placement.copy,
+                    "x_mm": placement.pose.x_mm,
+                    "y_mm": placement.pose.y_mm,
+                    "angle_deg": placement.pose.angle_deg,
+                    "flipped": placement.pose.is_flipped,
+                }
+                for placement in board.placements
+            ],
+            "used_fraction": board.used_fraction,
+            "used_length_mm": board.used_length_mm,
+        }
+        for board in layout.boards
+    ]
+    unplaced = [{"part": u.part, "copy": u.copy, "reason": u.reason} for u in layout.unplaced]
+    return {"boards": boards, "unplaced": unplaced, "proved": layout.proof.is_proved, "notes": notes_result(notes)}
+
+
+def layout_from_json(data: dict[str, Any]) -> Layout:
+    """Return the layout that `nest_result` wrote, without its proof: prove it again before use.
+
+    Raises:
+        KeyError, TypeError, ValueError: `data` is not of that form.
+    """
+    boards = tuple(
+        BoardLayout(
+            board["name"],
+            tuple(
+                Placement(p["part"], int(p["copy"]), Pose(p["x_mm"], p["y_mm"], p["angle_deg"], p["flipped"]))
+                for p in board["placements"]
+            ),
+            float(board["used_fraction"]),
+            float(board["used_length_mm"]),
+        )
+        for board in data["boards"]
+    )
+    unplaced = tuple(Unplaced(u["part"], int(u["copy"]), u["reason"]) for u in data["unplaced"])
+    return Layout(boards, unplaced, Proof(("not yet proved",), 0.0))
+
+
+def rack_result(boards: Iterable[Board]) -> dict[str, Any]:
+    """Return boards with their densities as JSON."""
+    rows = []
+    for board in boards:
+        density = board_density(board)
+        rows.append(
+            {
+                "name": board.name,
+                "material": board.material,
+                "thickness_mm": board.thickness_mm,
+                "measured_thickness_mm": board.measured_thickness_mm,
+                "length_mm": board.length_mm,
+                "width_mm": board.width_mm,
+                "mass_g": board.mass_g,
+                "density_kg_m3": density.value,
+                "sigma_kg_m3": density.sigma,
+                "cut": board.cut,
+            }
+        )
+    return {"boards": rows, "notes": []}

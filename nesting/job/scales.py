@@ -1,0 +1,62 @@
+"""The plan scale of a job: shown, and known dimensions added to `job.toml`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import tomlkit
+
+from nesting.job.bare import parse_known
+from nesting.job.folder import Job, change_job
+from nesting.job.results import notes_result
+from nesting.job.tracing import OpenPlan
+from vectorize.errors import CallError, JobError
+from vectorize.notes import Note
+
+
+def add_known(job: Job, text: str, *, plan: str | None = None) -> Job:
+    """Return the job after the known dimension `X1,Y1,X2,Y2,LENGTH` was written into its `job.toml`.
+
+    Raises:
+        CallError: The text is not of that form, or several plans and none is named.
+        JobError: No such plan.
+        WriteError: Somebody else changed or holds the job.
+    """
+    known = parse_known(text)
+    names = [table.name for table in job.spec.plan]
+    if plan is None and len(names) != 1:
+        raise CallError(f"the job has {len(names)} plans; say which with --plan NAME ({', '.join(names)}).")
+    wanted = plan or names[0]
+    if wanted not in names:
+        raise JobError(f"there is no plan {wanted!r}; plans: {', '.join(names)}.")
+
+    def change(document: tomlkit.TOMLDocument) -> None:
+        table = document["plan"][names.index(wanted)]
+        entry = tomlkit.table()
+        entry["from"], entry["to"] = list(known.start), list(known.end)
+        entry["length"] = text.split(",", 4)[4].strip()
+        if "known" not in table:
+            table["known"] = tomlkit.aot()
+        table["known"].append(entry)
+
+    return change_job(job, change)
+
+
+def scale_result(plans: Iterable[OpenPlan], notes: Iterable[Note]) -> dict[str, Any]:
+    """Return the scales of plans as JSON."""
+    rows = [
+        {
+            "plan": plan.table.name,
+            "mm_per_px": list(plan.scale.mm_per_px),
+            "skew_deg": plan.scale.skew_deg,
+            "page_mm": list(plan.scale.page_mm),
+            "is_true_size": plan.scale.is_true_size,
+            "known": [
+                {"from": list(k.start), "to": list(k.end), "length_mm": k.length, "residual_mm": residual.error_mm}
+                for k, residual in zip(plan.table.known, plan.scale.residuals, strict=True)
+            ],
+        }
+        for plan in plans
+    ]
+    return {"scales": rows, "notes": notes_result(notes)}

@@ -1,0 +1,152 @@
+"""Outlines on disk: what was traced, with the hash of what made it, and a person's corrections."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from nesting.job.files import digest, write_whole
+from nesting.job.folder import Job, file_name_for
+from nesting.job.schema import PartTable, PlanTable
+from vectorize.errors import JobError, OutlineError, ScanError
+from vectorize.notes import Note
+from vectorize.outline import Outline, TracedOutline
+
+TRACE_FORMAT = 1
+"""Part of the hash of a stored outline: raised when tracing changes, so that old outlines are made anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class StoredOutline:
+    """A part's outline in millimetres on its plan, with its certainty and what the trace said of it."""
+
+    name: str
+    plan: str
+    traced: TracedOutline
+    pen_width_mm: float
+    inside_px: tuple[float, float]
+    made_from: str
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def outline(self) -> Outline:
+        """Return the shape."""
+        return self.traced.outline
+
+
+def trace_hash(job: Job, plan: PlanTable, part: PartTable) -> str:
+    """Return the hash of everything that a part's trace depends on.
+
+    Raises:
+        ScanError: A file of the plan cannot be read.
+    """
+    sources = [digest(_file_bytes(job, name)) for name in plan_files(plan)]
+    asked = part.model_dump(include={"name", "pick", "cutout", "line", "mirror"}, mode="json")
+    text = json.dumps([TRACE_FORMAT, sources, plan.model_dump(mode="json"), asked], sort_keys=True)
+    return digest(text.encode())
+
+
+def _file_bytes(job: Job, name: str) -> bytes:
+    try:
+        return job.path(name).read_bytes()
+    except OSError as error:
+        raise ScanError(
+            f"plan file {name} cannot be read from {job.folder} ({error.strerror}); put it there or correct job.toml."
+        ) from error
+
+
+def plan_files(plan: PlanTable) -> tuple[str, ...]:
+    """Return the names of the plan's files."""
+    return plan.files or ((plan.file,) if plan.file else ())
+
+
+def stored_outline(job: Job, part: PartTable, made_from: str) -> StoredOutline | None:
+    """Return the outline on disk if it was made from the same things, else None."""
+    path = _outline_path(job.folder / "outlines", part.name)
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        if data["made_from"] != made_from:
+            return None
+        return _from_json(data)
+    except (OSError, ValueError, KeyError, TypeError, OutlineError):
+        # A damaged or older file is no loss: the outline is traced again.
+        return None
+
+
+def save_outline(job: Job, stored: StoredOutline) -> None:
+    """Write `outlines/NAME.json`.
+
+    Raises:
+        WriteError: The folder cannot be written.
+    """
+    text = json.dumps(_as_json(stored), ensure_ascii=False)
+    write_whole(_outline_path(job.folder / "outlines", stored.name), text.encode())
+
+
+def corrected_outline(job: Job, name: str) -> Outline | None:
+    """Return a person's correction of a part, or None where there is none.
+
+    Raises:
+        JobError: The file is there but cannot be read; it is never skipped silently.
+    """
+    path = _outline_path(job.folder / "corrected", name)
+    if not path.exists():
+        return None
+    try:
+        return Outline.from_json(json.loads(path.read_text(encoding="utf-8"))["outline"])
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise JobError(f"corrected/{path.name} cannot be read ({error}); mend it or move it away.") from error
+
+
+def with_correction(job: Job, stored: StoredOutline) -> StoredOutline:
+    """Return the stored outline, replaced by a person's correction where there is one, and say how they differ."""
+    corrected = corrected_outline(job, stored.name)
+    if corrected is None:
+        return stored
+    distance = stored.outline.to_polygon(0.01).hausdorff_distance(corrected.to_polygon(0.01))
+    said = Note(
+        code="corrected",
+        part=stored.name,
+        text=f"the outline corrected by hand is used; it differs from the trace by up to {distance:.2f} mm.",
+    )
+    traced = TracedOutline(corrected, stored.traced.sigma_edge_mm, stored.traced.sigma_area_mm2)
+    return replace(stored, traced=traced, notes=(*stored.notes, said))
+
+
+def _outline_path(folder: Path, name: str) -> Path:
+    return folder / f"{file_name_for(name)}.json"
+
+
+def _as_json(stored: StoredOutline) -> dict[str, Any]:
+    return {
+        "format": TRACE_FORMAT,
+        "name": stored.name,
+        "plan": stored.plan,
+        "made_from": stored.made_from,
+        "outline": stored.outline.as_json(),
+        "sigma_edge_mm": stored.traced.sigma_edge_mm,
+        "sigma_area_mm2": stored.traced.sigma_area_mm2,
+        "pen_width_mm": stored.pen_width_mm,
+        "inside_px": list(stored.inside_px),
+        "notes": [note.as_json() for note in stored.notes],
+    }
+
+
+def _from_json(data: dict[str, Any]) -> StoredOutline:
+    outline = Outline.from_json(data["outline"])
+    traced = TracedOutline(outline, float(data["sigma_edge_mm"]), float(data["sigma_area_mm2"]))
+    notes = tuple(
+        Note(n["code"], n["text"], n["state"], n["part"], None if n["at"] is None else (n["at"][0], n["at"][1]))
+        for n in data["notes"]
+    )
+    return StoredOutline(
+        name=data["name"],
+        plan=data["plan"],
+        traced=traced,
+        pen_width_mm=float(data["pen_width_mm"]),
+        inside_px=(float(data["inside_px"][0]), float(data["inside_px"][1])),
+        made_from=data["made_from"],
+        notes=notes,
+    )

@@ -1,0 +1,277 @@
+"""From the job's plans to outlines and parts."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+from nesting.job.files import write_results
+from nesting.job.folder import Job, file_name_for
+from nesting.job.quantity import Pixel
+from nesting.job.schema import PartTable, PlanTable
+from nesting.job.store import StoredOutline, plan_files, save_outline, stored_outline, trace_hash, with_correction
+from nesting.part import FREE_GRAIN_DEG, Part
+from vectorize.curve import Point
+from vectorize.errors import JobError, PartError, ScaleError
+from vectorize.notes import Note
+from vectorize.outline import TracedOutline
+from vectorize.scale import KnownDimension, PlanScale, fit_scale
+from vectorize.scan import Page, read_page
+from vectorize.trace import PartPick, Trace, TraceSettings, find_candidates, trace_picks
+from vectorize.units import parse_angle
+
+Progress = Callable[[str], None]
+
+
+def _silent(stage: str) -> None:
+    """Take a stage's name and do nothing with it."""
+
+
+@dataclass(frozen=True)
+class OpenPlan:
+    """A plan whose picture and scale are read when first asked for."""
+
+    job: Job
+    table: PlanTable
+
+    @cached_property
+    def page(self) -> Page:
+        """Return the page, as the loader gives it."""
+        names = plan_files(self.table)
+        return read_page(self.job.path(names[0]), page=self.table.page, layers=self.table.layers)
+
+    @cached_property
+    def scale(self) -> PlanScale:
+        """Return the map from original pixels to millimetres."""
+        known = [
+            KnownDimension(_xy(k.start), _xy(k.end), k.length, f"known dimension {number} ({k.length:g} mm)")
+            for number, k in enumerate(self.table.known, start=1)
+        ]
+        return fit_scale(
+            self.page,
+            known,
+            axes=self.table.axes,
+            accepts_stated_size=self.table.size == "as drawn",
+            corrections=self.table.flatten,
+        )
+
+    @property
+    def settings(self) -> TraceSettings:
+        """Return how lines of this plan are to be read."""
+        return TraceSettings(edge=self.table.edge, gap_mm=self.table.gap)
+
+    def to_mm(self, pixel: Pixel) -> Point:
+        """Return a point of the file in millimetres on the plan."""
+        x, y = self.scale.to_mm([_xy(pixel)])[0]
+        return float(x), float(y)
+
+
+def open_plans(job: Job) -> dict[str, OpenPlan]:
+    """Return the job's plans by name.
+
+    Raises:
+        JobError: There is none.
+    """
+    if not job.spec.plan:
+        raise JobError("job.toml has no [[plan]]; add one with the name of its file.")
+    return {table.name: OpenPlan(job, table) for table in job.spec.plan}
+
+
+def plan_of(job: Job, part: PartTable, plans: dict[str, OpenPlan]) -> OpenPlan:
+    """Return the plan that a part is drawn on: the named one, or the only one.
+
+    Raises:
+        JobError: The part names none and there are several.
+    """
+    if part.plan is not None:
+        return plans[part.plan]
+    if len(plans) > 1:
+        raise JobError(f"part {part.name!r} does not say which plan it is on; add plan = one of {', '.join(plans)}.")
+    return next(iter(plans.values()))
+
+
+@dataclass(frozen=True, slots=True)
+class JobTrace:
+    """The outlines of a job and everything said about them."""
+
+    outlines: tuple[StoredOutline, ...]
+    notes: tuple[Note, ...]
+
+
+def trace_job(job: Job, *, is_fresh: bool = False, progress: Progress = _silent) -> JobTrace:
+    """Return every part's outline: from `outlines/` where nothing changed, else traced from its plan.
+
+    Without parts in the job every candidate region is given. New outlines are saved. A part that cannot
+    be traced becomes an open note; the others are given.
+
+    Args:
+        job: The job.
+        is_fresh: Trace again even where an outline is stored.
+        progress: Told the name of each stage as it begins.
+
+    Raises:
+        ScanError, ScaleError, JobError: A plan cannot be read or has no scale.
+        WriteError: An outline cannot be saved.
+    """
+    plans = open_plans(job)
+    outlines: list[StoredOutline] = []
+    notes: list[Note] = []
+    for plan in plans.values():
+        if job.spec.part:
+            mine = [part for part in job.spec.part if plan_of(job, part, plans) is plan]
+            found, said = _trace_parts(job, plan, mine, is_fresh=is_fresh, progress=progress)
+        else:
+            found, said = _trace_candidates(plan, progress)
+        outlines += found
+        notes += said
+    return JobTrace(tuple(outlines), tuple(notes))
+
+
+def _trace_parts(
+    job: Job, plan: OpenPlan, tables: list[PartTable], *, is_fresh: bool, progress: Progress
+) -> tuple[list[StoredOutline], list[Note]]:
+    hashes = {part.name: trace_hash(job, plan.table, part) for part in tables}
+    stored = {part.name: None if is_fresh else stored_outline(job, part, hashes[part.name]) for part in tables}
+    missing = [part for part in tables if stored[part.name] is None]
+    notes: list[Note] = []
+    if missing:
+        progress(f"tracing {', '.join(plan_files(plan.table))}")
+        _refuse_guessed_size(plan)
+        trace = trace_picks(plan.page, plan.scale, [_pick(part) for part in missing], plan.settings)
+        for fresh in _stored(plan, trace, hashes):
+            save_outline(job, fresh)
+            stored[fresh.name] = fresh
+        notes += [note for note in trace.notes if note.part is not None and stored[note.part] is None]
+    found = [with_correction(job, outline) for part in tables if (outline := stored[part.name]) is not None]
+    notes += [note for outline in found for note in outline.notes]
+    return found, list(dict.fromkeys(notes))
+
+
+def _refuse_guessed_size(plan: OpenPlan) -> None:
+    if not plan.scale.is_true_size:
+        raise ScaleError(next(note.text for note in plan.scale.notes if note.state == "open"))
+
+
+def _trace_candidates(plan: OpenPlan, progress: Progress) -> tuple[list[StoredOutline], list[Note]]:
+    progress(f"looking for parts on {', '.join(plan_files(plan.table))}")
+    trace = find_candidates(plan.page, plan.scale, plan.settings)
+    return _stored(plan, trace, {}), [*_plan_notes(plan), *trace.notes]
+
+
+def _plan_notes(plan: OpenPlan) -> list[Note]:
+    """Return what was said of the page and its scale; what the file states of its size is idle beside known lengths."""
+    said = [note for note in plan.page.notes if not (plan.table.known and note.code.startswith("dpi"))]
+    return [*said, *plan.scale.notes]
+
+
+def _stored(plan: OpenPlan, trace: Trace, hashes: dict[str, str]) -> list[StoredOutline]:
+    # What concerns the whole plan is kept with every part, so that a later run can say it again.
+    general = [*_plan_notes(plan), *(note for note in trace.notes if note.part is None)]
+    return [
+        StoredOutline(
+            name=part.name,
+            plan=plan.table.name,
+            traced=TracedOutline(part.outline, part.sigma_edge_mm, part.sigma_area_mm2),
+            pen_width_mm=part.pen_width_mm,
+            inside_px=part.inside_px,
+            made_from=hashes.get(part.name, ""),
+            notes=(*general, *(note for note in trace.notes if note.part == part.name)) if hashes else (),
+        )
+        for part in trace.parts
+    ]
+
+
+def _pick(part: PartTable) -> PartPick:
+    return PartPick(
+        name=part.name,
+        inside=tuple(_xy(pixel) for pixel in part.pick),
+        cutouts=tuple(_xy(pixel) for pixel in part.cutout),
+        line=part.line,
+        mirror=None if part.mirror is None else (_xy(part.mirror[0]), _xy(part.mirror[1])),
+    )
+
+
+def _xy(pixel: Pixel) -> Point:
+    return pixel[0], pixel[1]
+
+
+def write_previews(job: Job, *, is_forced: bool = False) -> tuple[Note, ...]:
+    """Write a numbered picture of the candidate regions of every plan to `out/`; return notes."""
+    from vectorize.preview import preview_png
+
+    files = {}
+    for plan in open_plans(job).values():
+        trace = find_candidates(plan.page, plan.scale, plan.settings)
+        files[f"regions-{file_name_for(plan.table.name)}.png"] = preview_png(plan.page, trace, plan.scale)
+    return write_results(job.out, files, is_forced=is_forced).notes
+
+
+def make_parts(job: Job, trace: JobTrace) -> tuple[tuple[Part, ...], tuple[Note, ...]]:
+    """Return the job's parts with material, thickness and grain; an assumed grain is noted.
+
+    Raises:
+        JobError: The job has no parts.
+    """
+    if not job.spec.part:
+        raise JobError("job.toml has no [[part]]; run `sheetwood trace` and copy picks from the numbered picture.")
+    plans = open_plans(job)
+    outlines = {outline.name: outline for outline in trace.outlines}
+    parts: list[Part] = []
+    notes: list[Note] = []
+    for table in job.spec.part:
+        if table.name not in outlines:
+            continue
+        part, said = _part(table, outlines[table.name], plan_of(job, table, plans))
+        parts.append(part)
+        notes += said
+    return tuple(parts), tuple(notes)
+
+
+def _part(table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[Part, list[Note]]:
+    for what in ("material", "thickness"):
+        if getattr(table, what) is None:
+            raise PartError(f'part {table.name}: no {what} is given; add {what} = "…" to its table in job.toml.')
+    grain_deg, is_assumed = _grain(table, stored, plan)
+    part = Part(
+        name=table.name,
+        outline=stored.outline,
+        material=str(table.material),
+        thickness_mm=float(table.thickness or 0.0),
+        grain_deg=grain_deg,
+        is_grain_assumed=is_assumed,
+        grain_tolerance_deg=FREE_GRAIN_DEG if table.grain_tolerance == "free" else float(table.grain_tolerance),
+        count=table.count,
+        hand=table.hand,
+        board=table.board,
+        weighed_g=table.weighed,
+        sigma_area_mm2=stored.traced.sigma_area_mm2,
+        plan=stored.plan,
+    )
+    said = f"no grain direction is given; its long axis is assumed ({grain_deg:.0f} deg)."
+    return part, [Note("grain-assumed", said, part=table.name)] if is_assumed else []
+
+
+def _grain(table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[float, bool]:
+    """Return the grain direction in degrees (0 to 180), and whether it was assumed."""
+    if isinstance(table.grain, str):
+        return parse_angle(table.grain) % 180.0, False
+    if table.grain is None:
+        return long_axis_deg(stored.traced), table.grain_tolerance != "free"
+    (x0, y0), (x1, y1) = plan.to_mm(table.grain[0]), plan.to_mm(table.grain[1])
+    if math.hypot(x1 - x0, y1 - y0) < 1.0:
+        raise JobError(f"part {table.name!r}: the two grain points are less than 1 mm apart; pick them farther apart.")
+    return math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0, False
+
+
+def long_axis_deg(traced: TracedOutline) -> float:
+    """Return the direction of the long side of the smallest rectangle round the outline, 0 to 180 degrees."""
+    import cv2
+
+    points = traced.outline.exterior.flattened(0.01)
+    corners = cv2.boxPoints(cv2.minAreaRect((points - points[0]).astype("float32"))).tolist()
+    sides = [(b[0] - a[0], b[1] - a[1]) for a, b in itertools.pairwise(corners[:3])]
+    dx, dy = max(sides, key=lambda side: math.hypot(*side))
+    return math.degrees(math.atan2(dy, dx)) % 180.0

@@ -1,0 +1,153 @@
+"""Each command on a small job of our own drawing, and the way from one to the next."""
+
+import math
+
+import pytest
+
+PLATE_MM2 = 100.0 * 40.0 - math.pi * 5.0**2
+FIN_MM2 = 40.0 * 30.0
+AREA_TOL = 0.01  # a 0.25 mm pixel, drawn without smoothing
+
+
+def test_trace_gives_true_areas(small_job, sheetwood):
+    answer = sheetwood("trace", small_job.folder, "--json")
+    assert answer.code == 0, answer.err
+    areas = {part["name"]: part["area_mm2"] for part in answer.json["parts"]}
+    assert areas["plate"] == pytest.approx(PLATE_MM2, rel=AREA_TOL)
+    assert areas["fin"] == pytest.approx(FIN_MM2, rel=AREA_TOL)
+    assert (small_job.folder / "outlines" / "plate.json").exists()
+
+
+def test_trace_is_remembered_and_made_anew_when_the_scan_changes(small_job, sheetwood):
+    first = sheetwood("trace", small_job.folder, "--json").json
+    again = sheetwood("trace", small_job.folder, "--json")
+    assert again.json["parts"] == first["parts"]
+    assert "tracing" not in again.err
+    data = (small_job.folder / "plan.png").read_bytes()
+    (small_job.folder / "plan.png").write_bytes(data + b"\0")
+    assert "tracing" in sheetwood("trace", small_job.folder, "--json").err
+
+
+def test_a_corrected_outline_wins_and_the_difference_is_told(small_job, sheetwood):
+    import json
+
+    from vectorize.outline import Outline
+
+    sheetwood("trace", small_job.folder)
+    (small_job.folder / "corrected").mkdir()
+    square = Outline.rectangle(0, 0, 30, 30)
+    path = small_job.folder / "corrected" / "fin.json"
+    path.write_text(json.dumps({"outline": square.as_json()}), encoding="utf-8")
+    answer = sheetwood("trace", small_job.folder, "--json")
+    fin = next(part for part in answer.json["parts"] if part["name"] == "fin")
+    assert fin["area_mm2"] == pytest.approx(900.0)
+    assert any(note["code"] == "corrected" and note["part"] == "fin" for note in answer.json["notes"])
+    path.write_text("damaged", encoding="utf-8")
+    assert sheetwood("trace", small_job.folder).code == 3
+
+
+def test_without_parts_candidates_are_listed_with_a_picture(small_job, sheetwood):
+    text = (small_job.folder / "job.toml").read_text(encoding="utf-8")
+    start, end = text.index("[[part]]"), text.index("[nest]")
+    (small_job.folder / "job.toml").write_text(text[:start] + text[end:], encoding="utf-8")
+    answer = sheetwood("trace", small_job.folder, "--json")
+    assert answer.code == 0, answer.err
+    sizes = [round(part["area_mm2"], -2) for part in answer.json["parts"]]
+    assert sizes[:2] == [3900.0, 1200.0]  # the parts come first, the hole in one of them after
+    x, y = answer.json["parts"][0]["inside_px"]
+    assert 40 < x < 440
+    assert 40 < y < 200
+    assert (small_job.folder / "out" / "regions-sheet.png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_bare_picture_is_traced_with_a_known_dimension(small_job, sheetwood):
+    plan = small_job.folder / "plan.png"
+    answer = sheetwood("trace", plan, "--known", "40,300,440,300,100 mm", "--json")
+    assert answer.code == 0, answer.err
+    assert answer.json["parts"][0]["area_mm2"] == pytest.approx(PLATE_MM2, rel=AREA_TOL)
+    assert (small_job.folder / "plan-out" / "regions-plan.png").exists()
+
+
+def test_scale_shows_factor_and_adds_a_known_dimension(small_job, sheetwood):
+    answer = sheetwood("scale", small_job.folder, "--json")
+    assert answer.json["scales"][0]["mm_per_px"] == pytest.approx([0.25, 0.25], rel=1e-6)
+    answer = sheetwood("scale", small_job.folder, "--add", "40,40,40,200,40 mm", "--json")
+    assert answer.code == 0, answer.err
+    assert [known["length_mm"] for known in answer.json["scales"][0]["known"]] == [100.0, 40.0]
+    assert 'length = "40 mm"' in (small_job.folder / "job.toml").read_text(encoding="utf-8")
+
+
+def test_weigh_gives_area_times_the_boards_weight_per_area(small_job, sheetwood):
+    # mass = part area / board area x board mass: thickness cancels (definition of density).
+    answer = sheetwood("weigh", small_job.folder, "--json")
+    assert answer.code == 0, answer.err
+    light = next(w for w in answer.json["weights"] if (w["part"], w["board"]) == ("plate", "light"))
+    assert light["mass_g"] == pytest.approx(PLATE_MM2 / (300 * 80) * 8.6, rel=AREA_TOL)
+    assert light["chosen"] is True
+    assert light["sigma_g"] > 0
+    copies = {w["copy"] for w in answer.json["weights"] if w["part"] == "fin"}
+    assert copies == {1, 2}
+
+
+def test_nest_places_every_copy_and_proves_it(small_job, sheetwood):
+    answer = sheetwood("nest", small_job.folder, "--json", "--sweeps", "20")
+    assert answer.code == 0, answer.err
+    placed = sorted((p["part"], p["copy"]) for board in answer.json["boards"] for p in board["placements"])
+    assert placed == [("fin", 1), ("fin", 2), ("plate", 1)]
+    assert answer.json["proved"] is True
+    flips = {p["copy"]: p["flipped"] for b in answer.json["boards"] for p in b["placements"] if p["part"] == "fin"}
+    assert flips == {1: False, 2: True}
+
+
+def test_a_placement_moves_the_traced_outline_onto_the_board(small_job, sheetwood):
+    """The contract between `trace` and `nest`: mirror in x, turn, move the outline's own origin."""
+    from shapely.affinity import affine_transform
+    from shapely.geometry import Polygon, box
+
+    parts = {p["name"]: p for p in sheetwood("trace", small_job.folder, "--json").json["parts"]}
+    layout = sheetwood("nest", small_job.folder, "--json", "--sweeps", "20").json
+    for board in layout["boards"]:
+        laid = []
+        for p in board["placements"]:
+            sign, angle = (-1 if p["flipped"] else 1), math.radians(p["angle_deg"])
+            matrix = [sign * math.cos(angle), -math.sin(angle), sign * math.sin(angle), math.cos(angle),
+                      p["x_mm"], p["y_mm"]]  # fmt: skip
+            laid.append(affine_transform(Polygon(parts[p["part"]]["outline"]), matrix))
+        for polygon in laid:
+            assert box(6, 1, 294, 79).buffer(1e-3).contains(polygon)
+        gaps = [a.distance(b) for i, a in enumerate(laid) for b in laid[:i]]
+        assert all(gap >= 0.5 - 1e-3 for gap in gaps)
+
+
+def test_nest_is_the_same_for_the_same_seed_and_sweeps(small_job, sheetwood):
+    first = sheetwood("nest", small_job.folder, "--json", "--sweeps", "20", "--seed", "7").json
+    assert sheetwood("nest", small_job.folder, "--json", "--sweeps", "20", "--seed", "7").json == first
+
+
+def test_run_writes_patterns_of_boards_and_parts(small_job, sheetwood):
+    answer = sheetwood("run", small_job.folder, "--json", "--time", "1s")
+    assert answer.code == 0, answer.err
+    names = set(answer.json["files"])
+    for stem in ("part-plate", "part-fin"):
+        assert {f"{stem}.pdf", f"{stem}.svg", f"{stem}.dxf"} <= names
+    assert any(name.startswith("board-") and name.endswith(".pdf") for name in names)
+    assert all((small_job.folder / "out" / name).exists() for name in names)
+
+
+def test_run_shows_tables_for_people(small_job, sheetwood):
+    answer = sheetwood("run", small_job.folder, "--time", "1s")
+    for word in ("Outlines", "Weights", "Layout", "plate", "light", "oz"):
+        assert word in answer.out
+    assert "proved" in answer.err
+
+
+def test_a_second_run_replaces_its_own_files(small_job, sheetwood):
+    assert sheetwood("run", small_job.folder, "--time", "1s").code == 0
+    assert sheetwood("run", small_job.folder, "--time", "1s").code == 0
+
+
+def test_names_with_accents_and_marks_work_throughout(small_job, sheetwood):
+    small_job.edit('name = "fin"', 'name = "Höhenleitwerk Ø3 \'#/½"')
+    answer = sheetwood("run", small_job.folder, "--json", "--time", "1s")
+    assert answer.code == 0, answer.err
+    assert any("Höhenleitwerk" in name for name in answer.json["files"])
