@@ -8,12 +8,12 @@ the wrong way (where an inner corner or a tight arc has vanished) is dropped by 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from nesting.alter.boolean import common, cut, outlines_with_curves, united
+from nesting.alter.boolean import cut, outlines_with_curves, united
 from nesting.alter.pieces import direction_at, lines_merged, nearest_share, part_of, velocity_at
 from vectorize.curve import Arc, Cubic, Line, Point, Points, Segment
 from vectorize.outline import FINE_MM, Outline, Ring
@@ -35,32 +35,78 @@ def offset_outline(outline: Outline, distance_mm: float, *, with_cutouts: bool =
     a rounded one would have lost it. Cut-outs keep their size unless `with_cutouts`: then they close
     by the same distance.
     """
-    distances = [distance_mm] * len(outline.exterior.segments)
-    if not with_cutouts:
-        return offset_edges(outline, distances)
-    holes = [_offset_ring(r, [distance_mm] * len(r.segments)) for r in outline.cutouts]
-    return _with_cutouts(offset_edges(Outline(outline.exterior), distances), [h for group in holes for h in group])
+    rings = outline.rings if with_cutouts else (outline.exterior,)
+    exterior, *holes = (_offset_ring(ring, [distance_mm] * len(ring.segments)) for ring in rings)
+    kept = [hole for group in holes for hole in group] if with_cutouts else [Outline(r) for r in outline.cutouts]
+    return _with_cutouts(exterior, kept)
 
 
-def offset_edges(outline: Outline, distances_mm: Sequence[float]) -> tuple[Outline, ...]:
-    """Return `outline` with each piece of its exterior moved out by its own distance (in where negative).
+def offset_edges(outline: Outline, picked: Collection[int], distance_mm: float) -> tuple[Outline, ...]:
+    """Return `outline` with some pieces of its exterior moved out by `distance_mm` (in where negative).
 
-    Edges that stay are drawn on, or shortened, to meet the ones that move. Cut-outs stay as they are.
+    A neighbour that stays is shortened to where the moved edge crosses it, or drawn on straight to meet it.
+    Cut-outs stay as they are.
 
     Args:
         outline: What to change.
-        distances_mm: One for each piece of `outline.exterior`.
+        picked: Indices into `outline.exterior.segments`.
+        distance_mm: How far these move.
     """
-    if not any(distances_mm):
+    ring = outline.exterior
+    if not picked or not distance_mm:
         return (outline,)
-    filled = Outline(outline.exterior)
-    moved = _offset_ring(outline.exterior, distances_mm)
-    # A neighbour that stays is drawn on along its tangent; where it bends, that leaves a sliver on the wrong side.
-    if len(set(distances_mm)) > 1 and max(distances_mm) <= 0:
-        moved = tuple(piece for one in moved for piece in common(one, filled))
-    elif len(set(distances_mm)) > 1 and min(distances_mm) >= 0:
-        moved = united(*moved, filled) if moved else ()
-    return _with_cutouts(moved, [Outline(ring) for ring in outline.cutouts])
+    if len(picked) == len(ring.segments):
+        return offset_outline(outline, distance_mm)
+    if distance_mm < 0:
+        bands = [band for run in _runs(picked, len(ring.segments)) for band in _inner_band(ring, run, -distance_mm)]
+        return cut(outline, *bands)
+    moved = _offset_ring(ring, [distance_mm if i in picked else 0.0 for i in range(len(ring.segments))])
+    # A neighbour is drawn on along its tangent; where it bends, that would leave a sliver on the wrong side.
+    return _with_cutouts(united(*moved, Outline(ring)), [Outline(hole) for hole in outline.cutouts])
+
+
+def _runs(picked: Collection[int], count: int) -> list[list[int]]:
+    """Return the picked indices as runs of neighbours round the ring."""
+    starts = [i for i in sorted(picked) if (i - 1) % count not in picked]
+    runs = []
+    for start in starts:
+        run = [start]
+        while (run[-1] + 1) % count in picked:
+            run.append((run[-1] + 1) % count)
+        runs.append(run)
+    return runs
+
+
+def _inner_band(ring: Ring, run: Sequence[int], width_mm: float) -> tuple[Outline, ...]:
+    """Return the band `width_mm` deep along a run of pieces, drawn on straight over corners that turn away from it."""
+    chain = [ring.segments[i] for i in run]
+    reach = 4 * width_mm
+    before, after = ring.segments[run[0] - 1], ring.segments[(run[-1] + 1) % len(ring.segments)]
+    (sx, sy), (dx, dy) = chain[0].start, direction_at(chain[0], 0.0)
+    (ex, ey), (fx, fy) = chain[-1].end, direction_at(chain[-1], 1.0)
+    if _turns_left(before, chain[0]):
+        chain.insert(0, Line((sx - reach * dx, sy - reach * dy), (sx, sy)))
+    if _turns_left(chain[-1], after):
+        chain.append(Line((ex, ey), (ex + reach * fx, ey + reach * fy)))
+    outer, inner = _moved_chain(chain, 1.0), _moved_chain(chain, -width_mm)
+    back = [piece.reversed() for piece in reversed(inner)]
+    raw = [*outer, Line(outer[-1].end, back[0].start), *back, Line(back[-1].end, outer[0].start)]
+    return outlines_with_curves(_wound_areas(raw, is_counter_clockwise=True), raw, tolerance_mm=1e-7)
+
+
+def _turns_left(before: Segment, after: Segment) -> bool:
+    (ax, ay), (bx, by) = direction_at(before, 1.0), direction_at(after, 0.0)
+    return ax * by - ay * bx > math.sin(math.radians(_SMOOTH_DEG))
+
+
+def _moved_chain(chain: Sequence[Segment], distance: float) -> list[Segment]:
+    """Return an open chain moved to the right by `distance`, its corners joined."""
+    moved = [_moved(segment, distance) for segment in chain]
+    raw = [*moved[0]]
+    for i in range(1, len(chain)):
+        raw.extend(_join(chain[i - 1], chain[i], moved[i - 1][-1].end, moved[i][0].start, distance, distance))
+        raw.extend(moved[i])
+    return raw
 
 
 def _with_cutouts(outlines: Sequence[Outline], holes: Sequence[Outline]) -> tuple[Outline, ...]:

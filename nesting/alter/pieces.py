@@ -157,17 +157,6 @@ def corner_indices(ring: Ring, *, least_turn_deg: float = 20.0) -> list[int]:
     return found
 
 
-def edges_between_corners(ring: Ring, *, least_turn_deg: float = 20.0) -> list[tuple[int, ...]]:
-    """Return the ring's edges: runs of piece indices from one corner to the next, in order.
-
-    A ring without a corner is one edge.
-    """
-    count = len(ring.segments)
-    starts = corner_indices(ring, least_turn_deg=least_turn_deg) or [0]
-    ends = [*starts[1:], starts[0] + count]
-    return [tuple(i % count for i in range(a, b)) for a, b in zip(starts, ends, strict=True)]
-
-
 def distance_to(segments: Sequence[Segment], point: Point) -> float:
     """Return the distance from `point` to the nearest of `segments`, to about 0.01 mm."""
     from shapely.geometry import LineString

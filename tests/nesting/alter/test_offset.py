@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from nesting.alter.offset import offset_edges, offset_outline
 from tests.nesting.alter.shapes import BODY, kinds
-from vectorize.curve import Arc, Line
-from vectorize.outline import Outline, check_outline
+from vectorize.curve import Arc, Cubic, Line
+from vectorize.outline import Outline, Ring, check_outline
 
 FILLED = Outline(BODY.exterior)
 CURVE_TOL_MM = 0.002  # an offset cubic is fitted to 0.0005 mm, and shapely measures to chords of 0.001 mm
@@ -75,7 +75,26 @@ def test_cutouts_keep_their_size_unless_asked() -> None:
 
 def test_one_edge_moves_and_its_neighbours_are_drawn_on_to_it() -> None:
     trapezium = Outline.from_points([(0, 0), (100, 0), (80, 40), (0, 40)])
-    (moved,) = offset_edges(trapezium, [3.0, 0, 0, 0])
+    (moved,) = offset_edges(trapezium, {0}, 3.0)
     assert moved.area_mm2 == pytest.approx(trapezium.area_mm2 + 3 * (100 + 101.5) / 2)
-    (shrunk,) = offset_edges(trapezium, [0, -2.0, 0, 0])
+    (shrunk,) = offset_edges(trapezium, {1}, -2.0)
     assert trapezium.to_polygon().buffer(1e-9).contains(shrunk.to_polygon())
+
+
+def test_a_moved_edge_ends_on_its_bent_neighbour() -> None:
+    #   ____
+    #  |    )    the round side bends away from the lower edge
+    #  |___/
+    bent = Outline(
+        Ring((Line((0, 0), (60, 0)), Cubic((60, 0), (75, 15), (75, 30), (60, 40)), Line((60, 40), (0, 40)),
+              Line((0, 40), (0, 0))))
+    )  # fmt: skip
+    (left,) = offset_edges(bent, {0}, -5.0)
+    expected = bent.to_polygon().intersection(shapely.box(-10, 5, 200, 100)).area
+    assert left.bounds[1] == pytest.approx(5.0)
+    assert left.area_mm2 == pytest.approx(expected, rel=1e-5)
+
+
+def test_edges_in_a_row_are_cut_back_round_the_corner() -> None:
+    (left,) = offset_edges(Outline.rectangle(0, 0, 40, 30), {0, 1}, -3.0)
+    assert left.bounds == pytest.approx((0, 3, 37, 30))

@@ -1,0 +1,167 @@
+"""Make all parts: run each part's steps in order, and the parts in the order in which they depend on each other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from graphlib import CycleError, TopologicalSorter
+
+from nesting.alter.axis import Axis
+from nesting.alter.step import Setting, Step
+from nesting.board import Board
+from nesting.part import Hand, Part
+from vectorize.errors import JobError, PartError
+from vectorize.notes import Note
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """How a part is made: from which part, with what changed, by which steps in order.
+
+    Without `source` the steps stand on the traced part of the same name. What is None is taken over from
+    the source; the count is not (a doubler of a fuselage is one, however many fuselages there are).
+    """
+
+    name: str
+    source: str | None = None
+    steps: tuple[Step, ...] = ()
+    material: str | None = None
+    thickness_mm: float | None = None
+    grain_deg: float | None = None
+    grain_tolerance_deg: float | None = None
+    count: int = 1
+    hand: Hand | None = None
+    board: str | None = None
+    weighed_g: float | None = None
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """Return the names of all parts that must be made before."""
+        source = () if self.source is None else (self.source,)
+        return (*source, *(name for step in self.steps for name in step.needs))
+
+    def begun(self, source: Part) -> Part:
+        """Return the source under this recipe's name, with what it changes."""
+        changes: dict[str, object] = {
+            "material": self.material,
+            "thickness_mm": self.thickness_mm,
+            "grain_deg": self.grain_deg,
+            "grain_tolerance_deg": self.grain_tolerance_deg,
+            "hand": self.hand,
+        }
+        given = {key: value for key, value in changes.items() if value is not None}
+        is_grain_assumed = source.is_grain_assumed and self.grain_deg is None
+        return replace(
+            source,
+            name=self.name,
+            count=self.count,
+            board=self.board,
+            weighed_g=self.weighed_g,
+            is_grain_assumed=is_grain_assumed,
+            **given,  # type: ignore[arg-type]
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Derived:
+    """All parts after their steps, in the order given (a part that became several, in its place), and notes."""
+
+    parts: tuple[Part, ...]
+    notes: tuple[Note, ...] = ()
+    failed: tuple[str, ...] = field(default=())
+
+
+def evaluate(
+    parts: Mapping[str, Part],
+    recipes: Sequence[Recipe],
+    *,
+    axis: Axis | None = None,
+    boards: Sequence[Board] = (),
+) -> Derived:
+    """Return every part of a job: traced ones, altered ones, and those made from others.
+
+    A part whose step cannot be done gets an open note with the reason and is left out, with those
+    made from it; the others are made all the same.
+
+    Args:
+        parts: The traced parts by name.
+        recipes: What is altered or made, in the job's order.
+        axis: Where stations are counted from; by default the plan's origin, aft along x.
+        boards: The rack, for measured thicknesses and board sizes.
+
+    Raises:
+        JobError: A source that does not exist, a name made twice, or parts that are made from each other in a circle.
+    """
+    by_name = _checked(parts, recipes)
+    made: dict[str, tuple[Part, ...]] = {name: (part,) for name, part in parts.items() if name not in by_name}
+    known = {name: part for name, (part,) in made.items()}
+    notes: list[Note] = []
+    failed: list[str] = []
+    for name in _order(by_name):
+        recipe = by_name[name]
+        lost = [need for need in recipe.needs if need in failed]
+        if lost:
+            failed.append(name)
+            notes.append(Note("not-made", f"part {name} is not made, because {lost[0]} is not.", "open", name))
+            continue
+        try:
+            source = known[recipe.source] if recipe.source is not None else parts[name]
+            begun = recipe.begun(source) if recipe.source is not None else source
+            made[name], told = _made(begun, recipe.steps, Setting(axis or Axis(), tuple(boards), known))
+        except PartError as error:
+            failed.append(name)
+            notes.append(Note("not-made", str(error), "open", name))
+            continue
+        notes += told
+        known |= {part.name: part for part in made[name]}
+        known.setdefault(name, made[name][0])
+    order = dict.fromkeys((*parts, *by_name))
+    return Derived(_unique([p for n in order for p in made.get(n, ())]), tuple(notes), tuple(failed))
+
+
+def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Part, ...], list[Note]]:
+    """Return the part after its steps, then what fell off; a step runs on each piece the one before it left."""
+    current: tuple[Part, ...] = (part,)
+    extras: list[Part] = []
+    notes: list[Note] = []
+    for step in steps:
+        changes = [step.applied(piece, setting) for piece in current]
+        current = tuple(piece for change in changes for piece in change.parts)
+        extras += [extra for change in changes for extra in change.extras]
+        notes += [note for change in changes for note in change.notes]
+    return (*current, *extras), notes
+
+
+def _checked(parts: Mapping[str, Part], recipes: Sequence[Recipe]) -> dict[str, Recipe]:
+    by_name: dict[str, Recipe] = {}
+    for recipe in recipes:
+        if recipe.name in by_name or (recipe.source is not None and recipe.name in parts):
+            raise JobError(f"two parts are named {recipe.name!r}; give each a name of its own.")
+        by_name[recipe.name] = recipe
+    known = {*parts, *by_name}
+    for recipe in recipes:
+        if recipe.source is None and recipe.name not in parts:
+            raise JobError(f"part {recipe.name!r} has steps but neither a pick nor 'from'; say what it is made from.")
+        for need in recipe.needs:
+            if need not in known:
+                names = ", ".join(sorted(known - {recipe.name})) or "none"
+                raise JobError(f"part {recipe.name!r} is made from {need!r}, which is not there; parts: {names}.")
+    return by_name
+
+
+def _order(by_name: Mapping[str, Recipe]) -> list[str]:
+    graph = {name: [need for need in recipe.needs if need in by_name] for name, recipe in by_name.items()}
+    try:
+        return list(TopologicalSorter(graph).static_order())
+    except CycleError as error:
+        circle = " from ".join(repr(name) for name in reversed(error.args[1]))
+        raise JobError(f"parts are made from each other in a circle: {circle}; break it.") from error
+
+
+def _unique(parts: Sequence[Part]) -> tuple[Part, ...]:
+    seen: set[str] = set()
+    for part in parts:
+        if part.name in seen:
+            raise JobError(f"two parts are named {part.name!r}; give each a name of its own.")
+        seen.add(part.name)
+    return tuple(parts)

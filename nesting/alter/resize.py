@@ -1,0 +1,190 @@
+"""Grow, shrink, stretch, rescale, and undo the foreshortening of a panel under dihedral."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass, replace
+
+from nesting.alter.axis import Axis
+from nesting.alter.edges import picked_edges
+from nesting.alter.offset import offset_edges, offset_outline
+from nesting.alter.pieces import part_of
+from nesting.alter.step import Change, Setting, fixed, reshaped, to_check
+from nesting.part import Part
+from vectorize.curve import Line, Point, Segment, mapped
+from vectorize.errors import PartError
+from vectorize.outline import Outline, Ring
+
+
+@dataclass(frozen=True, slots=True)
+class Grow:
+    """A sanding allowance: out by `by_mm` all round, or only along the edges nearest to `near`; in where negative.
+
+    An edge runs from corner to corner, or to one of `ends`. Corners stay sharp (mitred); cut-outs keep their
+    size unless `with_cutouts`.
+    """
+
+    by_mm: float
+    near: tuple[Point, ...] = ()
+    ends: tuple[Point, ...] = ()
+    with_cutouts: bool = False
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """Return nothing: only the part itself is looked at."""
+        return ()
+
+    def applied(self, part: Part, setting: Setting) -> Change:
+        """Return the grown or shrunk part."""
+        what = f"{'growing' if self.by_mm > 0 else 'shrinking'} it by {abs(self.by_mm):g} mm"
+        if self.near:
+            ring, picked = picked_edges(part.outline.exterior, self.near, ends=self.ends, part=part.name)
+            pieces = offset_edges(Outline(ring, part.outline.cutouts), picked, self.by_mm)
+        else:
+            pieces = offset_outline(part.outline, self.by_mm, with_cutouts=self.with_cutouts)
+        return Change((reshaped(part, pieces, what),))
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """The part lengthened by `by_mm` at a station: everything ahead moves forward, straight wood fills the gap.
+
+    With `moves_aft` what lies behind moves aft instead. Curves away from the cut stay exactly as they are.
+    """
+
+    at_mm: float
+    by_mm: float
+    moves_aft: bool = False
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.by_mm) and self.by_mm > 0):
+            raise PartError(f"a stretch of {self.by_mm:g} mm cannot be; give more than zero.")
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """Return nothing: only the part itself is looked at."""
+        return ()
+
+    def applied(self, part: Part, setting: Setting) -> Change:
+        """Return the lengthened part."""
+        axis = setting.axis
+        nose, tail = axis.stations_of(part.outline)
+        if not nose < self.at_mm < tail:
+            raise PartError(
+                f"part {part.name}: a stretch at station {self.at_mm:.1f} mm is off the part, "
+                f"which runs from {nose:.1f} to {tail:.1f} mm."
+            )
+        exterior, *cutouts = (self._stretched(ring, axis) for ring in part.outline.rings)
+        changed = replace(part, outline=Outline(exterior, tuple(cutouts)))
+        notes = [fixed("stretched", part, f"it is {self.by_mm:g} mm longer at station {self.at_mm:.1f} mm.")]
+        if any(self._is_crossed(ring, axis) for ring in part.outline.cutouts):
+            text = f"station {self.at_mm:.1f} mm runs through a cut-out, which is stretched too."
+            notes.append(to_check("cutout-stretched", part, text))
+        return Change((changed,), notes=tuple(notes))
+
+    def _is_crossed(self, ring: Ring, axis: Axis) -> bool:
+        low, high = axis.stations_of(Outline(ring))
+        return low < self.at_mm < high
+
+    def _stretched(self, ring: Ring, axis: Axis) -> Ring:
+        """Split the ring at the station, move one side, and join the cuts with straight lines."""
+        pieces: list[Segment] = []
+        for segment in ring.segments:
+            for piece in _split_at(segment, axis, self.at_mm):
+                moved = self._moved(piece, axis)
+                if pieces and math.dist(pieces[-1].end, moved.start) > 1e-9:
+                    pieces.append(Line(pieces[-1].end, moved.start))
+                pieces.append(moved)
+        if math.dist(pieces[-1].end, pieces[0].start) > 1e-9:
+            pieces.append(Line(pieces[-1].end, pieces[0].start))
+        return Ring(tuple(pieces))
+
+    def _moved(self, piece: Segment, axis: Axis) -> Segment:
+        is_behind = axis.station_mm(piece.point_at(0.5)) > self.at_mm
+        if is_behind != self.moves_aft:
+            return piece
+        step = self.by_mm if self.moves_aft else -self.by_mm
+        dx, dy = step * axis.aft[0], step * axis.aft[1]
+        return mapped(piece, lambda p: (p[0] + dx, p[1] + dy), keeps_circles=True, mirrors=False)
+
+
+def _split_at(segment: Segment, axis: Axis, station_mm: float) -> list[Segment]:
+    """Return the stretches of `segment` between its crossings of a station."""
+    from scipy.optimize import brentq
+
+    def beyond(share: float) -> float:
+        return axis.station_mm(segment.point_at(share)) - station_mm
+
+    # Lines cross once, arcs at most twice, cubics three times: 33 samples tell the crossings apart.
+    shares = [i / 32 for i in range(33)]
+    values = [beyond(share) for share in shares]
+    cuts = [0.0]
+    for i in range(32):
+        if values[i] * values[i + 1] < 0:
+            cuts.append(float(brentq(beyond, shares[i], shares[i + 1], xtol=1e-14)))
+        elif values[i] == 0 and i > 0:
+            cuts.append(shares[i])
+    cuts.append(1.0)
+    return [part_of(segment, a, b) for a, b in itertools.pairwise(cuts) if b - a > 1e-12]
+
+
+@dataclass(frozen=True, slots=True)
+class Foreshortened:
+    """A panel drawn in projection under dihedral, brought to its true length: 1/cos δ along the span.
+
+    Args:
+        dihedral_deg: δ, between the panel and the plane of the plan.
+        root: A point on the root rib: it stays where it is.
+        span_deg: Direction from root to tip on the plan.
+        is_upper_face_drawn: The plan shows the upper face; the lower one is then longer by the root bevel.
+    """
+
+    dihedral_deg: float
+    root: Point
+    span_deg: float
+    is_upper_face_drawn: bool = False
+
+    def __post_init__(self) -> None:
+        if not 0 < self.dihedral_deg < 60:
+            raise PartError(f"a dihedral of {self.dihedral_deg:g} deg; give more than 0 and less than 60 deg.")
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """Return nothing: only the part itself is looked at."""
+        return ()
+
+    def applied(self, part: Part, setting: Setting) -> Change:
+        """Return the panel as it is cut, with a note on the bevel of its root."""
+        factor = 1 / math.cos(math.radians(self.dihedral_deg))
+        outline = stretched_along(part.outline, factor, self.root, self.span_deg)
+        thickness, _ = setting.true_thickness_mm(part)
+        bevel = thickness * math.tan(math.radians(self.dihedral_deg))
+        text = (
+            f"drawn under {self.dihedral_deg:g} deg of dihedral, it is {100 * (factor - 1):.2f} % longer in the flat; "
+            f"its root is bevelled by {bevel:.2f} mm over {thickness:g} mm of thickness, off the upper edge."
+        )
+        if self.is_upper_face_drawn:
+            outline = self._with_bevel(part, outline, bevel)
+            text += " The plan shows the upper face, so that much was added at the root."
+        return Change((replace(part, outline=outline),), notes=(fixed("foreshortened", part, text),))
+
+    def _with_bevel(self, part: Part, outline: Outline, bevel_mm: float) -> Outline:
+        span = math.radians(self.span_deg)
+        ux, uy = math.cos(span), math.sin(span)
+        low = min((p[0] - self.root[0]) * ux + (p[1] - self.root[1]) * uy for p in outline.exterior.flattened())
+        axis = Axis(self.root, self.span_deg)
+        step = Stretch(low + max(0.05, bevel_mm / 100), bevel_mm)
+        return step.applied(replace(part, outline=outline), Setting(axis)).parts[0].outline
+
+
+def stretched_along(outline: Outline, factor: float, about: Point, direction_deg: float) -> Outline:
+    """Return `outline` stretched by `factor` along a direction, `about` staying in place; arcs become cubics."""
+    angle = math.radians(direction_deg)
+    ux, uy = math.cos(angle), math.sin(angle)
+
+    def move(point: Point) -> Point:
+        along = (point[0] - about[0]) * ux + (point[1] - about[1]) * uy
+        return (point[0] + (factor - 1) * along * ux, point[1] + (factor - 1) * along * uy)
+
+    return outline.mapped(move, keeps_circles=False)

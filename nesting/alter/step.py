@@ -1,0 +1,103 @@
+"""What a step is: a part goes in, the changed part and whatever falls off it come out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+from nesting.alter.axis import Axis
+from nesting.board import Board
+from nesting.match import matching_boards
+from nesting.part import Part
+from vectorize.errors import PartError
+from vectorize.notes import Note
+from vectorize.outline import Outline
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What steps may look at besides their part: the plan's axis, the boards at hand, parts made before."""
+
+    axis: Axis = field(default_factory=Axis)
+    boards: tuple[Board, ...] = ()
+    parts: Mapping[str, Part] = field(default_factory=dict)
+
+    def part(self, name: str, *, wanted_by: str) -> Part:
+        """Return the part of that name.
+
+        Raises:
+            PartError: There is none.
+        """
+        if name not in self.parts:
+            known = ", ".join(sorted(self.parts)) or "none"
+            raise PartError(f"part {wanted_by} is to fit part {name!r}, which is not there; parts: {known}.")
+        return self.parts[name]
+
+    def boards_for(self, part: Part) -> tuple[Board, ...]:
+        """Return the boards of the part's material and thickness, or the one it is tied to."""
+        if part.board is not None:
+            return tuple(board for board in self.boards if board.name == part.board)
+        return matching_boards(part, self.boards)[0]
+
+    def true_thickness_mm(self, part: Part) -> tuple[float, str]:
+        """Return how thick the part will really be, and where that is known from.
+
+        Of several boards the thickest counts: a slot a little wide is packed, one too tight splits the part.
+        """
+        measured = [b for b in self.boards_for(part) if b.measured_thickness_mm is not None]
+        if not measured:
+            return part.thickness_mm, "nominal, no board of it is measured"
+        board = max(measured, key=lambda b: b.true_thickness_mm)
+        return board.true_thickness_mm, f"measured on board {board.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a step made: `parts` go on to the next step, `extras` (strips, plates) are finished."""
+
+    parts: tuple[Part, ...]
+    extras: tuple[Part, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+
+class Step(Protocol):
+    """One alteration. `needs` names the parts it must look at."""
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """Return the names of other parts that must be made first."""
+
+    def applied(self, part: Part, setting: Setting) -> Change:
+        """Return what becomes of `part`.
+
+        Raises:
+            PartError: The step cannot be done; the sentence holds the numbers.
+        """
+
+
+def reshaped(part: Part, pieces: Sequence[Outline], what: str) -> Part:
+    """Return `part` with the one outline in `pieces`.
+
+    Raises:
+        PartError: Nothing is left, or more than one piece.
+    """
+    if not pieces:
+        raise PartError(f"part {part.name}: nothing is left after {what}.")
+    if len(pieces) > 1:
+        areas = " and ".join(f"{piece.area_mm2:.0f} mm²" for piece in pieces[:4])
+        raise PartError(
+            f"part {part.name}: {what} leaves {len(pieces)} pieces ({areas}); "
+            "make it smaller or move it so that the part stays whole."
+        )
+    return replace(part, outline=pieces[0])
+
+
+def fixed(code: str, part: Part, text: str) -> Note:
+    """Return a note about something that was done and needs no action."""
+    return Note(code, f"part {part.name}: {text}", "fixed", part.name)
+
+
+def to_check(code: str, part: Part, text: str) -> Note:
+    """Return a note about something the builder must look at."""
+    return Note(code, f"part {part.name}: {text}", "open", part.name)
