@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from shapely.geometry import LineString
 from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 
@@ -13,11 +14,18 @@ from vectorize.curve import Line, Point
 from vectorize.outline import Ring
 
 MARK_RADIUS_MM = 2.5
+EDGE_CLEAR_MM = 1.5
 
 
 def draw_joint(drawing: Drawing, joint: Joint, drawn: BaseGeometry) -> None:
-    """Draw the line to cut and lay at, and two quartered discs on it, clear of what is drawn if that can be."""
-    draw_line(drawing, joint.begin, joint.end, layer=Layer.JOIN)
+    """Draw the line to cut and lay at, and two quartered discs on it, clear of what is drawn if that can be.
+
+    The line stops short of every drawn edge, so that nothing blurs the line to saw.
+    """
+    line = LineString([joint.begin, joint.end]).difference(drawn.buffer(EDGE_CLEAR_MM))
+    for piece in getattr(line, "geoms", [line]):
+        if piece.length > EDGE_CLEAR_MM:
+            draw_line(drawing, *piece.coords, layer=Layer.JOIN)
     upright = joint.begin[0] == joint.end[0]
     for x, y in mark_places(joint, drawn):
         draw_quartered(drawing, (x, y))

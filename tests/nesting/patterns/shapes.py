@@ -5,10 +5,14 @@ from __future__ import annotations
 import io
 import re
 
+import cv2
 import ezdxf
 import numpy as np
 import pypdfium2
+from scipy import ndimage
+from shapely import affinity
 from shapely.geometry import Polygon
+from skimage.measure import find_contours
 from svgpathtools import parse_path
 
 from nesting.part import Part
@@ -98,3 +102,42 @@ def net_area(rings: list[np.ndarray]) -> float:
     """Largest ring less those inside it."""
     polygons = sorted((Polygon(ring) for ring in rings), key=lambda p: -p.area)
     return polygons[0].area - sum(p.area for p in polygons[1:])
+
+
+def white_regions(page: np.ndarray, mm_per_px: tuple[float, float]) -> list[Polygon]:
+    """The closed white areas of a page, what lies in them filled, in mm, y up, moved out by half the pen's width."""
+    regions = cv2.connectedComponents((page >= 128).astype(np.uint8), connectivity=4)[1]
+    found = []
+    for index, window in enumerate(ndimage.find_objects(regions), start=1):
+        area = np.pad(ndimage.binary_fill_holes(regions[window] == index), 1)
+        if area.sum() * mm_per_px[0] * mm_per_px[1] < 4.0:
+            continue
+        ring = max(find_contours(area.astype(float), 0.5), key=len)
+        rows = ring[:, 0] + window[0].start - 1
+        columns = ring[:, 1] + window[1].start - 1
+        x, y = (columns + 0.5) * mm_per_px[0], (page.shape[0] - rows - 0.5) * mm_per_px[1]
+        outline = Polygon(np.column_stack([x, y])).simplify(0.4 * max(mm_per_px))
+        found.append(outline.buffer(PEN_MM / 2, quad_segs=3))
+    return found
+
+
+PEN_MM = 0.25
+
+
+def best_match(regions: list[Polygon], wanted: Polygon) -> tuple[float, Polygon]:
+    """(largest distance between the edges, region) of the region that fits best, lower left corners together."""
+    return min(((edge_distance(region, wanted), region) for region in regions), key=lambda pair: pair[0])
+
+
+def edge_distance(a: Polygon, b: Polygon) -> float:
+    """Hausdorff distance of two boundaries whose boxes are laid on each other centre to centre."""
+    if abs(a.area - b.area) > 0.5 * b.area:
+        return np.inf
+    moved = affinity.translate(a, *(box_centre(b) - box_centre(a)))
+    fine = [shape.exterior.segmentize(1.0) for shape in (moved, b)]
+    return fine[0].hausdorff_distance(fine[1])
+
+
+def box_centre(shape: Polygon) -> np.ndarray:
+    x0, y0, x1, y1 = shape.bounds
+    return np.array([(x0 + x1) / 2, (y0 + y1) / 2])
