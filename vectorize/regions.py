@@ -54,17 +54,20 @@ class Regions:
     def loops(self, chosen: Iterable[int]) -> list[Loop]:
         """Return the closed loops that bound the chosen regions, the chosen side on the left."""
         edges = self.work.edges
-        steps = [edges[i] if forwards else edges[i].reversed() for i, forwards in self.boundary(chosen)]
-        ids = [i for i, _ in self.boundary(chosen)]
-        return _chained(steps, ids)
+        steps = self.boundary(chosen)
+        return _chained([edges[i] if forwards else edges[i].reversed() for i, forwards in steps], steps)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Loop:
-    """A closed chain of edges, each walked forwards; `ids` are their indices in the line work."""
+    """A closed chain of edges, turned the way they are walked.
+
+    `ids` are their indices in the line work, where those with `forwards` lie the same way round.
+    """
 
     edges: tuple[Edge, ...]
     ids: tuple[int, ...]
+    forwards: tuple[bool, ...]
 
     @property
     def points(self) -> Points:
@@ -142,7 +145,7 @@ def _majority(owner: NDArray[np.int64], label: NDArray[np.int32], count: int) ->
     return winner
 
 
-def _chained(edges: list[Edge], ids: list[int]) -> list[Loop]:
+def _chained(edges: list[Edge], steps: list[tuple[int, bool]]) -> list[Loop]:
     """Join directed edges head to tail; where several leave a node, take the sharpest turn to the left."""
     leaving: dict[int, list[int]] = defaultdict(list)
     for index, edge in enumerate(edges):
@@ -164,7 +167,8 @@ def _chained(edges: list[Edge], ids: list[int]) -> list[Loop]:
             chain.append(chosen)
             unused.discard(chosen)
         if edges[chain[-1]].end == edges[first].start:
-            loops.append(Loop(tuple(edges[i] for i in chain), tuple(ids[i] for i in chain)))
+            ids, forwards = zip(*(steps[i] for i in chain), strict=True)
+            loops.append(Loop(tuple(edges[i] for i in chain), ids, forwards))
     return loops
 
 

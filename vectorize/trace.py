@@ -14,14 +14,13 @@ from numpy.typing import NDArray
 from vectorize.curve import Point, Points
 from vectorize.curves import FitSettings, fit_ring
 from vectorize.cutouts import Mark, guess_cutout
-from vectorize.errors import OutlineError, PickError, ScanError, SheetwoodError
-from vectorize.ink import Ink, find_ink
-from vectorize.linework import centred, skeleton_graph
-from vectorize.linework.graph import Edge, tidied
-from vectorize.linework.skeleton import thinned
+from vectorize.drawing import Drawing, read_drawing
+from vectorize.errors import PickError, SheetwoodError
+from vectorize.growth import Growth
 from vectorize.notes import Note
 from vectorize.outline import Outline, Ring
-from vectorize.regions import Loop, Regions, divided
+from vectorize.regions import Loop, Regions
+from vectorize.repair import repaired
 
 if TYPE_CHECKING:
     from vectorize.scale import PlanScale
@@ -77,21 +76,12 @@ class Trace:
     notes: tuple[Note, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Drawing:
-    """A page's ink, line work and regions: what every pick on it shares."""
-
-    ink: Ink
-    regions: Regions
-    pen_px: float
-
-
 def trace_picks(
     page: Page, scale: PlanScale, picks: Sequence[PartPick], settings: TraceSettings | None = None
 ) -> Trace:
     """Return the outline of every pick; one that fails becomes an open note and spoils no other."""
     settings = settings or TraceSettings()
-    drawing = read_drawing(page, scale)
+    drawing = read_drawing(page, scale, gap_mm=settings.gap_mm)
     parts: list[TracedPart] = []
     notes: list[Note] = list(drawing.ink.notes)
     for pick in picks:
@@ -109,7 +99,7 @@ def trace_picks(
 def find_candidates(page: Page, scale: PlanScale, settings: TraceSettings | None = None) -> Trace:
     """Return every region that could be a part, most likely first, named `region 1`, `region 2` and so on."""
     settings = settings or TraceSettings()
-    drawing = read_drawing(page, scale)
+    drawing = read_drawing(page, scale, gap_mm=settings.gap_mm)
     parts: list[TracedPart] = []
     for inside in _candidate_points(drawing, scale):
         pick = PartPick(f"region {len(parts) + 1}", (inside,))
@@ -121,26 +111,18 @@ def find_candidates(page: Page, scale: PlanScale, settings: TraceSettings | None
     return Trace(tuple(parts), drawing.ink.notes)
 
 
-def read_drawing(page: Page, scale: PlanScale) -> Drawing:
-    """Return the ink, line work and regions of a picture."""
-    if page.grey is None:
-        raise ScanError(f"{page.name} is a drawing without a picture; save it as a picture of 300 dpi to trace it.")
-    ink = find_ink(page.grey, px_per_mm=scale.px_per_mm)
-    skeleton = thinned(ink.mask)
-    pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
-    work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)
-    return Drawing(ink, divided(work, skeleton), pen_px)
-
-
 def _trace_one(
     drawing: Drawing, scale: PlanScale, pick: PartPick, settings: TraceSettings
 ) -> tuple[TracedPart, list[Note]]:
-    chosen = frozenset(_picked_region(drawing, scale, point) for point in pick.inside)
-    loops = drawing.regions.loops(chosen)
+    picked = frozenset(_picked_region(drawing, scale, point) for point in pick.inside)
+    growth = drawing.grower().grown(picked, pick.inside[0], line=pick.line)
+    loops = drawing.regions.loops(growth.regions)
+    if not loops:
+        raise PickError(f"{pick.name}: no closed line was found around the pick.")
     exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
     if others and others[0].signed_area_px > 0:
         raise PickError(f"{pick.name}: the picked regions do not touch each other; pick what lies between them too.")
-    notes: list[Note] = []
+    notes = _crossing_notes(drawing, pick, growth) + _bridge_notes(drawing, pick, loops, scale)
     body = _fitted(drawing, exterior, scale, settings)
     holes = [_fitted(drawing, loop, scale, settings) for loop in _holes(drawing, scale, pick, others, notes)]
     outline = Outline(body.ring, tuple(hole.ring for hole in holes))
@@ -189,29 +171,54 @@ def _fitted(drawing: Drawing, loop: Loop, scale: PlanScale, settings: TraceSetti
     pen_px = float(np.median(widths[is_clean])) if np.any(is_clean) else drawing.pen_px
     points, is_clean = _evenly(points, is_clean)
     shift = {"inside": 0.5, "outside": -0.5}.get(settings.edge, 0.0) * pen_px
-    mm = scale.to_mm(_shifted(points, shift))
+    pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
+    mm = repaired(scale.to_mm(_shifted(points, shift)), is_clean, pen_mm=pen_mm, step_mm=step_mm)
     fit = fit_ring(
         mm,
         is_clean,
-        settings=FitSettings(settings.tolerance_mm, pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm),
+        settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm),
     )
-    return _Fitted(fit.ring, pen_px / scale.px_per_mm, fit.rms_mm)
+    return _Fitted(fit.ring, pen_mm, fit.rms_mm)
 
 
 def _measured_loop(drawing: Drawing, loop: Loop) -> tuple[Points, Points, NDArray[np.bool_]]:
     """Return centre points once round in pixels, their widths, and which are undisturbed."""
-    measured = [_measured_edge(drawing, edge) for edge in loop.edges]
-    points, widths, clean = (np.concatenate(column) for column in zip(*measured, strict=True))
+    columns: list[tuple[Points, Points, NDArray[np.bool_]]] = []
+    for index, forwards in zip(loop.ids, loop.forwards, strict=True):
+        found = drawing.measured(index)
+        order = slice(0, -1) if forwards else slice(None, 0, -1)
+        columns.append((found.points[order], found.widths[order], found.is_clean[order]))
+    points, widths, clean = (np.concatenate(column) for column in zip(*columns, strict=True))
     return points, widths, clean
 
 
-def _measured_edge(drawing: Drawing, edge: Edge) -> tuple[Points, Points, NDArray[np.bool_]]:
-    if edge.is_bridge:
-        count = max(2, math.ceil(edge.length))
-        line = np.linspace(edge.points[0], edge.points[-1], count, endpoint=False)
-        return line, np.full(count, drawing.pen_px), np.zeros(count, np.bool_)
-    found = centred(drawing.ink.darkness, edge.points[:-1], width_px=drawing.pen_px)
-    return found.points, found.widths, found.is_clean
+def _crossing_notes(drawing: Drawing, pick: PartPick, growth: Growth) -> list[Note]:
+    """List every line that was crossed, where it is and why."""
+    notes = []
+    for index, reason in growth.crossed:
+        points = drawing.regions.work.edges[index].points
+        x, y = points[len(points) // 2]
+        words = {
+            "dashed": "a dashed line",
+            "thinner": "a line thinner than the outline",
+            "runs through": "a line that runs on past the outline",
+            "bridged": "a line that stops short of the outline",
+        }[reason]
+        text = (
+            f"{words} crosses the part at ({x:.0f}, {y:.0f}); it was taken as part of the drawing, not of the outline."
+        )
+        notes.append(Note("crossed", text, part=pick.name, at=(float(x), float(y))))
+    return notes
+
+
+def _bridge_notes(drawing: Drawing, pick: PartPick, loops: Sequence[Loop], scale: PlanScale) -> list[Note]:
+    """List every gap in the part's outline that was bridged, with its length."""
+    notes = []
+    for edge in dict.fromkeys(edge for loop in loops for edge in loop.edges if edge.is_bridge and not edge.is_dashed):
+        x, y = edge.points.mean(axis=0)
+        text = f"a gap of {edge.length / scale.px_per_mm:.1f} mm in the outline at ({x:.0f}, {y:.0f}) was bridged."
+        notes.append(Note("bridged", text, part=pick.name, at=(float(x), float(y))))
+    return notes
 
 
 def _evenly(points: Points, is_clean: NDArray[np.bool_]) -> tuple[Points, NDArray[np.bool_]]:
@@ -291,13 +298,10 @@ def _deepest(regions: Regions, region: int) -> Point:
 
 
 __all__ = [
-    "Drawing",
-    "OutlineError",
     "PartPick",
     "Trace",
     "TraceSettings",
     "TracedPart",
     "find_candidates",
-    "read_drawing",
     "trace_picks",
 ]

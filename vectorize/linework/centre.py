@@ -20,10 +20,14 @@ _STEP_PX = 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Centred:
-    """Centre points along a line, (N, 2) in pixels, with widths (N,) in pixels and which are undisturbed."""
+    """Centre points along a line, (N, 2) in pixels, and what was measured at each.
+
+    `widths` are in pixels; `ink` is the darkness summed across the line, in pixels of full black.
+    """
 
     points: Points
     widths: Points
+    ink: Points
     is_clean: NDArray[np.bool_]
 
 
@@ -37,18 +41,18 @@ def centred(darkness: NDArray[np.uint8], points: Points, *, width_px: float) -> 
     """
     count = len(points)
     if count < 3:
-        return Centred(points, np.full(count, width_px), np.zeros(count, np.bool_))
+        return Centred(points, np.full(count, width_px), np.full(count, np.nan), np.zeros(count, np.bool_))
     reach = max(2.5, 0.9 * width_px + 1.5)
     offsets = np.arange(-reach, reach + _STEP_PX / 2, _STEP_PX)
     at = points
     for _ in range(2):
         normals = _normals(at, window=max(5, round(2.0 * width_px)))
         bells = _bells(darkness, at, normals, offsets)
-        shift, width, is_clean = _measured(bells, offsets)
+        shift, width, ink, is_clean = _measured(bells, offsets)
         at = at + np.where(is_clean, shift, 0.0)[:, None] * normals
     typical = float(np.median(width[is_clean])) if np.any(is_clean) else width_px
     is_clean &= (width > 0.6 * typical) & (width < 1.3 * typical + 0.5)
-    return Centred(at, width, is_clean)
+    return Centred(at, width, ink, is_clean)
 
 
 def _normals(points: Points, *, window: int) -> Points:
@@ -73,8 +77,8 @@ def _bells(darkness: NDArray[np.uint8], points: Points, normals: Points, offsets
     return np.asarray(np.where(is_inside, value, 0.0), np.float64)
 
 
-def _measured(bells: Points, offsets: Points) -> tuple[Points, Points, NDArray[np.bool_]]:
-    """Return the centroid's offset, the width, and whether one single bell stands in the window.
+def _measured(bells: Points, offsets: Points) -> tuple[Points, Points, Points, NDArray[np.bool_]]:
+    """Return the centroid's offset, the width, the ink, and whether one single bell stands in the window.
 
     The bell is what hangs together around the middle above a fifth of its peak; its width is its darkness
     over its peak.
@@ -93,4 +97,4 @@ def _measured(bells: Points, offsets: Points) -> tuple[Points, Points, NDArray[n
     shift = (weight * offsets).sum(axis=1) / total
     width = total * _STEP_PX / peak
     is_whole = (left_gap >= 0) & (right_gap < len(offsets)) & (peak > 20)
-    return shift, width, is_whole
+    return shift, width, total * _STEP_PX / 255.0, is_whole

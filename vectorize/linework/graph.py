@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,7 +17,8 @@ class Edge:
     """A line between two nodes.
 
     `points` is (N, 2), from the start node to the end node, both included. A closed loop that meets
-    nothing has one node, where it starts and ends.
+    nothing has one node, where it starts and ends. A bridge was not drawn: it spans a gap; `is_tee` marks
+    one that takes a line on to another which it may have been meant to stop short of.
     """
 
     start: int
@@ -24,6 +26,7 @@ class Edge:
     points: Points
     is_bridge: bool = False
     is_dashed: bool = False
+    is_tee: bool = False
 
     @property
     def length(self) -> float:
@@ -93,6 +96,21 @@ def _pruned(work: LineWork, spur_px: float) -> LineWork:
 def _contracted(work: LineWork, reach_px: float) -> LineWork:
     """Merge the two nodes of every edge between junctions that is shorter than `reach_px`."""
     degrees = work.degrees()
+    return merged(
+        work,
+        [
+            index
+            for index, edge in enumerate(work.edges)
+            if degrees[edge.start] >= 3 and degrees[edge.end] >= 3 and edge.length < reach_px
+        ],
+    )
+
+
+def merged(work: LineWork, shrunk: Iterable[int]) -> LineWork:
+    """Return the line work with each of the given edges shrunk to one node, at the mean of those it joins.
+
+    An edge whose ends are already one node, as a loop is, stays.
+    """
     parent = list(range(len(work.nodes)))
 
     def root(node: int) -> int:
@@ -101,13 +119,12 @@ def _contracted(work: LineWork, reach_px: float) -> LineWork:
             node = parent[node]
         return node
 
-    kept: list[Edge] = []
-    for edge in work.edges:
-        is_inner = degrees[edge.start] >= 3 and degrees[edge.end] >= 3
-        if is_inner and not edge.is_loop and edge.length < reach_px and root(edge.start) != root(edge.end):
+    gone: set[int] = set()
+    for index in shrunk:
+        edge = work.edges[index]
+        if root(edge.start) != root(edge.end):
             parent[root(edge.end)] = root(edge.start)
-        else:
-            kept.append(edge)
+            gone.add(index)
     members: dict[int, list[int]] = defaultdict(list)
     for node in range(len(work.nodes)):
         members[root(node)].append(node)
@@ -115,6 +132,7 @@ def _contracted(work: LineWork, reach_px: float) -> LineWork:
     for head, group in members.items():
         if len(group) > 1:
             nodes[head] = work.nodes[group].mean(axis=0)
+    kept = [edge for index, edge in enumerate(work.edges) if index not in gone]
     return LineWork(nodes, tuple(_moved(replace(e, start=root(e.start), end=root(e.end)), nodes) for e in kept))
 
 

@@ -1,0 +1,94 @@
+"""Where a boundary has sharp corners."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter1d
+
+from vectorize.curve import Points
+from vectorize.curves.settings import FitSettings
+from vectorize.curves.shapes import Straight, as_point, crossings, fit_circle
+
+CORNER_DEG = 18.0
+"""A turn sharper than this within a pen width or two is a corner; a blunter one is left to the fits."""
+
+
+def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettings) -> list[int]:
+    """Return the indices of sharp corners in order.
+
+    At each point the lines through the windows behind and ahead are compared with one circle through both:
+    a corner is where two lines fit better and turn by more than `CORNER_DEG`. A tight round is told from a corner
+    by how far the line stays inside the crossing of the two: a corner disturbs it for half a pen width only.
+    """
+    count = len(points)
+    gap = max(2, round(0.8 * settings.pen_mm / settings.step_mm))
+    window = max(5, round(1.0 / settings.step_mm))
+    if count < 2 * (gap + window) + 2:
+        gap, window = 2, max(3, (count - 6) // 4)
+    if count < 10:
+        return []
+    direction, spread = _window_lines(points, window)
+    half = gap + window // 2
+    before, after = np.roll(direction, half, axis=0), np.roll(direction, -half, axis=0)
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turn = np.degrees(np.abs(np.arctan2(cross, np.sum(before * after, axis=1))))
+    straightness = np.sqrt((np.roll(spread, half) ** 2 + np.roll(spread, -half) ** 2) / 2)
+    corners = []
+    for index in _peaks(turn, CORNER_DEG, gap + 1):
+        arms = np.concatenate([np.arange(-gap - window, -gap + 1), np.arange(gap, gap + window + 1)]) + index
+        circle = fit_circle(points[arms % count])
+        bend = math.inf if circle is None else float(np.sqrt(np.mean(circle.distances(points[arms % count]) ** 2)))
+        if turn[index] <= 60 and straightness[index] >= 0.8 * bend:
+            continue
+        near = np.arange(index - gap // 2, index + gap // 2 + 1) % count
+        if np.all(is_clean[near]) and _stands_off(points, index, half, direction) > 0.45 * settings.pen_mm + 0.05:
+            continue
+        corners.append(index)
+    return _sharpest_apart(corners, turn, gap + 1, count)
+
+
+def _stands_off(points: Points, index: int, half: int, direction: Points) -> float:
+    """Return how far the line stays away from where its straight continuations would cross."""
+    count = len(points)
+    before, after = (index - half) % count, (index + half) % count
+    crossed = crossings(
+        Straight(as_point(points[before]), as_point(direction[before])),
+        Straight(as_point(points[after]), as_point(direction[after])),
+    )
+    near = points[np.arange(index - half, index + half + 1) % count]
+    return min((float(np.min(np.hypot(*(near - point).T))) for point in crossed), default=0.0)
+
+
+def _window_lines(points: Points, window: int) -> tuple[Points, Points]:
+    """Return direction (N, 2) and root mean square spread (N,) of the window centred at each point."""
+    centred = points - points.mean(axis=0)
+    mean = uniform_filter1d(centred, window, axis=0, mode="wrap")
+    moments = [
+        uniform_filter1d(centred[:, a] * centred[:, b], window, mode="wrap") for a, b in ((0, 0), (1, 1), (0, 1))
+    ]
+    xx, yy, xy = (m - mean[:, a] * mean[:, b] for m, (a, b) in zip(moments, ((0, 0), (1, 1), (0, 1)), strict=True))
+    angle = 0.5 * np.arctan2(2 * xy, xx - yy)
+    direction = np.column_stack([np.cos(angle), np.sin(angle)])
+    heading = np.roll(points, -(window // 2), axis=0) - np.roll(points, window // 2, axis=0)
+    direction *= np.where(np.sum(direction * heading, axis=1) < 0, -1.0, 1.0)[:, None]
+    least = (xx + yy) / 2 - np.sqrt(((xx - yy) / 2) ** 2 + xy**2)
+    return direction, np.sqrt(np.maximum(least, 0.0))
+
+
+def _peaks(values: Points, least: float, reach: int) -> list[int]:
+    """Indices of values above `least` that are greatest within `reach` on a closed sequence."""
+    highest = values.copy()
+    for step in range(1, reach + 1):
+        highest = np.maximum(highest, np.maximum(np.roll(values, step), np.roll(values, -step)))
+    return [int(i) for i in np.flatnonzero((values >= least) & (values == highest))]
+
+
+def _sharpest_apart(corners: list[int], turn: Points, reach: int, count: int) -> list[int]:
+    kept: list[int] = []
+    for index in sorted(corners, key=lambda i: -turn[i]):
+        if all(min((index - k) % count, (k - index) % count) > reach for k in kept):
+            kept.append(index)
+    return sorted(kept)

@@ -1,0 +1,349 @@
+"""From measured boundary points to a ring of few lines, arcs and cubics.
+
+Corners come first; the points near them, where a pen line is rounded, are not used. Between corners the
+longest lines and arcs that fit are taken in turn, their ends are balanced against each other, and where
+several arcs only imitate a free curve a smooth spline replaces them. At last neighbours are brought to
+meet, so that a corner is where its two edges cross and not where the ink is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import uniform_filter1d
+
+from vectorize.curve import Arc, Line, Point, Points, Segment
+from vectorize.curves.corners import find_corners
+from vectorize.curves.settings import FitSettings
+from vectorize.curves.shapes import Round, Shape, Straight, as_point, crossings, fit_circle, fit_line
+from vectorize.curves.spline import Free, fit_spline
+from vectorize.outline import Ring
+
+BLOCK_MM = 0.3
+"""Neighbouring points are averaged over this length before fitting: pixels next to each other share noise."""
+
+LONG_LINE_MM = 8.0
+"""A straight piece of this length is straight on purpose and stays out of any spline."""
+
+_FLATTEST_BULGE = 1e-5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FittedRing:
+    """A ring and the root mean square distance of the points that it was fitted to."""
+
+    ring: Ring
+    rms_mm: float
+
+
+AnyShape: TypeAlias = Shape | Free
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Piece:
+    """A fitted shape over data points `begin` to `end`, with the points where it should begin and end."""
+
+    shape: AnyShape
+    begin: int
+    end: int
+    first: Point
+    last: Point
+    rms: float
+
+
+def fit_ring(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettings) -> FittedRing:
+    """Return lines, arcs and cubics along a closed boundary.
+
+    Args:
+        points: (N, 2) in millimetres, once round, about evenly spaced, first not repeated.
+        is_clean: (N,) False where a point was disturbed and must not be fitted.
+        settings: Tolerance, pen width and point spacing.
+
+    Raises:
+        OutlineError: The points enclose nothing.
+    """
+    circle = _whole_circle(points[is_clean] if is_clean.sum() > 8 else points, settings)
+    if circle is not None:
+        return circle
+    corners = find_corners(points, is_clean, settings=settings)
+    if len(corners) == 0:
+        return _closed(_smooth_loop(points, is_clean, settings), settings)
+    pieces: list[_Piece] = []
+    for first, last in zip(corners, (*corners[1:], corners[0] + len(points)), strict=True):
+        index = np.arange(first, last + 1) % len(points)
+        pieces.extend(_section(points[index], is_clean[index], settings))
+    return _closed(pieces, settings)
+
+
+def _whole_circle(points: Points, settings: FitSettings) -> FittedRing | None:
+    data = points[:: max(1, len(points) // 400)]
+    circle = fit_circle(data)
+    if circle is None:
+        return None
+    away = circle.distances(data)
+    if np.max(np.abs(uniform_filter1d(away, 7, mode="wrap"))) > settings.tolerance_mm:
+        return None
+    rms = float(np.sqrt(np.mean(circle.distances(points) ** 2)))
+    return FittedRing(Ring.circle(circle.centre, circle.radius), rms)
+
+
+def _smooth_loop(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> list[_Piece]:
+    """Fit a loop without corners, opened at the end of a long line if there is one."""
+    data = _averaged(points, is_clean, settings, is_closed=True)
+    tolerance = settings.tolerance_mm
+    ring = np.vstack([data, data[:1]])
+    cut = _greedy(ring, tolerance)[0].end % len(data)
+    ring = np.roll(data, -cut, axis=0)
+    pieces = _greedy(np.vstack([ring, ring[:1]]), tolerance)
+    lines = [piece for piece in pieces if _is_long_line(piece)]
+    if lines:
+        ring = np.roll(ring, -(lines[0].begin), axis=0)
+        return _smoothed(np.vstack([ring, ring[:1]]), _greedy(np.vstack([ring, ring[:1]]), tolerance), settings)
+    arms = min(10, len(ring) // 4)
+    wide = np.vstack([ring[-arms:], ring, ring[: arms + 1]])
+    found = _splines(wide, tolerance, arms, arms + len(ring))
+    if not found or len(pieces) < 3:
+        return pieces
+    spline, rms = min(found, key=lambda f: _cost(f[0].count, f[1], tolerance))
+    first = as_point(ring[0])
+    return [_Piece(spline, 0, len(ring), first, first, rms)]
+
+
+def _section(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> list[_Piece]:
+    """Fit the points between two corners, leaving out those the corners round off."""
+    trim = min(max(1, round(0.9 * settings.pen_mm / settings.step_mm)), max(0, (len(points) - 5) // 2))
+    inner = slice(trim, len(points) - trim)
+    data = _averaged(points[inner], is_clean[inner], settings, is_closed=False)
+    pieces = _smoothed(data, _greedy(data, settings.tolerance_mm), settings)
+    pieces[0] = replace(pieces[0], first=as_point(points[0]))
+    pieces[-1] = replace(pieces[-1], last=as_point(points[-1]))
+    return pieces
+
+
+def _averaged(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings, *, is_closed: bool) -> Points:
+    """Return the means of clean neighbours over `BLOCK_MM`; all points count where few are clean."""
+    size = max(1, round(BLOCK_MM / settings.step_mm))
+    if len(points) // size < 12:
+        size = max(1, len(points) // 12)
+    weights = is_clean.astype(np.float64) if is_clean.sum() >= max(4, len(points) // 5) else np.ones(len(points))
+    block = np.minimum(np.arange(len(points)) // size, max(0, len(points) // size - 1))
+    total = np.bincount(block, weights)
+    sums = np.column_stack([np.bincount(block, weights * points[:, k]) for k in (0, 1)])
+    means = sums[total > 0] / total[total > 0][:, None]
+    if len(means) < 2:
+        return points[[0, -1]] if not is_closed else points
+    return np.asarray(means, np.float64)
+
+
+def _greedy(points: Points, tolerance: float) -> list[_Piece]:
+    """Return the longest lines and arcs that fit, one after another, with their ends balanced."""
+    begin, last = 0, len(points) - 1
+    pieces: list[_Piece] = []
+    while begin < last or not pieces:
+        piece = _fitted(points, begin, last, tolerance)
+        if piece is None:
+            piece = _longest(points, begin, last, tolerance)
+        pieces.append(piece)
+        begin = piece.end
+    return _balanced(points, pieces)
+
+
+def _longest(points: Points, begin: int, last: int, tolerance: float) -> _Piece:
+    """Return the longest piece from `begin` that fits: doubling, then halving."""
+    low, best = min(begin + 2, last), None
+    high = low
+    while high < last:
+        trial = _fitted(points, begin, high, tolerance)
+        if trial is None:
+            break
+        low, best = high, trial
+        high = min(last, begin + 2 * (high - begin))
+    while high - low > 1:
+        middle = (low + high) // 2
+        trial = _fitted(points, begin, middle, tolerance)
+        if trial is None:
+            high = middle
+        else:
+            low, best = middle, trial
+    return best or _piece(points, begin, low, _line_of(points, begin, low))
+
+
+def _fitted(points: Points, begin: int, end: int, tolerance: float) -> _Piece | None:
+    """Return the line or else the arc that follows points begin..end within the tolerance."""
+    data = points[begin : end + 1]
+    line = _piece(points, begin, end, _line_of(points, begin, end))
+    is_straight = _strays(line.shape, data) <= tolerance
+    if len(data) < 6 or (is_straight and line.rms < 0.1 * tolerance):
+        return line if is_straight else None
+    circle = fit_circle(data)
+    if circle is None or _strays(circle, data) > tolerance:
+        return line if is_straight else None
+    arc = _piece(points, begin, end, circle)
+    # A line stays a line unless the arc explains clearly more than the noise.
+    return line if is_straight and line.rms < 1.5 * arc.rms + 0.05 * tolerance else arc
+
+
+def _line_of(points: Points, begin: int, end: int) -> Straight:
+    return fit_line(points[begin : end + 1], as_point(points[end] - points[begin]))
+
+
+def _piece(points: Points, begin: int, end: int, shape: Shape) -> _Piece:
+    rms = float(np.sqrt(np.mean(shape.distances(points[begin : end + 1]) ** 2)))
+    return _Piece(shape, begin, end, as_point(points[begin]), as_point(points[end]), rms)
+
+
+def _strays(shape: AnyShape, data: Points) -> float:
+    """Largest mean of three neighbouring distances."""
+    assert not isinstance(shape, Free)
+    away = shape.distances(data)
+    return float(np.max(np.abs(away if len(away) < 4 else np.convolve(away, np.ones(3) / 3, "valid"))))
+
+
+def _balanced(points: Points, pieces: list[_Piece]) -> list[_Piece]:
+    """Move each joint to where the two pieces beside it fit best together."""
+    pieces = list(pieces)
+    for _ in range(2):
+        for k in range(len(pieces) - 1):
+            pieces[k], pieces[k + 1] = _best_joint(points, pieces[k], pieces[k + 1])
+    return pieces
+
+
+def _best_joint(points: Points, one: _Piece, other: _Piece) -> tuple[_Piece, _Piece]:
+    best, joint = _badness(one, other), one.end
+    pair = one, other
+    for step in (8, 4, 2, 1):
+        for trial in (joint - step, joint + step):
+            if not one.begin + 2 <= trial <= other.end - 2:
+                continue
+            first = _refitted(points, one, one.begin, trial)
+            second = _refitted(points, other, trial, other.end)
+            if first is not None and second is not None and _badness(first, second) < best:
+                best, joint, pair = _badness(first, second), trial, (first, second)
+    return pair
+
+
+def _badness(one: _Piece, other: _Piece) -> float:
+    return one.rms**2 * (one.end - one.begin) + other.rms**2 * (other.end - other.begin)
+
+
+def _refitted(points: Points, piece: _Piece, begin: int, end: int) -> _Piece | None:
+    if isinstance(piece.shape, Straight):
+        return _piece(points, begin, end, _line_of(points, begin, end))
+    if end - begin < 5:
+        return None
+    circle = fit_circle(points[begin : end + 1])
+    return None if circle is None else _piece(points, begin, end, circle)
+
+
+def _is_long_line(piece: _Piece) -> bool:
+    return isinstance(piece.shape, Straight) and math.dist(piece.first, piece.last) >= LONG_LINE_MM
+
+
+def _smoothed(points: Points, pieces: list[_Piece], settings: FitSettings) -> list[_Piece]:
+    """Replace each row of arcs and short lines by a spline where that follows clearly better or with fewer pieces."""
+    result: list[_Piece] = []
+    row: list[_Piece] = []
+    for piece in [*pieces, None]:
+        if piece is not None and not _is_long_line(piece):
+            row.append(piece)
+            continue
+        result.extend(_as_spline(points, row, settings) if len(row) > 1 else row)
+        row = []
+        if piece is not None:
+            result.append(piece)
+    return result
+
+
+def _as_spline(points: Points, row: list[_Piece], settings: FitSettings) -> list[_Piece]:
+    begin, end = row[0].begin, row[-1].end
+    data = points[begin : end + 1]
+    spread = math.sqrt(sum(p.rms**2 * (p.end - p.begin) for p in row) / max(1, end - begin))
+    best, least = row, _cost(len(row), spread, settings.tolerance_mm)
+    for found in _splines(data, settings.tolerance_mm):
+        spline, rms = found
+        cost = _cost(spline.count, rms, settings.tolerance_mm)
+        if cost < least:
+            best, least = [_Piece(spline, begin, end, row[0].first, row[-1].last, rms)], cost
+    return best
+
+
+def _cost(count: int, rms: float, tolerance: float) -> float:
+    """Fewer pieces against closer following: a piece is worth a twenty-fifth of the tolerance."""
+    return count + 25.0 * rms / tolerance
+
+
+def _splines(data: Points, tolerance: float, begin: int = 0, end: int | None = None) -> list[tuple[Free, float]]:
+    """Return smooth curves that follow more and less closely, but not closer than the points' own noise."""
+    noise = _noise(data)
+    found = [
+        fit_spline(data, tolerance=max(share * tolerance, 2.8 * noise), noise=noise, begin=begin, end=end)
+        for share in (0.33, 0.6, 0.9)
+        if max(share * tolerance, 2.8 * noise) <= tolerance or share == 0.9
+    ]
+    return [spline for spline in found if spline is not None]
+
+
+def _noise(points: Points) -> float:
+    """Standard deviation of each coordinate about a smooth line, from second differences."""
+    second = np.diff(points, n=2, axis=0)
+    return 1.4826 * float(np.median(np.abs(second))) / math.sqrt(6.0) if len(second) > 4 else 0.0
+
+
+def _closed(pieces: Sequence[_Piece], settings: FitSettings) -> FittedRing:
+    """Bring neighbouring pieces to meet and return the ring."""
+    reach = 1.5 * settings.pen_mm + 0.5
+    joints = [_joint(before, after, reach) for before, after in zip((pieces[-1], *pieces[:-1]), pieces, strict=True)]
+    segments: list[Segment] = []
+    for piece, start, end in zip(pieces, joints, (*joints[1:], joints[0]), strict=True):
+        segments.extend(_segments(piece.shape, start, end))
+    weights = [max(1, piece.end - piece.begin) for piece in pieces]
+    rms = math.sqrt(sum(w * p.rms**2 for w, p in zip(weights, pieces, strict=True)) / sum(weights))
+    return FittedRing(Ring(tuple(segments)), rms)
+
+
+def _joint(before: _Piece, after: _Piece, reach: float) -> Point:
+    """Where two pieces meet: their crossing if they cross at an angle, else midway between them."""
+    rough = ((before.last[0] + after.first[0]) / 2, (before.last[1] + after.first[1]) / 2)
+    one = before.shape.continued(at_end=True) if isinstance(before.shape, Free) else before.shape
+    other = after.shape.continued(at_end=False) if isinstance(after.shape, Free) else after.shape
+    t0, t1 = one.tangent(rough), other.tangent(rough)
+    angle = math.degrees(abs(math.atan2(t0[0] * t1[1] - t0[1] * t1[0], t0[0] * t1[0] + t0[1] * t1[1])))
+    if 8.0 < angle < 176.0:
+        near = min(crossings(one, other), key=lambda p: math.dist(p, rough), default=None)
+        # A sharp corner lies farther out than its rounded line: by one over the sine of half its angle.
+        allowed = reach / max(0.1, math.cos(math.radians(angle / 2)))
+        if near is not None and math.dist(near, rough) < allowed:
+            return near
+    a, b = one.nearest(rough), other.nearest(rough)
+    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+
+
+def _segments(shape: AnyShape, start: Point, end: Point) -> list[Segment]:
+    match shape:
+        case Free():
+            return list(shape.cubics(start, end))
+        case Straight():
+            return [Line(start, end)]
+        case Round():
+            return _arcs(shape, start, end)
+
+
+def _arcs(circle: Round, start: Point, end: Point) -> list[Segment]:
+    """Return the arc from `start` to `end`; a nearly full turn goes through the far side in two."""
+    begin = math.atan2(start[1] - circle.centre[1], start[0] - circle.centre[0])
+    finish = math.atan2(end[1] - circle.centre[1], end[0] - circle.centre[0])
+    sweep = (finish - begin) * circle.turn % (2 * math.pi) * circle.turn
+    if abs(sweep) < math.pi * 1.5:
+        bulge = math.tan(sweep / 4)
+        return [Line(start, end) if abs(bulge) < _FLATTEST_BULGE else Arc(start, end, bulge)]
+    half = begin + sweep / 2
+    middle = (
+        circle.centre[0] + circle.radius * math.cos(half),
+        circle.centre[1] + circle.radius * math.sin(half),
+    )
+    return [*_arcs(circle, start, middle), *_arcs(circle, middle, end)]

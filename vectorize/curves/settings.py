@@ -1,0 +1,17 @@
+"""How closely a boundary is followed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class FitSettings:
+    """`tolerance_mm` bounds the mean of neighbouring points, not each single one.
+
+    `pen_mm` is the width of the drawn line, `step_mm` the distance between measured points.
+    """
+
+    tolerance_mm: float = 0.05
+    pen_mm: float = 0.4
+    step_mm: float = 0.1

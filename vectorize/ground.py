@@ -1,0 +1,54 @@
+"""The sheet's own ground: blank paper between the parts, which no part may grow into."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+
+from vectorize.regions import Regions
+
+_LARGE_SHARE = 0.15
+_FRAME_SHARE = 0.45
+_FRAME_RECTANGLE = 0.96
+
+
+def with_ground(regions: Regions) -> Regions:
+    """Return the regions with what lies inside the sheet's frame counted as outside too.
+
+    A frame is a rectangle around most of the page with other drawings standing free inside it; frames may be
+    doubled. A page-filling part is not one: it is no rectangle, or nothing as large as a part stands in it.
+    """
+    page = regions.labels.size
+    large = np.flatnonzero(regions.area_px > _LARGE_SHARE * page)
+    ground = {int(r) for r in large if r != 0 and int(r) not in regions.outside and _is_framed(regions, int(r), page)}
+    ground |= {int(r) for r in np.flatnonzero(regions.area_px > 0) if _is_rim(regions, int(r), page)}
+    return replace(regions, outside=regions.outside | ground)
+
+
+def _is_framed(regions: Regions, region: int, page: int) -> bool:
+    loops = sorted(regions.loops({region}), key=lambda loop: -loop.signed_area_px)
+    if not loops or loops[0].signed_area_px < _FRAME_SHARE * page:
+        return False
+    if _rectangularity(loops[0].points) < _FRAME_RECTANGLE:
+        return False
+    islands = [loop for loop in loops[1:] if -loop.signed_area_px > 0.002 * page]
+    return len(islands) >= 2
+
+
+def _is_rim(regions: Regions, region: int, page: int) -> bool:
+    """Whether a region is the narrow band between two frames: a large box, hardly any area."""
+    x0, y0, x1, y1 = regions.boxes[region].tolist()
+    box = (x1 - x0) * (y1 - y0)
+    if region == 0 or region in regions.outside or box < 0.6 * page or regions.area_px[region] > 0.15 * box:
+        return False
+    loops = sorted(regions.loops({region}), key=lambda loop: -loop.signed_area_px)
+    return bool(loops) and _rectangularity(loops[0].points) > _FRAME_RECTANGLE
+
+
+def _rectangularity(points: np.ndarray) -> float:
+    """Enclosed area over that of the smallest rectangle around it."""
+    contour = points.astype(np.float32)
+    (_, (a, b), _) = cv2.minAreaRect(contour)
+    return float(cv2.contourArea(contour) / max(a * b, 1e-9))

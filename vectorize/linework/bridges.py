@@ -1,0 +1,193 @@
+"""Gaps in drawn lines: ends that point at each other, at a common corner, or at a line are joined."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from vectorize.curve import Point, Points
+from vectorize.linework.graph import Edge, LineWork, end_direction
+
+SHORTEST_STROKE_MM = 3.0
+"""A stroke shorter than this is a mark or a letter; its ends are left alone."""
+
+_ASIDE_DEG = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    edge: int
+    node: int
+    at: Point
+    out: Point
+
+
+@dataclass(frozen=True, slots=True)
+class _Bridge:
+    """The points from one end to another (or, with `second` None, to a spot on edge `onto`)."""
+
+    first: _End
+    second: _End | None
+    path: tuple[Point, ...]
+    onto: tuple[int, int] | None = None
+
+    @property
+    def length(self) -> float:
+        return sum(math.dist(a, b) for a, b in zip(self.path, self.path[1:], strict=False))
+
+
+def with_bridges(work: LineWork, *, gap_px: float, px_per_mm: float, pen_px: float) -> LineWork:
+    """Return the line work with gaps of up to `gap_px` bridged.
+
+    Two ends that continue each other are joined straight; two that make a corner are joined through the
+    point where their directions meet; an end that stops short of a line is taken on to it. Every such edge
+    has `is_bridge`; one onto a line also has `is_tee`, since the line may well have been meant to stop.
+    """
+    ends = _free_ends(work, px_per_mm, pen_px)
+    bridges = _between_ends(ends, gap_px, pen_px)
+    used = {end.node for bridge in bridges for end in (bridge.first, bridge.second) if end is not None}
+    rest = [end for end in ends if end.node not in used]
+    bridges += _onto_lines(work, rest, gap_px, pen_px)
+    return _added(work, bridges)
+
+
+def _free_ends(work: LineWork, px_per_mm: float, pen_px: float) -> list[_End]:
+    ends = []
+    for index, node in work.open_ends():
+        edge = work.edges[index]
+        if edge.is_dashed or edge.length < SHORTEST_STROKE_MM * px_per_mm:
+            continue
+        back = end_direction(edge, node, skip_px=0.7 * pen_px, reach_px=max(4.0 * pen_px, 2.5 * px_per_mm))
+        at = work.nodes[node]
+        ends.append(_End(index, node, (float(at[0]), float(at[1])), (-back[0], -back[1])))
+    return ends
+
+
+def _between_ends(ends: Sequence[_End], gap_px: float, pen_px: float) -> list[_Bridge]:
+    """Join the best pairs first; each end is used once."""
+    if len(ends) < 2:
+        return []
+    # The thinning shortens each end by up to half a pen width.
+    reach = gap_px + pen_px
+    found: list[tuple[float, int, int, tuple[Point, ...]]] = []
+    for i, j in cKDTree(np.array([end.at for end in ends])).query_pairs(1.5 * reach):
+        joined = _join(ends[i], ends[j], reach, pen_px)
+        if joined is not None:
+            found.append((joined[0], i, j, joined[1]))
+    used: set[int] = set()
+    bridges = []
+    for _, i, j, path in sorted(found):
+        if i not in used and j not in used:
+            used |= {i, j}
+            bridges.append(_Bridge(ends[i], ends[j], path))
+    return bridges
+
+
+def _join(one: _End, other: _End, reach: float, pen_px: float) -> tuple[float, tuple[Point, ...]] | None:
+    """Return cost and path of joining two ends, None where they do not belong together."""
+    gap = math.dist(one.at, other.at)
+    if gap <= 1.0 * pen_px:
+        return gap, (one.at, other.at)
+    dx, dy = (other.at[0] - one.at[0]) / gap, (other.at[1] - one.at[1]) / gap
+    limit = math.cos(math.radians(_ASIDE_DEG))
+    if gap <= reach and one.out[0] * dx + one.out[1] * dy > limit and -(other.out[0] * dx + other.out[1] * dy) > limit:
+        return gap, (one.at, other.at)
+    cross = one.out[0] * other.out[1] - one.out[1] * other.out[0]
+    if abs(cross) < math.sin(math.radians(20.0)):
+        return None
+    ex, ey = other.at[0] - one.at[0], other.at[1] - one.at[1]
+    s = (ex * other.out[1] - ey * other.out[0]) / cross
+    t = (ex * one.out[1] - ey * one.out[0]) / cross
+    if not (-pen_px <= s <= reach and -pen_px <= t <= reach):
+        return None
+    corner = (one.at[0] + s * one.out[0], one.at[1] + s * one.out[1])
+    return 1.3 * (abs(s) + abs(t)), (one.at, corner, other.at)
+
+
+def _onto_lines(work: LineWork, ends: Sequence[_End], gap_px: float, pen_px: float) -> list[_Bridge]:
+    """Take each remaining end straight on to the first line within the gap."""
+    if not ends or not work.edges:
+        return []
+    lines = [(i, k) for i, e in enumerate(work.edges) if not e.is_bridge for k in range(len(e.points))]
+    points = np.vstack([e.points for e in work.edges if not e.is_bridge])
+    tree = cKDTree(points)
+    bridges = []
+    for end in ends:
+        near = tree.query_ball_point(end.at, gap_px + 1.5 * pen_px)
+        hit = _first_ahead(end, points[near], [lines[k] for k in near], pen_px)
+        if hit is not None:
+            at, onto = hit
+            bridges.append(_Bridge(end, None, (end.at, at), onto))
+    return bridges
+
+
+def _first_ahead(
+    end: _End, points: Points, owners: Sequence[tuple[int, int]], pen_px: float
+) -> tuple[Point, tuple[int, int]] | None:
+    """Return the nearest line point straight ahead of an end, not counting the end's own stroke."""
+    best: tuple[float, int] | None = None
+    for k, (x, y) in enumerate(points.tolist()):
+        dx, dy = x - end.at[0], y - end.at[1]
+        along = dx * end.out[0] + dy * end.out[1]
+        aside = abs(dx * end.out[1] - dy * end.out[0])
+        is_own = owners[k][0] == end.edge and math.hypot(dx, dy) < 6 * pen_px
+        if along > 0 and aside <= max(1.0, 0.15 * along) and not is_own and (best is None or along < best[0]):
+            best = (along, k)
+    if best is None:
+        return None
+    x, y = points[best[1]].tolist()
+    return (x, y), owners[best[1]]
+
+
+def _added(work: LineWork, bridges: Sequence[_Bridge]) -> LineWork:
+    """Return the line work with the bridges as edges; lines that one lands on are split there."""
+    nodes = work.nodes.tolist()
+    edges: list[Edge | None] = list(work.edges)
+    splits: dict[int, list[tuple[int, int]]] = {}
+    new: list[Edge] = []
+    for bridge in bridges:
+        if bridge.second is not None:
+            node, is_tee = bridge.second.node, False
+        else:
+            assert bridge.onto is not None
+            node, is_tee = _landing(work, bridge, nodes, splits), True
+        path = np.array([*bridge.path[:-1], nodes[node]], np.float64)
+        new.append(Edge(bridge.first.node, node, path, is_bridge=True, is_tee=is_tee))
+    for index, cuts in splits.items():
+        edge = edges[index]
+        assert edge is not None
+        edges[index] = None
+        new.extend(_split(edge, cuts))
+    return LineWork(np.array(nodes, np.float64).reshape(-1, 2), (*(e for e in edges if e is not None), *new))
+
+
+def _landing(
+    work: LineWork, bridge: _Bridge, nodes: list[list[float]], splits: dict[int, list[tuple[int, int]]]
+) -> int:
+    """Return the node where a bridge lands, a new one unless it lands on an end of the line."""
+    assert bridge.onto is not None
+    index, k = bridge.onto
+    edge = work.edges[index]
+    if k == 0:
+        return edge.start
+    if k == len(edge.points) - 1:
+        return edge.end
+    for cut, node in splits.get(index, ()):
+        if cut == k:
+            return node
+    nodes.append(edge.points[k].tolist())
+    splits.setdefault(index, []).append((k, len(nodes) - 1))
+    return len(nodes) - 1
+
+
+def _split(edge: Edge, cuts: Sequence[tuple[int, int]]) -> list[Edge]:
+    pieces = []
+    begin, start = 0, edge.start
+    for k, node in [*sorted(cuts), (len(edge.points) - 1, edge.end)]:
+        pieces.append(replace(edge, start=start, end=node, points=edge.points[begin : k + 1]))
+        begin, start = k, node
+    return pieces

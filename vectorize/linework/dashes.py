@@ -1,0 +1,133 @@
+"""Dashed and dash-dot lines: short strokes in a row are one line that bounds nothing by itself."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.spatial import cKDTree
+
+from vectorize.curve import Point, Points
+from vectorize.linework.graph import Edge, LineWork, end_direction
+
+LONGEST_DASH_MM = 25.0
+"""A stroke longer than this is a line of its own (centre lines have dashes to about 20 mm)."""
+
+WIDEST_SPACE_MM = 5.0
+"""Spaces between the strokes of one dashed line are narrower than this."""
+
+FEWEST_DASHES = 4
+"""This many strokes in a row make a dashed line; fewer are a solid line with gaps."""
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    """One end of a stroke: its edge, its node, where it is and where it points (away from the stroke)."""
+
+    edge: int
+    node: int
+    at: Point
+    out: Point
+    length: float
+
+
+def with_dashes(work: LineWork, *, px_per_mm: float, pen_px: float) -> LineWork:
+    """Return the line work with dashed lines marked and their spaces filled by dashed bridges."""
+    ends = _stroke_ends(work, px_per_mm, pen_px)
+    links = _rows(ends, _linked(ends, px_per_mm, pen_px))
+    dashed = {ends[i].edge for link in links for i in link}
+    edges = [replace(e, is_dashed=True) if i in dashed else e for i, e in enumerate(work.edges)]
+    for first, second in links:
+        edges.append(_space(ends[first], ends[second]))
+    return LineWork(work.nodes, tuple(edges))
+
+
+def _space(first: _End, second: _End) -> Edge:
+    points = np.array([first.at, second.at])
+    return Edge(first.node, second.node, points, is_bridge=True, is_dashed=True)
+
+
+def _stroke_ends(work: LineWork, px_per_mm: float, pen_px: float) -> list[_End]:
+    """Both ends of every stroke that could be a dash: nearly straight, short, with an end that is free."""
+    degrees = work.degrees()
+    ends = []
+    for index, edge in enumerate(work.edges):
+        length = edge.length
+        if edge.is_loop or length > LONGEST_DASH_MM * px_per_mm:
+            continue
+        for node in (edge.start, edge.end):
+            if degrees[node] != 1:
+                continue
+            back = end_direction(edge, node, skip_px=0.5 * pen_px, reach_px=max(3.0 * pen_px, 2.0 * px_per_mm))
+            at = work.nodes[node]
+            ends.append(_End(index, node, (float(at[0]), float(at[1])), (-back[0], -back[1]), length))
+    return ends
+
+
+def _linked(ends: Sequence[_End], px_per_mm: float, pen_px: float) -> list[tuple[int, int]]:
+    """Pairs of ends that point at each other across a space, each the other's best."""
+    if len(ends) < 2:
+        return []
+    reach = WIDEST_SPACE_MM * px_per_mm
+    best: dict[int, tuple[float, int]] = {}
+    for i, j in cKDTree(np.array([end.at for end in ends])).query_pairs(reach):
+        cost = _mismatch(ends[i], ends[j], pen_px)
+        if cost is None:
+            continue
+        for a, b in ((i, j), (j, i)):
+            if a not in best or (cost, b) < best[a]:
+                best[a] = (cost, b)
+    return sorted((i, j) for i, (_, j) in best.items() if i < j and best.get(j, (0, -1))[1] == i)
+
+
+def _mismatch(one: _End, other: _End, pen_px: float) -> float | None:
+    """How badly two ends continue each other, None where they do not."""
+    if one.edge == other.edge:
+        return None
+    dx, dy = other.at[0] - one.at[0], other.at[1] - one.at[1]
+    space = math.hypot(dx, dy) or 1e-6
+    # A dot has no direction of its own to speak of.
+    is_dot = min(one.length, other.length) < 3.0 * pen_px
+    limit = math.cos(math.radians(35.0 if is_dot else 22.0))
+    ahead = (one.out[0] * dx + one.out[1] * dy) / space
+    behind = -(other.out[0] * dx + other.out[1] * dy) / space
+    longer = ahead if one.length >= other.length else behind
+    if longer < limit or (not is_dot and min(ahead, behind) < limit):
+        return None
+    return space * (3.0 - ahead - behind)
+
+
+def _rows(ends: Sequence[_End], links: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Keep the links of rows with enough strokes and even spaces."""
+    by_edge: dict[int, list[tuple[int, int]]] = {}
+    for link in links:
+        for i in link:
+            by_edge.setdefault(ends[i].edge, []).append(link)
+    kept: list[tuple[int, int]] = []
+    seen: set[int] = set()
+    for edge in by_edge:
+        if edge in seen:
+            continue
+        row, queue = set(), [edge]
+        while queue:
+            current = queue.pop()
+            if current in row:
+                continue
+            row.add(current)
+            queue.extend(ends[i].edge for link in by_edge[current] for i in link)
+        seen |= row
+        inside = sorted({link for member in row for link in by_edge[member]})
+        if len(row) >= FEWEST_DASHES and _is_even(ends, inside):
+            kept.extend(inside)
+    return kept
+
+
+def _is_even(ends: Sequence[_End], links: Sequence[tuple[int, int]]) -> bool:
+    """Whether spaces are alike and no space is long beside the strokes."""
+    spaces: Points = np.array([math.dist(ends[i].at, ends[j].at) for i, j in links])
+    strokes = np.array([max(ends[i].length, ends[j].length) for i, j in links])
+    median = float(np.median(spaces))
+    alike = np.mean((spaces > 0.5 * median) & (spaces < 1.8 * median))
+    return bool(alike > 0.7 and median < 1.5 * float(np.median(strokes)))

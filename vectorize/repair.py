@@ -1,0 +1,86 @@
+"""Boundary points through places where something else touches the line."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vectorize.curve import Points
+
+LONGEST_MM = 8.0
+"""An arrowhead or a label hides no more of a line than this; a longer stretch is left as it was seen."""
+
+STRAIGHT_ON_DEG = 14.0
+"""Where the line leaves a disturbed stretch as it came, within this angle, no corner lies in it."""
+
+
+def repaired(points: Points, is_clean: NDArray[np.bool_], *, pen_mm: float, step_mm: float) -> Points:
+    """Return a closed boundary whose disturbed stretches are bridged smoothly where the line goes straight on.
+
+    A line that turns inside the stretch has a corner there; its points are kept as they are.
+
+    Args:
+        points: (N, 2) in millimetres, `step_mm` apart, closed, the first not repeated.
+        is_clean: (N,) False where the measurement was disturbed.
+        pen_mm: Pen width; a stretch of clean points shorter than this between two disturbed ones is not trusted.
+        step_mm: Distance between points.
+    """
+    count = len(points)
+    window = max(6, round(2.0 / step_mm))
+    fixed = points.copy()
+    for first, last in _stretches(is_clean, max(2, round(pen_mm / step_mm))):
+        length = (last - first) % count + 1
+        if length * step_mm > LONGEST_MM or length + 2 * window > count:
+            continue
+        before = points[(np.arange(first - window, first)) % count]
+        after = points[(np.arange(last + 1, last + 1 + window)) % count]
+        inner = (np.arange(first, first + length)) % count
+        bridge = _straight_on(before, after, length, pen_mm)
+        if bridge is not None:
+            fixed[inner] = bridge
+    return fixed
+
+
+def _stretches(is_clean: NDArray[np.bool_], join: int) -> list[tuple[int, int]]:
+    """Return (first, last) of each run of disturbed points; runs closer than `join` are one."""
+    bad = np.flatnonzero(~is_clean)
+    if len(bad) == 0 or len(bad) == len(is_clean):
+        return []
+    gaps = np.diff(bad) > join
+    firsts = bad[np.concatenate([[True], gaps])].tolist()
+    lasts = bad[np.concatenate([gaps, [True]])].tolist()
+    if len(firsts) > 1 and firsts[0] + len(is_clean) - lasts[-1] <= join:
+        firsts = [firsts[-1], *firsts[1:-1]]
+        lasts = lasts[:-1]
+    return list(zip(firsts, lasts, strict=True))
+
+
+def _straight_on(before: Points, after: Points, length: int, pen_mm: float) -> Points | None:
+    """Return `length` points of a cubic from one side to the other, None where the line turns between."""
+    (p0, t0), (p1, t1) = _ray(before, at_end=True), _ray(after, at_end=False)
+    chord = p1 - p0
+    size = float(np.hypot(*chord))
+    if size < 1e-9:
+        return None
+    turn = math.degrees(abs(math.atan2(t0[0] * t1[1] - t0[1] * t1[0], float(t0 @ t1))))
+    bends = [math.degrees(abs(math.atan2(t[0] * chord[1] - t[1] * chord[0], float(t @ chord)))) for t in (t0, t1)]
+    if turn > STRAIGHT_ON_DEG + 0.0 or max(bends) > STRAIGHT_ON_DEG + math.degrees(0.3 * pen_mm / size):
+        return None
+    u = (np.arange(length) + 1.0)[:, None] / (length + 1.0)
+    return np.asarray(
+        (2 * u**3 - 3 * u**2 + 1) * p0
+        + (u**3 - 2 * u**2 + u) * size * t0
+        + (-2 * u**3 + 3 * u**2) * p1
+        + (u**3 - u**2) * size * t1,
+        np.float64,
+    )
+
+
+def _ray(points: Points, *, at_end: bool) -> tuple[Points, Points]:
+    """Return the end point of the smoothed points and the direction of walking there (a parabola's)."""
+    s = np.linspace(-1.0, 0.0, len(points)) if at_end else np.linspace(0.0, 1.0, len(points))
+    fits = [np.polyfit(s, points[:, k], 2 if len(points) > 10 else 1) for k in (0, 1)]
+    tangent = np.array([fit[-2] for fit in fits])
+    return np.array([fit[-1] for fit in fits]), tangent / max(float(np.hypot(*tangent)), 1e-12)
