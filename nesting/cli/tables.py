@@ -45,7 +45,7 @@ def show_rack(boards: Iterable[Board], *, units: str) -> None:
                 format_length(board.true_thickness_mm, units=units, decimals=2),
                 f"{board.length_mm:.0f} x {board.width_mm:.0f}",
                 "not weighed" if board.mass_g is None else format_mass(board.mass_g, units=units),
-                f"{format_density(density.value, units=units)} ± {density.sigma:.0f}",
+                f"{format_density(density.value, units=units)} ± {density.sigma:.1f}",
             )
         )
     heads = ("board", "material", "thickness", "size mm", "mass", "density")
