@@ -14,32 +14,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 Ints = NDArray[np.int64]
 Words = NDArray[np.uint64]
 
 
 class Bank(NamedTuple):
-    """Shapes by variant: entries `off[v]` to `off[v + 1]` of the edge and pole arrays belong to variant v.
+    """Shapes by variant, in few arrays, because handing many to a kernel costs more than its work.
 
-    Edges run with the material on their left. `edge_len` times a hair is the least depth that counts
-    as crossing. `poles` are circles inside the material, largest first; the first `heart[v]` of them
-    have one in every separate piece of material. `box` is (x least, y least, x greatest, y greatest).
+    `first[v]` is (first edge, first heart, number of circles) of variant v; the row after the last variant
+    ends the last. `edges` are (x0, y0, x1, y1, length) with the material on their left. `hearts` are
+    points inside, one in every separate piece of material. `form[v]` is the bounding box (x least, y least,
+    x greatest, y greatest), the same of x + y and x - y, the root of the hull's area, and the diameter.
+    `circles[v]` holds x, y and radius of circles inside the material, then of radius 0: all rows are
+    equally long, so that a vector unit takes a row at a time.
     """
 
-    edge_off: Ints
-    edge_x0: Floats
-    edge_y0: Floats
-    edge_x1: Floats
-    edge_y1: Floats
-    edge_len: Floats
-    pole_off: Ints
-    pole_x: Floats
-    pole_y: Floats
-    pole_r: Floats
-    heart: Ints
-    box: Floats
-    weight: Floats
-    diameter: Floats
+    first: Ints
+    edges: Floats
+    hearts: Floats
+    form: Floats
+    circles: Singles
 
 
 class Choice(NamedTuple):
@@ -56,19 +51,17 @@ class Choice(NamedTuple):
 
 
 class Scene(NamedTuple):
-    """What lies where: reference point, variant, board and bounding box of each piece, fixed ones last.
+    """What lies where: one row per piece, fixed ones last.
 
-    `board_box` is the room for boxes on each board; a closed board has x least > x greatest. A piece and a
-    fixed one whose `soft` have opposite signs ignore each other (a soft patch under a part that may lie on it).
+    `spot` is (x least, y least, x greatest, y greatest of the bounding box, x, y of the reference point);
+    `what` is (variant, board, soft). A piece and a fixed one whose `soft` have opposite signs ignore each
+    other (a soft patch under a part that may lie on it). `rooms` is where boxes may lie on each board; a
+    closed board has x least > x greatest.
     """
 
-    x: Floats
-    y: Floats
-    variant: Ints
-    board: Ints
-    soft: Ints
-    box: Floats
-    board_box: Floats
+    spot: Floats
+    what: Ints
+    rooms: Floats
 
 
 def copy_scene(scene: Scene) -> Scene:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable
+from functools import partial
 from typing import TypeVar, cast
 
 import numba
@@ -23,19 +24,25 @@ def compiled(function: Function) -> Function:
     return _jit(function, fastmath=False)
 
 
-def compiled_fast(function: Function) -> Function:
-    """Return `function` as a kernel whose sums may be reordered, so that they run on vector units."""
-    return _jit(function, fastmath=True)
+def inlined(function: Function) -> Function:
+    """Return `function` as a kernel that is copied into its callers: handing over many arrays costs more than work."""
+    return _jit(function, fastmath=False, forceinline=True)
 
 
-def _jit(function: Function, *, fastmath: bool) -> Function:
+def inlined_fast(function: Function) -> Function:
+    """Return `function` as an inlined kernel whose sums may be reordered."""
+    return _jit(function, fastmath=True, forceinline=True)
+
+
+def _jit(function: Function, *, fastmath: bool, forceinline: bool = False) -> Function:
+    jit = partial(numba.njit, nogil=True, error_model="numpy", fastmath=fastmath, forceinline=forceinline)
     try:
-        return cast(Function, numba.njit(cache=True, nogil=True, fastmath=fastmath)(function))
+        return cast(Function, jit(function, cache=True))
     except RuntimeError as error:  # numba finds no folder that can be written
         if not _uncached:
             logging.getLogger(__name__).info("compiled kernels cannot be kept: %s", error)
         _uncached.append(function.__name__)
-        return cast(Function, numba.njit(nogil=True, fastmath=fastmath)(function))
+        return cast(Function, jit(function))
 
 
 def why_slow() -> str | None:

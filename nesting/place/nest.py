@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
@@ -10,18 +11,20 @@ import numpy as np
 
 from nesting.board import Board
 from nesting.part import Part
-from nesting.place.bank import Ints, Scene, copy_scene
-from nesting.place.chance import seeded
+from nesting.place.bank import Scene
+from nesting.place.compiled import why_slow
+from nesting.place.improve import Budget, Measure, improve, make_race, measure
 from nesting.place.layout import BoardLayout, Layout, Placement, Unplaced
-from nesting.place.pieces import make_pieces
+from nesting.place.pieces import Kind, make_pieces
 from nesting.place.problem import KNIFE_LIMIT_MM, NestRules, Pin, check_names, suits
 from nesting.place.proof import prove_layout
-from nesting.place.settle import settle_all
+from nesting.place.start import first_layout, scene_of, squeeze_in
 from nesting.place.yard import Yard, build_yard, usable_area
 from vectorize.errors import NoSolutionError, NothingFoundError
 from vectorize.notes import Note
 
 _LEFT_OUT = "no room was left on the boards"
+_STARTS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +35,32 @@ class Progress:
     length_mm: float
     seconds: float
     sweeps: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """Parts and boards that have to do with each other, and all that a search on them needs."""
+
+    parts: tuple[Part, ...]
+    boards: tuple[Board, ...]
+    rules: NestRules
+    time_limit_s: float | None
+    max_sweeps: int | None
+    seed: int
+    start: tuple[BoardLayout, ...]
+    pinned: tuple[Pin, ...]
+    workers: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What a search on one task found; less `wood` is better."""
+
+    layouts: tuple[BoardLayout, ...]
+    unplaced: tuple[Unplaced, ...]
+    wood: tuple[float, ...]
+    is_proved_best: bool
+    is_interrupted: bool = False
 
 
 def nest_parts(
@@ -45,26 +74,65 @@ def nest_parts(
     start: Layout | None = None,
     pinned: Sequence[Pin] = (),
     executor: Executor | None = None,
+    starts: int = _STARTS,
     on_progress: Callable[[Progress], None] | None = None,
 ) -> Layout:
-    """Return all parts laid out on `boards`, which are used in the order given, with the proof."""
+    """Return all parts laid out on `boards`, which are used in the order given, with the proof.
+
+    Fewest boards come first, then the least length used on the last. The search ends with the time or
+    sweep limit, on Ctrl-C (the best so far is returned), or when less wood is proved impossible; with
+    a sweep limit and no time limit, equal input and seed give equal layouts on any machine.
+
+    Args:
+        parts: What to place; each copy of each part once. Names must differ.
+        boards: Where to; only boards of a part's material and thickness (within 0.15 mm) take it.
+        rules: Tool, clearance, margins; see `NestRules`.
+        time_limit_s: Seconds for the search, None for no limit; a first layout is made in any case.
+        max_sweeps: Sweeps of both workers together, None for no limit.
+        seed: Chooses the random numbers.
+        start: An earlier layout; the result takes no more wood than it.
+        pinned: Copies that stay where they are.
+        executor: Runs `starts` independent searches (seed, seed + 1, …) and takes the best; without
+            one, a single search runs on two threads.
+        starts: How many searches an executor runs.
+        on_progress: Called from this thread whenever a better layout is found.
+
+    Raises:
+        InputError: Doubled or unknown names; an outline that crosses itself.
+        NoSolutionError: It is proved that not one part can be placed.
+        NothingFoundError: Nothing was placed, though a place may exist.
+    """
     check_names(parts, boards, rules)
     if parts and not boards:
         raise NoSolutionError(f"{len(parts)} parts are to be placed but there is no board; add one to the rack.")
-    layouts: list[BoardLayout] = []
-    unplaced: list[Unplaced] = []
-    for group_parts, group_boards in groups(parts, boards):
-        found, left = _nest_group(group_parts, group_boards, rules, seed, max_sweeps)
-        layouts += found
-        unplaced += left
+    found: list[_Found] = []
+    groups = part_groups(parts, boards)
+    for group_parts, group_boards in groups:
+        share = len(group_parts) / len(parts)
+        task = _Task(
+            tuple(group_parts),
+            tuple(group_boards),
+            rules,
+            None if time_limit_s is None else time_limit_s * share,
+            None if max_sweeps is None else math.ceil(max_sweeps * share),
+            seed,
+            () if start is None else start.boards,
+            tuple(pinned),
+        )
+        found.append(_search_group(task, executor, starts, on_progress))
+        if found[-1].is_interrupted:
+            time_limit_s = 0.0
+    layouts = _in_board_order([layout for result in found for layout in result.layouts], boards)
+    unplaced = [left for result in found for left in result.unplaced]
     if parts and not layouts:
         reason = unplaced[0].reason
         raise NothingFoundError(reason) if _LEFT_OUT in reason else NoSolutionError(reason)
     proof = prove_layout(layouts, parts, boards, rules, unplaced=unplaced)
-    return Layout(tuple(layouts), tuple(unplaced), proof, tuple(_notes(parts, rules)))
+    is_cut_short = not all(result.is_proved_best for result in found)
+    return Layout(tuple(layouts), tuple(unplaced), proof, tuple(_notes(parts, rules)), is_cut_short)
 
 
-def groups(parts: Sequence[Part], boards: Sequence[Board]) -> list[tuple[list[Part], list[Board]]]:
+def part_groups(parts: Sequence[Part], boards: Sequence[Board]) -> list[tuple[list[Part], list[Board]]]:
     """Return the parts and boards that have to do with each other: one group per material and thickness."""
     found: list[tuple[list[Part], list[Board]]] = []
     for part in parts:
@@ -76,63 +144,122 @@ def groups(parts: Sequence[Part], boards: Sequence[Board]) -> list[tuple[list[Pa
     return found
 
 
-def _nest_group(
-    parts: list[Part], boards: list[Board], rules: NestRules, seed: int, max_sweeps: int | None
-) -> tuple[list[BoardLayout], list[Unplaced]]:
-    kinds, pieces = make_pieces(parts, rules)
-    part_of = {part.name: part for part in parts}
-    if not boards:
-        reason = "no board of its material and thickness is in the rack."
-        return [], [Unplaced(n, c, f"part {n}: {reason}") for piece in pieces for n, c in piece.copies]
-    yard = build_yard(kinds, pieces, boards, rules, parts=part_of)
-    has_choice = np.diff(yard.choice.off)[yard.choice.kind] > 0
-    scene, missing = first_layout(yard, np.flatnonzero(has_choice), seed)
-    unplaced = [
-        Unplaced(name, copy, _why_not(part_of[name], boards, rules, bool(has_choice[k])))
-        for k in [*np.flatnonzero(~has_choice), *missing]
-        for name, copy in pieces[k].copies
-    ]
-    return [
-        layout for b in range(len(boards)) if (layout := board_layout(yard, scene, b, part_of, rules)) is not None
-    ], unplaced
+def _search_group(
+    task: _Task, executor: Executor | None, starts: int, on_progress: Callable[[Progress], None] | None
+) -> _Found:
+    if executor is None or not task.boards:
+        return search(task, on_progress)
+    tasks = [replace_seed(task, task.seed + k) for k in range(max(starts, 1))]
+    results = [future.result() for future in [executor.submit(search, one) for one in tasks]]
+    return min(results, key=lambda result: result.wood)
 
 
-def first_layout(yard: Yard, movable: Ints, seed: int) -> tuple[Scene, list[int]]:
-    """Return the parts settled largest first, and those that found no place."""
-    scene = copy_scene(yard.scene)
-    order = movable[np.argsort(-yard.choice.area[movable], kind="stable")].astype(np.int64)
-    left = np.empty(len(order), np.int64)
-    boards = np.arange(len(yard.boards))
-    missing = settle_all(yard.bank, yard.choice, scene, order, boards, 100, seeded(seed, 0), left)
-    for k in left[:missing]:
-        scene.board[k] = -1
-    return scene, left[:missing].tolist()
-
-
-def board_layout(
-    yard: Yard, scene: Scene, number: int, part_of: dict[str, Part], rules: NestRules
-) -> BoardLayout | None:
-    """Return what lies on a board, or None if nothing does."""
-    placements = yard.placements(scene, number)
-    if not placements:
-        return None
-    board = yard.boards[number]
-    area = sum(part_of[p.part].outline.area_mm2 for p in placements)
-    return BoardLayout(
-        board.name, tuple(placements), area / board.shape.area_mm2, _used_length(board, placements, part_of)
+def replace_seed(task: _Task, seed: int) -> _Task:
+    """Return the task for an independent search on one thread."""
+    return _Task(
+        task.parts, task.boards, task.rules, task.time_limit_s, task.max_sweeps, seed, task.start, task.pinned, 1
     )
 
 
-def _used_length(board: Board, placements: Sequence[Placement], part_of: dict[str, Part]) -> float:
+def search(task: _Task, on_progress: Callable[[Progress], None] | None = None) -> _Found:
+    """Return the best layout found for one group of parts; everything it needs comes with the task."""
+    part_of = {part.name: part for part in task.parts}
+    pins = [pin for pin in task.pinned if pin.placement.part in part_of]
+    kinds, pieces = make_pieces(task.parts, task.rules, pinned={(p.placement.part, p.placement.copy) for p in pins})
+    if not task.boards:
+        copies = [copy for piece in pieces for copy in piece.copies]
+        return _Found((), tuple(Unplaced(n, c, _no_board(part_of[n])) for n, c in copies), (len(copies),), True)
+
+    def may_lie(kind: Kind, board: Board) -> bool:
+        return all(suits(part_of[name], board) for name, _ in kind.arrangements[0].members)
+
+    everything = build_yard(
+        kinds,
+        pieces,
+        task.boards,
+        task.rules,
+        may_lie=may_lie,
+        pinned=[(pin, part_of[pin.placement.part]) for pin in pins],
+    )
+    fits = np.diff(everything.choice.off)[everything.choice.kind] > 0
+    yard = everything.only(np.flatnonzero(fits).tolist())
+    unplaced = [
+        Unplaced(name, copy, _too_large(part_of[name], task.boards, task.rules))
+        for k in np.flatnonzero(~fits)
+        for name, copy in pieces[k].copies
+    ]
+    budget = Budget(task.time_limit_s, task.max_sweeps)
+    yard, scene, left = _begin(yard, task, budget)
+    unplaced += [Unplaced(n, c, f"part {n}: {_LEFT_OUT}; add a board or give more time.") for n, c in left]
+
+    def report(better: Scene) -> None:
+        now = measure(yard, better)
+        if on_progress is not None:
+            on_progress(Progress(now.last + 1, now.length, budget.seconds(), budget.sweeps))
+
+    report(scene)
+    scene = improve(yard, scene, budget=budget, seed=task.seed, workers=task.workers, on_better=report)
+    layouts = [_board_layout(yard, scene, b, part_of, pins) for b in range(len(task.boards))]
+    return _Found(
+        tuple(layout for layout in layouts if layout is not None),
+        tuple(unplaced),
+        (len(unplaced), *_wood(measure(yard, scene))),
+        budget.is_proved_best and not left,
+        budget.is_stopped,
+    )
+
+
+def _wood(taken: Measure) -> tuple[float, float]:
+    return float(taken.last), taken.length
+
+
+def _begin(yard: Yard, task: _Task, budget: Budget) -> tuple[Yard, Scene, list[tuple[str, int]]]:
+    """Return a first layout, from the earlier one if that is better, and the copies that found no place."""
+    earlier = scene_of(yard, task.start) if task.start else None
+    scene, missing = first_layout(yard, task.seed)
+    if earlier is not None and (missing or _wood(measure(yard, earlier)) <= _wood(measure(yard, scene))):
+        return yard, earlier, []
+    if not missing:
+        return yard, scene, []
+    pieces = yard.pieces
+    with make_race(yard, budget, task.seed, task.workers) as race:
+        yard, scene, left = squeeze_in(yard, scene, missing, race=race, share=0.5)
+    return yard, scene, [copy for k in left for copy in pieces[k].copies]
+
+
+def _board_layout(
+    yard: Yard, scene: Scene, number: int, part_of: dict[str, Part], pins: Sequence[Pin]
+) -> BoardLayout | None:
+    board = yard.boards[number]
+    placements = [pin.placement for pin in pins if pin.board == board.name] + yard.placements(scene, number)
+    if not placements:
+        return None
+    placements.sort(key=lambda p: (p.part, p.copy))
+    area = sum(part_of[p.part].outline.area_mm2 for p in placements)
+    return BoardLayout(
+        board.name, tuple(placements), area / board.shape.area_mm2, used_length_mm(board, placements, part_of)
+    )
+
+
+def used_length_mm(board: Board, placements: Sequence[Placement], part_of: dict[str, Part]) -> float:
+    """Return how far from the board's left end its parts reach."""
     right = max(part_of[p.part].outline.placed(p.pose).bounds[2] for p in placements)
     return right - board.shape.bounds[0]
 
 
-def _why_not(part: Part, boards: Sequence[Board], rules: NestRules, does_fit_alone: bool) -> str:
-    if does_fit_alone:
-        return f"part {part.name}: {_LEFT_OUT}; add a board or give more time."
+def _in_board_order(layouts: list[BoardLayout], boards: Sequence[Board]) -> list[BoardLayout]:
+    order = {board.name: k for k, board in enumerate(boards)}
+    return sorted(layouts, key=lambda layout: order[layout.board])
+
+
+def _no_board(part: Part) -> str:
+    wanted = f"{part.thickness_mm:g} mm {part.material}"
+    return f"part {part.name}: no board of {wanted} is in the rack; add one, or choose another thickness."
+
+
+def _too_large(part: Part, boards: Sequence[Board], rules: NestRules) -> str:
     length, width = part.outline.size_mm
-    rooms = [(board.name, usable_area(board, rules)) for board in boards]
+    rooms = [(board.name, usable_area(board, rules)) for board in boards if suits(part, board)]
     name, room = max(rooms, key=lambda pair: pair[1].area)
     if room.is_empty:
         return f"part {part.name}: the margins leave nothing of board {name}; make ends and edges smaller."
@@ -146,11 +273,15 @@ def _why_not(part: Part, boards: Sequence[Board], rules: NestRules, does_fit_alo
 
 def _notes(parts: Sequence[Part], rules: NestRules) -> list[Note]:
     notes = []
+    slow = why_slow()
+    if slow is not None:
+        notes.append(Note("kernels-not-kept", slow))
     if rules.tool == "knife":
         notes += [
             Note(
                 "thick-for-knife",
-                f"part {part.name} is {part.thickness_mm:g} mm thick; a knife is for balsa up to {KNIFE_LIMIT_MM} mm.",
+                f"part {part.name} is {part.thickness_mm:g} mm {part.material}; "
+                f"a knife is for balsa up to {KNIFE_LIMIT_MM} mm.",
                 part=part.name,
             )
             for part in parts

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -28,11 +28,14 @@ class Arrangement:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Kind:
-    """Pieces that can stand for each other: their arrangements and tie."""
+    """Pieces that can stand for each other: their arrangements, and how far the grain may be off.
+
+    `turns_deg` lists the turns allowed, where these do not follow from the grain.
+    """
 
     arrangements: tuple[Arrangement, ...]
-    part: Part
     tolerance_deg: float
+    turns_deg: tuple[float, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,8 +46,10 @@ class Piece:
     copies: tuple[tuple[str, int], ...]
 
 
-def make_pieces(parts: Sequence[Part], rules: NestRules) -> tuple[list[Kind], list[Piece]]:
-    """Return all kinds, and one piece per copy or couple of copies, in the order of `parts`.
+def make_pieces(
+    parts: Sequence[Part], rules: NestRules, *, pinned: Collection[tuple[str, int]] = ()
+) -> tuple[list[Kind], list[Piece]]:
+    """Return all kinds, and one piece per copy or couple of copies, in the order of `parts`, without those pinned.
 
     Raises:
         OutlineError: An outline that crosses itself.
@@ -54,20 +59,22 @@ def make_pieces(parts: Sequence[Part], rules: NestRules) -> tuple[list[Kind], li
     kinds: list[Kind] = []
     pieces: list[Piece] = []
     part_of = {part.name: part for part in parts}
-    coupled: set[tuple[str, int]] = set()
+    taken = set(pinned)
     for first, second in rules.side_by_side:
         if first not in part_of or second not in part_of:
             continue
         one, other = part_of[first], part_of[second]
         for copy in range(1, min(one.copies, other.copies) + 1):
+            if taken & {(first, copy), (second, copy)}:
+                continue
             flips = (one.is_copy_flipped(copy), other.is_copy_flipped(copy))
             kinds.append(_couple(one, other, flips, grown, rules))
             pieces.append(Piece(len(kinds) - 1, ((first, copy), (second, copy))))
-            coupled |= {(first, copy), (second, copy)}
+            taken |= {(first, copy), (second, copy)}
     for part in parts:
         numbers: dict[bool | None, int] = {}
         for copy in range(1, part.copies + 1):
-            if (part.name, copy) in coupled:
+            if (part.name, copy) in taken:
                 continue
             flip = part.is_copy_flipped(copy)
             if flip not in numbers:
@@ -117,7 +124,7 @@ def _single(part: Part, flip: bool | None, polygon: Polygon) -> Kind:
         way = Arrangement(placed(polygon, pose), ((part.name, pose),), _grain_after(part, pose))
         if not ways or not is_same_shape(way, ways[0]):
             ways.append(way)
-    return Kind(tuple(ways), part, part.grain_tolerance_deg)
+    return Kind(tuple(ways), part.grain_tolerance_deg)
 
 
 def is_same_shape(one: Arrangement, other: Arrangement) -> bool:
@@ -161,7 +168,7 @@ def _couple(
             shapes[1] = placed(grown[other.name], poses[1])
             members = ((one.name, poses[0]), (other.name, poses[1]))
             ways.append(Arrangement(_together(shapes), members, 0.0))
-    return Kind(tuple(ways), one, min(one.grain_tolerance_deg, other.grain_tolerance_deg))
+    return Kind(tuple(ways), min(one.grain_tolerance_deg, other.grain_tolerance_deg))
 
 
 def _together(shapes: Sequence[Polygon | MultiPolygon]) -> MultiPolygon:

@@ -11,13 +11,12 @@ import math
 import numpy as np
 
 from nesting.place.bank import Floats
+from nesting.place.collide import MOST_POLES
 from nesting.place.compiled import compiled
 
 _CELLS = 1600
-_ENOUGH = ((8, 0.9), (16, 0.8), (24, 0.0))
+_ENOUGH = ((8, 0.9), (MOST_POLES, 0.0))
 """So many circles are enough when they cover so much of the area (as in the source, but fewer at most)."""
-
-_SHRINK = 1e-7  # of the radius, so that touching circles of touching shapes never count as overlap
 
 
 @compiled
@@ -52,8 +51,10 @@ def find_poles(edges: Floats, area: float, least_share: float) -> Floats:
     Circles smaller than `least_share` of the first are left out. The first may be tiny, and of radius 0
     where the shape is too thin for the grid; the caller must find a point inside by other means then.
     """
-    x0, y0 = np.min(edges[:, 0]), np.min(edges[:, 1])
-    x1, y1 = np.max(edges[:, 0]), np.max(edges[:, 1])
+    x0, y0, x1, y1 = np.inf, np.inf, -np.inf, -np.inf
+    for e in range(edges.shape[0]):
+        x0, y0 = min(x0, edges[e, 0]), min(y0, edges[e, 1])
+        x1, y1 = max(x1, edges[e, 0]), max(y1, edges[e, 1])
     width, height = max(x1 - x0, 1e-12), max(y1 - y0, 1e-12)
     columns = int(min(max(math.sqrt(_CELLS * width / height), 6.0), _CELLS / 6))
     rows = max(_CELLS // columns, 6)
@@ -62,13 +63,16 @@ def find_poles(edges: Floats, area: float, least_share: float) -> Floats:
     for r in range(rows):
         for c in range(columns):
             grid[r, c] = _rim_distance(edges, x0 + (c + 0.5) * width / columns, y0 + (r + 0.5) * height / rows)
-    poles = np.zeros((_ENOUGH[2][0], 3))
+    poles = np.zeros((_ENOUGH[1][0], 3))
     covered = 0.0
     count = 0
     while count < poles.shape[0]:
-        at = int(np.argmax(grid))
-        r, c = at // columns, at % columns
-        x, y, radius = x0 + (c + 0.5) * width / columns, y0 + (r + 0.5) * height / rows, grid[r, c]
+        row, column = 0, 0
+        for r in range(rows):
+            for c in range(columns):
+                if grid[r, c] > grid[row, column]:
+                    row, column = r, c
+        x, y, radius = x0 + (column + 0.5) * width / columns, y0 + (row + 0.5) * height / rows, grid[row, column]
         step = cell
         while step > 1e-4 * cell:
             better = False
@@ -82,12 +86,12 @@ def find_poles(edges: Floats, area: float, least_share: float) -> Floats:
                 step *= 0.5
         if count > 0 and radius < least_share * poles[0, 2]:
             break
-        poles[count, 0], poles[count, 1], poles[count, 2] = x, y, max(radius, 0.0) * (1.0 - _SHRINK)
+        poles[count, 0], poles[count, 1], poles[count, 2] = x, y, max(radius, 0.0)
         count += 1
         if radius <= 0.0:
             break
         covered += math.pi * radius * radius
-        if (count >= 8 and covered >= 0.9 * area) or (count >= 16 and covered >= 0.8 * area):
+        if count >= _ENOUGH[0][0] and covered >= _ENOUGH[0][1] * area:
             break
         for r in range(rows):
             for c in range(columns):

@@ -24,6 +24,13 @@ _FINE = (0.01, 0.0005)
 
 
 @compiled
+def most_edges(bank: Bank) -> int:
+    """Return the largest number of edges that a variant has."""
+    first = bank.first
+    return int(np.max(first[1:, 0] - first[:-1, 0]))
+
+
+@compiled
 def cost_at(
     bank: Bank,
     scene: Scene,
@@ -36,16 +43,17 @@ def cost_at(
     scratch: Ints,
 ) -> float:
     """Return the weighted sum of severities of `piece` at a place; it may stop once above `ceiling`."""
-    x0, y0 = x + bank.box[variant, 0], y + bank.box[variant, 1]
-    x1, y1 = x + bank.box[variant, 2], y + bank.box[variant, 3]
-    box = scene.box
+    form, spot, what = bank.form, scene.spot, scene.what
+    x0, y0 = x + form[variant, 0], y + form[variant, 1]
+    x1, y1 = x + form[variant, 2], y + form[variant, 3]
+    box = spot
     total: float = 0.0
     for other in range(box.shape[0]):
         if box[other, 2] <= x0 or box[other, 0] >= x1 or box[other, 3] <= y0 or box[other, 1] >= y1:
             continue
-        if other == piece or scene.soft[piece] * scene.soft[other] < 0:
+        if other == piece or what[piece, 2] * what[other, 2] < 0:
             continue
-        bad = severity(bank, variant, scene.variant[other], scene.x[other] - x, scene.y[other] - y, scratch)
+        bad = severity(bank, variant, what[other, 0], spot[other, 4] - x, spot[other, 5] - y, scratch)
         if bad > 0.0:
             total += weights[piece, other] * bad
             if total > ceiling:
@@ -56,18 +64,20 @@ def cost_at(
 @compiled
 def put(bank: Bank, scene: Scene, piece: int, board: int, variant: int, x: float, y: float) -> None:
     """Lay `piece` down at a place."""
-    scene.x[piece], scene.y[piece] = x, y
-    scene.variant[piece], scene.board[piece] = variant, board
-    scene.box[piece, 0], scene.box[piece, 1] = x + bank.box[variant, 0], y + bank.box[variant, 1]
-    scene.box[piece, 2], scene.box[piece, 3] = x + bank.box[variant, 2], y + bank.box[variant, 3]
+    form, spot, what = bank.form, scene.spot, scene.what
+    spot[piece, 4], spot[piece, 5] = x, y
+    what[piece, 0], what[piece, 1] = variant, board
+    spot[piece, 0], spot[piece, 1] = x + form[variant, 0], y + form[variant, 1]
+    spot[piece, 2], spot[piece, 3] = x + form[variant, 2], y + form[variant, 3]
 
 
 @compiled
 def room(bank: Bank, scene: Scene, board: int, variant: int, out: Floats) -> bool:
     """Write the range (x least, y least, x greatest, y greatest) of reference points; False if there is none."""
+    form, rooms = bank.form, scene.rooms
     for axis in range(2):
-        low = scene.board_box[board, axis] - bank.box[variant, axis]
-        high = scene.board_box[board, axis + 2] - bank.box[variant, axis + 2]
+        low = rooms[board, axis] - form[variant, axis]
+        high = rooms[board, axis + 2] - form[variant, axis + 2]
         if high < low:
             if high < low - 1e-9:
                 return False
@@ -101,7 +111,8 @@ def _offer(
             return
     while slot > 0 and best[slot - 1] > cost:
         best[slot] = best[slot - 1]
-        best_at[slot, :] = best_at[slot - 1, :]
+        for part in range(4):
+            best_at[slot, part] = best_at[slot - 1, part]
         slot -= 1
     best[slot] = cost
     best_at[slot, 0], best_at[slot, 1], best_at[slot, 2], best_at[slot, 3] = board, variant, x, y
@@ -160,33 +171,34 @@ def _descend(
 @compiled
 def _echo(bank: Bank, scene: Scene, piece: int, choice: Choice, state: Words, out: Floats) -> bool:
     """Write a place that repeats how an identical piece lies against some neighbour; False if none is found."""
-    movable = choice.kind.shape[0]
+    spot, what, kind = scene.spot, scene.what, choice.kind
+    movable = kind.shape[0]
     twin = below(state, movable)
     for _ in range(movable):
-        if twin != piece and choice.kind[twin] == choice.kind[piece]:
+        if twin != piece and kind[twin] == kind[piece]:
             break
         twin = twin + 1 if twin + 1 < movable else 0
-    if twin == piece or choice.kind[twin] != choice.kind[piece]:
+    if twin == piece or kind[twin] != kind[piece]:
         return False
     friend, anchor = below(state, movable), below(state, movable)
     for _ in range(movable):
         friend = friend + 1 if friend + 1 < movable else 0
         if (
             friend not in (twin, piece)
-            and scene.box[friend, 0] < scene.box[twin, 2] + 1.0
-            and scene.box[friend, 2] > scene.box[twin, 0] - 1.0
-            and scene.box[friend, 1] < scene.box[twin, 3] + 1.0
-            and scene.box[friend, 3] > scene.box[twin, 1] - 1.0
+            and spot[friend, 0] < spot[twin, 2] + 1.0
+            and spot[friend, 2] > spot[twin, 0] - 1.0
+            and spot[friend, 1] < spot[twin, 3] + 1.0
+            and spot[friend, 3] > spot[twin, 1] - 1.0
         ):
             break
     if friend in (twin, piece):
         return False
     for _ in range(movable):
         anchor = anchor + 1 if anchor + 1 < movable else 0
-        if anchor not in (friend, piece) and scene.variant[anchor] == scene.variant[friend]:
-            out[0], out[1] = scene.board[anchor], scene.variant[twin]
-            out[2] = scene.x[anchor] + scene.x[twin] - scene.x[friend]
-            out[3] = scene.y[anchor] + scene.y[twin] - scene.y[friend]
+        if anchor not in (friend, piece) and what[anchor, 0] == what[friend, 0]:
+            out[0], out[1] = what[anchor, 1], what[twin, 0]
+            out[2] = spot[anchor, 4] + spot[twin, 4] - spot[friend, 4]
+            out[3] = spot[anchor, 5] + spot[twin, 5] - spot[friend, 5]
             return True
     return False
 
@@ -208,13 +220,15 @@ def move(
     count: Ints,
 ) -> bool:
     """Give `piece` the best of many sampled places, refined; return whether it moved."""
+    form, spot, what, off = bank.form, scene.spot, scene.what, choice.off
     kind = choice.kind[piece]
-    first, pairs = choice.off[kind], choice.off[kind + 1] - choice.off[kind]
-    old_variant, old_board = scene.variant[piece], scene.board[piece]
-    size = min(bank.box[old_variant, 2] - bank.box[old_variant, 0], bank.box[old_variant, 3] - bank.box[old_variant, 1])
-    best[:] = np.inf
-    old = cost_at(bank, scene, weights, piece, old_variant, scene.x[piece], scene.y[piece], np.inf, scratch)
-    _offer(best, best_at, old, old_board, old_variant, scene.x[piece], scene.y[piece], 0.0)
+    first, pairs = off[kind], off[kind + 1] - off[kind]
+    old_variant, old_board = what[piece, 0], what[piece, 1]
+    size = min(form[old_variant, 2] - form[old_variant, 0], form[old_variant, 3] - form[old_variant, 1])
+    for k in range(_KEPT):
+        best[k] = np.inf
+    old = cost_at(bank, scene, weights, piece, old_variant, spot[piece, 4], spot[piece, 5], np.inf, scratch)
+    _offer(best, best_at, old, old_board, old_variant, spot[piece, 4], spot[piece, 5], 0.0)
     apart = 0.05 * size
     wide = _WIDE_SAMPLES * samples // 100
     near = _NEAR_SAMPLES * samples // 100
@@ -231,8 +245,8 @@ def move(
                 x = limits[0] + uniform(state) * (limits[2] - limits[0])
                 y = limits[1] + uniform(state) * (limits[3] - limits[1])
             else:
-                x = scene.x[piece] + (uniform(state) - 0.5) * (bank.box[old_variant, 2] - bank.box[old_variant, 0])
-                y = scene.y[piece] + (uniform(state) - 0.5) * (bank.box[old_variant, 3] - bank.box[old_variant, 1])
+                x = spot[piece, 4] + (uniform(state) - 0.5) * (form[old_variant, 2] - form[old_variant, 0])
+                y = spot[piece, 5] + (uniform(state) - 0.5) * (form[old_variant, 3] - form[old_variant, 1])
         else:
             if not _echo(bank, scene, piece, choice, state, echo_at):
                 continue
@@ -253,7 +267,10 @@ def move(
                     bank, scene, weights, piece, best_at[k], best[k], _COARSE[0] * size, _COARSE[1] * size,
                     limits, state, scratch, count,
                 )  # fmt: skip
-        top = int(np.argmin(best))
+        top = 0
+        for k in range(1, _KEPT):
+            if best[k] < best[top]:
+                top = k
         best[top] = _descend(
             bank, scene, weights, piece, best_at[top], best[top], _FINE[0] * size, _FINE[1] * size,
             limits, state, scratch, count,
@@ -269,20 +286,21 @@ def move(
 @compiled
 def refresh(bank: Bank, scene: Scene, severities: Floats, piece: int, scratch: Ints) -> None:
     """Bring the severities of `piece` against all others up to date."""
-    box = scene.box
+    spot, what = scene.spot, scene.what
+    box = spot
     for other in range(box.shape[0]):
         bad = 0.0
         if (
             other != piece
-            and scene.soft[piece] * scene.soft[other] >= 0
+            and what[piece, 2] * what[other, 2] >= 0
             and box[other, 2] > box[piece, 0]
             and box[other, 0] < box[piece, 2]
             and box[other, 3] > box[piece, 1]
             and box[other, 1] < box[piece, 3]
         ):
             bad = severity(
-                bank, scene.variant[piece], scene.variant[other],
-                scene.x[other] - scene.x[piece], scene.y[other] - scene.y[piece], scratch,
+                bank, what[piece, 0], what[other, 0],
+                spot[other, 4] - spot[piece, 4], spot[other, 5] - spot[piece, 5], scratch,
             )  # fmt: skip
         severities[piece, other] = bad
         severities[other, piece] = bad
@@ -326,6 +344,14 @@ def _reweigh(weights: Floats, severities: Floats, movable: int) -> None:
 
 
 @compiled
+def _fights(severities: Floats, piece: int) -> bool:
+    for other in range(severities.shape[0]):  # noqa: SIM110 - kernels know no generators
+        if severities[piece, other] > 0.0:
+            return True
+    return False
+
+
+@compiled
 def sweeps(
     bank: Bank,
     choice: Choice,
@@ -346,21 +372,22 @@ def sweeps(
     `count` is (evaluations, sweeps since the last gain, sweeps); the call ends early when all overlap is gone or
     after `patience` sweeps without a gain.
     """
+    spot, what = scene.spot, scene.what
     movable = choice.kind.shape[0]
-    scratch = np.empty(int(np.max(bank.edge_off[1:] - bank.edge_off[:-1])) + 1, np.int64)
+    scratch = np.empty(bank.edges.shape[0], np.int64)
     best, best_at = np.empty(_KEPT), np.zeros((_KEPT, 4))
     limits, echo_at = np.empty(4), np.empty(4)
     order = np.empty(movable, np.int64)
     for done in range(limit):
         fighting = 0
         for piece in range(movable):
-            if np.any(severities[piece] > 0.0):
+            if _fights(severities, piece):
                 order[fighting] = piece
                 fighting += 1
         shuffle(state, order, fighting)
         for k in range(fighting):
             piece = order[k]
-            if not np.any(severities[piece] > 0.0):
+            if not _fights(severities, piece):
                 continue
             if move(
                 bank, choice, scene, weights, piece, samples, state, scratch, best, best_at, limits, echo_at, count
@@ -375,7 +402,39 @@ def sweeps(
                 count[1] = 0
             score[1] = score[0]
             for k in range(movable):
-                put(bank, best_scene, k, scene.board[k], scene.variant[k], scene.x[k], scene.y[k])
+                put(bank, best_scene, k, what[k, 1], what[k, 0], spot[k, 4], spot[k, 5])
         if score[0] == 0.0 or count[1] >= patience:
             return done + 1
     return limit
+
+
+@compiled
+def enter(bank: Bank, choice: Choice, scene: Scene, state: Words) -> bool:
+    """Bring every piece into the rooms as they are now, at random where its board is closed; False if one cannot."""
+    spot, what, off = scene.spot, scene.what, choice.off
+    limits = np.empty(4)
+    for piece in range(choice.kind.shape[0]):
+        board, variant = what[piece, 1], what[piece, 0]
+        if board >= 0 and room(bank, scene, board, variant, limits):
+            x = min(max(spot[piece, 4], limits[0]), limits[2])
+            y = min(max(spot[piece, 5], limits[1]), limits[3])
+            put(bank, scene, piece, board, variant, x, y)
+            continue
+        kind = choice.kind[piece]
+        first, pairs = off[kind], off[kind + 1] - off[kind]
+        if pairs == 0:
+            return False
+        start = below(state, pairs)
+        found = False
+        for k in range(pairs):
+            pick = first + (start + k) % pairs
+            board, variant = choice.board[pick], choice.variant[pick]
+            if room(bank, scene, board, variant, limits):
+                x = limits[0] + uniform(state) * (limits[2] - limits[0])
+                y = limits[1] + uniform(state) * (limits[3] - limits[1])
+                put(bank, scene, piece, board, variant, x, y)
+                found = True
+                break
+        if not found:
+            return False
+    return True

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -14,9 +14,10 @@ from shapely.geometry.base import BaseGeometry
 from nesting.board import Board
 from nesting.part import FREE_GRAIN_DEG, Part
 from nesting.place.bank import Bank, Choice, Floats, Scene
+from nesting.place.collide import MOST_POLES
 from nesting.place.layout import Placement
 from nesting.place.pieces import Arrangement, Kind, Piece, placed, search_polygon
-from nesting.place.problem import NestRules, Pin, suits
+from nesting.place.problem import NestRules, Pin
 from nesting.place.shapes import SearchShape, shape_of
 from vectorize.outline import Pose
 
@@ -48,14 +49,23 @@ class Yard:
     offsets_mm: tuple[float, ...]
     rooms: Floats
 
+    def only(self, keep: Sequence[int]) -> Yard:
+        """Return the yard with none but the movable pieces numbered in `keep`, in that order."""
+        movable = len(self.pieces)
+        rows = [*keep, *range(movable, len(self.scene.spot))]
+        scene = Scene(self.scene.spot[rows].copy(), self.scene.what[rows].copy(), self.scene.rooms.copy())
+        kept = np.array(keep, np.int64)
+        choice = self.choice._replace(kind=self.choice.kind[kept], area=self.choice.area[kept])
+        return replace(self, choice=choice, scene=scene, pieces=tuple(self.pieces[k] for k in keep))
+
     def placements(self, scene: Scene, board: int) -> list[Placement]:
         """Return the placements on a board, in the board's own frame."""
         found = []
         for number, piece in enumerate(self.pieces):
-            if scene.board[number] != board:
+            if scene.what[number, 1] != board:
                 continue
-            at = (float(scene.x[number]) - self.offsets_mm[board], float(scene.y[number]))
-            variant = self.variants[int(scene.variant[number])]
+            at = (float(scene.spot[number, 4]) - self.offsets_mm[board], float(scene.spot[number, 5]))
+            variant = self.variants[int(scene.what[number, 0])]
             for (name, copy), (_, pose) in zip(piece.copies, variant.members, strict=True):
                 moved = Pose(pose.x_mm + at[0], pose.y_mm + at[1], pose.angle_deg, pose.is_flipped)
                 found.append(Placement(name, copy, moved))
@@ -89,8 +99,8 @@ def build_yard(
     boards: Sequence[Board],
     rules: NestRules,
     *,
-    parts: dict[str, Part],
-    pins: Sequence[Pin] = (),
+    may_lie: Callable[[Kind, Board], bool] = lambda kind, board: True,
+    pinned: Sequence[tuple[Pin, Part]] = (),
 ) -> Yard:
     """Return the arrays for placing `pieces` on `boards`; a kind without any choice fits no board."""
     grow = rules.gap_mm / 2
@@ -99,7 +109,7 @@ def build_yard(
     choice_off, choice_board, choice_variant = [0], [], []
     for number, kind in enumerate(kinds):
         for b, board in enumerate(boards):
-            if not _may_lie(kind, parts, board):
+            if not may_lie(kind, board):
                 continue
             for v in _variants_on(number, kind, board, stock):
                 if _fits(stock.variants[v].shape, rooms[b]):
@@ -111,11 +121,9 @@ def build_yard(
         hard, soft = _obstacles(board, usable[b], rooms[b], offsets[b], grow)
         fixed += [_add_fixed(stock, polygon, b, offsets[b], 0) for polygon in hard]
         fixed += [_add_fixed(stock, polygon, b, offsets[b], -1) for polygon in soft]
-        for pin in pins:
+        for pin, part in pinned:
             if pin.board == board.name:
-                shape = placed(
-                    search_polygon(parts[pin.placement.part], rules, least_guest_mm2=0.0), pin.placement.pose
-                )
+                shape = placed(search_polygon(part, rules, least_guest_mm2=0.0), pin.placement.pose)
                 fixed.append(_add_fixed(stock, shape, b, offsets[b], 0))
     bank = _bank(stock.variants)
     choice = Choice(
@@ -159,14 +167,10 @@ def usable_area(board: Board, rules: NestRules) -> BaseGeometry:
     return inner.intersection(shapely.box(x0 + rules.ends_mm, y0, x1 - rules.ends_mm, y1))
 
 
-def _may_lie(kind: Kind, parts: dict[str, Part], board: Board) -> bool:
-    return all(suits(parts[name], board) for name, _ in kind.arrangements[0].members)
-
-
 def _variants_on(number: int, kind: Kind, board: Board, stock: _Stock) -> list[int]:
     found = []
     for a, way in enumerate(kind.arrangements):
-        for angle in _angles(way, kind.tolerance_deg, board.grain_deg):
+        for angle in _angles(way, kind, board.grain_deg):
             key = (number, a, round(angle, 7))
             if key not in stock.numbers:
                 stock.numbers[key] = _add_variant(stock, number, a, way, angle)
@@ -175,9 +179,11 @@ def _variants_on(number: int, kind: Kind, board: Board, stock: _Stock) -> list[i
     return found
 
 
-def _angles(way: Arrangement, tolerance_deg: float, board_grain_deg: float) -> list[float]:
+def _angles(way: Arrangement, kind: Kind, board_grain_deg: float) -> list[float]:
+    if kind.turns_deg is not None:
+        return [turn % 360.0 for turn in kind.turns_deg]
     base = (board_grain_deg - way.grain_deg) % 180.0
-    if tolerance_deg >= FREE_GRAIN_DEG:
+    if kind.tolerance_deg >= FREE_GRAIN_DEG:
         return sorted({(base + k * _FREE_STEP_DEG) % 360.0 for k in range(round(360 / _FREE_STEP_DEG))})
     return [base, base + 180.0]
 
@@ -251,38 +257,39 @@ def _add_fixed(stock: _Stock, polygon: Polygon | MultiPolygon, board: int, offse
 
 
 def _bank(variants: Sequence[Variant]) -> Bank:
-    edges = [v.shape.edges for v in variants] or [np.empty((0, 4))]
-    poles = [v.shape.poles for v in variants] or [np.empty((0, 3))]
-    every, circles = np.concatenate(edges), np.concatenate(poles)
-    boxes = np.array([(*e[:, :2].min(axis=0), *e[:, :2].max(axis=0)) for e in edges if len(e)]).reshape(-1, 4)
+    shapes = [variant.shape for variant in variants]
+    edges = [shape.edges for shape in shapes] or [np.empty((0, 4))]
+    every = np.concatenate(edges)
+    hearts = [shape.poles[: shape.hearts, :2] for shape in shapes] or [np.empty((0, 2))]
+    circles = np.zeros((len(shapes), 3, MOST_POLES), np.float32)
+    for row, shape in zip(circles, shapes, strict=True):
+        largest = shape.poles[np.argsort(-shape.poles[:, 2], kind="stable")][:MOST_POLES]
+        row[:, : len(largest)] = largest.T
+    ends = [np.cumsum([0, *map(len, group)]) for group in (edges, hearts)]
+    counts = [*(min(len(shape.poles), MOST_POLES) for shape in shapes), 0]
+    roots = np.array([(np.sqrt(shape.hull_area_mm2), shape.diameter_mm) for shape in shapes]).reshape(-1, 2)
+    slants = [np.column_stack((e[:, 0] + e[:, 1], e[:, 0] - e[:, 1])) for e in edges]
     return Bank(
-        edge_off=np.cumsum([0, *map(len, edges)]).astype(np.int64),
-        edge_x0=np.ascontiguousarray(every[:, 0]),
-        edge_y0=np.ascontiguousarray(every[:, 1]),
-        edge_x1=np.ascontiguousarray(every[:, 2]),
-        edge_y1=np.ascontiguousarray(every[:, 3]),
-        edge_len=np.hypot(every[:, 2] - every[:, 0], every[:, 3] - every[:, 1]),
-        pole_off=np.cumsum([0, *map(len, poles)]).astype(np.int64),
-        pole_x=np.ascontiguousarray(circles[:, 0]),
-        pole_y=np.ascontiguousarray(circles[:, 1]),
-        pole_r=np.ascontiguousarray(circles[:, 2]),
-        heart=np.array([v.shape.hearts for v in variants], np.int64),
-        box=boxes,
-        weight=np.sqrt(np.array([v.shape.hull_area_mm2 for v in variants], np.float64)),
-        diameter=np.array([v.shape.diameter_mm for v in variants], np.float64),
+        first=np.column_stack((*ends, counts)).astype(np.int64) if shapes else np.zeros((1, 3), np.int64),
+        edges=np.column_stack((every, np.hypot(every[:, 2] - every[:, 0], every[:, 3] - every[:, 1]))),
+        hearts=np.concatenate(hearts),
+        form=np.hstack((_extents([e[:, :2] for e in edges]), _extents(slants), roots)),
+        circles=circles,
     )
+
+
+def _extents(groups: Sequence[Floats]) -> Floats:
+    return np.array([(*g.min(axis=0), *g.max(axis=0)) for g in groups if len(g)], np.float64).reshape(-1, 4)
 
 
 def _scene(bank: Bank, may_lie_soft: Sequence[bool], fixed: Sequence[_Fixed], rooms: Floats) -> Scene:
     movable = len(may_lie_soft)
     count = movable + len(fixed)
-    nowhere = np.tile(np.array([np.inf, np.inf, -np.inf, -np.inf]), (count, 1))
-    soft = np.array([*map(int, may_lie_soft), *(f.soft for f in fixed)], np.int64)
-    scene = Scene(
-        np.zeros(count), np.zeros(count), np.zeros(count, np.int64), np.full(count, -1, np.int64),
-        soft, nowhere, rooms.copy(),
-    )  # fmt: skip
+    spot = np.tile(np.array([np.inf, np.inf, -np.inf, -np.inf, 0.0, 0.0]), (count, 1))
+    what = np.zeros((count, 3), np.int64)
+    what[:movable, 1], what[:movable, 2] = -1, may_lie_soft
     for k, f in enumerate(fixed, movable):
-        scene.x[k], scene.y[k], scene.variant[k], scene.board[k] = f.x, f.y, f.variant, f.board
-        scene.box[k] = bank.box[f.variant] + np.array([f.x, f.y, f.x, f.y])
-    return scene
+        spot[k, :4] = bank.form[f.variant, :4] + np.array([f.x, f.y, f.x, f.y])
+        spot[k, 4:] = f.x, f.y
+        what[k] = f.variant, f.board, f.soft
+    return Scene(spot, what, rooms.copy())
