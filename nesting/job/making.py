@@ -96,7 +96,7 @@ def nest_job(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort
         raise NothingFoundError(
             f"the layout found does not pass its proof ({layout.proof.faults[0]}); try another --seed or more --time."
         )
-    result = nest_result(layout, layout.notes) | {"made_from": _inputs_hash(job, parts, boards)}
+    result = nest_result(layout, layout.notes) | {"made_from": inputs_hash(job, parts, boards)}
     write_results(job.out, {LAYOUT_FILE: json.dumps(result, indent=1, ensure_ascii=False).encode()}, is_forced=True)
     return layout
 
@@ -126,7 +126,7 @@ def settled_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, 
     """
     try:
         data = json.loads((job.out / LAYOUT_FILE).read_text(encoding="utf-8"))
-        if data["made_from"] == _inputs_hash(job, parts, boards):
+        if data["made_from"] == inputs_hash(job, parts, boards):
             layout = layout_from_json(data)
             proof = prove_layout(layout.boards, parts, boards, rules_of(job), unplaced=layout.unplaced)
             if proof.is_proved:
@@ -136,8 +136,10 @@ def settled_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, 
     return nest_job(job, parts, boards, effort=effort)
 
 
-def _inputs_hash(job: Job, parts: Iterable[Part], boards: Iterable[Board]) -> str:
-    inputs = [[repr(part) for part in parts], [repr(board) for board in boards], repr(job.spec.nest)]
+def inputs_hash(job: Job, parts: Iterable[Part], boards: Iterable[Board]) -> str:
+    """Return the hash of all that a layout depends on; what a sawn part turned out to weigh moves nothing."""
+    shapes = [repr(replace(part, weighed_g=None)) for part in parts]
+    inputs = [shapes, [repr(board) for board in boards], repr(job.spec.nest)]
     return digest(json.dumps(inputs).encode())
 
 

@@ -101,7 +101,13 @@ class JobTrace:
     notes: tuple[Note, ...]
 
 
-def trace_job(job: Job, *, is_fresh: bool = False, progress: Progress = _silent) -> JobTrace:
+def trace_job(
+    job: Job,
+    *,
+    is_fresh: bool = False,
+    progress: Progress = _silent,
+    plans: dict[str, OpenPlan] | None = None,
+) -> JobTrace:
     """Return every part's outline: from `outlines/` where nothing changed, else traced from its plan.
 
     Without parts in the job every candidate region is given. New outlines are saved. A part that cannot
@@ -111,12 +117,13 @@ def trace_job(job: Job, *, is_fresh: bool = False, progress: Progress = _silent)
         job: The job.
         is_fresh: Trace again even where an outline is stored.
         progress: Told the name of each stage as it begins.
+        plans: The job's plans where the caller has them open already, so that no scan is read twice.
 
     Raises:
         ScanError, ScaleError, JobError: A plan cannot be read or has no scale.
         WriteError: An outline cannot be saved.
     """
-    plans = open_plans(job)
+    plans = plans or open_plans(job)
     outlines: list[StoredOutline] = []
     notes: list[Note] = []
     for plan in plans.values():
@@ -209,15 +216,19 @@ def write_previews(job: Job, *, is_forced: bool = False) -> tuple[Note, ...]:
     return write_results(job.out, files, is_forced=is_forced).notes
 
 
-def make_parts(job: Job, trace: JobTrace) -> tuple[tuple[Part, ...], tuple[Note, ...]]:
+def make_parts(
+    job: Job, trace: JobTrace, *, plans: dict[str, OpenPlan] | None = None
+) -> tuple[tuple[Part, ...], tuple[Note, ...]]:
     """Return the job's parts with material, thickness and grain; an assumed grain is noted.
+
+    `plans` are the job's plans where the caller has them open already, so that no scan is read twice.
 
     Raises:
         JobError: The job has no parts.
     """
     if not job.spec.part:
         raise JobError("job.toml has no [[part]]; run `sheetwood trace` and copy picks from the numbered picture.")
-    plans = open_plans(job)
+    plans = plans or open_plans(job)
     outlines = {outline.name: outline for outline in trace.outlines}
     parts: list[Part] = []
     notes: list[Note] = []
