@@ -1,0 +1,11 @@
+"""Which part from which board: the lightest or stiffest choice that balances and truly fits."""
+
+from nesting.assign.oracle import Oracle
+from nesting.assign.problem import AssignProblem, make_problem
+from nesting.assign.result import Assignment, AssignReport, Binding, Given
+from nesting.assign.solve import assign_boards, nesting_lay
+
+__all__ = [
+    "AssignProblem", "AssignReport", "Assignment", "Binding", "Given", "Oracle",
+    "assign_boards", "make_problem", "nesting_lay",
+]  # fmt: skip
