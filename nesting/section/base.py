@@ -10,6 +10,7 @@ import itertools
 import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,7 +49,7 @@ class Section(ABC):
         upper, lower = self.heights(np.array([1.0]))
         return float(upper[0] - lower[0])
 
-    @property
+    @cached_property
     def greatest_thickness(self) -> tuple[float, float]:
         """Return (thickness, share of chord) where the section is thickest."""
         return _greatest(lambda x: np.subtract(*self.heights(x)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -81,7 +82,7 @@ class HighPoint(Section):
         """Return the radius of the nose."""
         return self.nose
 
-    @property
+    @cached_property
     def greatest_thickness(self) -> tuple[float, float]:
         """Return the thickness at the high point, which is the greatest there is."""
         return self.thickness, self.high_at
@@ -92,13 +93,16 @@ class HighPoint(Section):
         return self.high_at
 
     def resized(self, *, thickness: float | None = None, trailing: float | None = None) -> HighPoint:
-        """Return the section with another thickness or trailing thickness; the nose radius goes with the thickness."""
+        """Return the section with another thickness or trailing thickness.
+
+        The nose radius goes with the square of the thickness, as in the NACA family, so that the front keeps its form.
+        """
         new = self.thickness if thickness is None else thickness
         return replace(
             self,
             thickness=new,
             trailing=self.trailing if trailing is None else trailing,
-            nose=self.nose * new / self.thickness,
+            nose=self.nose * (new / self.thickness) ** 2,
         )
 
 

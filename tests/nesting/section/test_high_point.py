@@ -73,4 +73,4 @@ def test_what_cannot_be_carved_is_refused_with_the_numbers(section: dict[str, fl
 
 def test_a_thinner_section_has_a_nose_to_match() -> None:
     thin = HighPoint(0.10, nose=0.01).resized(thickness=0.05)
-    assert (thin.thickness, thin.nose) == (0.05, 0.005)
+    assert (thin.thickness, thin.nose) == (0.05, 0.0025)

@@ -1,0 +1,187 @@
+"""The planform of a panel in its own directions: u aft from a datum, v outward from the root."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vectorize.curve import Line, Point
+from vectorize.errors import PartError
+from vectorize.outline import Outline
+
+Floats = NDArray[np.float64]
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
+_CURVE_PARTS = 6
+_LEVEL_MM = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Planform:
+    """An outline read as leading and trailing edge over span stations.
+
+    `span_deg` points from root to tip on the plan, `aft_deg` from leading to trailing edge; they are at right
+    angles. Span stations are counted from `root` (any point of the root rib, or of the model's middle), by
+    default from the leading edge at the innermost station.
+
+    Raises:
+        PartError: Directions that are not at right angles, or an edge that turns back, so that a
+            station would have two chords.
+    """
+
+    outline: Outline
+    span_deg: float = 0.0
+    aft_deg: float = -90.0
+    root: Point | None = None
+    _leading: Floats = field(init=False, repr=False, compare=False)
+    _trailing: Floats = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        turn = (self.span_deg - self.aft_deg) % 180.0
+        if abs(turn - 90.0) > 0.01:
+            raise PartError(
+                f"the span runs at {self.span_deg:g} deg and aft is at {self.aft_deg:g} deg; "
+                "give directions at right angles."
+            )
+        leading, trailing = self._edges()
+        object.__setattr__(self, "_leading", leading)
+        object.__setattr__(self, "_trailing", trailing)
+
+    def to_panel(self, points: Floats) -> Floats:
+        """Return (N, 2) points of the plan as (u, v) with v from the outline's own origin of stations."""
+        offset = np.asarray(points, dtype=np.float64) - self._origin()
+        return np.column_stack([offset @ _unit(self.aft_deg), offset @ _unit(self.span_deg)])
+
+    def to_plan(self, points: Floats) -> Floats:
+        """Return (N, 2) panel points (u, v) on the plan."""
+        u, v = np.asarray(points, dtype=np.float64).reshape(-1, 2).T
+        return np.asarray(self._origin() + u[:, None] * _unit(self.aft_deg) + v[:, None] * _unit(self.span_deg))
+
+    def _origin(self) -> Floats:
+        if self.root is not None:
+            return np.asarray(self.root, dtype=np.float64)
+        points = self.outline.exterior.flattened()
+        along = points @ _unit(self.span_deg)
+        inner = points[along < along.min() + _LEVEL_MM]
+        return np.asarray(inner[int(np.argmin(inner @ _unit(self.aft_deg)))])
+
+    def _edges(self) -> tuple[Floats, Floats]:
+        """Return the (v, u) chains of the leading and the trailing edge, from root to tip."""
+        u, v = self.to_panel(self.outline.exterior.flattened()).T
+        roots, tips = (np.flatnonzero(np.abs(v - end) < _LEVEL_MM) for end in (v.min(), v.max()))
+        first, last = roots[np.argmin(u[roots])], tips[np.argmin(u[tips])]
+        forward = _walk(first, last, len(u))
+        backward = _walk(last, first, len(u))[::-1]
+        leading, _ = sorted((forward, backward), key=lambda path: _mean_u(u[path], v[path]))
+        first, last = roots[np.argmax(u[roots])], tips[np.argmax(u[tips])]
+        forward = _walk(first, last, len(u))
+        backward = _walk(last, first, len(u))[::-1]
+        _, trailing = sorted((forward, backward), key=lambda path: _mean_u(u[path], v[path]))
+        return tuple(_monotone(np.column_stack([v[path], u[path]])) for path in (leading, trailing))  # type: ignore[return-value]
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """Return the innermost and the outermost station."""
+        return float(self._leading[0, 0]), float(self._leading[-1, 0])
+
+    def leading_edge(self, stations: Floats) -> Floats:
+        """Return u of the leading edge at each station."""
+        return np.interp(stations, *self._leading.T)
+
+    def trailing_edge(self, stations: Floats) -> Floats:
+        """Return u of the trailing edge at each station."""
+        return np.interp(stations, *self._trailing.T)
+
+    def chord(self, stations: Floats) -> Floats:
+        """Return the chord at each station, in mm."""
+        return self.trailing_edge(stations) - self.leading_edge(stations)
+
+    def checked_station(self, station_mm: float) -> float:
+        """Return a station, put on the very end where it is within 0.01 mm of it.
+
+        Raises:
+            PartError: It lies off the panel.
+        """
+        low, high = self.span
+        if not low - 0.01 <= station_mm <= high + 0.01:
+            raise PartError(
+                f"span station {station_mm:.1f} mm is off the panel, which runs from {low:.1f} to {high:.1f} mm."
+            )
+        return min(high, max(low, station_mm))
+
+    def quadrature(self, begin_mm: float | None = None, end_mm: float | None = None) -> tuple[Floats, Floats]:
+        """Return span stations and weights for integrals over the span, or over part of it.
+
+        Gauss-Legendre of 8 nodes between the ends of the outline's pieces, curved ones in six parts: exact
+        for straight-tapered panels.
+        """
+        low, high = self.span[0] if begin_mm is None else begin_mm, self.span[1] if end_mm is None else end_mm
+        breaks = {low, high}
+        for segment in (piece for ring in self.outline.rings for piece in ring.segments):
+            parts = 1 if isinstance(segment, Line) else _CURVE_PARTS
+            shares = [segment.point_at(i / parts) for i in range(parts + 1)]
+            breaks |= set(self.to_panel(np.array(shares))[:, 1].round(6).tolist())
+        for ring in self.outline.cutouts:
+            v = self.to_panel(ring.flattened())[:, 1]
+            breaks |= {float(v.min()), float(v.max())}
+        edges = np.array(sorted(b for b in breaks if low <= b <= high))
+        edges = edges[np.concatenate([[True], np.diff(edges) > 1e-5])]
+        edges[-1] = high
+        middle, half = (edges[:-1] + edges[1:]) / 2, np.diff(edges) / 2
+        return (middle[:, None] + half[:, None] * _NODES).ravel(), (half[:, None] * _WEIGHTS).ravel()
+
+    def mean_chord(self) -> tuple[float, float, float]:
+        """Return (mean aerodynamic chord, its span station, u of its leading edge), in mm.
+
+        Integrals of chord squared, chord times station and chord times leading edge over the area.
+        """
+        v, weights = self.quadrature()
+        chord = self.chord(v)
+        area = float(weights @ chord)
+        return (
+            float(weights @ chord**2) / area,
+            float(weights @ (chord * v)) / area,
+            float(weights @ (chord * self.leading_edge(v))) / area,
+        )
+
+    def holes_at(self, station_mm: float) -> tuple[tuple[float, float], ...]:
+        """Return the (from, to) stretches of u that cut-outs take at a station."""
+        found = []
+        for ring in self.outline.cutouts:
+            u, v = self.to_panel(ring.flattened()).T
+            u1, v1 = np.roll(u, -1), np.roll(v, -1)
+            crosses = (v <= station_mm) != (v1 <= station_mm)
+            share = (station_mm - v[crosses]) / (v1[crosses] - v[crosses])
+            at = np.sort(u[crosses] + share * (u1[crosses] - u[crosses]))
+            found += list(zip(at[::2].tolist(), at[1::2].tolist(), strict=True))
+        return tuple(sorted(found))
+
+
+def _unit(angle_deg: float) -> Floats:
+    angle = math.radians(angle_deg)
+    return np.array([math.cos(angle), math.sin(angle)])
+
+
+def _walk(first: int, last: int, count: int) -> NDArray[np.intp]:
+    return np.arange(first, first + (last - first) % count + 1) % count
+
+
+def _mean_u(u: Floats, v: Floats) -> float:
+    """Return the mean of u over a path, weighed by length, so that close points of a curve do not count more."""
+    length = np.hypot(np.diff(u), np.diff(v))
+    total = float(length.sum())
+    return float(((u[:-1] + u[1:]) / 2) @ length) / total if total else float(u[0])
+
+
+def _monotone(chain: Floats) -> Floats:
+    falls = np.diff(chain[:, 0])
+    if falls.size and falls.min() < -_LEVEL_MM:
+        at = float(chain[int(np.argmin(falls)), 0])
+        raise PartError(
+            f"the planform turns back at span station {at:.1f} mm, so that a station there has two chords; "
+            "carve it as two panels, or turn the span direction."
+        )
+    return np.column_stack([np.maximum.accumulate(chain[:, 0]), chain[:, 1]])
