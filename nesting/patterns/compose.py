@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -24,6 +25,7 @@ SCISSORS_MM = 6.0
 """Paper left round a stick-on pattern: enough to hold, and to stick down well at the line."""
 HAND_GAP_MM = 16.0
 TIGHT_RING_MM = 2.0
+SMALL_SHEET_MM = 100.0
 
 Weights = Mapping[tuple[str, int], float]
 Marks = Mapping[str, Sequence[PartMark]]
@@ -61,6 +63,37 @@ def part_pieces(part: Part, *, weight_g: float | None, marks: tuple[PartMark, ..
         return (drawn,)
     shift = Affine.shift(x1 - x0 + HAND_GAP_MM + x1, -y0)
     return drawn, Piece(part, 2, Affine(a=-1.0).then(shift), is_mirrored=True, weight_g=weight_g, marks=marks)
+
+
+def small_pieces(parts: Sequence[Part], weights: Weights) -> tuple[Piece, ...]:
+    """Return every copy of every part up to 100 mm, at the origin, tall ones first; second hands turned over."""
+    pieces = []
+    for part in parts:
+        if max(part.outline.size_mm) > SMALL_SHEET_MM:
+            continue
+        for copy in range(1, part.copies + 1):
+            is_mirrored = part.is_copy_flipped(copy) is True
+            x0, y0, x1, _ = part.outline.bounds
+            move = Affine(a=-1.0).then(Affine.shift(x1, -y0)) if is_mirrored else Affine.shift(-x0, -y0)
+            pieces.append(Piece(part, copy, move, is_mirrored, weight_g=weights.get((part.name, copy))))
+    return tuple(sorted(pieces, key=lambda piece: -piece.outline.size_mm[1]))
+
+
+def in_rows(pieces: Sequence[Piece], window_mm: tuple[float, float]) -> list[list[Piece]]:
+    """Return the pieces moved side by side in rows, a group for each page."""
+    groups: list[list[Piece]] = []
+    x = y = tall = 0.0
+    room_mm = [size - 2 * SCISSORS_MM - 2.0 for size in window_mm]
+    for piece in pieces:
+        width, height = piece.outline.size_mm
+        if x > 0 and x + width > room_mm[0]:
+            x, y, tall = 0.0, y - tall - HAND_GAP_MM, 0.0
+        if not groups or max(tall, height) - y > room_mm[1]:
+            groups.append([])
+            x = y = tall = 0.0
+        groups[-1].append(replace(piece, move=piece.move.then(Affine.shift(x, y - height))))
+        x, tall = x + width + HAND_GAP_MM, max(tall, height)
+    return groups
 
 
 def draw_pieces(

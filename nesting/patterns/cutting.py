@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
@@ -172,13 +172,33 @@ def relief_cuts(piece: Piece, pieces: Sequence[Piece]) -> Iterator[tuple[Point, 
     """
     solid = unary_union([p.outline.to_polygon(ROUGH_MM) for p in pieces])
     points = piece.outline.exterior.flattened(0.01)
+    edge = LinearRing(points)
     for i in np.flatnonzero(vertex_turns_deg(points) < -SHARP_TURN_DEG):
-        before, after = points[i - 1] - points[i], points[(i + 1) % len(points)] - points[i]
-        middle = before / np.hypot(*before) + after / np.hypot(*after)
         corner = (float(points[i][0]), float(points[i][1]))
+        before, after = _looking_from(edge, corner)
+        if _turn_deg(before, after) > -SHARP_TURN_DEG:
+            continue  # a tiny kink in a line that runs on, not a corner
+        middle = before + after
         reach = _clear_reach(corner, (float(middle[0]), float(middle[1])), solid)
         if reach is not None:
             yield reach, corner
+
+
+def _looking_from(edge: LinearRing, corner: Point) -> tuple[Points, Points]:
+    """Unit vectors from a corner to the edge a millimetre back and a millimetre on."""
+    at = edge.project(Spot(corner))
+    ways = []
+    for step in (-1.0, 1.0):
+        spot = edge.interpolate((at + step) % edge.length)
+        way = np.array([spot.x - corner[0], spot.y - corner[1]])
+        ways.append(way / max(float(np.hypot(*way)), 1e-9))
+    return ways[0], ways[1]
+
+
+def _turn_deg(before: Points, after: Points) -> float:
+    """Change of direction at a corner, seen from which `before` lies back and `after` ahead; left positive."""
+    cross = float(before[1] * after[0] - before[0] * after[1])
+    return math.degrees(math.atan2(cross, -float(before @ after)))
 
 
 def _clear_reach(corner: Point, direction: Point, solid: BaseGeometry) -> Point | None:
@@ -270,11 +290,12 @@ def _stack_remarks(pieces: Sequence[Piece], board: Board, blades: Sequence[Blade
         if high < 2:
             continue
         total = high * thickness
-        blade = choose_blade(total, blades=blades).blade
+        choice = choose_blade(total, blades=blades)
+        scrap = " between scrap" if choice.sandwich_mm else ""
         turned = ", every other blank turned over" if {p.is_mirrored for p in alike} == {True, False} else ""
         yield (
-            f"{name}: {count} alike. Rough-cut them apart, stack {high}{turned}, with tape or with pins "
-            f"through the waste ({total:.1f} mm in all), and saw them as one, blade {blade.name}."
+            f"{name}: {count} alike. Rough-cut them apart, stack {high}{turned}{scrap}, with tape or with pins "
+            f"through the waste ({total:.1f} mm in all), and saw them as one, blade {choice.blade.name}."
         )
 
 

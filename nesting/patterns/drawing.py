@@ -34,6 +34,7 @@ class Layer(Enum):
     BOARD = "board-edge"
     SCISSORS = "scissor-line"
     SIZE = "overall-size"
+    PROOF = "proof"
     JOIN = "page-join"
     PAGE = "page"
 

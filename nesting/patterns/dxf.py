@@ -21,7 +21,7 @@ from vectorize.curve import Arc, Point, Segment
 SPLINE_CHORD_MM = 0.002
 """Splines become straight pieces that stay within this: far below any kerf, small enough for the areas."""
 
-_PAGE_ONLY = (Layer.PAGE, Layer.JOIN, Layer.SCISSORS)
+_PAGE_ONLY = (Layer.PAGE, Layer.JOIN, Layer.SCISSORS, Layer.HELP, Layer.PROOF)
 _ALIGN = {
     "start": TextEntityAlignment.LEFT,
     "middle": TextEntityAlignment.CENTER,

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-from shapely import affinity, get_coordinates
-from shapely.geometry import LineString, Point, Polygon
+from shapely import affinity, contains_xy, distance, get_coordinates, points
+from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.prepared import prep
 
@@ -46,12 +46,15 @@ def words_inside(free: BaseGeometry, choices: Sequence[Sequence[str]], *, part: 
     if free.is_empty:
         return None
     rough = free.simplify(0.2)
-    ways = [_Way.along(rough, angle_deg) for angle_deg in _angles(rough)]
+    angles = _angles(rough)
+    ways: dict[float, _Way] = {}
     for heights in (HEIGHTS_MM, SMALL_HEIGHTS_MM):
         for lines in choices:
             for height in heights:
-                for way in ways:
-                    placed = way.place(lines, height, part)
+                for angle_deg in angles:
+                    if angle_deg not in ways:
+                        ways[angle_deg] = _Way.along(rough, angle_deg)
+                    placed = ways[angle_deg].place(lines, height, part)
                     if placed is not None:
                         return placed
     return None
@@ -112,12 +115,13 @@ def _spots(level: BaseGeometry) -> Iterator[tuple[float, XY]]:
     x0, y0, x1, y1 = level.bounds
     across = max(3, min(40, round((x1 - x0) / 2)))
     up = max(3, min(24, round((y1 - y0) / 1.0)))
-    ready = prep(level)
-    for x in x0 + (np.arange(across) + 0.5) / across * (x1 - x0):
-        for y in y0 + (np.arange(up) + 0.5) / up * (y1 - y0):
-            spot = Point(x, y)
-            if ready.contains(spot):
-                yield float(level.boundary.distance(spot)), (float(x), float(y))
+    x = x0 + (np.arange(across) + 0.5) / across * (x1 - x0)
+    y = y0 + (np.arange(up) + 0.5) / up * (y1 - y0)
+    grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+    inside = grid[contains_xy(level, grid[:, 0], grid[:, 1])]
+    away = np.asarray(distance(level.boundary, points(inside)))
+    for (px, py), clear in zip(inside.tolist(), away, strict=True):
+        yield float(clear), (px, py)
 
 
 def _angles(free: BaseGeometry) -> tuple[float, ...]:

@@ -104,7 +104,8 @@ def label_choices(piece: Piece, settings: PatternSettings) -> list[list[str]]:
     count = [f"{piece.copy} of {part.copies}"] if "count" in marks and part.copies > 1 else []
     stock = [f"{thickness(part.thickness_mm, settings.units)} {part.material}"] if "stock" in marks else []
     weight = [f"{piece.weight_g:.1f} g"] if "weight" in marks and piece.weight_g is not None else []
-    short = [str(piece.number)] if piece.number is not None else []
+    is_numbered = piece.number is not None and bool({"name", "cutting"} & marks)
+    short = [str(piece.number)] if is_numbered else []
     joined = " · "
     rows = [name, count + hand, stock + weight]
     choices = [
@@ -114,7 +115,7 @@ def label_choices(piece: Piece, settings: PatternSettings) -> list[list[str]]:
         name,
         short,
     ]
-    if piece.number is not None and name:
+    if is_numbered and name:
         choices = [[f"{piece.number}  {lines[0]}", *lines[1:]] if lines else [] for lines in choices[:4]] + [short]
     cleaned = [[line for line in lines if line] for lines in choices]
     return [lines for i, lines in enumerate(cleaned) if lines and lines not in cleaned[:i]]

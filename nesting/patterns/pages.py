@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely import affinity
 from shapely.geometry import box as rectangle
@@ -12,7 +12,7 @@ from shapely.ops import unary_union
 from nesting.patterns.drawing import Affine, Element, Layer, Recorder, Stroke, Text, draw_box
 from nesting.patterns.joints import draw_joint
 from nesting.patterns.lettering import wrapped
-from nesting.patterns.pdf import Page, Sheet
+from nesting.patterns.pdf import Page, Picture, Sheet
 from nesting.patterns.settings import PatternSettings
 from nesting.patterns.strip import CHECK_WORDS, Frame, page_strip
 from nesting.patterns.tiles import Content, Tile, Tiling, plan_tiles
@@ -31,6 +31,15 @@ class Chapter:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawn:
+    """A drawing in true millimetres: all of it, what of it must be seen, and pictures below it."""
+
+    elements: tuple[Element, ...]
+    content: Content
+    pictures: tuple[Picture, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class _Body:
     """A page before it has its number: what is on it, and what the strip calls it."""
 
@@ -39,39 +48,44 @@ class _Body:
 
 
 def tiled_pages(
-    elements: Sequence[Element],
-    content: Content,
+    drawings: Sequence[Drawn],
     *,
     title: str,
     settings: PatternSettings,
     chapters: Sequence[Chapter] = (),
+    use: str | None = None,
 ) -> tuple[Page, ...]:
-    """Return a map (if there are joints), the tiles in reading order, then the chapters.
+    """Return for each drawing a map (if it has joints) and the tiles in reading order, then the chapters.
 
     Args:
-        elements: What is drawn, in true millimetres.
-        content: The part of it that must be seen.
+        drawings: What is drawn, each on pages of its own.
         title: Written on every page.
         settings: Paper, printer, style.
         chapters: Text to follow.
+        use: What to do with the joined sheet, in a sentence; by default how to saw by it.
 
     Raises:
         InputError: More tiles than the settings allow.
     """
-    mirror = Affine(a=-1.0) if settings.is_mirrored else Affine()
-    content = _mirrored(content) if settings.is_mirrored else content
-    window_mm = Frame(settings).window_mm
-    tiling = plan_tiles(content, window_mm, overlap_mm=settings.overlap_mm, most_pages=settings.most_pages)
-    move = mirror.then(tiling.turn)
-    is_tiled = len(tiling.tiles) > 1
-    bodies = [_map_body(elements, tiling, move, title, settings)] if is_tiled else []
-    bodies += [_tile_body(elements, tiling, tile, move, content, settings) for tile in tiling.tiles]
+    bodies = [body for drawn in drawings for body in _drawn_bodies(drawn, title, settings, use)]
     bodies += text_bodies(chapters, settings)
     count = len(bodies)
     return tuple(
         Page(settings.page, (*body.sheets, Sheet(page_strip(title, body.place, number, count, settings))))
         for number, body in enumerate(bodies, start=1)
     )
+
+
+def _drawn_bodies(drawn: Drawn, title: str, settings: PatternSettings, use: str | None) -> list[_Body]:
+    mirror = Affine(a=-1.0) if settings.is_mirrored else Affine()
+    content = _mirrored(drawn.content) if settings.is_mirrored else drawn.content
+    window_mm = Frame(settings).window_mm
+    tiling = plan_tiles(content, window_mm, overlap_mm=settings.overlap_mm, most_pages=settings.most_pages)
+    sheet = Sheet(drawn.elements, mirror.then(tiling.turn), pictures=drawn.pictures)
+    bodies = [_tile_body(sheet, tiling, tile, content, settings) for tile in tiling.tiles]
+    if len(tiling.tiles) == 1:
+        return bodies
+    return [_map_body(sheet, tiling, title, settings, use), *bodies]
 
 
 def _mirrored(content: Content) -> Content:
@@ -86,14 +100,7 @@ def _onto_page(tile: Tile, frame: Frame) -> Affine:
     return Affine(a=across, d=up, e=x, f=y)
 
 
-def _tile_body(
-    elements: Sequence[Element],
-    tiling: Tiling,
-    tile: Tile,
-    move: Affine,
-    content: Content,
-    settings: PatternSettings,
-) -> _Body:
+def _tile_body(drawing: Sheet, tiling: Tiling, tile: Tile, content: Content, settings: PatternSettings) -> _Body:
     frame = Frame(settings)
     onto = _onto_page(tile, frame)
     marks = Recorder()
@@ -101,18 +108,21 @@ def _tile_body(
     for joint in tiling.joints:
         if tile in (joint.first, joint.second):
             draw_joint(marks, joint, drawn)
-    sheets = (Sheet(tuple(elements), move.then(onto), frame.window), Sheet(tuple(marks.elements), onto, frame.window))
+    placed = replace(drawing, move=drawing.move.then(onto), window=frame.window)
+    sheets = (placed, Sheet(tuple(marks.elements), onto, frame.window))
     return _Body(f"tile {tile.label}" if len(tiling.tiles) > 1 else "", sheets)
 
 
-def _map_body(
-    elements: Sequence[Element], tiling: Tiling, move: Affine, title: str, settings: PatternSettings
-) -> _Body:
+def _map_body(drawing: Sheet, tiling: Tiling, title: str, settings: PatternSettings, use: str | None) -> _Body:
     x0, y0, x1, y1 = Frame(settings).window
     whole = unary_union([rectangle(*tile.window) for tile in tiling.tiles]).bounds
     scale = min((x1 - x0) / (whole[2] - whole[0]), (y1 - y0) * 0.62 / (whole[3] - whole[1]), 0.5)
     shrink = Affine(scale, 0, 0, scale, x0 - scale * whole[0], y1 - 16.0 - scale * whole[3])
-    lines = tuple(e for e in elements if isinstance(e, Stroke) and (e.layer.is_cut or e.layer is Layer.BOARD))
+    lines = tuple(
+        e
+        for e in drawing.elements
+        if isinstance(e, Stroke) and (e.layer.is_cut or e.layer in (Layer.BOARD, Layer.PROOF))
+    )
     grid = Recorder()
     _write(grid, title, x0, y1 - 5.0, 4.0, is_bold=True)
     _write(grid, f"How the {len(tiling.tiles)} tiles join (scale 1 : {1 / scale:.1f})", x0, y1 - 11.5, TEXT_MM)
@@ -121,24 +131,26 @@ def _map_body(
         right, top = shrink(tile.cell[2:])
         draw_box(grid, (left, low, right, top), layer=Layer.PAGE)
         _write(grid, tile.label, left + 1.5, top - 5.0, 3.0, is_bold=True)
-    y = shrink((0.0, whole[1]))[1] - 9.0
-    for sentence in joining_instructions(settings):
+    low_left, high_right = shrink(whole[:2]), shrink(whole[2:])
+    area = (*low_left, *high_right)
+    y = low_left[1] - 9.0
+    for sentence in joining_instructions(settings, use):
         for line in wrapped(sentence, TEXT_MM, x1 - x0):
             _write(grid, line, x0, y, TEXT_MM)
             y -= LINE_MM
         y -= 1.2
-    return _Body("map of tiles", (Sheet(lines, move.then(shrink)), Sheet(tuple(grid.elements))))
+    return _Body("map of tiles", (Sheet(lines, drawing.move.then(shrink), area), Sheet(tuple(grid.elements))))
 
 
 def _write(recorder: Recorder, text: str, x: float, y: float, height_mm: float, *, is_bold: bool = False) -> None:
     recorder.draw(Text(text, (x, y), height_mm, 0.0, "start", is_bold, Layer.PAGE))
 
 
-def joining_instructions(settings: PatternSettings) -> tuple[str, ...]:
-    """Return how to print, check and join, a sentence each."""
+def joining_instructions(settings: PatternSettings, use: str | None = None) -> tuple[str, ...]:
+    """Return how to print, check, join and `use` the pages, a sentence each."""
     by_style = {
-        "card": "5. Card: cut to the line and trace round it.",
-        "stick-on": "5. Paper: cut along the dotted edge round a part, or lay the sheet on the board by the "
+        "card": "Card: cut to the line and trace round it.",
+        "stick-on": "Paper: cut along the dotted edge round a part, or lay the sheet on the board by the "
         "dash-dotted edges; stick it on and saw along the line.",
     }
     return (
@@ -148,7 +160,7 @@ def joining_instructions(settings: PatternSettings) -> tuple[str, ...]:
         "3. Cut one page of each pair along the dotted line, lay it on the other so that both quartered discs "
         "coincide, and fix it with tape or glue stick.",
         "4. Join each row first, then the rows. Measure across a joint before you glue the paper to wood.",
-        by_style[settings.style],
+        f"5. {use or by_style[settings.style]}",
     )
 
 

@@ -48,6 +48,7 @@ PENS: dict[Layer, Pen] = {
     Layer.BOARD: Pen(0.18, (8.0, 1.5, 1.0, 1.5), _SLATE),
     Layer.SCISSORS: Pen(0.18, (1.0, 1.5), _SLATE),
     Layer.SIZE: Pen(0.18, (), _SLATE),
+    Layer.PROOF: Pen(0.13, (), _BLACK),
     Layer.JOIN: Pen(0.13, (0.6, 1.8), _BLACK),
     Layer.PAGE: Pen(0.13, (), _BLACK),
 }

@@ -8,11 +8,11 @@ from typing import Literal
 
 from nesting.patterns.blades import COMMON_BLADES, Blade
 from nesting.patterns.papers import Paper, find_paper
+from nesting.place.problem import NestRules, Tool
 from vectorize.errors import InputError
 
 Format = Literal["pdf", "svg", "dxf", "png"]
 FORMATS: tuple[Format, ...] = ("pdf", "svg", "dxf", "png")
-Tool = Literal["saw", "knife", "laser", "router"]
 Style = Literal["stick-on", "card"]
 DxfVersion = Literal["R12", "R2000", "R2010"]
 
@@ -27,9 +27,6 @@ ALL_MARKS = frozenset(
 BAR_MM = 100.0
 LEAST_WIDTH_MM = 165.0
 """Width between the margins that the check bars (4 in and their strip) and the words beside them need."""
-DEFAULT_KERF_MM = {"saw": 0.0, "knife": 0.0, "laser": 0.2, "router": 2.0}
-"""Width that files take into account. A saw runs beside the line and a knife on it, so both keep the line;
-0.2 mm for a laser is what cutting services state, 2 mm is a common router bit (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,11 +95,10 @@ class PatternSettings:
 
     @property
     def path_kerf_mm(self) -> float:
-        """Return the width that the path in SVG and DXF makes up for."""
-        return DEFAULT_KERF_MM[self.tool] if self.kerf_mm is None else self._asked_kerf_mm(self.kerf_mm)
-
-    def _asked_kerf_mm(self, kerf_mm: float) -> float:
-        return kerf_mm if self.tool in ("laser", "router") else 0.0
+        """Return the width that the path in SVG and DXF makes up for: a saw runs beside the line, a knife on it."""
+        if self.is_sawn_by_hand:
+            return 0.0
+        return NestRules.for_tool(self.tool).kerf_mm if self.kerf_mm is None else self.kerf_mm
 
     @property
     def correction(self) -> tuple[float, float]:

@@ -15,18 +15,22 @@ from nesting.patterns.compose import (
     board_pieces,
     content_of,
     draw_pieces,
+    in_rows,
     part_pieces,
     scissor_lines,
+    small_pieces,
 )
 from nesting.patterns.cutting import CuttingPlan, plan_cutting
 from nesting.patterns.drawing import Affine, Box, Element, Layer, Recorder
 from nesting.patterns.kerf import Offset, cut_path
 from nesting.patterns.lettering import missing_characters
 from nesting.patterns.marks import PartMark, Piece, thickness
-from nesting.patterns.pages import Chapter, tiled_pages
+from nesting.patterns.pages import Chapter, Drawn, tiled_pages
 from nesting.patterns.papers import Paper
 from nesting.patterns.pdf import Page, Sheet, pdf_bytes
 from nesting.patterns.settings import FORMATS, Format, PatternSettings
+from nesting.patterns.shared import without_shared_lines
+from nesting.patterns.strip import Frame
 from nesting.place.layout import BoardLayout
 from vectorize.errors import CallError
 from vectorize.notes import Note
@@ -85,6 +89,30 @@ def part_pattern(
     return _files(_Job(pieces, None, None, part.name, settings), f"part-{file_stem(part.name)}", formats)
 
 
+def small_parts_pattern(
+    parts: Sequence[Part],
+    *,
+    settings: PatternSettings,
+    weights: Weights | None = None,
+    formats: Sequence[Format] = FORMATS,
+) -> dict[str, bytes]:
+    """Return `small-parts.pdf`: every copy of every part up to 100 mm, side by side, no joint through any.
+
+    Empty if fewer than two such pieces exist, or PDF is not among `formats`.
+    """
+    pieces = small_pieces(parts, weights or {})
+    if len(pieces) < 2 or "pdf" not in formats:
+        return {}
+    title = f"{settings.model}, small parts" if settings.model else "small parts"
+    drawings = []
+    for group in in_rows(pieces, Frame(settings).window_mm):
+        recorder = Recorder()
+        draw_pieces(recorder, group, None, settings=settings, cuts=[[piece.outline] for piece in group])
+        edges = scissor_lines(group) if settings.style == "stick-on" else []
+        drawings.append(Drawn((*recorder.elements, *edges), content_of(recorder.elements, group)))
+    return {"small-parts.pdf": pdf_bytes(tiled_pages(drawings, title=title, settings=settings), title=title)}
+
+
 def pattern_notes(parts: Sequence[Part], *, settings: PatternSettings) -> tuple[Note, ...]:
     """Return what the patterns cannot show or the tool cannot cut, as `open` notes.
 
@@ -119,9 +147,8 @@ class _Job:
     def title(self) -> str:
         return f"{self.settings.model}, {self.subject}" if self.settings.model else self.subject
 
-    def drawn(self, *, for_machine: bool) -> list[Element]:
-        """Return the drawing: for paper as it is, for a machine along the path of its tool."""
-        kerf_mm = self.settings.path_kerf_mm if for_machine else 0.0
+    def drawn(self, *, kerf_mm: float) -> list[Element]:
+        """Return the drawing with the cuts half of `kerf_mm` outside the parts: 0 for paper."""
         offsets: list[Offset] = [cut_path(piece.outline, kerf_mm=kerf_mm) for piece in self.pieces]
         recorder = Recorder()
         draw_pieces(
@@ -130,7 +157,7 @@ class _Job:
             self.board,
             settings=self.settings,
             cuts=[offset.outlines for offset in offsets],
-            plan=None if for_machine or "cutting" not in self.settings.marks else self.plan,
+            plan=self.plan if "cutting" in self.settings.marks else None,
         )
         return recorder.elements
 
@@ -140,14 +167,15 @@ def _files(job: _Job, stem: str, formats: Sequence[Format]) -> dict[str, bytes]:
     if unknown:
         raise CallError(f"format {unknown[0]!r} is not known; use {', '.join(FORMATS)}.")
     files: dict[str, bytes] = {}
-    if "pdf" in formats or "png" in formats:
-        elements = job.drawn(for_machine=False)
-        if "pdf" in formats:
-            files[f"{stem}.pdf"] = _pdf(job, elements)
-        if "png" in formats:
-            files[f"{stem}.png"] = _png(job, elements)
+    on_paper = job.drawn(kerf_mm=0.0)
+    if "pdf" in formats:
+        files[f"{stem}.pdf"] = _pdf(job, on_paper)
+    if "png" in formats:
+        files[f"{stem}.png"] = _png(job, on_paper)
     if "svg" in formats or "dxf" in formats:
-        files |= _machine_files(job, stem, formats)
+        kerf_mm = job.settings.path_kerf_mm
+        for_machine = job.drawn(kerf_mm=kerf_mm) if kerf_mm else [e for e in on_paper if e.layer is not Layer.HELP]
+        files |= _machine_files(job, stem, for_machine, formats)
     return files
 
 
@@ -157,8 +185,8 @@ def _pdf(job: _Job, elements: Sequence[Element]) -> bytes:
     edges = scissor_lines(job.pieces) if settings.style == "stick-on" and job.board is None else []
     content = content_of(elements, job.pieces)
     chapters = _chapters(job)
-    pages = tiled_pages([*elements, *edges], content, title=job.title, settings=settings, chapters=chapters)
-    return pdf_bytes(pages, title=job.title)
+    drawn = Drawn((*elements, *edges), content)
+    return pdf_bytes(tiled_pages([drawn], title=job.title, settings=settings, chapters=chapters), title=job.title)
 
 
 def _chapters(job: _Job) -> list[Chapter]:
@@ -186,11 +214,11 @@ def piece_line(piece: Piece, settings: PatternSettings) -> str:
     return " · ".join(word for word in words if word)
 
 
-def _machine_files(job: _Job, stem: str, formats: Sequence[Format]) -> dict[str, bytes]:
+def _machine_files(job: _Job, stem: str, elements: Sequence[Element], formats: Sequence[Format]) -> dict[str, bytes]:
     from nesting.patterns.dxf import dxf_bytes
     from nesting.patterns.svg import svg_bytes
 
-    recorder = Recorder(job.drawn(for_machine=True))
+    recorder = Recorder(without_shared_lines(elements))
     if job.settings.is_mirrored:
         turned_over = Recorder()
         recorder.replay(turned_over, Affine(a=-1.0, e=sum(recorder.bounds()[::2])))
