@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -18,6 +18,9 @@ from nesting.cli.console import (
 )
 from nesting.cli.run import SecondsOption, SeedOption, effort_of
 
+ToolName = Literal["saw", "knife", "laser", "router"]
+StyleName = Literal["stick-on", "card"]
+
 
 def pattern(
     job: JobArgument,
@@ -26,6 +29,19 @@ def pattern(
         list[str] | None, typer.Option("--as", metavar="pdf|svg|dxf|png", help="Only this format; may be repeated.")
     ] = None,
     paper: Annotated[str | None, typer.Option(help="Paper, such as A4 or Letter; the job's own by default.")] = None,
+    mirror: Annotated[
+        bool | None, typer.Option("--mirror/--no-mirror", help="Mirrored, to be ironed on; the job's own by default.")
+    ] = None,
+    tool: Annotated[
+        ToolName | None, typer.Option(help="What follows the lines; files for laser and router allow for its width.")
+    ] = None,
+    style: Annotated[
+        StyleName | None, typer.Option(help="Paper to stick on, or card to trace round; the job's own by default.")
+    ] = None,
+    printer: Annotated[
+        tuple[str, str] | None,
+        typer.Option(metavar="ACROSS UP", help="What the two 100 mm bars measured, such as '99.2 mm' '100.4 mm'."),
+    ] = None,
     time: SecondsOption = "10s",
     seed: SeedOption = None,
     as_json: JsonOption = False,
@@ -35,21 +51,26 @@ def pattern(
     """Write true-size patterns of every board and part to out/."""
     with reporting(is_verbose=verbose):
         from nesting.job.folder import open_job
-        from nesting.job.making import nested_weights, settled_layout, write_patterns
+        from nesting.job.making import nested_weights, settled_layout
+        from nesting.job.patterns import PatternWish, write_patterns
         from nesting.job.rack import read_rack
         from nesting.job.results import notes_result
         from nesting.job.tracing import make_parts, trace_job
+        from vectorize.units import parse_length
 
+        bars = printer and (
+            parse_length(printer[0], what="--printer across"),
+            parse_length(printer[1], what="--printer up"),
+        )
+        wish = PatternWish(part, tuple(as_format or ()), paper, mirror, tool, style, bars)
         opened = open_job(job)
         traced = trace_job(opened, progress=say)
         parts, said = make_parts(opened, traced)
         boards = read_rack(opened)
         layout = settled_layout(opened, parts, boards, effort=effort_of(opened, time, seed))
         weights = nested_weights(parts, boards, layout)
-        files, kept = write_patterns(
-            opened, parts, boards, layout, weights, only=part, formats=as_format, paper=paper, is_forced=force
-        )
-        notes = [*traced.notes, *said, *layout.notes, *kept]
+        files, told = write_patterns(opened, parts, boards, layout, weights, wish=wish, trace=traced, is_forced=force)
+        notes = [*traced.notes, *said, *layout.notes, *told]
         if as_json:
             give_json({"files": list(files), "notes": notes_result(notes)})
         else:

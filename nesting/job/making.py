@@ -9,18 +9,17 @@ from dataclasses import dataclass, replace
 from nesting.board import Board
 from nesting.job.files import digest, write_results
 from nesting.job.folder import Job
+from nesting.job.patterns import write_patterns
 from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
+from nesting.job.rules import rules_of
 from nesting.job.tracing import JobTrace, Progress, make_parts, trace_job
 from nesting.part import Part
-from nesting.patterns.settings import FORMATS, Format, PatternSettings
-from nesting.patterns.sheets import board_pattern, part_pattern
 from nesting.place.layout import Layout
 from nesting.place.nest import nest_parts
-from nesting.place.problem import NestRules
 from nesting.place.proof import prove_layout
 from nesting.weigh import Pick, Weight, WeightTable, choose_boards, weigh_parts
-from vectorize.errors import CallError, NothingFoundError
+from vectorize.errors import NothingFoundError
 from vectorize.notes import Note
 
 LAYOUT_FILE = "layout.json"
@@ -61,19 +60,11 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     layout = nest_job(job, parts, boards, effort=effort)
     weights = nested_weights(parts, boards, layout)
     progress("writing patterns")
-    files, kept = write_patterns(job, parts, boards, layout, weights, is_forced=is_forced)
+    files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, is_forced=is_forced)
     boardless = {note.part for note in weights.notes if note.code == "no board"}
     unplaced = (note for note in unplaced_notes(layout) if note.part not in boardless)
     notes = (*trace.notes, *said, *weights.notes, *layout.notes, *unplaced, *kept)
     return Run(trace, parts, boards, weights, layout, files, notes)
-
-
-def rules_of(job: Job) -> NestRules:
-    """Return the nesting rules of a job: the tool's defaults, with what `[nest]` says."""
-    nest = job.spec.nest
-    return NestRules.for_tool(
-        nest.tool, kerf_mm=nest.kerf, clearance_mm=nest.clearance, ends_mm=nest.ends, edges_mm=nest.edges
-    )
 
 
 def nest_job(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort: Effort) -> Layout:
@@ -146,57 +137,3 @@ def inputs_hash(job: Job, parts: Iterable[Part], boards: Iterable[Board]) -> str
 def unplaced_notes(layout: Layout) -> tuple[Note, ...]:
     """Return an open note for every copy that found no place."""
     return tuple(Note("unplaced", u.reason, state="open", part=u.part) for u in layout.unplaced)
-
-
-def write_patterns(
-    job: Job,
-    parts: Sequence[Part],
-    boards: Sequence[Board],
-    layout: Layout,
-    weights: WeightTable,
-    *,
-    only: str | None = None,
-    formats: Sequence[str] | None = None,
-    paper: str | None = None,
-    is_forced: bool = False,
-) -> tuple[tuple[str, ...], tuple[Note, ...]]:
-    """Write patterns of all boards and parts (or of `only` one part) to `out/`; return file names and notes.
-
-    Raises:
-        CallError: No part of that name, an unknown format or paper.
-        WriteError: `out/` cannot be written.
-    """
-    settings = pattern_settings(job, paper=paper)
-    wanted = _formats(formats)
-    mass = {(w.part, w.copy): w.mass_g for w in weights.weights if w.is_chosen}
-    files: dict[str, bytes] = {}
-    if only is None:
-        by_name = {board.name: board for board in boards}
-        for laid in layout.boards:
-            files |= board_pattern(by_name[laid.board], laid, parts, settings=settings, weights=mass, formats=wanted)
-    for part in _chosen_parts(parts, only):
-        files |= part_pattern(part, settings=settings, formats=wanted)
-    written = write_results(job.out, files, is_forced=is_forced)
-    return tuple(path.name for path in written.paths), written.notes
-
-
-def _formats(wanted: Sequence[str] | None) -> tuple[Format, ...]:
-    unknown = [name for name in wanted or () if name not in FORMATS]
-    if unknown:
-        raise CallError(f"there is no pattern format {unknown[0]!r}; choose from {', '.join(FORMATS)}.")
-    return tuple(name for name in FORMATS if not wanted or name in wanted)
-
-
-def pattern_settings(job: Job, *, paper: str | None = None) -> PatternSettings:
-    """Return the pattern settings of a job; `paper` given on the command line wins."""
-    nest = rules_of(job)
-    return PatternSettings(paper=paper or job.spec.pattern.paper, tool=nest.tool, kerf_mm=nest.kerf_mm)
-
-
-def _chosen_parts(parts: Sequence[Part], only: str | None) -> Sequence[Part]:
-    if only is None:
-        return parts
-    chosen = [part for part in parts if part.name == only]
-    if not chosen:
-        raise CallError(f"there is no part {only!r}; parts: {', '.join(part.name for part in parts)}.")
-    return chosen

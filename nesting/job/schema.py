@@ -104,10 +104,30 @@ class NestTable(Section):
     seed: int = 0
 
 
+class BladeTable(Section):
+    """`[[pattern.blade]]`: a saw blade at hand, by its size."""
+
+    width: Length
+    thickness: Length
+    kerf: Length
+    teeth: float = Field(gt=0)
+
+
 class PatternTable(Section):
     """`[pattern]`."""
 
     paper: str = "A4"
+    margin: Length = 10.0
+    overlap: Length = 10.0
+    printer: tuple[Length, Length] = (100.0, 100.0)
+    mirror: bool = False
+    style: Literal["stick-on", "card"] = "stick-on"
+    without: tuple[str, ...] = ()
+    formats: tuple[Literal["pdf", "svg", "dxf", "png"], ...] = ("pdf", "svg", "dxf", "png")
+    pages: int = Field(default=60, ge=1)
+    dxf: Literal["R12", "R2000", "R2010"] = "R2010"
+    overlay: bool = True
+    blade: tuple[BladeTable, ...] = ()
 
 
 class JobSpec(Section):
