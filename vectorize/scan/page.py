@@ -15,7 +15,6 @@ from vectorize.notes import Note
 Grey: TypeAlias = NDArray[np.uint8]
 Kind: TypeAlias = Literal["picture", "drawing", "mixed"]
 
-MM_PER_INCH = 25.4
 LARGEST_MEGAPIXELS = 500.0
 """Largest page that is read without being asked for: a sheet of 36 by 72 in at 400 dpi has 415."""
 

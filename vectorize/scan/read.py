@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
+from typing import Literal
 
 from vectorize.errors import ScanError
 from vectorize.scan.page import LARGEST_MEGAPIXELS, Page, PageInfo
@@ -14,38 +16,96 @@ def read_page(
     page: int = 1,
     layers: tuple[str, ...] | None = None,
     largest_megapixels: float = LARGEST_MEGAPIXELS,
+    password: str | None = None,
 ) -> Page:
-    """Return page number `page` (from 1) of a plan file: PNG, JPEG or TIFF.
+    """Return page number `page` (from 1) of a plan file: PNG, JPEG, TIFF, PDF, SVG or DXF.
 
     A picture comes the right way up, in 8-bit grey, anything transparent on white. Colour becomes grey
     by the channels in which the ink stands out most; whether ink is dark or light is not decided here.
+    A drawing comes as exact strokes; a PDF page that holds pictures as well comes as both.
 
     Args:
         path: The file. Its content decides how it is read; the suffix is only mentioned in messages.
         page: Which page of a file that has several.
-        layers: Names of the layers to read, for drawings; None reads all.
+        layers: Names of the layers to read, for drawings; None reads all that are shown.
         largest_megapixels: Largest picture to read, in million pixels.
+        password: For a PDF that is locked for reading; it is used once and kept nowhere.
 
     Raises:
-        ScanError: The file is missing, empty, damaged, not a plan, or too large; there is no such page
-            or layer.
+        ScanError: The file is missing, empty, damaged, locked, not a plan, or too large; there is no such
+            page or layer.
     """
     file, data = _opened(path)
-    from vectorize.scan import raster
+    match _kind(file, data):
+        case "pdf":
+            from vectorize.scan import pdf
 
-    return raster.read(file.name, data, page=page, largest_megapixels=largest_megapixels)
+            return pdf.read(
+                file.name,
+                data,
+                page=page,
+                layers=layers,
+                largest_megapixels=largest_megapixels,
+                password=password,
+            )
+        case "svg":
+            from vectorize.scan import svg
+
+            return svg.read(file.name, data, page=page, layers=layers)
+        case "dxf":
+            from vectorize.scan import dxf
+
+            return dxf.read(file.name, data, page=page, layers=layers)
+        case _:
+            from vectorize.scan import raster
+
+            return raster.read(file.name, data, page=page, largest_megapixels=largest_megapixels)
 
 
-def list_pages(path: Path | str) -> tuple[PageInfo, ...]:
-    """Return every page of a plan file with its extent and, where stated, its size; nothing is decoded.
+def list_pages(path: Path | str, *, password: str | None = None) -> tuple[PageInfo, ...]:
+    """Return every page of a plan file with its extent and, where stated, its size; no picture is decoded.
 
     Raises:
-        ScanError: The file is missing, empty, damaged or not a plan.
+        ScanError: The file is missing, empty, damaged, locked or not a plan.
     """
     file, data = _opened(path)
-    from vectorize.scan import raster
+    match _kind(file, data):
+        case "pdf":
+            from vectorize.scan import pdf
 
-    return raster.list_pages(file.name, data)
+            return pdf.list_pages(file.name, data, password=password)
+        case "svg":
+            from vectorize.scan import svg
+
+            return svg.list_pages(file.name, data)
+        case "dxf":
+            from vectorize.scan import dxf
+
+            return dxf.list_pages(file.name, data)
+        case _:
+            from vectorize.scan import raster
+
+            return raster.list_pages(file.name, data)
+
+
+def _kind(file: Path, data: bytes) -> Literal["picture", "pdf", "svg", "dxf"]:
+    """Tell the kind by the first bytes, and a DXF, which has none of its own, also by its suffix."""
+    start = data[:4096]
+    if any(start.startswith(mark) for mark in _PICTURE_MARKS):
+        return "picture"
+    # ISO 32000 lets a PDF header stand anywhere in the first 1024 bytes.
+    if b"%PDF-" in start[:1024]:
+        return "pdf"
+    if _DXF_START.match(start) or start.startswith(_DXF_BINARY) or file.suffix.lower() == ".dxf":
+        return "dxf"
+    if b"<svg" in start or file.suffix.lower() == ".svg":
+        return "svg"
+    return "picture"
+
+
+_PICTURE_MARKS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+_DXF_START = re.compile(rb"^\s*(?:999\r?\n[^\n]*\n\s*)*0\r?\n\s*SECTION\b")
+_DXF_BINARY = b"AutoCAD Binary DXF"  # the sentinel that the DXF Reference prescribes
 
 
 def _opened(path: Path | str) -> tuple[Path, bytes]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from vectorize.notes import Note
-from vectorize.scan.page import MM_PER_INCH
+from vectorize.units import MM_PER_INCH
 
 LEAST_DPI = 50.0
 GREATEST_DPI = 2400.0

@@ -1,0 +1,148 @@
+"""Affine maps, curve conversions and clean-up shared by the readers of drawings."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from vectorize.curve import Arc, Cubic, Line, Point, Segment, as_cubics, extreme_points, mapped
+from vectorize.errors import ScanError
+from vectorize.scan.page import Stroke
+
+_SAME = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Affine:
+    """The map (x, y) → (a·x + c·y + e, b·x + d·y + f), in the order that PDF and SVG write it."""
+
+    a: float = 1.0
+    b: float = 0.0
+    c: float = 0.0
+    d: float = 1.0
+    e: float = 0.0
+    f: float = 0.0
+
+    def moved(self, point: Point) -> Point:
+        """Return where `point` goes."""
+        x, y = point
+        return (self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f)
+
+    def after(self, first: Affine) -> Affine:
+        """Return the map that does `first` and then this one."""
+        e, f = self.moved((first.e, first.f))
+        return Affine(
+            self.a * first.a + self.c * first.b,
+            self.b * first.a + self.d * first.b,
+            self.a * first.c + self.c * first.d,
+            self.b * first.c + self.d * first.d,
+            e,
+            f,
+        )
+
+    @property
+    def scale(self) -> float:
+        """Return the mean factor of lengths: the root of the area factor."""
+        return math.sqrt(abs(self.a * self.d - self.b * self.c))
+
+    def carried(self, segment: Segment) -> tuple[Segment, ...]:
+        """Return `segment` under this map: an arc stays one where circles stay circles, else it becomes cubics."""
+        size = max(abs(self.a), abs(self.b), abs(self.c), abs(self.d))
+        mirrors = self.a * self.d - self.b * self.c < 0
+        sign = -1.0 if mirrors else 1.0
+        keeps = abs(self.a - sign * self.d) < 1e-9 * size and abs(self.b + sign * self.c) < 1e-9 * size
+        pieces = (segment,) if keeps else as_cubics(segment)
+        return tuple(mapped(p, self.moved, keeps_circles=keeps, mirrors=mirrors) for p in pieces)
+
+
+def quadratic(start: Point, control: Point, end: Point) -> Cubic:
+    """Return the quadratic Bezier curve as the cubic that it is."""
+
+    def third(p: Point) -> Point:
+        return (p[0] + 2 / 3 * (control[0] - p[0]), p[1] + 2 / 3 * (control[1] - p[1]))
+
+    return Cubic(start, third(start), third(end), end)
+
+
+def ellipse_arc(centre: Point, major: Point, minor: Point, begin: float, sweep: float) -> tuple[Segment, ...]:
+    """Return the points centre + cos(t)·major + sin(t)·minor, t from `begin` through `sweep` radians.
+
+    A circle gives true arcs of at most half a turn, an ellipse cubics (error below 2e-8 of its size).
+    """
+    to_page = Affine(major[0], major[1], minor[0], minor[1], *centre)
+    count = max(1, math.ceil(abs(sweep) / math.pi - 1e-9))
+    step = sweep / count
+    marks = [begin + step * i for i in range(count + 1)]
+    pieces: list[Segment] = []
+    for low, high in itertools.pairwise(marks):
+        unit = Arc((math.cos(low), math.sin(low)), (math.cos(high), math.sin(high)), math.tan(step / 4))
+        pieces.extend(to_page.carried(unit))
+    return tuple(pieces)
+
+
+def polyline(points: Sequence[Point]) -> tuple[Segment, ...]:
+    """Return lines through the points, those of no length left out."""
+    return tuple(Line(a, b) for a, b in itertools.pairwise(points) if a != b)
+
+
+def cleaned(strokes: Iterable[Stroke]) -> tuple[Stroke, ...]:
+    """Return the strokes without pieces of no length, without numbers that are not finite, joined where closed."""
+    kept = []
+    for stroke in strokes:
+        segments = tuple(s for s in stroke.segments if _is_sound(s))
+        if not segments:
+            continue
+        gap = math.dist(segments[0].start, segments[-1].end)
+        size = max(1.0, *map(abs, (*segments[0].start, *segments[-1].end)))
+        if stroke.is_closed and gap > _SAME * size:
+            segments = (*segments, Line(segments[-1].end, segments[0].start))
+        is_closed = stroke.is_closed or (gap <= _SAME * size and len(segments) > 1)
+        kept.append(replace(stroke, segments=segments, is_closed=is_closed))
+    return tuple(kept)
+
+
+def _is_sound(segment: Segment) -> bool:
+    points = [segment.start, segment.end]
+    if isinstance(segment, Cubic):
+        points += [segment.first, segment.second]
+    if not all(math.isfinite(v) for point in points for v in point):
+        return False
+    # A piece shorter than rounding is what is left of a closing line.
+    size = max(1.0, *map(abs, segment.start))
+    return any(math.dist(point, segment.start) > _SAME * size for point in points)
+
+
+def bounds_of(strokes: Iterable[Stroke]) -> tuple[float, float, float, float] | None:
+    """Return (x least, y least, x greatest, y greatest) of all strokes, or None without any."""
+    points = [p for stroke in strokes for s in stroke.segments for p in extreme_points(s, _coarse(s))]
+    if not points:
+        return None
+    xs, ys = zip(*points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _coarse(segment: Segment) -> float:
+    return max(1e-6, 1e-4 * math.dist(segment.start, segment.end))
+
+
+def chosen_layers(name: str, strokes: tuple[Stroke, ...], layers: tuple[str, ...] | None) -> tuple[Stroke, ...]:
+    """Return the strokes on the named layers, or all of them.
+
+    Raises:
+        ScanError: A layer that is not in the drawing; the message lists those that are.
+    """
+    if layers is None:
+        return strokes
+    present = layers_of(strokes)
+    for layer in layers:
+        if layer not in present:
+            known = ", ".join(repr(p) for p in present) or "none"
+            raise ScanError(f"{name} has no layer {layer!r} with lines on it; its layers are {known}.")
+    return tuple(stroke for stroke in strokes if stroke.layer in layers)
+
+
+def layers_of(strokes: Iterable[Stroke]) -> tuple[str, ...]:
+    """Return the names of the layers, sorted."""
+    return tuple(sorted({stroke.layer for stroke in strokes}))
