@@ -97,7 +97,10 @@ class Arc:
         radius = self.radius
         widest = 2.0 * math.acos(max(-1.0, 1.0 - min(tolerance, radius) / radius)) if radius > 0 else math.pi
         count = max(1, math.ceil(abs(self.sweep) / max(widest, 1e-6)))
-        return [self.start, *(self.point_at(i / count) for i in range(1, count))]
+        (cx, cy), step = self.centre, self.sweep / count
+        begin = math.atan2(self.start[1] - cy, self.start[0] - cx)
+        turned = [(math.cos(begin + i * step), math.sin(begin + i * step)) for i in range(1, count)]
+        return [self.start, *((cx + radius * cos, cy + radius * sin) for cos, sin in turned)]
 
     def reversed(self) -> Arc:
         """Return the same piece walked the other way."""

@@ -14,7 +14,7 @@ from nesting.place.bank import Floats
 from nesting.place.collide import MOST_POLES
 from nesting.place.compiled import compiled
 
-_CELLS = 1600
+_CELLS = 800
 _ENOUGH = ((8, 0.9), (MOST_POLES, 0.0))
 """So many circles are enough when they cover so much of the area (as in the source, but fewer at most)."""
 

@@ -11,6 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
+import numpy as np
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -186,8 +187,15 @@ def _least_gap(shapes: list[Polygon]) -> float:
     if len(shapes) < 2:
         return math.inf
     tree = shapely.STRtree(shapes)
-    _, distances = tree.query_nearest(shapes, exclusive=True, all_matches=False, return_distance=True)
-    return float(min(distances))
+    boxes = [shapely.box(*shape.bounds) for shape in shapes]
+    near_mm = 5.0
+    while True:
+        firsts, seconds = tree.query(boxes, predicate="dwithin", distance=near_mm)
+        pairs = firsts < seconds
+        found = shapely.distance(np.array(shapes)[firsts[pairs]], np.array(shapes)[seconds[pairs]])
+        if found.size and found.min() <= near_mm:
+            return float(found.min())
+        near_mm *= 10  # nothing so near: look farther
 
 
 def _is_real(common: BaseGeometry, is_curved: bool) -> bool:

@@ -14,6 +14,7 @@ from nesting.place.compiled import compiled
 from nesting.place.sweep import put, room
 
 _ROUNDS = 4
+_LEAST_SAMPLES = 5
 
 
 @compiled
@@ -143,6 +144,7 @@ def best_place(
     for other in range(choice.kind.shape[0]):
         if scene.what[other, 1] == board:
             filled = max(filled, spot[other, 2])
+    each = max(_LEAST_SAMPLES, samples // max(1, off[kind + 1] - off[kind]))
     for pick in range(off[kind], off[kind + 1]):
         if choice.board[pick] != board:
             continue
@@ -151,7 +153,7 @@ def best_place(
             continue
         box = bank.form[variant]
         far = min(max(filled - box[0], limits[0]), limits[2])
-        for k in range(samples + 3):
+        for k in range(each + 3):
             if k == 0:
                 x, y = far, limits[1]
             elif k == 1:

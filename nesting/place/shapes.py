@@ -78,9 +78,8 @@ def grown_polygon(outline: Outline, *, grow_mm: float, what: str) -> Polygon:
     )
     if grow_mm == 0 and is_straight:
         grown = shapely.orient_polygons(polygon)
-    edges = sum(len(ring.coords) - 1 for ring in (grown.exterior, *grown.interiors))
-    if not is_straight or edges > _FEW_EDGES:
-        grown = _simplified_outwards(grown)
+    if not is_straight or _edge_count(grown) > _FEW_EDGES:
+        grown = fewer_edges(grown)
         x0, y0, x1, y1 = outline.bounds
         box = shapely.box(x0 - grow_mm, y0 - grow_mm, x1 + grow_mm, y1 + grow_mm)
         grown = _as_polygon(grown.intersection(box))
@@ -157,8 +156,14 @@ def _as_polygon(geometry: BaseGeometry) -> Polygon:
     return max(pieces, key=lambda piece: piece.area)
 
 
-def _simplified_outwards(polygon: Polygon) -> Polygon:
-    """Return a polygon of fewer vertices that contains `polygon`; it has at most 0.1 % more area."""
+def _edge_count(polygon: Polygon) -> int:
+    return sum(len(ring.coords) - 1 for ring in (polygon.exterior, *polygon.interiors))
+
+
+def fewer_edges(polygon: Polygon) -> Polygon:
+    """Return a polygon that contains `polygon`, with fewer edges if that had many, and at most 0.1 % more area."""
+    if _edge_count(polygon) <= _FEW_EDGES // 2:
+        return polygon
     polygon = shapely.orient_polygons(polygon)
     rings = [np.asarray(ring.coords)[:-1] for ring in (polygon.exterior, *polygon.interiors)]
     for share in (_ADDED_SHARE, _ADDED_SHARE / 30):

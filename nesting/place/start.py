@@ -15,8 +15,9 @@ from nesting.place.sweep import put, refresh_all
 from nesting.place.yard import Yard
 from vectorize.outline import Pose
 
-_SAMPLES = 100
+_SAMPLES = 120
 _ORDERS = 6
+_FEW = 60
 _SAME_DEG = 1e-6
 
 
@@ -38,7 +39,7 @@ def first_layout(yard: Yard, seed: int) -> tuple[Scene, list[int]]:
         quality = (float(yard.choice.area[left[:missing]].sum()), taken.last, taken.length)
         if best is None or quality < best[0]:
             best = (quality, scene, sorted(left[:missing].tolist()))
-        if len(order) > 200 and not best[2]:
+        if len(order) > _FEW and not best[2]:
             break
     if best is None:
         return copy_scene(yard.scene), []

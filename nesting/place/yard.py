@@ -18,11 +18,12 @@ from nesting.place.collide import MOST_POLES
 from nesting.place.layout import Placement
 from nesting.place.pieces import Arrangement, Kind, Piece, placed, search_polygon
 from nesting.place.problem import NestRules, Pin
-from nesting.place.shapes import SearchShape, shape_of
+from nesting.place.shapes import SearchShape, fewer_edges, shape_of
 from vectorize.outline import Pose
 
-_FREE_STEP_DEG = 15.0
+_FREE_STEP_DEG = 30.0
 _SAME_SHARE = 1e-6
+_ERODED_SHARE = 0.7  # just under the sine of 45 degrees
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -211,6 +212,8 @@ def _is_same(one: SearchShape, other: SearchShape) -> bool:
     if len(one.rings) != len(other.rings):
         return False
     polygons = [Polygon(shape.rings[0], shape.rings[1:]) for shape in (one, other)]
+    if polygons[0].centroid.distance(polygons[1].centroid) > 1e-3 * polygons[0].length:
+        return False  # spares most of the dear comparisons
     return polygons[0].symmetric_difference(polygons[1]).area < _SAME_SHARE * one.area_mm2
 
 
@@ -235,17 +238,20 @@ def _obstacles(
 
 
 def _pieces(geometry: BaseGeometry) -> list[Polygon]:
-    return [
-        piece for piece in getattr(geometry, "geoms", [geometry]) if isinstance(piece, Polygon) and piece.area > 1e-6
-    ]
+    pieces = [piece for piece in getattr(geometry, "geoms", [geometry]) if isinstance(piece, Polygon)]
+    return [fewer_edges(piece) for piece in pieces if piece.area > 1e-6]
 
 
 def _eroded(bad: BaseGeometry, grow: float) -> BaseGeometry:
-    """Return `bad` made smaller by `grow`, but whole where it is too narrow for that, so nothing bad is lost."""
-    if grow == 0:
+    """Return `bad` made smaller, so that a part grown by `grow` which clears it clears `bad` itself.
+
+    A part's flat edge meets a square corner of `bad` first, so no more than 0.7 of `grow` may go; whatever is
+    too narrow or too sharp for that stays whole.
+    """
+    if grow == 0 or bad.is_empty:
         return bad
-    core = bad.buffer(-grow, join_style="mitre", mitre_limit=10)
-    lost = bad.difference(core.buffer(grow * (1 + 1e-9), join_style="mitre", mitre_limit=10))
+    core = bad.buffer(-_ERODED_SHARE * grow, join_style="mitre", mitre_limit=10)
+    lost = bad.difference(core.buffer(grow))
     return shapely.union_all([core, lost.buffer(0)]) if lost.area > 1e-9 else core
 
 
