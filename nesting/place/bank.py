@@ -22,10 +22,12 @@ Words = NDArray[np.uint64]
 class Bank(NamedTuple):
     """Shapes by variant, in few arrays, because handing many to a kernel costs more than its work.
 
-    `first[v]` is (first edge, first heart, number of circles) of variant v; the row after the last variant
-    ends the last. `edges` are (x0, y0, x1, y1, length) with the material on their left. `hearts` are
-    points inside, one in every separate piece of material. `form[v]` is the bounding box (x least, y least,
-    x greatest, y greatest), the same of x + y and x - y, the root of the hull's area, and the diameter.
+    `first[v]` is (first edge, first heart, number of circles, bare twin) of variant v; the row after the
+    last variant ends the last. Parts are grown by half the gap; the bare twin is the same shape not
+    grown, which is what must clear blemishes and the board's edge. `edges` are (x0, y0, x1, y1, length)
+    with the material on their left. `hearts` are points inside, one in every separate piece of material.
+    `form[v]` is the bounding box (x least, y least, x greatest, y greatest), the same of x + y and
+    x - y, the root of the hull's area, and the diameter.
     `circles[v]` holds x, y and radius of circles inside the material, then of radius 0: all rows are
     equally long, so that a vector unit takes a row at a time.
     """
@@ -54,9 +56,9 @@ class Scene(NamedTuple):
     """What lies where: one row per piece, fixed ones last.
 
     `spot` is (x least, y least, x greatest, y greatest of the bounding box, x, y of the reference point);
-    `what` is (variant, board, soft). A piece and a fixed one whose `soft` have opposite signs ignore each
-    other (a soft patch under a part that may lie on it). `rooms` is where boxes may lie on each board; a
-    closed board has x least > x greatest.
+    `what` is (variant, board, soft, bare). A piece and a fixed one whose `soft` have opposite signs ignore
+    each other (a soft patch under a part that may lie on it). What is `bare` meets bare twins.
+    `rooms` is where boxes may lie on each board; a closed board has x least > x greatest.
     """
 
     spot: Floats

@@ -19,9 +19,10 @@ _SAME_SHARE = 1e-6  # of the area: shapes that differ by less are one
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Arrangement:
-    """One way a piece can look: its grown polygon, its members' poses in it, its grain."""
+    """One way a piece can look: its grown polygon and the same not grown, its members' poses in it, its grain."""
 
     polygon: Polygon | MultiPolygon
+    bare: Polygon | MultiPolygon
     members: tuple[tuple[str, Pose], ...]
     grain_deg: float
 
@@ -55,7 +56,13 @@ def make_pieces(
         OutlineError: An outline that crosses itself.
     """
     least_area = min((part.outline.area_mm2 for part in parts), default=0.0)
-    grown = {part.name: search_polygon(part, rules, least_guest_mm2=least_area) for part in parts}
+    grown = {
+        part.name: (
+            search_polygon(part, rules, least_guest_mm2=least_area),
+            grown_polygon(part.outline, grow_mm=0.0, what=f"part {part.name}"),
+        )
+        for part in parts
+    }
     kinds: list[Kind] = []
     pieces: list[Piece] = []
     part_of = {part.name: part for part in parts}
@@ -68,7 +75,7 @@ def make_pieces(
             if taken & {(first, copy), (second, copy)}:
                 continue
             flips = (one.is_copy_flipped(copy), other.is_copy_flipped(copy))
-            kinds.append(_couple(one, other, flips, grown, rules))
+            kinds.append(_couple(one, other, flips, grown))
             pieces.append(Piece(len(kinds) - 1, ((first, copy), (second, copy))))
             taken |= {(first, copy), (second, copy)}
     for part in parts:
@@ -117,11 +124,12 @@ def _with_entry(hole: Polygon, rules: NestRules) -> list[Polygon]:
     return [Polygon(piece.exterior) for piece in getattr(rest, "geoms", [rest]) if piece.area > 0]
 
 
-def _single(part: Part, flip: bool | None, polygon: Polygon) -> Kind:
+def _single(part: Part, flip: bool | None, grown: tuple[Polygon, Polygon]) -> Kind:
     ways: list[Arrangement] = []
     for is_flipped in (False, True) if flip is None else (flip,):
         pose = Pose(is_flipped=is_flipped)
-        way = Arrangement(placed(polygon, pose), ((part.name, pose),), _grain_after(part, pose))
+        polygon, bare = (placed(shape, pose) for shape in grown)
+        way = Arrangement(polygon, bare, ((part.name, pose),), _grain_after(part, pose))
         if not ways or not is_same_shape(way, ways[0]):
             ways.append(way)
     return Kind(tuple(ways), part.grain_tolerance_deg)
@@ -158,18 +166,19 @@ def _grain_after(part: Part, pose: Pose) -> float:
 
 
 def _couple(
-    one: Part, other: Part, flips: tuple[bool | None, bool | None], grown: dict[str, Polygon], rules: NestRules
+    one: Part, other: Part, flips: tuple[bool | None, bool | None], grown: dict[str, tuple[Polygon, Polygon]]
 ) -> Kind:
     """Return the ways two parts can lie beside each other, grain along x: across the grain, then along it."""
     ways = []
     for axis in ("across", "along"):
         for turn, is_flipped in ((0, flips[1]), (180, flips[1])):
             poses = [_grain_pose(one, flips[0] or False, 0.0), _grain_pose(other, is_flipped or False, turn)]
-            shapes = [placed(grown[p.name], pose) for p, pose in zip((one, other), poses, strict=True)]
+            shapes = [placed(grown[p.name][0], pose) for p, pose in zip((one, other), poses, strict=True)]
             poses[1] = _beside(shapes, poses[1], axis)
-            shapes[1] = placed(grown[other.name], poses[1])
+            shapes[1] = placed(grown[other.name][0], poses[1])
+            bare = [placed(grown[p.name][1], pose) for p, pose in zip((one, other), poses, strict=True)]
             members = ((one.name, poses[0]), (other.name, poses[1]))
-            ways.append(Arrangement(_together(shapes), members, 0.0))
+            ways.append(Arrangement(_together(shapes), _together(bare), members, 0.0))
     return Kind(tuple(ways), min(one.grain_tolerance_deg, other.grain_tolerance_deg))
 
 

@@ -37,7 +37,8 @@ def is_free(bank: Bank, scene: Scene, piece: int, variant: int, x: float, y: flo
             continue
         if other == piece or what[piece, 2] * what[other, 2] < 0:
             continue
-        if severity(bank, variant, what[other, 0], spot[other, 4] - x, spot[other, 5] - y, scratch) > 0.0:
+        own = bank.first[variant, 3] if what[other, 3] else variant
+        if severity(bank, own, what[other, 0], spot[other, 4] - x, spot[other, 5] - y, scratch) > 0.0:
             return False
     return True
 
@@ -95,7 +96,8 @@ def slide(bank: Bank, scene: Scene, piece: int, variant: int, x: float, y: float
         if what[piece, 2] * what[other, 2] < 0:
             continue
         dx, dy = spot[other, 4] - x, spot[other, 5] - y
-        way = _clear_way(bank, variant, what[other, 0], dx, dy, axis, way)
+        own = bank.first[variant, 3] if what[other, 3] else variant
+        way = _clear_way(bank, own, what[other, 0], dx, dy, axis, way)
         if way <= 0.0:
             return here
     return here - way

@@ -92,7 +92,7 @@ def _strip_yard(shapes: Sequence[Outline], turns: Sequence[tuple[float, ...]], h
         if key not in numbers:
             numbers[key] = len(kinds)
             polygon = grown_polygon(shape, grow_mm=gap_mm / 2, what=f"shape {k}")
-            way = Arrangement(polygon, (("shape", Pose()),), 0.0)
+            way = Arrangement(polygon, polygon, (("shape", Pose()),), 0.0)
             kinds.append(Kind((way,), 0.0, turns[k]))
         pieces.append(Piece(numbers[key], (("shape", k),)))
     longest = sum(np.hypot(*shape.size_mm) + gap_mm for shape in shapes)

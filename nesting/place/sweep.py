@@ -53,7 +53,8 @@ def cost_at(
             continue
         if other == piece or what[piece, 2] * what[other, 2] < 0:
             continue
-        bad = severity(bank, variant, what[other, 0], spot[other, 4] - x, spot[other, 5] - y, scratch)
+        own = bank.first[variant, 3] if what[other, 3] else variant
+        bad = severity(bank, own, what[other, 0], spot[other, 4] - x, spot[other, 5] - y, scratch)
         if bad > 0.0:
             total += weights[piece, other] * bad
             if total > ceiling:
@@ -298,8 +299,9 @@ def refresh(bank: Bank, scene: Scene, severities: Floats, piece: int, scratch: I
             and box[other, 3] > box[piece, 1]
             and box[other, 1] < box[piece, 3]
         ):
+            own = bank.first[what[piece, 0], 3] if what[other, 3] else what[piece, 0]
             bad = severity(
-                bank, what[piece, 0], what[other, 0],
+                bank, own, what[other, 0],
                 spot[other, 4] - spot[piece, 4], spot[other, 5] - spot[piece, 5], scratch,
             )  # fmt: skip
         severities[piece, other] = bad

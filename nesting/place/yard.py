@@ -23,14 +23,14 @@ from vectorize.outline import Pose
 
 _FREE_STEP_DEG = 30.0
 _SAME_SHARE = 1e-6
-_ERODED_SHARE = 0.7  # just under the sine of 45 degrees
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Variant:
-    """A shape in one orientation; a member's pose is the piece's reference point plus its own shift."""
+    """A shape in one orientation, grown and bare; a member's pose is the reference point plus its own shift."""
 
     shape: SearchShape
+    bare: SearchShape
     members: tuple[tuple[str, Pose], ...]
 
 
@@ -79,6 +79,7 @@ class _Fixed(NamedTuple):
     x: float
     y: float
     soft: int
+    is_bare: bool
 
 
 @dataclass(slots=True)
@@ -87,7 +88,7 @@ class _Stock:
 
     variants: list[Variant] = field(default_factory=list)
     numbers: dict[tuple[int, int, float], int] = field(default_factory=dict)
-    shapes: dict[tuple[int, int], SearchShape] = field(default_factory=dict)
+    shapes: dict[tuple[int, int], tuple[SearchShape, SearchShape]] = field(default_factory=dict)
 
     def add(self, variant: Variant) -> int:
         self.variants.append(variant)
@@ -104,7 +105,6 @@ def build_yard(
     pinned: Sequence[tuple[Pin, Part]] = (),
 ) -> Yard:
     """Return the arrays for placing `pieces` on `boards`; a kind without any choice fits no board."""
-    grow = rules.gap_mm / 2
     offsets, rooms, usable = _lay_out(boards, rules)
     stock = _Stock()
     choice_off, choice_board, choice_variant = [0], [], []
@@ -119,13 +119,13 @@ def build_yard(
         choice_off.append(len(choice_board))
     fixed: list[_Fixed] = []
     for b, board in enumerate(boards):
-        hard, soft = _obstacles(board, usable[b], rooms[b], offsets[b], grow)
-        fixed += [_add_fixed(stock, polygon, b, offsets[b], 0) for polygon in hard]
-        fixed += [_add_fixed(stock, polygon, b, offsets[b], -1) for polygon in soft]
+        hard, soft = _obstacles(board, usable[b])
+        fixed += [_add_fixed(stock, polygon, b, offsets[b], 0, True) for polygon in hard]
+        fixed += [_add_fixed(stock, polygon, b, offsets[b], -1, True) for polygon in soft]
         for pin, part in pinned:
             if pin.board == board.name:
                 shape = placed(search_polygon(part, rules, least_guest_mm2=0.0), pin.placement.pose)
-                fixed.append(_add_fixed(stock, shape, b, offsets[b], 0))
+                fixed.append(_add_fixed(stock, shape, b, offsets[b], 0, False))
     bank = _bank(stock.variants)
     choice = Choice(
         np.array([piece.kind for piece in pieces], np.int64),
@@ -193,8 +193,9 @@ def _add_variant(stock: _Stock, number: int, a: int, way: Arrangement, angle: fl
     x0, y0, x1, y1 = way.polygon.bounds
     centre = ((x0 + x1) / 2, (y0 + y1) / 2)
     if (number, a) not in stock.shapes:
-        stock.shapes[number, a] = shape_of(way.polygon, centre)
-    shape = stock.shapes[number, a].turned(angle)
+        grown = shape_of(way.polygon, centre)
+        stock.shapes[number, a] = (grown, grown if way.bare is way.polygon else shape_of(way.bare, centre))
+    shape, bare = (shape.turned(angle) for shape in stock.shapes[number, a])
     for (other_number, other_a, other_angle), v in stock.numbers.items():
         is_half_turn = abs(abs(other_angle - angle) - 180.0) < 1e-6
         is_own = (other_number, other_a) == (number, a) and len(way.members) == 1
@@ -202,10 +203,9 @@ def _add_variant(stock: _Stock, number: int, a: int, way: Arrangement, angle: fl
             return v
     members = []
     for name, pose in way.members:
-        bare = Pose(angle_deg=angle)
-        x, y = bare.moved((pose.x_mm - centre[0], pose.y_mm - centre[1]))
+        x, y = Pose(angle_deg=angle).moved((pose.x_mm - centre[0], pose.y_mm - centre[1]))
         members.append((name, Pose(x, y, (pose.angle_deg + angle) % 360.0, pose.is_flipped)))
-    return stock.add(Variant(shape, tuple(members)))
+    return stock.add(Variant(shape, bare, tuple(members)))
 
 
 def _is_same(one: SearchShape, other: SearchShape) -> bool:
@@ -223,18 +223,17 @@ def _fits(shape: SearchShape, room: Floats) -> bool:
     return bool(size[0] <= room[2] - room[0] + 1e-9 and size[1] <= room[3] - room[1] + 1e-9)
 
 
-def _obstacles(
-    board: Board, usable: BaseGeometry, room: Floats, offset: float, grow: float
-) -> tuple[list[Polygon], list[Polygon]]:
-    """Return what grown parts must not meet on a board: hard (blemishes, wood's end) and soft patches."""
+def _obstacles(board: Board, usable: BaseGeometry) -> tuple[list[Polygon], list[Polygon]]:
+    """Return what bare parts must not meet on a board: hard (blemishes, the wood's end) and soft patches."""
     if usable.is_empty:
         return [], []
-    box = shapely.box(room[0] - offset, room[1], room[2] - offset, room[3])
-    hard = [b.outline.to_polygon() for b in board.blemishes if not b.is_soft]
-    soft = [b.outline.to_polygon() for b in board.blemishes if b.is_soft]
+    box = shapely.box(*usable.bounds)
+    hard: list[BaseGeometry] = [b.outline.to_polygon() for b in board.blemishes if not b.is_soft]
+    soft: list[BaseGeometry] = [b.outline.to_polygon() for b in board.blemishes if b.is_soft]
     if board.outline is not None:
-        hard.append(box.buffer(grow + 1.0, join_style="mitre").difference(usable))
-    return tuple(_pieces(_eroded(shapely.union_all(bad), grow).intersection(box)) for bad in (hard, soft))  # type: ignore[return-value]
+        hard.append(box.difference(usable))
+    found = [_pieces(shapely.union_all(bad).intersection(box)) for bad in (hard, soft)]
+    return found[0], found[1]
 
 
 def _pieces(geometry: BaseGeometry) -> list[Polygon]:
@@ -242,28 +241,24 @@ def _pieces(geometry: BaseGeometry) -> list[Polygon]:
     return [fewer_edges(piece) for piece in pieces if piece.area > 1e-6]
 
 
-def _eroded(bad: BaseGeometry, grow: float) -> BaseGeometry:
-    """Return `bad` made smaller, so that a part grown by `grow` which clears it clears `bad` itself.
-
-    A part's flat edge meets a square corner of `bad` first, so no more than 0.7 of `grow` may go; whatever is
-    too narrow or too sharp for that stays whole.
-    """
-    if grow == 0 or bad.is_empty:
-        return bad
-    core = bad.buffer(-_ERODED_SHARE * grow, join_style="mitre", mitre_limit=10)
-    lost = bad.difference(core.buffer(grow))
-    return shapely.union_all([core, lost.buffer(0)]) if lost.area > 1e-9 else core
-
-
-def _add_fixed(stock: _Stock, polygon: Polygon | MultiPolygon, board: int, offset: float, soft: int) -> _Fixed:
+def _add_fixed(
+    stock: _Stock, polygon: Polygon | MultiPolygon, board: int, offset: float, soft: int, is_bare: bool
+) -> _Fixed:
     x0, y0, x1, y1 = polygon.bounds
     centre = ((x0 + x1) / 2, (y0 + y1) / 2)
-    number = stock.add(Variant(shape_of(polygon, centre), ()))
-    return _Fixed(board, number, centre[0] + offset, centre[1], soft)
+    shape = shape_of(polygon, centre)
+    number = stock.add(Variant(shape, shape, ()))
+    return _Fixed(board, number, centre[0] + offset, centre[1], soft, is_bare)
 
 
 def _bank(variants: Sequence[Variant]) -> Bank:
     shapes = [variant.shape for variant in variants]
+    twins = list(range(len(shapes)))
+    for number, variant in enumerate(variants):
+        if variant.bare is not variant.shape:
+            twins[number] = len(shapes)
+            shapes.append(variant.bare)
+    twins += range(len(twins), len(shapes))
     edges = [shape.edges for shape in shapes] or [np.empty((0, 4))]
     every = np.concatenate(edges)
     hearts = [shape.poles[: shape.hearts, :2] for shape in shapes] or [np.empty((0, 2))]
@@ -276,7 +271,7 @@ def _bank(variants: Sequence[Variant]) -> Bank:
     roots = np.array([(np.sqrt(shape.hull_area_mm2), shape.diameter_mm) for shape in shapes]).reshape(-1, 2)
     slants = [np.column_stack((e[:, 0] + e[:, 1], e[:, 0] - e[:, 1])) for e in edges]
     return Bank(
-        first=np.column_stack((*ends, counts)).astype(np.int64) if shapes else np.zeros((1, 3), np.int64),
+        first=np.column_stack((*ends, counts, [*twins, 0])).astype(np.int64) if shapes else np.zeros((1, 4), np.int64),
         edges=np.column_stack((every, np.hypot(every[:, 2] - every[:, 0], every[:, 3] - every[:, 1]))),
         hearts=np.concatenate(hearts),
         form=np.hstack((_extents([e[:, :2] for e in edges]), _extents(slants), roots)),
@@ -292,10 +287,10 @@ def _scene(bank: Bank, may_lie_soft: Sequence[bool], fixed: Sequence[_Fixed], ro
     movable = len(may_lie_soft)
     count = movable + len(fixed)
     spot = np.tile(np.array([np.inf, np.inf, -np.inf, -np.inf, 0.0, 0.0]), (count, 1))
-    what = np.zeros((count, 3), np.int64)
+    what = np.zeros((count, 4), np.int64)
     what[:movable, 1], what[:movable, 2] = -1, may_lie_soft
     for k, f in enumerate(fixed, movable):
         spot[k, :4] = bank.form[f.variant, :4] + np.array([f.x, f.y, f.x, f.y])
         spot[k, 4:] = f.x, f.y
-        what[k] = f.variant, f.board, f.soft
+        what[k] = f.variant, f.board, f.soft, f.is_bare
     return Scene(spot, what, rooms.copy())
