@@ -20,6 +20,7 @@ class Recipe:
 
     Without `source` the steps stand on the traced part of the same name. What is None is taken over from
     the source; the count is not (a doubler of a fuselage is one, however many fuselages there are).
+    Stations are counted along `axis`, by default from the plan's origin, aft along x.
     """
 
     name: str
@@ -33,6 +34,7 @@ class Recipe:
     hand: Hand | None = None
     board: str | None = None
     weighed_g: float | None = None
+    axis: Axis = field(default_factory=Axis)
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -64,18 +66,21 @@ class Recipe:
 
 @dataclass(frozen=True, slots=True)
 class Derived:
-    """All parts after their steps, in the order given (a part that became several, in its place), and notes."""
+    """All parts after their steps, in the order given (a part that became several, in its place), and notes.
+
+    `made` has the names of the pieces that each part has become; `failed` names those that could not be made.
+    """
 
     parts: tuple[Part, ...]
-    notes: tuple[Note, ...] = ()
-    failed: tuple[str, ...] = field(default=())
+    notes: tuple[Note, ...]
+    made: Mapping[str, tuple[str, ...]]
+    failed: tuple[str, ...] = ()
 
 
 def evaluate(
     parts: Mapping[str, Part],
     recipes: Sequence[Recipe],
     *,
-    axis: Axis | None = None,
     boards: Sequence[Board] = (),
 ) -> Derived:
     """Return every part of a job: traced ones, altered ones, and those made from others.
@@ -86,7 +91,6 @@ def evaluate(
     Args:
         parts: The traced parts by name.
         recipes: What is altered or made, in the job's order.
-        axis: Where stations are counted from; by default the plan's origin, aft along x.
         boards: The rack, for measured thicknesses and board sizes.
 
     Raises:
@@ -107,7 +111,7 @@ def evaluate(
         try:
             source = known[recipe.source] if recipe.source is not None else parts[name]
             begun = recipe.begun(source) if recipe.source is not None else source
-            made[name], told = _made(begun, recipe.steps, Setting(axis or Axis(), tuple(boards), known))
+            made[name], told = _made(begun, recipe.steps, Setting(recipe.axis, tuple(boards), known))
         except PartError as error:
             failed.append(name)
             notes.append(Note("not-made", str(error), "open", name))
@@ -116,7 +120,8 @@ def evaluate(
         known |= {part.name: part for part in made[name]}
         known.setdefault(name, made[name][0])
     order = dict.fromkeys((*parts, *by_name))
-    return Derived(_unique([p for n in order for p in made.get(n, ())]), tuple(notes), tuple(failed))
+    names = {name: tuple(part.name for part in pieces) for name, pieces in made.items()}
+    return Derived(_unique([p for n in order for p in made.get(n, ())]), tuple(notes), names, tuple(failed))
 
 
 def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Part, ...], list[Note]]:

@@ -10,8 +10,8 @@ import numpy as np
 from nesting.carve.planform import Floats, Planform
 from nesting.part import Part
 from nesting.section import Section
-from vectorize.curve import Point
 from vectorize.errors import PartError
+from vectorize.outline import Outline
 
 MOST_RATIO = 0.18
 """Towards a rounded tip the section thins with the chord, never thicker than this share of it or than at the root."""
@@ -133,29 +133,41 @@ class CarvedPanel:
         base = self.chord_height(section, chord)
         return base + chord * upper, base + chord * lower
 
-    def solid(self) -> Solid:
-        """Return volume, centre and share removed, by Gauss integration over chord and span, cut-outs taken off."""
-        stations, weights = self.planform.quadrature()
+    def solid(self, piece: Outline | None = None) -> Solid:
+        """Return volume, centre and share removed of the panel, or of one piece of it (a plank, an edge strip).
+
+        Gauss integration over chord and span, with cut-outs taken off.
+
+        Raises:
+            PartError: The piece lies outside the panel.
+        """
+        outline = piece or self.planform.outline
+        v = self.planform.to_panel(outline.exterior.flattened())[:, 1]
+        low, high = self.planform.span
+        begin, end = max(low, float(v.min())), min(high, float(v.max()))
+        if end - begin < 1e-3:
+            raise PartError(f"a piece at span stations {v.min():.1f} to {v.max():.1f} mm lies outside the panel.")
         sums = np.zeros(4)
+        stations, weights = self.planform.quadrature(begin, end, outline=outline)
         for station, weight in zip(stations.tolist(), weights.tolist(), strict=True):
-            sums += weight * self._slice(station)
+            sums += weight * self._slice(station, outline)
         volume = float(sums[0])
-        blank = self.planform.outline.area_mm2 * self.blank_thickness_mm
+        blank = outline.area_mm2 * self.blank_thickness_mm
         centre = (float(sums[1]) / volume, float(sums[2]) / volume, float(sums[3]) / volume)
         return Solid(volume, centre, 1 - volume / blank)
 
-    def _slice(self, station: float) -> Floats:
-        """Return area and its moments (u, v, z) of the section at a station."""
-        whole = self._stretch(station, 0.0, 1.0)
+    def _slice(self, station: float, outline: Outline) -> Floats:
+        """Return area and its moments (u, v, z) of the wood of `outline` at a station."""
+        total = np.zeros(4)
         lead = float(self.planform.leading_edge(np.array([station]))[0])
         chord = float(self.planform.chord(np.array([station]))[0])
-        for begin, end in self.planform.holes_at(station):
-            whole = whole - self._stretch(station, (begin - lead) / chord, (end - lead) / chord)
-        return whole
+        for begin, end in self.planform.stretches_at(outline, station):
+            total = total + self._stretch(station, (begin - lead) / chord, (end - lead) / chord)
+        return total
 
     def slice_area_mm2(self, station_mm: float) -> float:
         """Return the area of the section at a station, cut-outs taken off."""
-        return float(self._slice(station_mm)[0])
+        return float(self._slice(station_mm, self.planform.outline)[0])
 
     def _stretch(self, station: float, begin: float, end: float) -> Floats:
         """Return the integrals over part of a chord, in the angle b in which the nose is smooth."""
@@ -175,12 +187,6 @@ class CarvedPanel:
             float(du @ (upper**2 - lower**2)) / 2,
         ])  # fmt: skip
 
-    def centroid_on_plan(self) -> Point:
-        """Return the centre of mass on the plan."""
-        u, v, _ = self.solid().centroid
-        x, y = self.planform.to_plan(np.array([[u, v]]))[0]
-        return (float(x), float(y))
-
     def bending_inertia_mm4(self, station_mm: float) -> float:
         """Return the second moment of the section's area about its own centre line along the chord, in mm⁴.
 
@@ -191,10 +197,17 @@ class CarvedPanel:
 
 
 def carved_part(part: Part, panel: CarvedPanel) -> Part:
-    """Return `part` (the blank) as it flies: with the share of mass left and the centre of mass after carving."""
-    solid = panel.solid()
+    """Return `part` as it flies: with the share of mass left and the centre of mass after carving.
+
+    The part is the panel's blank or a piece of it (a plank, an edge strip), in its place on the plan.
+
+    Raises:
+        PartError: It lies outside the panel.
+    """
+    solid = panel.solid(part.outline)
+    x, y = panel.planform.to_plan(np.array([solid.centroid[:2]]))[0]
     return replace(
         part,
-        finished_share=part.finished_share * (1 - solid.removed_share),
-        finished_centroid=panel.centroid_on_plan(),
+        finished_share=min(1.0, part.finished_share * (1 - solid.removed_share)),
+        finished_centroid=(float(x), float(y)),
     )

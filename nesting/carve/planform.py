@@ -112,26 +112,34 @@ class Planform:
             )
         return min(high, max(low, station_mm))
 
-    def quadrature(self, begin_mm: float | None = None, end_mm: float | None = None) -> tuple[Floats, Floats]:
+    def quadrature(
+        self, begin_mm: float | None = None, end_mm: float | None = None, *, outline: Outline | None = None
+    ) -> tuple[Floats, Floats]:
         """Return span stations and weights for integrals over the span, or over part of it.
 
-        Gauss-Legendre of 8 nodes between the ends of the outline's pieces, curved ones in six parts: exact
-        for straight-tapered panels.
+        Gauss-Legendre of 8 nodes between the ends of the pieces of `outline` (by default the planform's own),
+        curved ones in six parts: exact for straight-tapered panels.
         """
-        low, high = self.span[0] if begin_mm is None else begin_mm, self.span[1] if end_mm is None else end_mm
-        breaks = {low, high}
-        for segment in (piece for ring in self.outline.rings for piece in ring.segments):
-            parts = 1 if isinstance(segment, Line) else _CURVE_PARTS
-            shares = [segment.point_at(i / parts) for i in range(parts + 1)]
-            breaks |= set(self.to_panel(np.array(shares))[:, 1].round(6).tolist())
-        for ring in self.outline.cutouts:
-            v = self.to_panel(ring.flattened())[:, 1]
-            breaks |= {float(v.min()), float(v.max())}
-        edges = np.array(sorted(b for b in breaks if low <= b <= high))
+        breaks = set(self._breaks(outline or self.outline))
+        low = self.span[0] if begin_mm is None else begin_mm
+        high = self.span[1] if end_mm is None else end_mm
+        edges = np.array(sorted({low, high, *(b for b in breaks if low < b < high)}))
         edges = edges[np.concatenate([[True], np.diff(edges) > 1e-5])]
         edges[-1] = high
         middle, half = (edges[:-1] + edges[1:]) / 2, np.diff(edges) / 2
         return (middle[:, None] + half[:, None] * _NODES).ravel(), (half[:, None] * _WEIGHTS).ravel()
+
+    def _breaks(self, outline: Outline) -> list[float]:
+        """Return the stations at which the outline's form changes."""
+        points: list[Point] = []
+        for segment in (piece for ring in outline.rings for piece in ring.segments):
+            parts = 1 if isinstance(segment, Line) else _CURVE_PARTS
+            points += [segment.point_at(i / parts) for i in range(parts + 1)]
+        stations: list[float] = self.to_panel(np.array(points))[:, 1].round(6).tolist()
+        for ring in outline.rings:
+            v = self.to_panel(ring.flattened())[:, 1]
+            stations += [float(v.min()), float(v.max())]
+        return stations
 
     def mean_chord(self) -> tuple[float, float, float]:
         """Return (mean aerodynamic chord, its span station, u of its leading edge), in mm.
@@ -147,17 +155,17 @@ class Planform:
             float(weights @ (chord * self.leading_edge(v))) / area,
         )
 
-    def holes_at(self, station_mm: float) -> tuple[tuple[float, float], ...]:
-        """Return the (from, to) stretches of u that cut-outs take at a station."""
-        found = []
-        for ring in self.outline.cutouts:
+    def stretches_at(self, outline: Outline, station_mm: float) -> tuple[tuple[float, float], ...]:
+        """Return the (from, to) stretches of u in which a piece of the panel has wood at a station."""
+        at: list[float] = []
+        for ring in outline.rings:
             u, v = self.to_panel(ring.flattened()).T
             u1, v1 = np.roll(u, -1), np.roll(v, -1)
             crosses = (v <= station_mm) != (v1 <= station_mm)
             share = (station_mm - v[crosses]) / (v1[crosses] - v[crosses])
-            at = np.sort(u[crosses] + share * (u1[crosses] - u[crosses]))
-            found += list(zip(at[::2].tolist(), at[1::2].tolist(), strict=True))
-        return tuple(sorted(found))
+            at += (u[crosses] + share * (u1[crosses] - u[crosses])).tolist()
+        at.sort()
+        return tuple(zip(at[::2], at[1::2], strict=True))
 
 
 def _unit(angle_deg: float) -> Floats:

@@ -123,7 +123,9 @@ def file_name_for(name: str) -> str:
 
 def _first_fault(error: ValidationError, data: Mapping[str, Any]) -> str:
     """Return the first fault as 'where: what, what to do'."""
-    fault = error.errors()[0]
+    faults = error.errors()
+    # A key that is missing is often the one that was misspelt: name that first.
+    fault = next((f for f in faults if f["type"] == "extra_forbidden"), faults[0])
     where = _place(fault["loc"], data)
     cause = fault.get("ctx", {}).get("error")
     if fault["type"] == "extra_forbidden":
@@ -158,13 +160,26 @@ _UNION_TAGS = frozenset({"str", "float", "literal['free']", "function-before[rea
 
 def _unknown_key(loc: tuple[int | str, ...], where: str) -> str:
     model: type[BaseModel] = JobSpec
+    variants: dict[str, type[BaseModel]] = {}
     for step in loc[:-1]:
         if isinstance(step, str) and step in model.model_fields:
-            model = _model_in(model.model_fields[step].annotation) or model
+            annotation = model.model_fields[step].annotation
+            variants = _variants_in(annotation)
+            model = _model_in(annotation) or model
+        elif isinstance(step, str) and step in variants:
+            model = variants[step]
     keys = [field.alias or name for name, field in model.model_fields.items()]
     near = difflib.get_close_matches(str(loc[-1]), keys, n=1, cutoff=0.5)
     hint = f"did you mean {near[0]!r}?" if near else f"known keys: {', '.join(keys)}."
     return f"{where} is not a known key; {hint}"
+
+
+def _variants_in(annotation: Any) -> dict[str, type[BaseModel]]:  # noqa: ANN401 - a typing form has no common type
+    """Return the models of a union by the word in `make`, or by class name, by which pydantic tells them apart."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        make = annotation.model_fields.get("make")
+        return {str(get_args(make.annotation)[0] if make else annotation.__name__): annotation}
+    return {tag: model for inner in get_args(annotation) for tag, model in _variants_in(inner).items()}
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:  # noqa: ANN401 - a typing form has no common type

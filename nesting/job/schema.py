@@ -7,6 +7,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from nesting.job.quantity import Angle, Length, Mass, Pixel
+from nesting.job.step_tables import CarveTable, StepTable
 from vectorize.units import parse_angle
 
 
@@ -48,6 +49,8 @@ class PlanTable(Section):
     flatten: tuple[Literal["skew", "lens", "perspective"], ...] = ("skew", "lens", "perspective")
     gap: Length = 2.0
     layers: tuple[str, ...] | None = None
+    datum: Pixel | None = None
+    aft: Angle = 0.0
 
     @model_validator(mode="after")
     def _has_one_source(self) -> PlanTable:
@@ -60,6 +63,7 @@ class PartTable(Section):
     """`[[part]]`."""
 
     name: str
+    source: str | None = Field(default=None, alias="from")
     plan: str | None = None
     pick: tuple[Pixel, ...] = ()
     cutout: tuple[Pixel, ...] = ()
@@ -73,6 +77,14 @@ class PartTable(Section):
     hand: Literal["either", "left", "right", "pair"] = "either"
     board: str | None = None
     weighed: Mass | None = None
+    step: tuple[StepTable, ...] = ()
+    carve: CarveTable | None = None
+
+    @model_validator(mode="after")
+    def _is_drawn_or_made(self) -> PartTable:
+        if self.source is not None and (self.pick or self.cutout or self.mirror or self.plan):
+            raise ValueError("a part that is made from another has no 'plan', 'pick', 'cutout' or 'mirror' of its own")
+        return self
 
     @field_validator("grain_tolerance", mode="before")
     @classmethod

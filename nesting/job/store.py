@@ -44,7 +44,9 @@ def trace_hash(job: Job, plan: PlanTable, part: PartTable) -> str:
     """
     sources = [digest(_file_bytes(job, name)) for name in plan_files(plan)]
     asked = part.model_dump(include={"name", "pick", "cutout", "line", "mirror"}, mode="json")
-    text = json.dumps([TRACE_FORMAT, sources, plan.model_dump(mode="json"), asked], sort_keys=True)
+    text = json.dumps(
+        [TRACE_FORMAT, sources, plan.model_dump(mode="json", exclude={"datum", "aft"}), asked], sort_keys=True
+    )
     return digest(text.encode())
 
 

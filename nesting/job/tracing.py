@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
@@ -22,6 +23,10 @@ from vectorize.scale import KnownDimension, PlanScale, fit_scale
 from vectorize.scan import Page, read_page
 from vectorize.trace import PartPick, Trace, TraceSettings, find_candidates, trace_picks
 from vectorize.units import parse_angle
+
+if TYPE_CHECKING:
+    from nesting.job.deriving import AllParts
+    from nesting.job.steps import PlanFrame
 
 Progress = Callable[[str], None]
 
@@ -67,6 +72,15 @@ class OpenPlan:
         """Return a point of the file in millimetres on the plan."""
         x, y = self.scale.to_mm([_xy(pixel)])[0]
         return float(x), float(y)
+
+    @property
+    def frame(self) -> PlanFrame:
+        """Return how places in the job's tables become millimetres, and where this plan counts stations from."""
+        from nesting.alter.axis import Axis
+        from nesting.job.steps import PlanFrame
+
+        datum = None if self.table.datum is None else self.to_mm(self.table.datum)
+        return PlanFrame(self.to_mm, Axis(datum or (0.0, 0.0), self.table.aft))
 
 
 def open_plans(job: Job) -> dict[str, OpenPlan]:
@@ -128,7 +142,8 @@ def trace_job(
     notes: list[Note] = []
     for plan in plans.values():
         if job.spec.part:
-            mine = [part for part in job.spec.part if plan_of(job, part, plans) is plan]
+            drawn = [part for part in job.spec.part if part.source is None]
+            mine = [part for part in drawn if plan_of(job, part, plans) is plan]
             found, said = _trace_parts(job, plan, mine, is_fresh=is_fresh, progress=progress)
         else:
             found, said = _trace_candidates(plan, progress)
@@ -219,26 +234,46 @@ def write_previews(job: Job, *, is_forced: bool = False) -> tuple[Note, ...]:
 def make_parts(
     job: Job, trace: JobTrace, *, plans: dict[str, OpenPlan] | None = None
 ) -> tuple[tuple[Part, ...], tuple[Note, ...]]:
-    """Return the job's parts with material, thickness and grain; an assumed grain is noted.
+    """Return the job's parts, those made from others included, with material, thickness and grain; and notes.
 
     `plans` are the job's plans where the caller has them open already, so that no scan is read twice.
 
     Raises:
-        JobError: The job has no parts.
+        JobError: The job has no parts, or some that are made from each other in a circle or from nothing.
     """
+    made = derive_parts(job, trace, plans=plans)
+    return made.parts, made.notes
+
+
+def derive_parts(job: Job, trace: JobTrace, *, plans: dict[str, OpenPlan] | None = None) -> AllParts:
+    """Return the parts as `make_parts` does, and the panels among them that are carved.
+
+    Raises:
+        JobError: As `make_parts`.
+    """
+    from nesting.job.deriving import AllParts, all_parts
+
     if not job.spec.part:
         raise JobError("job.toml has no [[part]]; run `sheetwood trace` and copy picks from the numbered picture.")
     plans = plans or open_plans(job)
+    parts, notes = _traced_parts(job, trace, plans)
+    if not any(table.source or table.step or table.carve for table in job.spec.part):
+        return AllParts(tuple(parts), tuple(notes), ())
+    made = all_parts(job, parts, lambda table: plan_of(job, table, plans).frame)
+    return AllParts(made.parts, (*notes, *made.notes), made.carvings)
+
+
+def _traced_parts(job: Job, trace: JobTrace, plans: dict[str, OpenPlan]) -> tuple[list[Part], list[Note]]:
     outlines = {outline.name: outline for outline in trace.outlines}
     parts: list[Part] = []
     notes: list[Note] = []
     for table in job.spec.part:
-        if table.name not in outlines:
+        if table.name not in outlines or table.source is not None:
             continue
         part, said = _part(table, outlines[table.name], plan_of(job, table, plans))
         parts.append(part)
         notes += said
-    return tuple(parts), tuple(notes)
+    return parts, notes
 
 
 def _part(table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[Part, list[Note]]:

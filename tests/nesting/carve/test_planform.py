@@ -70,10 +70,10 @@ def test_an_elliptic_tip_is_read_to_its_point() -> None:
     assert planform.chord(np.array([150.0]))[0] == pytest.approx(100 * math.sqrt(0.75), rel=1e-3)
 
 
-def test_cutouts_are_found_at_their_stations() -> None:
+def test_cutouts_part_the_wood_at_their_stations() -> None:
     holed = Planform(Outline(rectangle().outline.exterior, (Ring.rectangle(50, -60, 80, -40),)))
-    assert holed.holes_at(65.0) == (pytest.approx((40.0, 60.0)),)
-    assert holed.holes_at(90.0) == ()
+    assert holed.stretches_at(holed.outline, 65.0) == (pytest.approx((0.0, 40.0)), pytest.approx((60.0, 100.0)))
+    assert holed.stretches_at(holed.outline, 90.0) == (pytest.approx((0.0, 100.0)),)
 
 
 def test_an_edge_that_turns_back_is_refused_with_its_station() -> None:

@@ -1,0 +1,187 @@
+"""From traced parts to all parts of a job: steps, parts made from parts, carved panels."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from nesting.alter.boolean import united
+from nesting.alter.evaluate import Derived, Recipe, evaluate
+from nesting.carve.panel import CarvedPanel, carved_part
+from nesting.carve.planform import Planform
+from nesting.job.folder import Job
+from nesting.job.rack import read_rack
+from nesting.job.schema import PartTable
+from nesting.job.step_tables import CarveTable, HighPointTable
+from nesting.job.steps import PlanFrame, direction_deg, section_of, steps_of
+from nesting.part import FREE_GRAIN_DEG, Part
+from vectorize.errors import JobError, PartError
+from vectorize.notes import Note
+from vectorize.outline import Outline
+from vectorize.units import parse_angle
+
+FrameOf = Callable[[PartTable], PlanFrame]
+"""The frame of the plan that a part is drawn on; only asked of parts that are drawn."""
+
+
+@dataclass(frozen=True, slots=True)
+class Carving:
+    """A panel that is carved: the part's name, its solid, and what the job asks for its guides."""
+
+    name: str
+    panel: CarvedPanel
+    table: CarveTable
+
+
+@dataclass(frozen=True, slots=True)
+class AllParts:
+    """Every part of a job, what was said, and the panels among them that are carved."""
+
+    parts: tuple[Part, ...]
+    notes: tuple[Note, ...]
+    carvings: tuple[Carving, ...]
+
+
+def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
+    """Return the job's parts after their steps, those made from others, and carved ones as they fly.
+
+    A part that cannot be made or carved becomes an open note; the others are given.
+
+    Raises:
+        JobError: A source that is not there, or parts made from each other in a circle.
+        RackError: A step needs boards and the rack cannot be read.
+    """
+    by_name = {table.name: table for table in job.spec.part}
+    frames = {name: frame_of(_root(table, by_name)) for name, table in by_name.items() if _is_altered(table)}
+    given = {part.name: part for part in traced}
+    lost = [table for table in by_name.values() if table.source is None and table.name not in given]
+    recipes, notes = _recipes(job, by_name, frames, {table.name for table in lost})
+    boards = read_rack(job) if any(recipe.steps for recipe in recipes) else ()
+    derived = evaluate(given, recipes, boards=boards)
+    parts, carvings, said = _carved(job, derived, by_name, frames)
+    return AllParts(parts, (*notes, *derived.notes, *said), carvings)
+
+
+def _is_altered(table: PartTable) -> bool:
+    return bool(table.source or table.step or table.carve)
+
+
+def _root(table: PartTable, by_name: Mapping[str, PartTable]) -> PartTable:
+    """Return the drawn part that a part goes back to.
+
+    Raises:
+        JobError: There is none: the source is missing, or they go round in a circle.
+    """
+    seen = [table.name]
+    while table.source is not None:
+        if table.source not in by_name:
+            names = ", ".join(sorted(by_name)) or "none"
+            raise JobError(f"part {table.name!r} is made from {table.source!r}, which is not there; parts: {names}.")
+        table = by_name[table.source]
+        seen.append(table.name)
+        if len(set(seen)) < len(seen):
+            circle = " from ".join(repr(name) for name in seen)
+            raise JobError(f"parts are made from each other in a circle: {circle}; break it.")
+    return table
+
+
+def _recipes(
+    job: Job, by_name: Mapping[str, PartTable], frames: Mapping[str, PlanFrame], lost: set[str]
+) -> tuple[list[Recipe], list[Note]]:
+    """Return the recipes of all parts that are altered; those that hang on an outline that was lost are noted."""
+    recipes: list[Recipe] = []
+    notes: list[Note] = []
+    for name, table in by_name.items():
+        if not (table.source or table.step):
+            continue
+        root = _root(table, by_name).name
+        if root in lost:
+            if table.source:
+                notes.append(Note("not-made", f"part {name} is not made, because {root} is not.", "open", name))
+            continue
+        recipes.append(_recipe(job, table, frames[name]))
+    return recipes, notes
+
+
+def _recipe(job: Job, table: PartTable, frame: PlanFrame) -> Recipe:
+    said = table.model_fields_set
+    tolerance = FREE_GRAIN_DEG if table.grain_tolerance == "free" else float(table.grain_tolerance)
+    return Recipe(
+        name=table.name,
+        source=table.source,
+        steps=steps_of(job, table.name, table.step, frame),
+        material=table.material,
+        thickness_mm=table.thickness,
+        grain_deg=_grain(table, frame) if table.source else None,
+        grain_tolerance_deg=tolerance if "grain_tolerance" in said else None,
+        count=table.count,
+        hand=table.hand if "hand" in said else None,
+        board=table.board,
+        weighed_g=table.weighed,
+        axis=frame.axis,
+    )
+
+
+def _grain(table: PartTable, frame: PlanFrame) -> float | None:
+    if table.grain is None:
+        return None
+    if isinstance(table.grain, str):
+        return parse_angle(table.grain) % 180.0
+    return direction_deg(*frame.line(table.grain)) % 180.0
+
+
+def _carved(
+    job: Job, derived: Derived, by_name: Mapping[str, PartTable], frames: Mapping[str, PlanFrame]
+) -> tuple[tuple[Part, ...], tuple[Carving, ...], tuple[Note, ...]]:
+    parts = {part.name: part for part in derived.parts}
+    carvings: list[Carving] = []
+    notes: list[Note] = []
+    for name, table in by_name.items():
+        pieces = [parts[piece] for piece in derived.made.get(name, ())]
+        if table.carve is None or not pieces:
+            continue
+        try:
+            panel = _panel(job, name, pieces, table.carve, frames[name])
+            carved = {piece.name: carved_part(piece, panel) for piece in pieces}
+        except PartError as error:
+            notes.append(Note("not-carved", f"part {name} is not carved: {error}", "open", name))
+            continue
+        parts |= carved
+        carvings.append(Carving(name, panel, table.carve))
+        left = sum(p.outline.area_mm2 * p.finished_share for p in carved.values())
+        blank = sum(p.outline.area_mm2 for p in pieces)
+        text = f"part {name}: carved to {panel.section.name}, {100 * left / blank:.1f} % of its blank flies."
+        notes.append(Note("carved", text, "fixed", name))
+    return tuple(parts.values()), tuple(carvings), tuple(notes)
+
+
+def _panel(job: Job, name: str, pieces: Sequence[Part], table: CarveTable, frame: PlanFrame) -> CarvedPanel:
+    whole = united(pieces[0].outline, *(piece.outline for piece in pieces[1:]))
+    if len(whole) != 1:
+        raise PartError(f"its {len(pieces)} pieces do not lie together as one panel on the plan.")
+    planform = _planform(name, whole[0], table, frame)
+    blank = pieces[0].thickness_mm
+    is_plain = isinstance(table.section, HighPointTable)
+    thickness = table.thickness or ((blank, blank) if is_plain else None)
+    root_chord = float(planform.chord(np.array([planform.span[0]]))[0])
+    section = section_of(job, name, table.section, root_chord, None if thickness is None else thickness[0])
+    trailing = table.section.trailing if isinstance(table.section, HighPointTable) else None
+    return CarvedPanel(
+        planform, blank, section, thickness_mm=thickness, trailing_mm=table.trailing or trailing, seat=table.seat
+    )
+
+
+def _planform(name: str, outline: Outline, table: CarveTable, frame: PlanFrame) -> Planform:
+    """Return the outline with its directions: span from root to tip, aft away from the leading edge."""
+    (x0, y0), (x1, y1) = frame.line(table.span)
+    lx, ly = frame.point(table.leading)
+    cross = (x1 - x0) * (ly - y0) - (y1 - y0) * (lx - x0)
+    if abs(cross) < 1.0:
+        raise JobError(
+            f"part {name!r}, carve: the point 'leading' lies on the line 'span'; "
+            "give one on the leading edge's side of it."
+        )
+    span = direction_deg((x0, y0), (x1, y1))
+    return Planform(outline, span, span - 90.0 if cross > 0 else span + 90.0, root=(x0, y0))

@@ -1,0 +1,175 @@
+"""From the tables of a job to steps and sections in millimetres."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from nesting.alter.axis import Axis
+from nesting.alter.step import Step
+from nesting.job import step_tables as tables
+from nesting.job.folder import Job
+from nesting.section import HighPoint, Section, naca4, section_from_coordinates
+from vectorize.curve import Point
+from vectorize.errors import JobError
+from vectorize.outline import Outline
+
+ToMillimetres = Callable[[tuple[float, ...]], Point]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanFrame:
+    """How places in the job's tables become millimetres on one plan."""
+
+    to_mm: ToMillimetres
+    axis: Axis
+
+    def point(self, spot: tables.Spot) -> Point:
+        """Return a place in millimetres."""
+        if isinstance(spot, tables.Station):
+            return self.axis.point(spot.station, spot.height)
+        return self.to_mm(spot)
+
+    def points(self, spots: Sequence[tables.Spot]) -> tuple[Point, ...]:
+        """Return places in millimetres."""
+        return tuple(map(self.point, spots))
+
+    def line(self, spots: tuple[tables.Spot, tables.Spot]) -> tuple[Point, Point]:
+        """Return the two ends of a line in millimetres."""
+        return self.point(spots[0]), self.point(spots[1])
+
+    def maybe(self, spot: tables.Spot | None) -> Point | None:
+        """Return a place in millimetres, or None where none is given."""
+        return None if spot is None else self.point(spot)
+
+
+def steps_of(job: Job, part: str, step_list: Sequence[tables.StepTable], frame: PlanFrame) -> tuple[Step, ...]:
+    """Return the steps of a part.
+
+    Raises:
+        JobError: A section that cannot be read.
+        PartError: A step that cannot be from its numbers alone.
+    """
+    return tuple(_step(job, part, table, frame) for table in step_list)
+
+
+def _step(job: Job, part: str, table: tables.StepTable, frame: PlanFrame) -> Step:
+    made = _opening_step(job, part, table, frame) or _size_step(table, frame) or _joint_step(table, frame)
+    if made is None:
+        raise JobError(f"part {part!r}: there is no step {table.make!r}.")
+    return made
+
+
+def _opening_step(job: Job, part: str, table: tables.StepTable, frame: PlanFrame) -> Step | None:
+    from nesting.alter.interlock import HalfLap, Slot, Tab
+    from nesting.alter.lighten import Lighten
+    from nesting.alter.openings import BearerSlot, BoltPattern, Opening, RoundHole, WingSeat
+
+    point, points = frame.point, frame.points
+    match table:
+        case tables.HoleTable():
+            return RoundHole(points(table.at), table.diameter)
+        case tables.BoltsTable():
+            return BoltPattern(points(table.at), table.pitch, table.diameter, table.angle)
+        case tables.OpeningTable():
+            return Opening(point(table.at), table.length, table.width, table.corner, table.angle, table.open)
+        case tables.BearerSlotTable():
+            return BearerSlot(point(table.at), table.width, table.depth, table.corner)
+        case tables.WingSeatTable():
+            section = section_of(job, part, table.section, table.chord, table.thickness)
+            return WingSeat(section, table.chord, point(table.at), table.incidence, table.allowance, table.opens)
+        case tables.SlotTable():
+            return Slot(point(table.at), table.mate, table.length, table.angle, table.clearance)
+        case tables.TabTable():
+            return Tab(point(table.at), table.mate, table.width, table.proud)
+        case tables.HalfLapTable():
+            return HalfLap(point(table.at), table.mate, table.opens, table.clearance)
+        case tables.LightenTable():
+            fasteners = points(table.fasteners)
+            return Lighten(table.web, table.edge, table.least, table.greatest, fasteners, table.clear)
+        case _:
+            return None
+
+
+def _size_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
+    from nesting.alter.doubler import Doubler
+    from nesting.alter.opposite import Opposite, Pair
+    from nesting.alter.rescale import Rescale
+    from nesting.alter.resize import Foreshortened, Grow, Stretch
+
+    match table:
+        case tables.DoublerTable():
+            within = Outline.from_points(frame.points(table.within)) if table.within else None
+            return Doubler(table.stations, within, table.margin, table.rake, table.stagger, table.sides)
+        case tables.OppositeTable():
+            return Opposite(None if table.across is None else frame.line(table.across))
+        case tables.PairTable():
+            return Pair()
+        case tables.GrowTable():
+            return Grow(table.by, frame.points(table.along), frame.points(table.ends), table.cutouts)
+        case tables.StretchTable():
+            return Stretch(table.station, table.by, table.moves == "aft")
+        case tables.RescaleTable():
+            return Rescale(table.factor, frame.maybe(table.about), table.stock, table.thickness)
+        case tables.ForeshortenedTable():
+            root, tip = frame.line(table.span)
+            return Foreshortened(table.dihedral, root, direction_deg(root, tip), table.face == "upper")
+        case _:
+            return None
+
+
+def _joint_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
+    from nesting.alter.edge_strip import EdgeStrip
+    from nesting.alter.joints import Laminate, Scarf, Splice
+    from nesting.alter.planks import Planks
+
+    match table:
+        case tables.PlanksTable():
+            return Planks(table.width, table.trued)
+        case tables.ScarfTable():
+            return Scarf(frame.maybe(table.at), table.slope, table.clear, table.clear_of)
+        case tables.SpliceTable():
+            at = frame.maybe(table.at)
+            return Splice(at, table.plate, table.plate_material, table.reach, table.sides, table.clear, table.clear_of)
+        case tables.LaminateTable():
+            return Laminate(table.layers, table.stagger, table.longest)
+        case tables.EdgeStripTable():
+            along, ends = frame.points(table.along), frame.points(table.ends)
+            return EdgeStrip(along, table.width, table.material, table.thickness, ends)
+        case _:
+            return None
+
+
+def direction_deg(start: Point, end: Point) -> float:
+    """Return the direction from one point to another, in degrees."""
+    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+
+
+def section_of(job: Job, part: str, key: tables.SectionKey, chord_mm: float, thickness_mm: float | None) -> Section:
+    """Return the section that a table names, of unit chord; lengths in it hold at `chord_mm`.
+
+    Raises:
+        JobError: A name that is not `NACA` and four digits, a file that cannot be read, no thickness.
+        PartError: A section that cannot be.
+    """
+    match key:
+        case tables.HighPointTable():
+            if thickness_mm is None:
+                raise JobError(f"part {part!r}: a high-point section needs a thickness.")
+            is_flat = key.bottom == "flat"
+            return HighPoint(
+                thickness_mm / chord_mm, key.high_point, key.nose / chord_mm, key.trailing / chord_mm, is_flat
+            )
+        case tables.SectionFileTable():
+            section: Section = section_from_coordinates(_text(job, key.file))
+        case str():
+            section = naca4(key.upper().removeprefix("NACA").strip())
+    return section if thickness_mm is None else section.resized(thickness=thickness_mm / chord_mm)
+
+
+def _text(job: Job, name: str) -> str:
+    try:
+        return job.path(name).read_text(encoding="utf-8", errors="replace")
+    except OSError as error:
+        raise JobError(f"section file {name} cannot be read ({error.strerror}); put it into the job folder.") from error
