@@ -6,7 +6,9 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from vectorize.errors import ScanError
 from vectorize.ground import with_ground
@@ -35,6 +37,7 @@ class Drawing:
     runs: Runs
     pen_px: float
     _measured: dict[int, Centred] = field(default_factory=dict)
+    _marks: list[NDArray[np.int32]] = field(default_factory=list)
 
     def measured(self, index: int) -> Centred:
         """Return the centre line of edge `index`, from its start node to its end node."""
@@ -53,6 +56,15 @@ class Drawing:
         line = np.vstack([*pieces, edge.points[-1:]])
         count = len(line)
         return Centred(line, np.full(count, self.pen_px), np.full(count, np.nan), np.zeros(count, np.bool_))
+
+    def marks(self) -> NDArray[np.int32]:
+        """Return the boxes (N, 4: x0, y0, x1, y1 in pixels) of everything drawn in one piece."""
+        if not self._marks:
+            _, _, stats, _ = cv2.connectedComponentsWithStats(self.ink.mask, connectivity=8)
+            boxes = stats[1:, :4].astype(np.int32)
+            boxes[:, 2:] += boxes[:, :2]
+            self._marks.append(boxes)
+        return self._marks[0]
 
     def ink_across(self, index: int) -> float:
         """Return the ink across an edge in pixels of full black, nan where it cannot be measured."""

@@ -132,6 +132,10 @@ def _trace_one(
     return part, notes
 
 
+SPECK_MM = 2.0
+"""A region smaller than a square of this side is a speck: a pick in it means the region around."""
+
+
 def _picked_region(drawing: Drawing, scale: PlanScale, point: Point) -> int:
     """Return the region at a pick.
 
@@ -143,7 +147,11 @@ def _picked_region(drawing: Drawing, scale: PlanScale, point: Point) -> int:
     if regions.at(point) is None:
         rows, columns = regions.labels.shape
         raise PickError(f"the pick at {where} is outside the page of {columns} x {rows} px; pick inside the part.")
-    near = _regions_near(regions, point, 0.6 * drawing.pen_px)
+    # A crease or a blot may lie under the pick; what it encloses is no part, so the region around is meant.
+    speck_px = SPECK_MM * scale.px_per_mm
+    near: set[int] = set()
+    for reach in (0.6 * drawing.pen_px, speck_px / 2, speck_px):
+        near = near or {r for r in _regions_near(regions, point, reach) if regions.area_px[r] >= speck_px**2}
     if len(near) != 1:
         raise PickError(f"the pick at {where} lies on a line; move it into the part.")
     (region,) = near
@@ -243,13 +251,13 @@ def _shifted(points: Points, shift_px: float) -> Points:
 
 def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[Loop], notes: list[Note]) -> list[Loop]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted."""
-    marks = [_mark(scale.to_mm(loop.points)) for loop in loops]
     taken = []
-    for loop, mark in zip(loops, marks, strict=True):
+    for loop in loops:
         if any(_contains(loop, point) for point in pick.cutouts):
             taken.append(loop)
             continue
-        guess = guess_cutout(scale.to_mm(loop.points), own=mark, others=marks)
+        own = _mark(scale.to_mm(loop.points))
+        guess = guess_cutout(scale.to_mm(loop.points), own=own, others=_marks_beside(drawing, scale, loop))
         if guess.is_cutout:
             taken.append(loop)
             at = loop.points.mean(axis=0)
@@ -261,6 +269,16 @@ def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[L
         text = f"no closed line lies around the cut-out picked at ({point[0]:.0f}, {point[1]:.0f})."
         notes.append(Note("open-cutout", text, state="open", part=pick.name, at=point))
     return taken
+
+
+def _marks_beside(drawing: Drawing, scale: PlanScale, loop: Loop) -> list[Mark]:
+    """Return the boxes of what is drawn near a loop, letters without a closed shape too, but not the loop's own."""
+    boxes = drawing.marks()
+    low, high = loop.points.min(axis=0), loop.points.max(axis=0)
+    reach = 3.0 * float((high - low).max())
+    is_near = np.all(boxes[:, :2] < high + reach, axis=1) & np.all(boxes[:, 2:] > low - reach, axis=1)
+    is_own = np.all(boxes[:, :2] <= low + 1.0, axis=1) & np.all(boxes[:, 2:] >= high - 1.0, axis=1)
+    return [_mark(scale.to_mm(box.reshape(2, 2))) for box in boxes[is_near & ~is_own]]
 
 
 def _contains(loop: Loop, point: Point) -> bool:
