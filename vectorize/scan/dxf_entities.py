@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from vectorize.curve import Arc, Cubic, Line, Point, Segment
 from vectorize.scan.page import Stroke
-from vectorize.scan.strokes import Affine, ellipse_arc, polyline, quadratic
+from vectorize.scan.strokes import Affine, ellipse_arc, polyline
 
 _DEEPEST = 32
 _DRAWN = {"LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "POLYLINE", "SPLINE", "HELIX"}
 _IN_OWN_PLANE = {"ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE"}
-_SPLINE_LEVEL = 4
-"""A spline that is not a plain cubic one already becomes 2 to this power cubics a span (error about 1e-8 of it)."""
+_SPLINE_PIECES = 16
+"""Into so many cubics a span that is not a plain cubic is cut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,21 +177,23 @@ def _bulged(rows: list[tuple[float, float, float]], *, is_closed: bool) -> tuple
 
 
 def _spline(entity: Any) -> tuple[tuple[Segment, ...], bool]:
-    """A plain cubic spline is cut into its Bezier pieces exactly; others are followed closely."""
-    from ezdxf import path
+    """Return the cubic that has the curve's ends and end speeds on each piece of each knot span.
 
-    outline = path.make_path(entity, level=_SPLINE_LEVEL)
+    That is the curve itself where it is a plain cubic or lower one; rational curves and those of a higher
+    degree are cut into 16 pieces a span, which follow them to about 1e-6 of their size.
+    """
+    curve = entity.construction_tool()
+    is_plain = curve.degree <= 3 and not curve.is_rational
+    knots = sorted({round(float(k), 12) for k in curve.knots()[curve.degree : -curve.degree]})
     segments: list[Segment] = []
-    at = _flat(outline.start)
-    commands: Any = outline.commands()
-    for command in commands:
-        end = _flat(command.end)
-        match command.type:
-            case path.Command.CURVE4_TO:
-                segments.append(Cubic(at, _flat(command.ctrl1), _flat(command.ctrl2), end))
-            case path.Command.CURVE3_TO:
-                segments.append(quadratic(at, _flat(command.ctrl), end))
-            case _:
-                segments.extend(polyline([at, end]))
-        at = end
+    for low, high in itertools.pairwise(knots):
+        marks = np.linspace(low, high, 2 if is_plain else _SPLINE_PIECES + 1)
+        # The speed at a knot is that of the span it is the end of: step in by less than matters.
+        inner = np.clip(marks, low, high - 1e-9 * (high - low))
+        rows = [(_flat(point), _flat(speed)) for point, speed in curve.derivatives(inner.tolist(), n=1)]
+        step = float(marks[1] - marks[0]) / 3
+        for (start, out), (end, into) in itertools.pairwise(rows):
+            first = (start[0] + out[0] * step, start[1] + out[1] * step)
+            second = (end[0] - into[0] * step, end[1] - into[1] * step)
+            segments.append(Cubic(segments[-1].end if segments else start, first, second, end))
     return tuple(segments), bool(entity.closed)

@@ -291,20 +291,26 @@ def test_nested_and_unevenly_scaled_blocks_are_resolved(tmp_path: Path) -> None:
     np.testing.assert_allclose(((points - (16, 21)) / (3, 1)) ** 2 @ (1, 1), 1, atol=1e-4)
 
 
+CONTROLS = [(0, 0), (10, 20), (30, 20), (40, 0)]
+
+
 def test_splines_and_ellipses_of_a_dxf_are_exact(tmp_path: Path) -> None:
     def draw(drawing) -> None:
         space = drawing.modelspace()
-        space.add_open_spline([(0, 0), (10, 20), (30, 20), (40, 0)])
+        space.add_open_spline(CONTROLS)
         space.add_spline(fit_points=[(0, 50), (20, 60), (40, 50), (60, 65)])
         space.add_rational_spline([(50, 0), (60, 0), (60, 10)], [1, math.sqrt(0.5), 1], degree=2)
         space.add_ellipse((100, 50), (30, 0), 0.5)
 
     bezier, fitted, rational, ellipse = read_page(dxf_file(tmp_path, draw)).strokes
-    assert bezier.segments == (Cubic((0, 0), (10, 20), (30, 20), (40, 0)),)
+    (cubic,) = bezier.segments
+    assert isinstance(cubic, Cubic)
+    for point, expected in zip((cubic.start, cubic.first, cubic.second, cubic.end), CONTROLS, strict=True):
+        assert point == pytest.approx(expected, abs=1e-6)
     assert fitted.segments[0].start == pytest.approx((0, 50))
     assert fitted.segments[-1].end == pytest.approx((60, 65))
     quarter = np.array([s.point_at(0.5) for s in rational.segments if isinstance(s, Cubic)])
-    np.testing.assert_allclose(np.hypot(*(quarter - (50, 10)).T), 10, atol=1e-3)
+    np.testing.assert_allclose(np.hypot(*(quarter - (50, 10)).T), 10, atol=1e-5)
     assert ellipse.is_closed
     assert Ring(ellipse.segments).signed_area_mm2 == pytest.approx(math.pi * 30 * 15, rel=1e-6)
 
