@@ -121,6 +121,12 @@ def find_material(name: str, materials: Mapping[str, Material] = MATERIALS) -> M
     return None
 
 
+def canonical_name(name: str, materials: Mapping[str, Material] = MATERIALS) -> str:
+    """Return the name that the table gives a material; one that is not there keeps its own, in plain letters."""
+    found = find_material(name, materials)
+    return found.name if found is not None else material_key(name)
+
+
 def is_same_material(first: str, second: str, materials: Mapping[str, Material] = MATERIALS) -> bool:
     """Return whether two names mean one material, aliases included."""
     if material_key(first) == material_key(second):

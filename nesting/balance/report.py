@@ -95,8 +95,8 @@ class BalanceReport:
         return {
             "loadings": [self._loading_json(loading) for loading in self.loadings],
             "range_mm": None if self.plan.limits is None else [self.plan.limits.low_mm, self.plan.limits.high_mm],
-            "entries": [_entry_json(entry) for entry in self.ledger.entries],
-            "as_built": [_difference_json(difference) for difference in self.ledger.differences],
+            "entries": [entry_json(entry) for entry in self.ledger.entries],
+            "as_built": [difference_json(difference) for difference in self.ledger.differences],
             "tip_ballast": [_ballast_json(ballast) for ballast in self.tip],
             "ballast": [_ballast_json(ballast) for ballast in self.ballast],
             "flying_mass_g": None if self.flying_mass is None else self.flying_mass.value,
@@ -119,7 +119,8 @@ class BalanceReport:
         }
 
 
-def _entry_json(entry: Entry) -> dict[str, Any]:
+def entry_json(entry: Entry) -> dict[str, Any]:
+    """Return an entry of the ledger as documented."""
     return {
         "part": entry.part,
         "what": entry.what,
@@ -132,7 +133,8 @@ def _entry_json(entry: Entry) -> dict[str, Any]:
     }
 
 
-def _difference_json(difference: Difference) -> dict[str, Any]:
+def difference_json(difference: Difference) -> dict[str, Any]:
+    """Return a reading against its estimate as documented."""
     return {
         "weighed": difference.name,
         "stage": difference.stage,

@@ -43,7 +43,8 @@ class Seat:
     of the side view) and the part turned by `angle_deg` about it; or neither: it is drawn in place.
 
     `lateral_mm` is the part's arm to the right. With `is_from_above` (a wing or tail half drawn flat) the
-    part's own reach across the aft direction is added to it; the mirrored one of a pair reaches to the left.
+    part's own reach across the aft direction is added to it; one of hand `left`, and the mirrored one of a
+    pair, reach to the left.
     """
 
     station_mm: float | None = None
@@ -74,9 +75,10 @@ def locate(part: Part, copy: int, seat: Seat, datum: Datum | None) -> Where:
     Raises:
         JobError: A place on the drawing, but no datum to count from.
     """
-    side = -1.0 if part.is_copy_flipped(copy) else 1.0
+    is_mirrored = bool(part.is_copy_flipped(copy))
+    lateral = -seat.lateral_mm if is_mirrored else seat.lateral_mm
     if seat.station_mm is not None:
-        return Where(seat.station_mm, side * seat.lateral_mm)
+        return Where(seat.station_mm, lateral)
     if datum is None:
         raise JobError(f"part {part.name} has its place on the drawing, but there is no datum; give [balance] datum.")
     centre, reach = part.centroid, 0.0
@@ -86,5 +88,6 @@ def locate(part: Part, copy: int, seat: Seat, datum: Datum | None) -> Where:
         reach = datum.across_mm(centre) - datum.across_mm(seat.at)
     else:
         reach = datum.across_mm(centre)
-    lateral = seat.lateral_mm + (abs(reach) if seat.is_from_above else 0.0)
-    return Where(datum.station_mm(centre), side * lateral)
+    if seat.is_from_above:
+        lateral += -abs(reach) if is_mirrored or part.hand == "left" else abs(reach)
+    return Where(datum.station_mm(centre), lateral)

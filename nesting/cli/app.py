@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 import nesting
-from nesting.cli import demo, nest, new, pattern, rack, run, scale, trace, weigh
+from nesting.cli import assign, balance, compare, demo, nest, new, pattern, rack, run, scale, trace, weigh
 
 app = typer.Typer(
     name="sheetwood",
@@ -44,6 +44,9 @@ app.command("trace")(trace.trace)
 app.command("scale")(scale.scale)
 app.command("rack")(rack.rack)
 app.command("weigh")(weigh.weigh)
+app.command("compare")(compare.compare)
+app.command("balance")(balance.balance)
+app.command("assign")(assign.assign)
 app.command("nest")(nest.nest)
 app.command("pattern")(pattern.pattern)
 app.command("run")(run.run)

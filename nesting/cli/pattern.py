@@ -56,6 +56,7 @@ def pattern(
         from nesting.job.rack import read_rack
         from nesting.job.results import notes_result
         from nesting.job.tracing import make_parts, trace_job
+        from nesting.job.wood import materials_of
         from vectorize.units import parse_length
 
         bars = printer and (
@@ -68,7 +69,7 @@ def pattern(
         parts, said = make_parts(opened, traced)
         boards = read_rack(opened)
         layout = settled_layout(opened, parts, boards, effort=effort_of(opened, time, seed))
-        weights = nested_weights(parts, boards, layout)
+        weights = nested_weights(parts, boards, layout, materials=materials_of(opened))
         files, told = write_patterns(opened, parts, boards, layout, weights, wish=wish, trace=traced, is_forced=force)
         notes = [*traced.notes, *said, *layout.notes, *told]
         if as_json:

@@ -6,23 +6,22 @@ from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, 
 
 
 def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
-    """Show what each part weighs from each board of its material and thickness, and which board is chosen."""
+    """Show what each part weighs from each board that suits it, with finish and glue, and against the scale."""
     with reporting(is_verbose=verbose):
         from nesting.cli.tables import show_weights
+        from nesting.cli.wood_tables import show_build
         from nesting.job.folder import open_job
-        from nesting.job.rack import read_rack
-        from nesting.job.results import weigh_result
-        from nesting.job.tracing import make_parts, trace_job
-        from nesting.weigh import weigh_parts
+        from nesting.job.model import read_model
+        from nesting.job.results import build_result, weigh_result
 
         opened = open_job(job)
-        traced = trace_job(opened, progress=say)
-        parts, said = make_parts(opened, traced)
-        boards = read_rack(opened)
-        table = weigh_parts(parts, boards)
-        notes = [*traced.notes, *said, *table.notes]
+        model = read_model(opened, progress=say)
+        table = model.weigh()
+        ledger = model.masses(table)
+        notes = [*model.notes, *table.notes]
         if as_json:
-            give_json(weigh_result(table, notes))
+            give_json(weigh_result(table, notes) | {"built": build_result(ledger)})
         else:
-            show_weights(table, parts, boards, units=opened.spec.job.units)
+            show_weights(table, model.parts, model.boards, units=opened.spec.job.units)
+            show_build(ledger, units=opened.spec.job.units)
         finish(notes)

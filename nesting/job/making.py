@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.board import Board
@@ -14,6 +14,8 @@ from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import rules_of
 from nesting.job.tracing import JobTrace, Progress, make_parts, trace_job
+from nesting.job.wood import materials_of
+from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.place.nest import nest_parts
@@ -58,7 +60,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     boards = read_rack(job)
     progress("nesting")
     layout = nest_job(job, parts, boards, effort=effort)
-    weights = nested_weights(parts, boards, layout)
+    weights = nested_weights(parts, boards, layout, materials=materials_of(job))
     progress("writing patterns")
     files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, is_forced=is_forced)
     boardless = {note.part for note in weights.notes if note.code == "no board"}
@@ -74,7 +76,7 @@ def nest_job(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort
         NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
         WriteError: `out/` cannot be written.
     """
-    choice = choose_boards(parts, boards)
+    choice = choose_boards(parts, boards, materials=materials_of(job))
     layout = nest_parts(
         parts,
         choice.boards,
@@ -92,10 +94,16 @@ def nest_job(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort
     return layout
 
 
-def nested_weights(parts: Sequence[Part], boards: Sequence[Board], layout: Layout) -> WeightTable:
+def nested_weights(
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    layout: Layout,
+    *,
+    materials: Mapping[str, Material] = MATERIALS,
+) -> WeightTable:
     """Return the weights as nested, each chosen board with the reason: first choice, or what had no room."""
-    first = {pick.part: pick for pick in choose_boards(parts, boards).picks}
-    table = weigh_parts(parts, boards, layout=layout)
+    first = {pick.part: pick for pick in choose_boards(parts, boards, materials=materials).picks}
+    table = weigh_parts(parts, boards, layout=layout, materials=materials)
     weights = tuple(
         replace(weight, reason=_why_nested(weight, first[weight.part])) if weight.is_chosen else weight
         for weight in table.weights
@@ -111,20 +119,21 @@ def _why_nested(weight: Weight, pick: Pick) -> str:
 
 
 def settled_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort: Effort) -> Layout:
-    """Return the layout in `out/layout.json` if it was made from the same parts, boards and rules; else nest anew.
+    """Return the layout in `out/layout.json` if it was made from the same parts, boards and rules; else nest anew."""
+    return stored_layout(job, parts, boards) or nest_job(job, parts, boards, effort=effort)
 
-    A stored layout is proved again before it is given.
-    """
+
+def stored_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> Layout | None:
+    """Return the layout in `out/layout.json`, proved again, if it was made from the same parts, boards and rules."""
     try:
         data = json.loads((job.out / LAYOUT_FILE).read_text(encoding="utf-8"))
-        if data["made_from"] == inputs_hash(job, parts, boards):
-            layout = layout_from_json(data)
-            proof = prove_layout(layout.boards, parts, boards, rules_of(job), unplaced=layout.unplaced)
-            if proof.is_proved:
-                return replace(layout, proof=proof)
+        if data["made_from"] != inputs_hash(job, parts, boards):
+            return None
+        layout = layout_from_json(data)
+        proof = prove_layout(layout.boards, parts, boards, rules_of(job), unplaced=layout.unplaced)
+        return replace(layout, proof=proof) if proof.is_proved else None
     except (OSError, ValueError, KeyError, TypeError):
-        pass  # no layout yet, or a damaged one: it is made anew
-    return nest_job(job, parts, boards, effort=effort)
+        return None  # no layout yet, or a damaged one: it is made anew
 
 
 def inputs_hash(job: Job, parts: Iterable[Part], boards: Iterable[Board]) -> str:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from functools import partial
 
 from nesting.board import Blemish, Board
 from nesting.job.folder import Job, file_name_for
+from nesting.job.wood import materials_of
+from nesting.material import canonical_name
 from nesting.rack import parse_rack
 from vectorize.errors import RackError
 from vectorize.outline import Outline
@@ -14,6 +17,8 @@ from vectorize.outline import Outline
 
 def read_rack(job: Job) -> tuple[Board, ...]:
     """Return the boards of the job, with the outlines and blemishes kept beside the table.
+
+    Materials carry the name that the table of materials gives them, so that `Ply` and `birch ply` are one.
 
     Raises:
         RackError: No rack, a row or a side file that cannot be used; names file, row and column.
@@ -27,13 +32,15 @@ def read_rack(job: Job) -> tuple[Board, ...]:
         text = job.path(name).read_bytes().decode("cp1252", errors="replace")
     except OSError as error:
         raise RackError(f"{name} cannot be read: {error.strerror}.") from error
-    return tuple(_with_side_file(job, board) for board in parse_rack(text, name=name))
+    materials = materials_of(job)
+    boards = parse_rack(text, name=name, side=partial(_side_file, job))
+    return tuple(replace(board, material=canonical_name(board.material, materials)) for board in boards)
 
 
-def _with_side_file(job: Job, board: Board) -> Board:
-    path = job.folder / "rack" / f"{file_name_for(board.name)}.json"
+def _side_file(job: Job, board: str) -> tuple[Outline | None, tuple[Blemish, ...]]:
+    path = job.folder / "rack" / f"{file_name_for(board)}.json"
     if not path.exists():
-        return board
+        return None, ()
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         outline = Outline.from_json(data["outline"]) if data.get("outline") else None
@@ -43,7 +50,4 @@ def _with_side_file(job: Job, board: Board) -> Board:
         )
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise RackError(f"rack/{path.name} cannot be read ({error}); mend it or move it away.") from error
-    if outline is None:
-        return replace(board, blemishes=blemishes)
-    width, height = outline.size_mm
-    return replace(board, outline=outline, length_mm=width, width_mm=height, blemishes=blemishes)
+    return outline, blemishes

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from nesting.balance.ledger import Ledger
+from nesting.balance.report import difference_json, entry_json
 from nesting.board import Board
 from nesting.job.tracing import JobTrace
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof, Unplaced
@@ -44,6 +46,17 @@ def _points(ring: Ring) -> list[list[float]]:
 def weigh_result(table: WeightTable, notes: Iterable[Note]) -> dict[str, Any]:
     """Return weights as JSON, with all that was said on the way to them."""
     return table.as_json() | {"notes": notes_result(notes)}
+
+
+def build_result(ledger: Ledger) -> dict[str, Any]:
+    """Return wood, finish and glue of all parts with scale readings in place of what they replaced, as JSON."""
+    whole = ledger.mass()
+    return {
+        "entries": [entry_json(entry) for entry in ledger.entries],
+        "as_built": [difference_json(difference) for difference in ledger.differences],
+        "total_g": whole.value,
+        "total_sigma_g": whole.sigma,
+    }
 
 
 def nest_result(layout: Layout, notes: Iterable[Note]) -> dict[str, Any]:

@@ -6,7 +6,18 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
-from nesting.job.quantity import Angle, Length, Mass, Pixel
+from nesting.job.model_schema import (
+    AssignTable,
+    BalanceTable,
+    CoatTable,
+    FinishTable,
+    GlueTable,
+    JointTable,
+    MaterialTable,
+    SubstituteTable,
+    WeighedTable,
+)
+from nesting.job.quantity import Angle, Density, Length, Mass, Pixel, Stiffness
 from nesting.job.step_tables import CarveTable, StepTable
 from vectorize.units import parse_angle
 
@@ -77,6 +88,12 @@ class PartTable(Section):
     hand: Literal["either", "left", "right", "pair"] = "either"
     board: str | None = None
     weighed: Mass | None = None
+    loaded: Literal["flatwise", "edgewise"] = "flatwise"
+    use: Literal["any", "bends", "flat"] = "any"
+    flat: Length | None = None
+    density: tuple[Density, Density] | None = None
+    least_stiffness: Stiffness | None = None
+    substitutes: tuple[SubstituteTable, ...] = ()
     step: tuple[StepTable, ...] = ()
     carve: CarveTable | None = None
 
@@ -151,6 +168,14 @@ class JobSpec(Section):
     rack: RackTable = RackTable()
     nest: NestTable = NestTable()
     pattern: PatternTable = PatternTable()
+    material: tuple[MaterialTable, ...] = ()
+    coat: tuple[CoatTable, ...] = ()
+    glue: tuple[GlueTable, ...] = ()
+    finish: tuple[FinishTable, ...] = ()
+    joint: tuple[JointTable, ...] = ()
+    weighed: tuple[WeighedTable, ...] = ()
+    balance: BalanceTable = BalanceTable()
+    assign: AssignTable = AssignTable()
 
     @model_validator(mode="after")
     def _names_are_single(self) -> JobSpec:

@@ -14,6 +14,8 @@ from nesting.job.folder import Job, file_name_for
 from nesting.job.quantity import Pixel
 from nesting.job.schema import PartTable, PlanTable
 from nesting.job.store import StoredOutline, plan_files, save_outline, stored_outline, trace_hash, with_correction
+from nesting.job.wood import materials_of
+from nesting.material import canonical_name
 from nesting.part import FREE_GRAIN_DEG, Part
 from vectorize.curve import Point
 from vectorize.errors import JobError, PartError, ScaleError
@@ -284,7 +286,7 @@ def _part(table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[Part
     part = Part(
         name=table.name,
         outline=stored.outline,
-        material=str(table.material),
+        material=canonical_name(str(table.material), materials_of(plan.job)),
         thickness_mm=float(table.thickness or 0.0),
         grain_deg=grain_deg,
         is_grain_assumed=is_assumed,

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import get_args
 
-from nesting.board import BendTest, Board, Cut
+from nesting.board import BendTest, Blemish, Board, Cut
 from nesting.density import check_density
 from nesting.rack.table import KINDS, NEEDED, READINGS, Row, read_rows
 from vectorize.errors import RackError, UnitError
+from vectorize.outline import Outline
 from vectorize.units import MASS
+
+SideFile = Callable[[str], tuple[Outline | None, tuple[Blemish, ...]]]
 
 _CUT_WORDS: Mapping[str, Cut] = {
     "a": "tangential", "flat": "tangential", "plain": "tangential", "b": "mixed", "random": "mixed",
@@ -21,7 +25,7 @@ _CUT_WORDS: Mapping[str, Cut] = {
 }  # fmt: skip
 
 
-def parse_rack(text: str, *, name: str = "rack.csv") -> tuple[Board, ...]:
+def parse_rack(text: str, *, name: str = "rack.csv", side: SideFile | None = None) -> tuple[Board, ...]:
     """Return the boards of a rack file in the order of its rows.
 
     The scale's step, where no column states it, is the finest last digit among the readings.
@@ -29,6 +33,7 @@ def parse_rack(text: str, *, name: str = "rack.csv") -> tuple[Board, ...]:
     Args:
         text: The whole file.
         name: How to call the file in messages.
+        side: Returns, for a board's name, the outline and flaws that its row cannot hold.
 
     Raises:
         RackError: With row and column: a missing heading or value, a number that cannot be read or
@@ -37,7 +42,7 @@ def parse_rack(text: str, *, name: str = "rack.csv") -> tuple[Board, ...]:
     rows = read_rows(text, name)
     try:
         steps = _finest_steps_g(rows)
-        boards = tuple(_board(row, steps) for row in rows)
+        boards = tuple(_board(row, steps, side) for row in rows)
     except UnitError as error:
         raise RackError(str(error)) from error
     _refuse_duplicates(boards, rows)
@@ -80,7 +85,7 @@ def _last_digit(row: Row, column: str) -> tuple[float, float] | None:
     return float(MASS.factors.get(unit.lower(), 1)), step
 
 
-def _board(row: Row, steps_g: Mapping[float, float]) -> Board:
+def _board(row: Row, steps_g: Mapping[float, float], side: SideFile | None) -> Board:
     for needed in NEEDED:
         if not row.text(needed):
             raise RackError(f"{row.where(needed)} is empty; every board needs {', '.join(NEEDED)}.")
@@ -110,8 +115,17 @@ def _board(row: Row, steps_g: Mapping[float, float]) -> Board:
         )
     except RackError as error:
         raise error if row.file in str(error) else RackError(f"{row.file} row {row.number}: {error}") from error
+    if side is not None:
+        board = _with_side_file(board, *side(board.name))
     check_density(board, where=f"{row.file} row {row.number}: ")
     return board
+
+
+def _with_side_file(board: Board, outline: Outline | None, blemishes: tuple[Blemish, ...]) -> Board:
+    if outline is None:
+        return replace(board, blemishes=blemishes)
+    length, width = outline.size_mm
+    return replace(board, outline=outline, length_mm=length, width_mm=width, blemishes=blemishes)
 
 
 def _step_of(row: Row, steps_g: Mapping[float, float]) -> float:

@@ -45,6 +45,11 @@ def test_wing_halves_reach_to_either_side():
     right, left = (locate(pair, copy, seat, DATUM) for copy in (1, 2))
     assert (right.lateral_mm, left.lateral_mm) == (pytest.approx(155.0), pytest.approx(-155.0))
     assert right.station_mm == left.station_mm
+    own_left = dataclasses.replace(PART, hand="left")
+    assert (
+        locate(own_left, 1, Seat(anchor=(1000.0, 500.0), at=(180.0, 60.0), is_from_above=True), DATUM).lateral_mm
+        == -150.0
+    )
 
 
 def test_a_given_station_needs_no_datum_and_a_drawn_one_does():

@@ -1,0 +1,1 @@
+"""Pictures for reading, not for cutting: boards compared, the balance, the bench card."""

@@ -1,0 +1,88 @@
+"""The picture of a balance: every mass at its station, the balance point of each loading against the range."""
+
+from __future__ import annotations
+
+import math
+
+from nesting.balance.report import BalanceReport
+from nesting.charts.marks import (
+    SMALL_MM,
+    Axis,
+    axis_for,
+    draw_axis,
+    draw_error,
+    draw_point,
+    draw_range,
+    write,
+)
+from nesting.estimate import total
+from nesting.patterns.drawing import Drawing, Layer, draw_line
+from nesting.patterns.lettering import text_width_mm
+
+WIDTH_MM = 190.0
+_STEM_MM = 26.0
+_LEADER_MM = 4.0
+_SLANT_DEG = 50.0
+_APART_MM = 4.5
+"""Least distance between the names of two stems."""
+
+
+def draw_balance(drawing: Drawing, report: BalanceReport) -> None:
+    """Draw the picture, its upper left corner at the origin and everything below it."""
+    masses = _masses(report)
+    limits = report.plan.limits
+    stations = [station for _, _, station in masses] + ([] if limits is None else [limits.low_mm, limits.high_mm])
+    for loading in report.loadings:
+        stations += [loading.balance.value + sign * loading.balance.sigma for sign in (-1, 1)]
+    axis = axis_for(min(stations), max(stations), 8.0, WIDTH_MM - 8.0)
+    write(drawing, "What sits where (stems: mass; lozenges: balance point)", 0, -5, height_mm=3.5, is_bold=True)
+    longest = max(text_width_mm(_label(name, mass), SMALL_MM) for name, mass, _ in masses)
+    base = -12.0 - _STEM_MM - _LEADER_MM - longest * math.sin(math.radians(_SLANT_DEG))
+    _stems(drawing, axis, masses, base)
+    y = base - 8.0
+    top = y + 3.0
+    for loading in report.loadings:
+        draw_error(drawing, axis, loading.balance, y)
+        draw_point(drawing, axis.x(loading.balance.value), y)
+        name = ("tank full" if loading.fuel_share else "tank empty") if report.ledger.has_fuel else "balance"
+        words = f"{name}: {loading.balance.value:.1f} ± {loading.balance.sigma:.1f} mm"
+        reach = axis.x(loading.balance.value + loading.balance.sigma) + 3.0
+        is_crowded = reach > WIDTH_MM - 60.0
+        x = axis.x(loading.balance.value - loading.balance.sigma) - 3.0 if is_crowded else reach
+        write(drawing, words, x, y - SMALL_MM / 2, height_mm=SMALL_MM, align="end" if is_crowded else "start")
+        y -= 5.5
+    if limits is not None:
+        draw_range(drawing, axis, limits.low_mm, limits.high_mm, y + 2.5, top)
+        words = f"range {limits.low_mm:.1f} to {limits.high_mm:.1f} mm (box)"
+        write(drawing, words, 0, y, height_mm=SMALL_MM)
+    draw_axis(drawing, axis, y - 3.0, unit="mm aft of the datum")
+
+
+def _masses(report: BalanceReport) -> list[tuple[str, float, float]]:
+    """Return name, mass and station of every owner, all its entries together, heaviest first."""
+    owners = dict.fromkeys(entry.part for entry in report.ledger.entries)
+    rows = []
+    for owner in owners:
+        mine = [entry for entry in report.ledger.entries if entry.part == owner]
+        mass = total(entry.mass for entry in mine).value
+        if mass > 0:
+            rows.append((owner, mass, sum(e.mass.value * e.station.value for e in mine) / mass))
+    return sorted(rows, key=lambda row: -row[1])
+
+
+def _label(name: str, mass: float) -> str:
+    return f"{name} {mass:.1f} g"
+
+
+def _stems(drawing: Drawing, axis: Axis, masses: list[tuple[str, float, float]], base: float) -> None:
+    """Draw a stem for each mass, its height in proportion, its name slanting above; close neighbours stand apart."""
+    draw_line(drawing, (axis.x0_mm, base), (axis.x1_mm, base), layer=Layer.PAGE)
+    heaviest = masses[0][1]
+    label_y, free_x = base + _STEM_MM + _LEADER_MM, -math.inf
+    for name, mass, station in sorted(masses, key=lambda row: row[2]):
+        x, top = axis.x(station), base + _STEM_MM * mass / heaviest
+        draw_line(drawing, (x, base), (x, top), layer=Layer.OUTLINE)
+        label_x = max(x, free_x)
+        draw_line(drawing, (x, top), (label_x, label_y - 0.8), layer=Layer.JOIN)
+        write(drawing, _label(name, mass), label_x + 0.8, label_y, height_mm=SMALL_MM, angle_deg=_SLANT_DEG)
+        free_x = label_x + _APART_MM

@@ -1,0 +1,155 @@
+"""The bench card: one page for the shop wall with parts, boards, weights, balance and cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from nesting.balance.report import BalanceReport
+from nesting.board import Board
+from nesting.charts.balance import draw_balance
+from nesting.charts.marks import SMALL_MM, draw_table, write, write_lines
+from nesting.density import board_density
+from nesting.estimate import Estimate
+from nesting.part import Part
+from nesting.patterns.drawing import Affine, Element, Recorder, Text
+from nesting.patterns.papers import Paper
+from nesting.patterns.pdf import Page, Sheet, pdf_bytes
+from nesting.stiffness import CAUTION
+from nesting.weigh import Weight, WeightTable
+from vectorize.errors import InputError
+from vectorize.units import format_length, format_mass
+
+MARGIN_MM = 12.0
+CAUTIONS = (
+    "Saw, sander and knife: eyes and fingers first, work held down, blade away from the hand.",
+    "Balsa and plywood dust harms lungs: extraction and a mask. Glue, dope and resin: fresh air and gloves.",
+    CAUTION,
+)
+_MOST_ROWS = 46
+
+
+def bench_card_pdf(
+    title: str,
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    table: WeightTable,
+    report: BalanceReport | None,
+    *,
+    paper: Paper,
+    units: str = "mm",
+) -> bytes:
+    """Return the card as a PDF of one page.
+
+    Parts that would not fit on the page are left off and counted in the last line of their table. The card
+    is for reading: nothing on it is at true size.
+
+    Raises:
+        InputError: A paper too small for a card.
+    """
+    if paper.width_mm < 190 or paper.height_mm < 250:
+        raise InputError(f"a bench card needs A4 or Letter at least; {paper.name} is smaller.")
+    recorder = Recorder()
+    width = paper.width_mm - 2 * MARGIN_MM
+    x, y = MARGIN_MM, paper.height_mm - MARGIN_MM - 6.0
+    write(recorder, f"Bench card: {title}", x, y, height_mm=5.0, is_bold=True)
+    has_balance = report is not None and bool(report.ledger.entries)
+    room = int((y - MARGIN_MM - (118.0 if has_balance else 45.0)) / 4.6) - min(len(_used(table, boards)), 12) - 5
+    y = _parts(recorder, parts, table, x, y - 11.0, width, units, max(4, min(room, _MOST_ROWS)))
+    y = _boards(recorder, _used(table, boards)[:12], table, x, y - 5.0, width, units)
+    if report is not None and has_balance:
+        y = _balance(recorder, report, x, y - 4.0, width, units)
+    for caution in CAUTIONS:
+        y = write_lines(recorder, caution, x, y - 1.0, width, height_mm=SMALL_MM)
+    return pdf_bytes((Page(paper, (Sheet(tuple(recorder.elements)),)),), title=f"Bench card: {title}")
+
+
+def _parts(
+    recorder: Recorder,
+    parts: Sequence[Part],
+    table: WeightTable,
+    x: float,
+    y: float,
+    width: float,
+    units: str,
+    most: int,
+) -> float:
+    rows = [_part_row(part, [w for w in table.chosen if w.part == part.name], units) for part in parts]
+    if len(rows) > most:
+        rows = [*rows[: most - 1], (f"… and {len(rows) - most + 1} more", "", "", "", "", "")]
+    total = table.total()
+    rows.append(("together", "", "", "", _mass(total, units), ""))
+    shares = (0.26, 0.10, 0.20, 0.14, 0.20, 0.10)
+    widths = [width * share for share in shares]
+    return draw_table(
+        recorder, ("part", "pieces", "stock", "board", "one weighs", "scale"), rows, x, y, widths, right=(1, 4)
+    )
+
+
+def _part_row(part: Part, weights: Sequence[Weight], units: str) -> tuple[str, ...]:
+    boards = " + ".join(dict.fromkeys(w.board for w in weights)) or "none"
+    mass = _mass(weights[0].estimate, units) if weights else "open"
+    # The last column is left empty for the pencil, unless the piece is weighed already.
+    reading = "______" if part.weighed_g is None else f"{part.weighed_g:.1f} g"
+    return part.name, str(part.copies), f"{format_length(part.thickness_mm)} {part.material}", boards, mass, reading
+
+
+def _mass(estimate: Estimate, units: str) -> str:
+    return f"{format_mass(estimate.value, units=units)} ± {estimate.sigma:.1f}"
+
+
+def _used(table: WeightTable, boards: Sequence[Board]) -> list[Board]:
+    names = {weight.board for weight in table.chosen}
+    return [board for board in boards if board.name in names]
+
+
+def _boards(
+    recorder: Recorder, boards: Sequence[Board], table: WeightTable, x: float, y: float, width: float, units: str
+) -> float:
+    rows = []
+    for board in boards:
+        density = board_density(board)
+        known = "" if board.known_mass_g is not None else " (default)"
+        rows.append(
+            (
+                board.name,
+                f"{board.material}, {format_length(board.true_thickness_mm)}",
+                f"{board.length_mm:.0f} x {board.width_mm:.0f}",
+                f"{density.value:.0f} ± {density.sigma:.0f}{known}",
+                _mass(table.total(board.name), units),
+            )
+        )
+    widths = [width * share for share in (0.18, 0.28, 0.16, 0.18, 0.20)]
+    heads = ("board", "wood", "size mm", "kg/m3", "parts from it")
+    return draw_table(recorder, heads, rows, x, y, widths, right=(4,))
+
+
+def _balance(recorder: Recorder, report: BalanceReport, x: float, y: float, width: float, units: str) -> float:
+    picture = Recorder()
+    draw_balance(picture, report)
+    x0, y0, x1, y1 = picture.bounds()
+    scale = min(width / (x1 - x0), 70.0 / (y1 - y0), 1.0)
+    picture.replay(_Scaled(recorder, scale, x, y), None)
+    y -= scale * (0.0 - y0) + 5.0
+    if report.best is not None and report.best.least is not None and report.best.least.value > 0:
+        plug = report.best.plug_diameter_mm
+        plugged = "" if plug is None else f" (lead plug {plug:.1f} mm across, {report.best.place.depth_mm:g} mm deep)"
+        words = f"Ballast: {_mass(report.best.least, units)} at {report.best.place.name}{plugged}."
+        y = write_lines(recorder, words, x, y, width, is_bold=True)
+    if report.flying_mass is not None:
+        y = write_lines(
+            recorder, f"Flying weight with ballast: {_mass(report.flying_mass, units)}.", x, y, width, is_bold=True
+        )
+    return y - 1.0
+
+
+class _Scaled:
+    """A drawing on another drawing, shrunk; letters shrink too."""
+
+    def __init__(self, target: Recorder, scale: float, x: float, y: float) -> None:
+        self.target, self.scale, self.move = target, scale, Affine(scale, 0, 0, scale, x, y)
+
+    def draw(self, element: Element) -> None:
+        """Take one element."""
+        moved = self.move.element(element)
+        self.target.draw(replace(moved, height_mm=moved.height_mm * self.scale) if isinstance(moved, Text) else moved)

@@ -1,0 +1,56 @@
+"""`sheetwood assign`: which part from which board."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+import typer
+
+from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, say
+
+ObjectiveOption = Annotated[
+    Literal["light", "stiff"] | None,
+    typer.Option(help="Least flying weight with ballast, or stiffest; by default as [assign] says, else light."),
+]
+LimitOption = Annotated[str | None, typer.Option("--limit", help="Greatest flying weight, such as 420g or 15oz.")]
+BestOption = Annotated[int, typer.Option(min=1, max=10, help="How many assignments that differ to show.")]
+TimeOption = Annotated[str, typer.Option("--time", help="How long to search, such as 30s or 2min.")]
+KeepOption = Annotated[bool, typer.Option("--keep", help="Write the best one into job.toml as board = … of each part.")]
+
+
+def assign(
+    job: JobArgument,
+    objective: ObjectiveOption = None,
+    limit: LimitOption = None,
+    best: BestOption = 3,
+    time: TimeOption = "30s",
+    keep: KeepOption = False,
+    as_json: JsonOption = False,
+    verbose: VerboseOption = False,
+) -> None:
+    """Choose the board for every part: lightest with ballast or stiffest, balanced, and checked by nesting."""
+    with reporting(is_verbose=verbose):
+        from nesting.cli.wood_tables import show_assignments
+        from nesting.job.assigning import assign_job, keep_assignment, write_assignment
+        from nesting.job.folder import open_job
+        from nesting.job.model import read_model
+        from vectorize.units import DURATION, parse, parse_mass
+
+        opened = open_job(job)
+        model = read_model(opened, progress=say)
+        report = assign_job(
+            opened,
+            model,
+            objective=objective,
+            weight_limit_g=None if limit is None else parse_mass(limit, what="--limit"),
+            best=best,
+            time_limit_s=parse(time, DURATION, what="--time"),
+            seed=opened.spec.nest.seed,
+        )
+        write_assignment(opened, report)
+        kept = keep_assignment(opened, report.best[0]) if keep else ()
+        if as_json:
+            give_json(report.as_json())
+        else:
+            show_assignments(report, units=opened.spec.job.units)
+        finish((*model.notes, *report.notes, *kept))

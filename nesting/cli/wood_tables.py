@@ -1,0 +1,225 @@
+"""Tables of wood, weight and balance for people."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from nesting.assign import AssignReport, Given
+from nesting.balance.ballast import Ballast
+from nesting.balance.ledger import Difference, Ledger
+from nesting.balance.report import BalanceReport
+from nesting.board import Board
+from nesting.cli.console import say, show_table
+from nesting.compare import Candidate, Comparison
+from nesting.estimate import Estimate, total
+from nesting.shopping import Wanted
+from nesting.stiffness import CAUTION
+from vectorize.units import format_density, format_length, format_mass
+
+
+def _mass(estimate: Estimate, units: str, decimals: int = 1) -> str:
+    return f"{format_mass(estimate.value, units=units, decimals=decimals)} ± {estimate.sigma:.{decimals}f} g"
+
+
+def show_build(ledger: Ledger, *, units: str) -> None:
+    """Print wood, finish and glue of every part and the whole, where there is more than wood; then scale readings."""
+    if any(entry.stage != "cut" for entry in ledger.entries):
+        rows = []
+        for owner in dict.fromkeys(entry.part for entry in ledger.entries):
+            mine = [entry for entry in ledger.entries if entry.part == owner]
+            wood = total(entry.mass for entry in mine if entry.stage == "cut")
+            added = total(entry.mass for entry in mine if entry.stage != "cut")
+            rows.append((owner, _mass(wood, units), _mass(added, units, 2), _mass(wood + added, units)))
+        show_table("As it will be built", ("part", "wood", "finish and glue", "together"), rows, right=(1, 2, 3))
+    _show_differences(ledger.differences, units)
+    if ledger.entries:
+        say(f"All parts together: {_mass(ledger.mass(), units)}.")
+
+
+def _show_differences(differences: Sequence[Difference], units: str) -> None:
+    if not differences:
+        return
+    rows = [
+        (
+            d.name,
+            d.stage,
+            _mass(d.estimated, units),
+            format_mass(d.weighed.value, units=units),
+            f"{d.difference_g:+.1f} g",
+            f"{d.difference_share:+.1%}" + (" (!)" if d.is_surprising else ""),
+        )
+        for d in differences
+    ]
+    show_table("On the scale", ("weighed", "stage", "estimate", "reading", "difference", ""), rows, right=(2, 3, 4, 5))
+    if any(d.is_surprising for d in differences):
+        say("(!) more than the estimate allowed: check board, part and scale.")
+
+
+def show_comparison(comparison: Comparison, *, units: str) -> None:
+    """Print the boards side by side, then the advice and the caution."""
+    rows = [_candidate(candidate, units) for candidate in comparison.candidates]
+    heads = ("board", "density", "mass", "more", "stiff", "strong", "as stiff at", "fits")
+    title = f"{comparison.part}, loaded {comparison.loading}: stiffness and strength against the lightest"
+    show_table(title, heads, rows, right=(1, 2, 3, 4, 5, 6))
+    balanced = [(c.board.name, b) for c in comparison.candidates if (b := c.balanced) is not None]
+    if balanced:
+        model_rows = [
+            (
+                name,
+                f"{b.balance.value:.1f} ± {b.balance.sigma:.1f}",
+                f"{b.shift.value:+.2f} ± {b.shift.sigma:.2f}",
+                _ballast_words(b.ballast),
+                "cannot be balanced" if b.flying_mass is None else _mass(b.flying_mass, units),
+            )
+            for name, b in balanced
+        ]
+        model_heads = ("board", "balance mm", "shift mm", "ballast", "flying weight")
+        show_table("The whole model", model_heads, model_rows, right=(1, 2, 4))
+    say(comparison.advice)
+    say(comparison.caution)
+
+
+def _candidate(candidate: Candidate, units: str) -> tuple[str, ...]:
+    fits = {True: "yes", False: "no", None: "not tried"}[candidate.fits]
+    mark = "" if candidate.modulus.is_measured else "*"
+    return (
+        candidate.board.name + (" (default density)" if candidate.uses_default_density else ""),
+        format_density(candidate.density.value, units=units),
+        _mass(candidate.mass, units, 2),
+        f"{candidate.difference.value:+.2f} ± {candidate.difference.sigma:.2f} g" if candidate.difference.value else "",
+        f"x{candidate.stiffness_ratio.value:.2f} ± {candidate.stiffness_ratio.sigma:.2f}{mark}",
+        f"x{candidate.strength_ratio.value:.2f}",
+        f"{candidate.equal_thickness_mm.value:.2f} mm, {candidate.equal_mass.value:.2f} g",
+        f"{fits}; {candidate.objection}" if candidate.objection else fits,
+    )
+
+
+def _ballast_words(ballast: Ballast | None) -> str:
+    if ballast is None or ballast.least is None:
+        return "-"
+    if ballast.least.value <= 0:
+        return "none"
+    return f"{ballast.least.value:.1f} ± {ballast.least.sigma:.1f} g at {ballast.place.name}"
+
+
+def show_balance(report: BalanceReport, *, units: str) -> None:
+    """Print mass and balance point of each loading, ballast, alternatives, scale readings."""
+    limits, chord = report.plan.limits, report.plan.chord
+    rows = [
+        (
+            ("tank full" if loading.fuel_share else "tank empty") if report.ledger.has_fuel else "as it stands",
+            _mass(loading.mass, units),
+            f"{loading.balance.value:.1f} ± {loading.balance.sigma:.1f}",
+            "" if chord is None else f"{chord.share(loading.balance.value):.1%}",
+            f"{loading.lateral.value:+.1f}",
+            {True: "yes", False: "no", None: "no range given"}[loading.is_in_range],
+        )
+        for loading in report.loadings
+    ]
+    heads = ("loading", "mass", "balance mm", "of mean chord", "to the right mm", "in range")
+    title = "Balance" if limits is None else f"Balance (range {limits.low_mm:.1f} to {limits.high_mm:.1f} mm)"
+    show_table(title, heads, rows, right=(1, 2, 3, 4))
+    ballast = [_ballast_row(b, units) for b in (*report.tip, *report.ballast)]
+    if ballast:
+        show_table("Ballast", ("place", "station mm", "least", "to the middle", "lead plug"), ballast, right=(1, 2, 3))
+    if report.alternatives:
+        _show_alternatives(report, units)
+    _show_differences(report.ledger.differences, units)
+    if report.flying_mass is not None:
+        say(f"Flying weight with ballast: {_mass(report.flying_mass, units)}.")
+
+
+def _ballast_row(ballast: Ballast, units: str) -> tuple[str, ...]:
+    plug, place = ballast.plug_diameter_mm, ballast.place
+    return (
+        place.name,
+        f"{place.station_mm:.1f}",
+        ballast.problem or (_mass(ballast.least, units) if ballast.least and ballast.least.value > 0 else "none"),
+        "-" if ballast.to_middle is None else format_mass(ballast.to_middle.value, units=units),
+        "" if plug is None else f"{plug:.1f} mm across, {place.depth_mm:g} mm deep",
+    )
+
+
+def _show_alternatives(report: BalanceReport, units: str) -> None:
+    rows = [
+        (
+            a.name,
+            _mass(a.mass, units),
+            f"{a.balance.value:.1f}",
+            f"{a.shift.value:+.2f}" + ("" if a.is_measurable else " (too small to measure)"),
+            "cannot be balanced" if a.flying_mass is None else _mass(a.flying_mass, units),
+        )
+        for a in report.alternatives
+    ]
+    show_table(
+        "Alternatives", ("alternative", "mass", "balance mm", "shift mm", "flying weight"), rows, right=(1, 2, 3, 4)
+    )
+
+
+def show_assignments(report: AssignReport, *, units: str) -> None:
+    """Print the best assignments side by side, why they are not better, and the caution."""
+    rows = []
+    for part in dict.fromkeys(given.part for given in report.best[0].given):
+        choices = (" + ".join(_with_pieces(a.given, part)) for a in report.best)
+        rows.append((part, *choices))
+    rows.append(("flying weight", *(format_mass(a.flying_mass_g, units=units) for a in report.best)))
+    rows.append(("ballast", *(_assigned_ballast(a.ballast_g) for a in report.best)))
+    rows.append(("balance mm", *(" to ".join(f"{x:.1f}" for x in a.balance_mm) for a in report.best)))
+    rows.append(("stiffness", *(f"{a.stiffness_share:.0%}" for a in report.best)))
+    show_table("Which part from which board", ("part", *_ordinals(len(report.best))), rows)
+    for binding in report.bindings:
+        say(binding.text)
+    proof = "none is better" if report.is_proved else "better ones may exist"
+    say(f"{report.rounds} rounds, {report.nestings} nestings tried; {proof}, as far as nesting finds room.")
+    say(CAUTION)
+
+
+def _ordinals(count: int) -> tuple[str, ...]:
+    return tuple("best" if number == 1 else f"number {number}" for number in range(1, count + 1))
+
+
+def _with_pieces(given: Sequence[Given], part: str) -> list[str]:
+    mine = [g for g in given if g.part == part]
+    return [mine[0].board] if len(mine) == 1 else [f"{g.pieces} x {g.board}" for g in mine]
+
+
+def _assigned_ballast(ballast: Sequence[tuple[str, float]]) -> str:
+    return ", ".join(f"{grams:.1f} g at {place}" for place, grams in ballast) or "none"
+
+
+def show_offcuts(offcuts: Mapping[str, Sequence[Board]], *, units: str) -> None:
+    """Print what is left of each cut board."""
+    rows = [
+        (board, piece.name, f"{piece.length_mm:.0f} x {piece.width_mm:.0f}", _reading(piece, units))
+        for board, pieces in offcuts.items()
+        for piece in pieces
+    ]
+    show_table("Offcuts back in the rack", ("board", "offcut", "within mm", "mass"), rows, right=(3,))
+    for board, pieces in offcuts.items():
+        if not pieces:
+            say(f"{board} is used up.")
+
+
+def _reading(board: Board, units: str) -> str:
+    return "not weighed" if board.mass_g is None else format_mass(board.mass_g, units=units)
+
+
+def show_wanted(wanted: Sequence[Wanted], *, units: str) -> None:
+    """Print the shopping card."""
+    if not wanted:
+        say("The rack has a board for every part; there is nothing to buy.")
+        return
+    rows = [
+        (
+            str(line.boards),
+            line.material,
+            format_length(line.thickness_mm, units=units),
+            f"{line.length_mm:.0f} x {line.width_mm:.0f} mm",
+            " to ".join(format_mass(grams, units=units, decimals=0) for grams in line.mass_window_g),
+            "asked for" if line.is_asked_for else "usual",
+            ", ".join(line.parts) + (f" ({line.problem})" if line.problem else ""),
+        )
+        for line in wanted
+    ]
+    heads = ("boards", "material", "thickness", "size", "one weighs", "window", "for")
+    show_table("To buy", heads, rows, right=(0,))

@@ -1,0 +1,105 @@
+"""Which part of a job from which of its boards."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+
+from tomlkit import TOMLDocument
+
+from nesting.assign import Assignment, AssignReport, assign_boards, make_problem, nesting_lay
+from nesting.assign.model import Objective
+from nesting.balance.ledger import Ledger
+from nesting.job.files import write_results
+from nesting.job.folder import Job, change_job
+from nesting.job.model import Model
+from nesting.job.rules import rules_of
+from vectorize.errors import JobError
+from vectorize.notes import Note
+
+ASSIGN_FILE = "assign.json"
+
+
+def assign_job(
+    job: Job,
+    model: Model,
+    *,
+    objective: Objective | None = None,
+    weight_limit_g: float | None = None,
+    best: int = 3,
+    time_limit_s: float = 30.0,
+    seed: int = 0,
+) -> AssignReport:
+    """Return the best assignments for the parts that nobody has weighed yet; the others stay as they are.
+
+    Raises:
+        JobError: Every part is weighed already.
+        NoSolutionError, NothingFoundError: None exists, with what to relax; none was found in time.
+    """
+    done = {name for reading in model.readings for name in reading.parts}
+    open_parts = [part for part in model.parts if part.name not in done and "model" not in done]
+    if not open_parts:
+        raise JobError("every part is weighed already; there is nothing left to assign.")
+    spec, rules = job.spec.assign, rules_of(job)
+    problem = make_problem(
+        open_parts,
+        model.boards,
+        needs=model.needs,
+        seats=model.seats,
+        datum=model.datum,
+        fixed=_fixed(model, {part.name for part in open_parts}),
+        plan=model.plan,
+        build=model.build,
+        materials=model.materials,
+    )
+    return assign_boards(
+        problem,
+        lay=nesting_lay(rules, seed=seed),
+        rules=rules,
+        objective=objective or spec.objective,
+        weight_limit_g=spec.weight_limit if weight_limit_g is None else weight_limit_g,
+        best=best,
+        time_limit_s=time_limit_s,
+    )
+
+
+def _fixed(model: Model, open_parts: set[str]) -> Ledger:
+    """Return everything with mass that the assignment does not touch: equipment, glue, pieces that are cut."""
+    whole, _ = model.ledger(model.weigh())
+    return Ledger(tuple(entry for entry in whole.entries if entry.also or entry.part not in open_parts))
+
+
+def write_assignment(job: Job, report: AssignReport) -> None:
+    """Write the report to `out/assign.json`.
+
+    Raises:
+        WriteError: `out/` cannot be written.
+    """
+    data = json.dumps(report.as_json(), indent=1, ensure_ascii=False).encode()
+    write_results(job.out, {ASSIGN_FILE: data}, is_forced=True)
+
+
+def keep_assignment(job: Job, assignment: Assignment) -> tuple[Note, ...]:
+    """Write `board = …` of an assignment into `job.toml`; return a note for each part shared by several boards.
+
+    Raises:
+        WriteError: The job was changed by somebody else since it was read.
+    """
+    single = {given.part: given.board for given in assignment.given}
+    shared = [part for part in single if len(assignment.board_of(part)) > 1]
+
+    def change(document: TOMLDocument) -> None:
+        for table in document["part"]:
+            name = table["name"]
+            if name in single and name not in shared:
+                table["board"] = single[name]
+
+    change_job(job, change)
+    return tuple(_shared(part, assignment) for part in shared)
+
+
+def _shared(part: str, assignment: Assignment) -> Note:
+    boards: Iterable[str] = assignment.board_of(part)
+    return Note(
+        "several boards", f"part {part} comes from {' and '.join(boards)}; it is left free in job.toml.", "fixed", part
+    )

@@ -1,0 +1,213 @@
+"""The tables of `job.toml` that concern wood, finish, weight and balance."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+from nesting.job.quantity import Angle, AreaWeight, Density, Length, Mass, Pixel, Share
+from vectorize.units import parse_length
+
+
+class _Section(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+def _range_end(value: Any) -> tuple[Literal["mm", "chord"], float]:  # noqa: ANN401 - TOML gives whatever the user wrote
+    text = str(value).strip()
+    if text.endswith("%"):
+        from vectorize.units import SHARE, parse
+
+        return "chord", parse(text, SHARE, what="the value")
+    return "mm", parse_length(text, what="the value")
+
+
+RangeEnd = Annotated[tuple[Literal["mm", "chord"], float], BeforeValidator(_range_end)]
+"""A station, or a share of the mean chord such as `25 %`."""
+
+
+class SubstituteTable(_Section):
+    """An entry of a part's `substitutes`."""
+
+    material: str
+    thickness: Length
+
+
+class MaterialTable(_Section):
+    """`[[material]]`: defaults to change, or a material to add."""
+
+    name: str
+    density: Density | None = None
+    spread: Share | None = None
+    stiffness_per_density: float | None = None
+    stiffness_band: tuple[float, float] | None = None
+    strength_per_density: float | None = None
+    strength_band: tuple[float, float] | None = None
+    across: Share | None = None
+    shear: Share | None = None
+    plies: int | None = None
+
+
+class CoatTable(_Section):
+    """`[[coat]]` and `[[glue]]`: dry mass per area to change, or one to add."""
+
+    name: str
+    weight: AreaWeight
+    spread: Share | None = None
+    stage: Literal["covered", "painted"] | None = None
+
+
+class GlueTable(_Section):
+    """`[[glue]]`."""
+
+    name: str
+    weight: AreaWeight
+    spread: Share | None = None
+
+
+class FinishTable(_Section):
+    """`[[finish]]`: what is done to the faces of some parts."""
+
+    parts: tuple[str, ...]
+    top: tuple[str, ...] = ()
+    bottom: tuple[str, ...] = ()
+    both: tuple[str, ...] = ()
+    edges: tuple[str, ...] = ()
+    sanding: Length = 0.0
+
+
+class JointTable(_Section):
+    """`[[joint]]`: a glued joint, its length times its width."""
+
+    name: str
+    parts: tuple[str, ...]
+    glue: str
+    length: Length
+    width: Length
+
+
+class WeighedTable(_Section):
+    """`[[weighed]]`: what a scale said of some parts together, or of the `"model"`."""
+
+    parts: tuple[str, ...]
+    mass: Mass
+    step: Mass = 0.1
+    stage: Literal["cut", "glued", "covered", "painted", "fitted"] = "cut"
+    balance: Length | None = None
+
+
+class SectionTable(_Section):
+    """An entry of `[balance.chord] sections`."""
+
+    span: Length
+    chord: Length
+    leading_edge: Length
+
+
+class ChordTable(_Section):
+    """`[balance.chord]`: the mean chord itself, or the sections of the wing that give it."""
+
+    length: Length | None = None
+    leading_edge: Length | None = None
+    sections: tuple[SectionTable, ...] = ()
+
+    @model_validator(mode="after")
+    def _is_one_or_the_other(self) -> ChordTable:
+        if bool(self.sections) == (self.length is not None and self.leading_edge is not None):
+            raise ValueError("give either sections, or length and leading_edge of the mean chord")
+        return self
+
+
+class SeatTable(_Section):
+    """`[[balance.seat]]`: how a part that is not drawn in place comes to its station."""
+
+    part: str
+    station: Length | None = None
+    anchor: Pixel | None = None
+    at: Pixel | None = None
+    angle: Angle = 0.0
+    lateral: Length = 0.0
+    from_above: bool = False
+
+
+class ItemTable(_Section):
+    """`[[balance.item]]`: equipment with its mass and station."""
+
+    name: str
+    mass: Mass
+    spread: Mass = 0.0
+    station: Length | None = None
+    at: Pixel | None = None
+    lateral: Length = 0.0
+    fuel: bool = False
+
+    @model_validator(mode="after")
+    def _has_a_place(self) -> ItemTable:
+        if (self.station is None) == (self.at is None):
+            raise ValueError(f"item {self.name!r} needs a station, or a point of the side view as 'at'; give one")
+        if self.mass <= 0:
+            raise ValueError(f"item {self.name!r} weighs {self.mass:g} g; it must be above zero")
+        return self
+
+
+class BallastTable(_Section):
+    """`[[balance.ballast]]`: a place where ballast may go."""
+
+    name: str
+    station: Length | None = None
+    at: Pixel | None = None
+    lateral: Length = 0.0
+    most: Mass | None = None
+    depth: Length | None = None
+
+    @model_validator(mode="after")
+    def _has_a_place(self) -> BallastTable:
+        if (self.station is None) == (self.at is None):
+            raise ValueError(f"ballast place {self.name!r} needs a station, or a point as 'at'; give one")
+        return self
+
+
+class AlternativeTable(_Section):
+    """`[[balance.alternative]]`: an item at another place or of another mass; entries of one name go together."""
+
+    name: str
+    item: str
+    mass: Mass | None = None
+    station: Length | None = None
+    lateral: Length | None = None
+
+
+class BalanceTable(_Section):
+    """`[balance]`."""
+
+    plan: str | None = None
+    datum: Pixel | None = None
+    aft: Literal["right", "left"] | Pixel = "right"
+    in_place: tuple[str, ...] = ()
+    range: tuple[RangeEnd, RangeEnd] | None = None
+    lateral: tuple[Length, Length] | None = None
+    resolves: Length = 1.0
+    chord: ChordTable | None = None
+    seat: tuple[SeatTable, ...] = ()
+    item: tuple[ItemTable, ...] = ()
+    ballast: tuple[BallastTable, ...] = ()
+    alternative: tuple[AlternativeTable, ...] = ()
+
+    @model_validator(mode="after")
+    def _names_are_single(self) -> BalanceTable:
+        for what, names in (
+            ("item", [i.name for i in self.item]),
+            ("ballast", [b.name for b in self.ballast]),
+            ("seat", [s.part for s in self.seat]),
+        ):
+            if twice := sorted({name for name in names if names.count(name) > 1}):
+                raise ValueError(f"two entries of [[balance.{what}]] are named {twice[0]!r}; keep one")
+        return self
+
+
+class AssignTable(_Section):
+    """`[assign]`."""
+
+    objective: Literal["light", "stiff"] = "light"
+    weight_limit: Mass | None = Field(default=None)

@@ -1,0 +1,71 @@
+"""Pictures and the bench card of a job, written to `out/`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from nesting.balance.report import BalancePlan, BalanceReport
+from nesting.charts.balance import draw_balance
+from nesting.charts.bench_card import bench_card_pdf
+from nesting.charts.comparison import draw_comparison
+from nesting.compare import Comparison
+from nesting.job.files import write_results
+from nesting.job.folder import Job, file_name_for
+from nesting.job.model import Model
+from nesting.patterns.drawing import Affine, Drawing, Recorder
+from nesting.patterns.papers import Paper, find_paper
+from nesting.patterns.pdf import Page, Sheet, pdf_bytes
+from nesting.patterns.png import png_bytes
+from nesting.patterns.svg import svg_bytes
+from nesting.weigh import WeightTable
+from vectorize.notes import Note
+
+_BORDER_MM = 6.0
+
+
+def picture_files(stem: str, title: str, draw: Callable[[Drawing], None]) -> dict[str, bytes]:
+    """Return a picture as SVG and PNG files."""
+    recorder = Recorder()
+    draw(recorder)
+    x0, y0, x1, y1 = recorder.bounds()
+    box = (x0 - _BORDER_MM, y0 - _BORDER_MM, x1 + _BORDER_MM, y1 + _BORDER_MM)
+    paper = Paper(title, box[2] - box[0], box[3] - box[1])
+    page = Page(paper, (Sheet(tuple(recorder.elements), Affine.shift(-box[0], -box[1])),))
+    return {
+        f"{stem}.svg": svg_bytes(recorder.elements, box=box, title=title),
+        f"{stem}.png": png_bytes(pdf_bytes((page,), title=title)),
+    }
+
+
+def write_comparison(
+    job: Job, comparison: Comparison, plan: BalancePlan, *, is_forced: bool = False
+) -> tuple[Note, ...]:
+    """Write `out/compare-PART.svg` and `.png`; return a note for each file that was kept.
+
+    Raises:
+        WriteError: `out/` cannot be written.
+    """
+    stem, title = f"compare-{file_name_for(comparison.part)}", f"{job.spec.job.name}: boards for {comparison.part}"
+    files = picture_files(stem, title, lambda drawing: draw_comparison(drawing, comparison, plan.limits))
+    return write_results(job.out, files, is_forced=is_forced).notes
+
+
+def write_balance(
+    job: Job, model: Model, table: WeightTable, report: BalanceReport, *, is_forced: bool = False
+) -> tuple[Note, ...]:
+    """Write `out/balance.svg`, `.png` and the bench card; return a note for each file that was kept.
+
+    Raises:
+        WriteError: `out/` cannot be written.
+    """
+    files = picture_files("balance", f"{job.spec.job.name}: balance", lambda drawing: draw_balance(drawing, report))
+    files["bench-card.pdf"] = bench_card_pdf(
+        job.spec.job.name,
+        model.parts,
+        model.boards,
+        table,
+        report,
+        paper=find_paper(job.spec.pattern.paper),
+        units=job.spec.job.units,
+    )
+    return write_results(job.out, files, is_forced=is_forced).notes

@@ -1,0 +1,97 @@
+"""Changing a job's rack: boards are cut, offcuts come back; and what is missing is written on a shopping card."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from filelock import FileLock, Timeout
+
+from nesting.board import Board
+from nesting.job.files import write_whole
+from nesting.job.folder import Job, file_name_for
+from nesting.job.making import stored_layout
+from nesting.job.rack import read_rack
+from nesting.job.rules import rules_of
+from nesting.job.wood import materials_of, needs_of
+from nesting.match import matching_boards
+from nesting.offcut import offcuts, rack_after, side_file
+from nesting.part import Part
+from nesting.place.layout import Layout
+from nesting.rack import format_rack
+from nesting.shopping import Wanted, wanted_boards
+from vectorize.errors import JobError, WriteError
+
+
+@dataclass(frozen=True, slots=True)
+class CutRack:
+    """What `rack cut` did: boards that were cut, the offcuts of each, and the rack as it then is."""
+
+    offcuts: dict[str, tuple[Board, ...]]
+    boards: tuple[Board, ...]
+
+
+def cut_rack(job: Job, parts: Sequence[Part]) -> CutRack:
+    """Take the boards of the stored layout off the rack and put their offcuts back; the old table is kept as `.bak`.
+
+    Raises:
+        JobError: No layout that belongs to the job as it is.
+        WriteError: The rack cannot be written, or another program is saving it.
+    """
+    boards = read_rack(job)
+    layout = stored_layout(job, parts, boards)
+    if layout is None:
+        raise JobError(
+            "there is no layout that fits this job's parts and rack as they are; run `sheetwood nest` first, "
+            "and cut the boards as it says."
+        )
+    by_name = {board.name: board for board in boards}
+    left = {
+        laid.board: offcuts(
+            by_name[laid.board], laid, parts, kerf_mm=rules_of(job).kerf_mm, materials=materials_of(job)
+        )
+        for laid in layout.boards
+    }
+    rack = rack_after(boards, left)
+    _write(job, rack, new=[board for board in rack if board.name not in by_name])
+    renamed = {
+        name: tuple(b for b in rack if b.notes.startswith(f"offcut of {name}") and b.name not in by_name)
+        for name in left
+    }
+    return CutRack(renamed, rack)
+
+
+def _write(job: Job, rack: Sequence[Board], *, new: Sequence[Board]) -> None:
+    """Write side files first, the table last: a table never names an outline that is not there."""
+    path = job.path(job.spec.rack.file)
+    try:
+        with FileLock(str(job.folder / ".lock"), timeout=10.0):
+            write_whole(path.with_name(path.name + ".bak"), path.read_bytes())
+            for board in new:
+                data = side_file(board)
+                if data is not None:
+                    text = json.dumps(data, indent=1, ensure_ascii=False)
+                    write_whole(job.folder / "rack" / f"{file_name_for(board.name)}.json", text.encode())
+            write_whole(path, format_rack(rack).encode())
+    except Timeout as error:
+        raise WriteError(f"another program is saving in {job.folder}; try again when it has finished.") from error
+
+
+def shopping_list(
+    job: Job, parts: Sequence[Part], boards: Sequence[Board], layout: Layout | None
+) -> tuple[Wanted, ...]:
+    """Return the boards to buy: for parts that no board can make, and for those that the layout found no room for.
+
+    Raises:
+        JobError: A material without defaults.
+    """
+    materials = materials_of(job)
+    unplaced = [u.part for u in layout.unplaced] if layout is not None else []
+    missing = []
+    for part in parts:
+        if not matching_boards(replace(part, board=None), boards, materials=materials)[0]:
+            missing.append((part, part.copies))
+        elif part.name in unplaced:
+            missing.append((part, unplaced.count(part.name)))
+    return wanted_boards(missing, needs=needs_of(job), in_inches=job.spec.job.units == "in", materials=materials)

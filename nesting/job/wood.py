@@ -1,0 +1,46 @@
+"""What a job says of its materials, and what each part asks of its board."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from nesting.job.folder import Job
+from nesting.job.model_schema import MaterialTable
+from nesting.material import Material, with_overrides
+from nesting.needs import Need, Substitute
+
+
+def materials_of(job: Job) -> Mapping[str, Material]:
+    """Return the materials with what the job changes or adds."""
+    return with_overrides(_material(table) for table in job.spec.material)
+
+
+def _material(table: MaterialTable) -> dict[str, object]:
+    fields = {
+        "name": table.name,
+        "density_kg_m3": table.density,
+        "density_spread": table.spread,
+        "modulus_per_density": table.stiffness_per_density,
+        "modulus_band": table.stiffness_band,
+        "strength_per_density": table.strength_per_density,
+        "strength_band": table.strength_band,
+        "across_ratio": table.across,
+        "shear_ratio": table.shear,
+        "plies": table.plies,
+    }
+    return {name: value for name, value in fields.items() if value is not None}
+
+
+def needs_of(job: Job) -> Mapping[str, Need]:
+    """Return what each part asks of its board."""
+    return {
+        table.name: Need(
+            loading=table.loaded,
+            use=table.use,
+            flat_mm=table.flat,
+            density_kg_m3=table.density,
+            least_modulus_mpa=table.least_stiffness,
+            substitutes=tuple(Substitute(s.material, s.thickness) for s in table.substitutes),
+        )
+        for table in job.spec.part
+    }

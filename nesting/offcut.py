@@ -1,0 +1,130 @@
+"""What is left of a board when its parts are cut out: pieces with an outline and the mass that remains."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from nesting.board import Blemish, Board
+from nesting.density import ACCURACY, Accuracy, areal_density, board_gradient
+from nesting.estimate import UNIFORM_SIGMA, Estimate
+from nesting.material import MATERIALS, Material
+from nesting.part import Part
+from nesting.place.layout import BoardLayout
+from vectorize.outline import Outline, Pose
+
+if TYPE_CHECKING:
+    from shapely.geometry import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+LEAST_WIDTH_MM = 12.0
+"""Tongues narrower than this are no use and are taken off an offcut (common practice, no source)."""
+LEAST_AREA_MM2 = 2500.0
+"""Pieces smaller than this are scrap (common practice, no source)."""
+_CHORD_MM = 0.02
+
+
+def offcuts(
+    board: Board,
+    layout: BoardLayout,
+    parts: Iterable[Part],
+    *,
+    kerf_mm: float,
+    least_width_mm: float = LEAST_WIDTH_MM,
+    least_area_mm2: float = LEAST_AREA_MM2,
+    materials: Mapping[str, Material] = MATERIALS,
+    accuracy: Accuracy = ACCURACY,
+) -> tuple[Board, ...]:
+    """Return the usable pieces left of a board, largest first, named after it.
+
+    Each has the outline in its own frame (lower left corner of its box at the origin), the flaws that lie
+    in it, and, where the board was weighed, the mass that its place on the board gives; the uncertainty of
+    that mass stands as its scale step. A bow is inherited by the square of the length.
+    """
+    pieces = _left_over(board, layout, parts, kerf_mm, least_width_mm)
+    useful = sorted((p for p in pieces if p.area >= least_area_mm2), key=lambda p: -p.area)
+    return tuple(
+        _offcut(board, piece, f"{board.name}-{number}", materials, accuracy)
+        for number, piece in enumerate(useful, start=1)
+    )
+
+
+def _left_over(
+    board: Board, layout: BoardLayout, parts: Iterable[Part], kerf_mm: float, least_width_mm: float
+) -> list[Polygon]:
+    from shapely import unary_union
+    from shapely.geometry import Polygon
+
+    by_name = {part.name: part for part in parts}
+    # Cut-outs of a part fall out as small pieces: its whole exterior is taken from the board.
+    cut = [
+        Polygon(by_name[p.part].outline.placed(p.pose).exterior.flattened(_CHORD_MM)).buffer(kerf_mm)
+        for p in layout.placements
+    ]
+    left: BaseGeometry = board.shape.to_polygon(_CHORD_MM).difference(unary_union(cut))
+    half = least_width_mm / 2
+    opened = left.buffer(-half).buffer(half, join_style="mitre").intersection(left).simplify(_CHORD_MM)
+    return [piece for piece in getattr(opened, "geoms", [opened]) if isinstance(piece, Polygon) and not piece.is_empty]
+
+
+def _offcut(board: Board, piece: Polygon, name: str, materials: Mapping[str, Material], accuracy: Accuracy) -> Board:
+    x0, y0, x1, y1 = piece.bounds
+    shift = Pose(-x0, -y0)
+    mass = _mass(board, piece, materials, accuracy)
+    return replace(
+        board,
+        name=name,
+        length_mm=x1 - x0,
+        width_mm=y1 - y0,
+        mass_g=None if mass is None else mass.value,
+        mass_resolution_g=board.mass_resolution_g if mass is None else mass.sigma / UNIFORM_SIGMA,
+        bow_mm=board.bow_mm * ((x1 - x0) / board.length_mm) ** 2,
+        outline=Outline.from_polygon(piece).placed(shift),
+        blemishes=tuple(
+            replace(b, outline=b.outline.placed(shift))
+            for b in board.blemishes
+            if b.outline.to_polygon().intersects(piece)
+        ),
+        end_readings_g=None,
+        bend_test=None,
+        notes="; ".join(filter(None, (f"offcut of {board.name}", board.notes))),
+    )
+
+
+def _mass(board: Board, piece: Polygon, materials: Mapping[str, Material], accuracy: Accuracy) -> Estimate | None:
+    if board.known_mass_g is None:
+        return None
+    areal = areal_density(board, materials=materials, accuracy=accuracy)
+    gradient = board_gradient(board, materials=materials, accuracy=accuracy).change
+    middle = piece.centroid.x / board.length_mm - 0.5
+    return areal * piece.area * (gradient * middle + 1.0)
+
+
+def side_file(board: Board) -> dict[str, Any] | None:
+    """Return what a row of the rack cannot hold, for `rack/NAME.json`; None where there is nothing."""
+    if board.outline is None and not board.blemishes:
+        return None
+    return {
+        "outline": None if board.outline is None else board.outline.as_json(),
+        "blemishes": [_blemish_json(blemish) for blemish in board.blemishes],
+    }
+
+
+def _blemish_json(blemish: Blemish) -> dict[str, Any]:
+    return {"outline": blemish.outline.as_json(), "is_soft": blemish.is_soft, "text": blemish.text}
+
+
+def rack_after(boards: Sequence[Board], cut: Mapping[str, Sequence[Board]]) -> tuple[Board, ...]:
+    """Return the rack with each cut board replaced by what is left of it, names kept apart."""
+    taken = {board.name.casefold() for board in boards if board.name not in cut}
+    rack: list[Board] = []
+    for board in boards:
+        for piece in cut.get(board.name, (board,)):
+            name, number = piece.name, 1
+            while name.casefold() in taken and piece is not board:
+                number += 1
+                name = f"{piece.name}-{number}"
+            taken.add(name.casefold())
+            rack.append(piece if name == piece.name else replace(piece, name=name))
+    return tuple(rack)

@@ -1,0 +1,223 @@
+import json
+
+import pytest
+
+# The job of conftest: a plate of 100 x 40 mm with a 10 mm hole and a pair of fins of 40 x 30 mm, in 3 mm balsa;
+# boards light (8.6 g) and heavy (13.0 g) of 300 x 80 mm. Pixels are 4 to the millimetre, y down.
+MODEL = """
+[balance]
+datum = [40, 200]
+aft = "right"
+in_place = ["plate"]
+range = ["40 mm", "45 mm"]
+lateral = ["-1 mm", "1 mm"]
+
+[[balance.seat]]
+part = "fin"
+station = "90 mm"
+
+[[balance.item]]
+name = "engine"
+mass = "10 g"
+station = "-5 mm"
+
+[[balance.item]]
+name = "tank"
+mass = "4 g"
+station = "20 mm"
+fuel = true
+
+[[balance.ballast]]
+name = "tail"
+station = "95 mm"
+depth = "3 mm"
+
+[[balance.alternative]]
+name = "engine back"
+item = "engine"
+station = "0 mm"
+
+[[finish]]
+parts = ["fin"]
+both = ["tissue", "dope"]
+
+[[joint]]
+name = "fin root"
+parts = ["plate", "fin"]
+glue = "white glue"
+length = "30 mm"
+width = "3 mm"
+"""
+
+
+@pytest.fixture
+def square(small_job):
+    return small_job.folder
+
+
+@pytest.fixture
+def model(square):
+    job = square / "job.toml"
+    job.write_text(job.read_text(encoding="utf-8") + MODEL, encoding="utf-8")
+    return square
+
+
+def data(answer):
+    assert answer.code in (0, 4), answer.err
+    return json.loads(answer.out)
+
+
+def test_weigh_adds_finish_and_glue(model, sheetwood):
+    built = data(sheetwood("weigh", model, "--json"))["built"]
+    stages = {entry["stage"] for entry in built["entries"]}
+    assert stages == {"cut", "covered", "painted", "glued"}
+    assert built["total_g"] == pytest.approx(sum(entry["mass_g"] for entry in built["entries"]))
+    assert "As it will be built" in sheetwood("weigh", model).out
+
+
+def test_balance_gives_the_point_for_each_loading_and_the_ballast(model, sheetwood):
+    result = data(sheetwood("balance", model, "--json"))
+    assert [loading["fuel_share"] for loading in result["loadings"]] == [0.0, 1.0]
+    for loading in result["loadings"]:
+        share = loading["fuel_share"]
+        masses = [(e["mass_g"] * (share if e["fuel"] else 1.0), e["station_mm"]) for e in result["entries"]]
+        assert loading["balance_mm"] == pytest.approx(sum(m * x for m, x in masses) / sum(m for m, _ in masses))
+    assert result["ballast"][0]["least_g"] > 0
+    assert result["flying_mass_g"] == pytest.approx(result["loadings"][1]["mass_g"] + result["ballast"][0]["least_g"])
+
+
+def test_balance_writes_a_picture_and_a_card_of_one_page(model, sheetwood):
+    import pypdfium2
+
+    assert sheetwood("balance", model).code == 0
+    assert {"balance.svg", "balance.png", "bench-card.pdf"} <= {path.name for path in (model / "out").iterdir()}
+    card = pypdfium2.PdfDocument(model / "out" / "bench-card.pdf")
+    words = card[0].get_textpage().get_text_bounded()
+    assert len(card) == 1
+    card.close()
+    for word in ("Bench card: Square", "plate", "light", "Ballast", "never an approval to fly"):
+        assert word in words
+
+
+def test_an_edited_picture_is_kept_unless_forced(model, sheetwood):
+    sheetwood("balance", model)
+    (model / "out" / "balance.svg").write_text("mine", encoding="utf-8")
+    assert sheetwood("balance", model).code == 4
+    assert (model / "out" / "balance.svg").read_text(encoding="utf-8") == "mine"
+    assert sheetwood("balance", model, "--force").code == 0
+
+
+def test_compare_weighs_the_whole_model(model, sheetwood):
+    result = data(sheetwood("compare", model, "plate", "--json"))
+    light, heavy = result["boards"]
+    assert (light["board"], heavy["board"]) == ("light", "heavy")
+    assert heavy["stiffness_ratio"]["value"] == pytest.approx(13.0 / 8.6)
+    assert heavy["flying_mass_g"]["value"] != light["flying_mass_g"]["value"]
+    assert light["fits"] is heavy["fits"] is True
+    assert (model / "out" / "compare-plate.png").exists()
+    assert "never an approval to fly" in sheetwood("compare", model, "plate", "light", "heavy").err
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["plate", "light", "nowhere"], 2, "no board 'nowhere'; boards: light, heavy"),
+        (["plate", "light"], 2, "needs two boards"),
+        (["wing"], 3, "no part 'wing'; parts: plate, fin"),
+    ],
+)
+def test_compare_refuses_what_is_not_there(model, sheetwood, words, code, said):
+    answer = sheetwood("compare", model, *words)
+    assert (answer.code, answer.out) == (code, "")
+    assert said in answer.err
+
+
+def test_assign_writes_only_to_out_unless_told_to_keep(model, sheetwood):
+    before = (model / "job.toml").read_bytes()
+    result = data(sheetwood("assign", model, "--best", "1", "--json"))
+    assert (model / "job.toml").read_bytes() == before
+    assert json.loads((model / "out" / "assign.json").read_text(encoding="utf-8")) == result
+    assert {part["part"] for part in result["best"][0]["parts"]} == {"plate", "fin"}
+    kept = sheetwood("assign", model, "--best", "1", "--keep")
+    assert kept.code == 0
+    assert (model / "job.toml").read_text(encoding="utf-8").count("\nboard = ") == 2
+    assert "# " not in before.decode() or "# " in (model / "job.toml").read_text(encoding="utf-8")
+
+
+def test_assign_with_an_impossible_limit_says_what_to_relax(model, sheetwood):
+    answer = sheetwood("assign", model, "--objective", "stiff", "--limit", "15 g")
+    assert (answer.code, answer.out) == (5, "")
+    assert "raise the weight limit by" in answer.err
+
+
+def test_readings_replace_estimates_and_the_difference_is_shown(model, sheetwood):
+    job = model / "job.toml"
+    text = job.read_text(encoding="utf-8") + '\n[[weighed]]\nparts = ["plate"]\nmass = "1.9 g"\nstep = "0.1 g"\n'
+    job.write_text(text, encoding="utf-8")
+    result = data(sheetwood("balance", model, "--json"))
+    (difference,) = result["as_built"]
+    assert difference["difference_g"] == pytest.approx(1.9 - difference["estimated_g"])
+    assert "On the scale" in sheetwood("balance", model).out
+    assert "1.9 g" in sheetwood("weigh", model).out
+
+
+def test_offcuts_come_back_with_outline_and_mass(square, sheetwood):
+    assert sheetwood("rack", "cut", square).code == 3  # nothing is nested yet
+    assert sheetwood("nest", square, "--sweeps", "10").code == 0
+    boards = {row["name"]: row for row in data(sheetwood("rack", square, "--json"))["boards"]}
+    result = data(sheetwood("rack", "cut", square, "--json"))
+    (cut,) = [name for name in boards if name in result["offcuts"]]
+    for name in result["offcuts"][cut]:
+        assert (square / "rack" / f"{name}.json").exists()
+    after = {row["name"]: row for row in data(sheetwood("rack", square, "--json"))["boards"]}
+    assert cut not in after
+    assert set(result["offcuts"][cut]) <= set(after)
+    assert all(row["mass_g"] < boards[cut]["mass_g"] for row in after.values() if row["name"].startswith(f"{cut}-"))
+    assert (square / "rack.csv.bak").exists()
+    again = sheetwood("rack", "cut", square)
+    assert again.code == 3
+    assert "run `sheetwood nest` first" in again.err
+
+
+def test_the_shopping_card_names_what_is_missing(square, sheetwood):
+    assert data(sheetwood("rack", "want", square, "--json"))["wanted"] == []
+    rack = square / "rack.csv"
+    rack.write_text(rack.read_text(encoding="utf-8").replace("3 mm", "5 mm"), encoding="utf-8")
+    (line,) = data(sheetwood("rack", "want", square, "--json"))["wanted"]
+    assert (line["material"], line["thickness_mm"], line["boards"]) == ("balsa", 3.0, 1)
+    assert "To buy" in sheetwood("rack", "want", square).out
+    assert sheetwood("rack", "buy", square).code == 2
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('[balance]\nrange = ["45 mm", "40 mm"]\n', "range from 45 to 40 mm is empty"),
+        ('[balance]\nrange = ["25 %", "33 %"]\n', "[balance.chord] is missing"),
+        ('[balance]\nin_place = ["plate"]\n[[balance.ballast]]\nname = "nose"\nat = [50, 60]\n', "there is no datum"),
+        ('[[balance.item]]\nname = "engine"\nmass = "0 g"\nstation = "1 mm"\n', "above zero"),
+        ('[[balance.item]]\nname = "engine"\nmass = "10 stone"\nstation = "1 mm"\n', "'stone' is not a unit of mass"),
+        ('[[balance.item]]\nname = "engine"\nmass = "10 g"\n', "needs a station"),
+        ('[balance]\nin_place = ["wing"]\n', "names part 'wing', which is not there"),
+        (
+            '[[finish]]\nparts = ["fin"]\nboth = ["tisue"]\n[balance]\nin_place = ["fin"]\ndatum = [0, 0]\n',
+            "did you mean 'tissue'",
+        ),
+        ('[[material]]\nname = "balsa"\ndensity = "2000 kg/m3"\n', "is not sheet wood"),
+        ('[[weighed]]\nparts = ["rudder"]\nmass = "5 g"\n', "'rudder' was weighed, but is not in the ledger"),
+        ("[balance]\ndatun = [1, 2]\n", "did you mean 'datum'"),
+    ],
+)
+def test_a_model_that_cannot_be_gets_one_sentence(square, sheetwood, text, said):
+    job = square / "job.toml"
+    job.write_text(job.read_text(encoding="utf-8") + "\n" + text, encoding="utf-8")
+    answer = sheetwood("balance", square)
+    assert said in answer.err
+    assert answer.code in (3, 4)
+    assert "Traceback" not in answer.err
+
+
+def test_names_of_materials_may_be_written_as_the_trade_does(square, sheetwood):
+    rack = square / "rack.csv"
+    rack.write_text(rack.read_text(encoding="utf-8").replace("balsa", "Balsa-Wood"), encoding="utf-8")
+    assert sheetwood("nest", square, "--sweeps", "1").code == 0
