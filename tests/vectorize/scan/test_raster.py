@@ -57,6 +57,32 @@ def test_orientation_tag_is_obeyed_exactly_once(tmp_path: Path, suffix: str, ori
     assert page.stated_px_per_mm == pytest.approx((dpi[0] / 25.4, dpi[1] / 25.4), rel=1e-3)
 
 
+@pytest.mark.parametrize("orientation", [6, 8])
+def test_a_fax_on_its_side_is_turned(tmp_path: Path, orientation: int) -> None:
+    file = tmp_path / "fax.tif"
+    fax = Image.fromarray(asymmetric()).convert("1")
+    fax.save(file, compression="group4", tiffinfo={0x112: orientation})
+    page = read_page(file)
+    assert page.grey is not None
+    np.testing.assert_array_equal(page.grey, TURNS[orientation](asymmetric()))
+
+
+def test_only_the_first_picture_of_a_jpeg_is_a_page(tmp_path: Path) -> None:
+    # Phones append a preview or a depth picture to the photo.
+    file = tmp_path / "phone.jpg"
+    Image.fromarray(asymmetric()).save(file, "MPO", save_all=True, append_images=[Image.new("L", (30, 20))])
+    page = read_page(file)
+    assert (page.count, page.width, page.height) == (1, 300, 200)
+
+
+def test_printers_colours_are_read(tmp_path: Path) -> None:
+    file = tmp_path / "cmyk.jpg"
+    Image.fromarray(asymmetric()).convert("RGB").convert("CMYK").save(file, quality=95)
+    grey = read_page(file).grey
+    assert grey is not None
+    assert np.abs(grey.astype(int) - asymmetric()).mean() < JPEG_NOISE
+
+
 @pytest.mark.parametrize("compression", ["group4", "raw", "tiff_deflate", "tiff_lzw"])
 def test_one_bit_tiff_is_black_on_white(tmp_path: Path, compression: str) -> None:
     file = tmp_path / "fax.tif"
