@@ -60,14 +60,36 @@ def contours(
     deepest = max(profile.deepest for profile in profiles)
     found = []
     for depth in np.arange(step_mm, deepest - 0.01 * step_mm, step_mm):
-        lines = [
-            line
+        ahead, behind = (
+            _runs(panel, v, [p.crossing(float(depth), is_ahead=is_ahead) for p in profiles])
             for is_ahead in (True, False)
-            for line in _runs(panel, v, [p.crossing(float(depth), is_ahead=is_ahead) for p in profiles])
-        ]
+        )
+        lines = _closed_at_tops(panel, v, profiles, float(depth), ahead, behind)
         if lines:
-            found.append(Contour(side, float(depth), tuple(lines)))
+            found.append(Contour(side, float(depth), lines))
     return tuple(found)
+
+
+def _closed_at_tops(
+    panel: CarvedPanel,
+    v: Floats,
+    profiles: list[_Profile],
+    depth: float,
+    ahead: list[tuple[Point, ...]],
+    behind: list[tuple[Point, ...]],
+) -> tuple[tuple[Point, ...], ...]:
+    """Join the lines ahead of and behind the highest point where the surface as a whole sinks below the contour."""
+    tops = np.array([profile.depths[profile.top] for profile in profiles])
+    crossed = np.flatnonzero((tops[:-1] <= depth) & (tops[1:] > depth))
+    if len(crossed) != 1 or len(ahead) != 1 or len(behind) != 1:
+        return (*ahead, *behind)
+    i = int(crossed[0])
+    share = (depth - tops[i]) / (tops[i + 1] - tops[i])
+    station = v[i] + share * (v[i + 1] - v[i])
+    at = profiles[i].shares[profiles[i].top]
+    edge, chord = (of(np.array([station]))[0] for of in (panel.planform.leading_edge, panel.planform.chord))
+    top = _on_plan(panel, np.array([edge + at * chord]), np.array([station]))
+    return ((*ahead[0], *top, *reversed(behind[0])),)
 
 
 class _Profile:

@@ -27,7 +27,7 @@ class TemplateStrip:
     """One half-template in its own frame: x aft from the leading edge, y up, in mm.
 
     `marks` are short lines to draw: the chord line's ends, high point, leading and trailing edge. `words` are
-    what is written on it, `words_at` the middle of the first line.
+    what is written on it, `words_at` the middle of the space for them at the back.
     """
 
     side: Side
@@ -124,7 +124,7 @@ def _strip(
         ((chord + 3.0, split[1] + sign * 1.5), (chord + EAR_MM - 1.0, split[1] + sign * 1.5)),
         ((0.0, top - sign * 4.0), (0.0, top)),
         ((chord, top - sign * 4.0), (chord, top)),
-        ((high_at, foot + sign * (covering + 1.0)), (high_at, foot + sign * (covering + 6.0))),
+        ((high_at, foot + sign * (covering + 1.0)), (high_at, foot + sign * (covering + 4.0))),
     )
     words = (f"{number} {side}", f"station {station:.0f} mm, chord {chord:.1f} mm, high point {high_at:.1f} mm")
-    return TemplateStrip(side, station, chord, outline, marks, words, (chord / 2, far - sign * 4.5))
+    return TemplateStrip(side, station, chord, outline, marks, words, (chord / 2, far - sign * 5.0))

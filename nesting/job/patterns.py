@@ -10,7 +10,7 @@ from nesting.board import Board
 from nesting.job.files import write_results
 from nesting.job.folder import Job
 from nesting.job.rules import rules_of
-from nesting.job.tracing import JobTrace, open_plans
+from nesting.job.tracing import JobTrace, derive_parts, open_plans
 from nesting.part import Part
 from nesting.patterns.blades import COMMON_BLADES, Blade
 from nesting.patterns.settings import ALL_MARKS, FORMATS, Format, PatternSettings, Style
@@ -48,7 +48,7 @@ def write_patterns(
 ) -> tuple[tuple[str, ...], tuple[Note, ...]]:
     """Write patterns of all boards and parts (or of one part) to `out/`; return file names and notes.
 
-    With `trace` the overlay of every scanned plan is written too.
+    With `trace` the overlay of every scanned plan and the carving kit of every carved panel are written too.
 
     Raises:
         CallError: No part of that name, an unknown format, or a cut wider than the gaps of the layout.
@@ -69,9 +69,27 @@ def write_patterns(
         files |= part_pattern(part, settings=settings, weight_g=mass.get((part.name, 1)), formats=formats)
     if trace is not None and job.spec.pattern.overlay:
         files |= _overlays(job, trace, [part.name for part in chosen], settings, formats)
+    if trace is not None:
+        files |= _carving_kits(job, trace, wish.part, settings, formats)
     written = write_results(job.out, files, is_forced=is_forced)
     names = tuple(path.name for path in written.paths)
     return names, (*pattern_notes(chosen, settings=settings), *written.notes)
+
+
+def _carving_kits(
+    job: Job, trace: JobTrace, only: str | None, settings: PatternSettings, formats: Sequence[Format]
+) -> dict[str, bytes]:
+    """The kit of every panel that is carved, or of the one asked for."""
+    files: dict[str, bytes] = {}
+    for carving in derive_parts(job, trace).carvings:
+        if only not in (None, carving.name):
+            continue
+        from nesting.carve.kit import KitChoices, carving_kit
+
+        table = carving.table
+        choices = KitChoices(table.templates, table.covering, table.flats, table.contours)
+        files |= carving_kit(carving.name, carving.panel, choices, settings=settings, formats=formats)
+    return files
 
 
 def pattern_settings(job: Job, wish: PatternWish) -> PatternSettings:

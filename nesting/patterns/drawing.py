@@ -28,6 +28,7 @@ class Layer(Enum):
     OPENING = "opening-cut"
     DRILL = "drill-hole"
     MARK = "build-mark"
+    GUIDE = "carving-guide"
     GRAIN = "grain-arrow"
     HELP = "saw-help"
     WORDS = "words"

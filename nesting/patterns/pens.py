@@ -42,6 +42,7 @@ PENS: dict[Layer, Pen] = {
     Layer.OPENING: Pen(0.25, (), _PINE),
     Layer.DRILL: Pen(0.25, (), _PLUM),
     Layer.MARK: Pen(0.18, (4.0, 1.2), _UMBER),
+    Layer.GUIDE: Pen(0.13, (), _PINE),
     Layer.GRAIN: Pen(0.18, (), _UMBER),
     Layer.HELP: Pen(0.18, (0.8, 0.8), _SLATE),
     Layer.WORDS: Pen(0.18, (), _SLATE),

@@ -54,7 +54,7 @@ class Section(ABC):
         """Return (thickness, share of chord) where the section is thickest."""
         return _greatest(lambda x: np.subtract(*self.heights(x)))
 
-    @property
+    @cached_property
     def high_point(self) -> float:
         """Return the share of chord at which the upper surface is highest."""
         return _greatest(lambda x: self.heights(x)[0])[1]
@@ -108,10 +108,10 @@ class Section(ABC):
 def _greatest(of: Callable[[Floats], Floats]) -> tuple[float, float]:
     """Return (greatest value, where) by a search on a finer and finer grid."""
     low, high = 0.0, 1.0
-    for _ in range(8):
-        x = np.linspace(low, high, 201)
+    for _ in range(5):
+        x = np.linspace(low, high, 101)
         best = int(np.argmax(of(x)))
-        low, high = float(x[max(best - 1, 0)]), float(x[min(best + 1, 200)])
+        low, high = float(x[max(best - 1, 0)]), float(x[min(best + 1, 100)])
     at = (low + high) / 2
     return float(of(np.array([at]))[0]), at
 

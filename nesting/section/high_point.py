@@ -87,7 +87,7 @@ class HighPoint(Section):
         """Return the thickness at the high point, which is the greatest there is."""
         return self.thickness, self.high_at
 
-    @property
+    @cached_property
     def high_point(self) -> float:
         """Return where the upper surface is highest."""
         return self.high_at
