@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 import traceback
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -89,14 +90,21 @@ def show_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], 
     console.print(table)
 
 
-def finish(notes: Iterable[Note], *, shows_fixed: bool = True) -> None:
-    """Print notes on stderr; exit with 4 when one is open."""
-    is_open = False
+def finish(notes: Iterable[Note]) -> None:
+    """Print notes on stderr, those that need no action gathered by part and kind; exit with 4 when one is open."""
+    notes = tuple(dict.fromkeys(notes))
+    kinds = Counter((note.code, note.part) for note in notes if note.state == "fixed")
     for note in notes:
-        is_open = is_open or note.state == "open"
-        if note.state == "open" or shows_fixed:
-            place = "" if note.at is None else f" (at pixel {note.at[0]:.0f}, {note.at[1]:.0f})"
-            part = "" if note.part is None or note.part in note.text else f"{note.part}: "
-            say(f"{'open' if note.state == 'open' else 'note'}: {part}{note.text}{place}")
-    if is_open:
+        more = kinds.pop((note.code, note.part), 0) if note.state == "fixed" else 1
+        if more:
+            say(_told(note, more - 1))
+    if any(note.state == "open" for note in notes):
         raise typer.Exit(DONE_IN_PART)
+
+
+def _told(note: Note, more: int) -> str:
+    part = "" if note.part is None or note.part in note.text else f"{note.part}: "
+    place = "" if note.at is None else f"({note.at[0]:.0f}, {note.at[1]:.0f})"
+    at = f" (at pixel {place[1:]}" if place and place not in note.text else ""
+    rest = f" And {more} more like it; --json lists all." if more else ""
+    return f"{'open' if note.state == 'open' else 'note'}: {part}{note.text}{at}{rest}"
