@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 
 from nesting.patterns.drawing import Drawing, Fill, Layer, Stroke, Text, draw_line
+from nesting.patterns.lettering import text_corners
 from nesting.patterns.tiles import Joint
 from vectorize.curve import Line, Point
 from vectorize.outline import Ring
@@ -17,36 +18,44 @@ MARK_RADIUS_MM = 2.5
 EDGE_CLEAR_MM = 1.5
 
 
-def draw_joint(drawing: Drawing, joint: Joint, drawn: BaseGeometry) -> None:
-    """Draw the line to cut and lay at, and two quartered discs on it, clear of what is drawn if that can be.
+def draw_joint(drawing: Drawing, joint: Joint, ink: BaseGeometry) -> None:
+    """Draw the line to cut and lay at, and two quartered discs on it, clear of all `ink` if that can be.
 
-    The line stops short of every drawn edge, so that nothing blurs the line to saw.
+    The line stops short of every drawn edge and word, so that nothing blurs the line to saw.
     """
-    line = LineString([joint.begin, joint.end]).difference(drawn.buffer(EDGE_CLEAR_MM))
+    line = LineString([joint.begin, joint.end]).difference(ink.buffer(EDGE_CLEAR_MM))
     for piece in getattr(line, "geoms", [line]):
         if piece.length > EDGE_CLEAR_MM:
             draw_line(drawing, *piece.coords, layer=Layer.JOIN)
-    upright = joint.begin[0] == joint.end[0]
-    for x, y in mark_places(joint, drawn):
-        draw_quartered(drawing, (x, y))
-        at = (x + 0.9, y + 3.2) if upright else (x + 3.2, y + 0.7)
-        drawing.draw(Text(joint.label, at, 1.8, 90.0 if upright else 0.0, "start", layer=Layer.PAGE))
+    for at in mark_places(joint, ink):
+        draw_quartered(drawing, at)
+        drawing.draw(_label(joint, at))
 
 
-def mark_places(joint: Joint, drawn: BaseGeometry) -> tuple[Point, Point]:
-    """Return where the two discs sit: near a fifth and four fifths of the joint, off the drawn lines."""
+def _label(joint: Joint, at: Point) -> Text:
+    x, y = at
+    is_upright = joint.begin[0] == joint.end[0]
+    start = (x + 2.2, y + 3.2) if is_upright else (x + 3.2, y + 0.9)
+    return Text(joint.label, start, 1.8, 90.0 if is_upright else 0.0, "start", layer=Layer.PAGE)
+
+
+def mark_places(joint: Joint, ink: BaseGeometry) -> tuple[Point, Point]:
+    """Return where the two discs sit: near a fifth and four fifths of the joint, they and their label off the ink."""
     (x0, y0), (x1, y1) = joint.begin, joint.end
     length = math.hypot(x1 - x0, y1 - y0)
 
     def at(share: float) -> Point:
         return (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
 
+    def is_clear(share: float) -> bool:
+        spot = at(share)
+        taken = Spot(spot).buffer(MARK_RADIUS_MM).union(Polygon(text_corners(_label(joint, spot))))
+        return length * min(share, 1 - share) > 3 * MARK_RADIUS_MM and ink.distance(taken) > 1.0
+
     places = []
     for wanted in (0.2, 0.8):
-        shares = sorted((wanted + step / 100 for step in range(-14, 15)), key=lambda share: abs(share - wanted))
-        clear = MARK_RADIUS_MM + 1.0
-        free = (s for s in shares if length * min(s, 1 - s) > clear and drawn.distance(Spot(at(s))) > clear)
-        places.append(at(next(free, wanted)))
+        shares = sorted((wanted + step / 100 for step in range(-25, 26)), key=lambda s: abs(s - wanted))
+        places.append(at(next(filter(is_clear, shares), wanted)))
     return places[0], places[1]
 
 

@@ -6,12 +6,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from shapely import affinity
+from shapely.geometry import LineString, Polygon
 from shapely.geometry import box as rectangle
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from nesting.patterns.drawing import Affine, Element, Layer, Recorder, Stroke, Text, draw_box
 from nesting.patterns.joints import draw_joint
-from nesting.patterns.lettering import wrapped
+from nesting.patterns.lettering import text_corners, wrapped
 from nesting.patterns.pdf import Page, Picture, Sheet
 from nesting.patterns.settings import PatternSettings
 from nesting.patterns.strip import CHECK_WORDS, Frame, page_strip
@@ -20,6 +22,7 @@ from nesting.patterns.tiles import Content, Tile, Tiling, plan_tiles
 TEXT_MM = 2.4
 LINE_MM = 4.3
 HEADING_MM = 3.2
+INK_MM = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,7 @@ def tiled_pages(
     settings: PatternSettings,
     chapters: Sequence[Chapter] = (),
     use: str | None = None,
+    chapters_are: str = "cutting plan",
 ) -> tuple[Page, ...]:
     """Return for each drawing a map (if it has joints) and the tiles in reading order, then the chapters.
 
@@ -62,13 +66,14 @@ def tiled_pages(
         title: Written on every page.
         settings: Paper, printer, style.
         chapters: Text to follow.
+        chapters_are: What the strip of their pages calls the chapters.
         use: What to do with the joined sheet, in a sentence; by default how to saw by it.
 
     Raises:
         InputError: More tiles than the settings allow.
     """
     bodies = [body for drawn in drawings for body in _drawn_bodies(drawn, title, settings, use)]
-    bodies += text_bodies(chapters, settings)
+    bodies += text_bodies(chapters, settings, place=chapters_are)
     count = len(bodies)
     return tuple(
         Page(settings.page, (*body.sheets, Sheet(page_strip(title, body.place, number, count, settings))))
@@ -82,7 +87,8 @@ def _drawn_bodies(drawn: Drawn, title: str, settings: PatternSettings, use: str 
     window_mm = Frame(settings).window_mm
     tiling = plan_tiles(content, window_mm, overlap_mm=settings.overlap_mm, most_pages=settings.most_pages)
     sheet = Sheet(drawn.elements, mirror.then(tiling.turn), pictures=drawn.pictures)
-    bodies = [_tile_body(sheet, tiling, tile, content, settings) for tile in tiling.tiles]
+    ink = _ink(sheet)
+    bodies = [_tile_body(sheet, tiling, tile, ink, settings) for tile in tiling.tiles]
     if len(tiling.tiles) == 1:
         return bodies
     return [_map_body(sheet, tiling, title, settings, use), *bodies]
@@ -100,14 +106,25 @@ def _onto_page(tile: Tile, frame: Frame) -> Affine:
     return Affine(a=across, d=up, e=x, f=y)
 
 
-def _tile_body(drawing: Sheet, tiling: Tiling, tile: Tile, content: Content, settings: PatternSettings) -> _Body:
+def _ink(drawing: Sheet) -> BaseGeometry:
+    """What joining marks keep clear of: lines to cut, marks and words, where the drawing lies."""
+    shapes: list[BaseGeometry] = []
+    for element in drawing.elements:
+        moved = drawing.move.element(element)
+        if isinstance(moved, Text):
+            shapes.append(Polygon(text_corners(moved)))
+        elif isinstance(moved, Stroke) and moved.layer not in (Layer.BOARD, Layer.SCISSORS):
+            shapes.append(LineString([p for s in moved.segments for p in (*s.flattened(INK_MM), s.end)]))
+    return unary_union(shapes)
+
+
+def _tile_body(drawing: Sheet, tiling: Tiling, tile: Tile, ink: BaseGeometry, settings: PatternSettings) -> _Body:
     frame = Frame(settings)
     onto = _onto_page(tile, frame)
     marks = Recorder()
-    drawn = unary_union([piece.boundary for piece in (content.turned() if tiling.is_turned else content).pieces])
     for joint in tiling.joints:
         if tile in (joint.first, joint.second):
-            draw_joint(marks, joint, drawn)
+            draw_joint(marks, joint, ink)
     placed = replace(drawing, move=drawing.move.then(onto), window=frame.window)
     sheets = (placed, Sheet(tuple(marks.elements), onto, frame.window))
     return _Body(f"tile {tile.label}" if len(tiling.tiles) > 1 else "", sheets)
@@ -164,7 +181,7 @@ def joining_instructions(settings: PatternSettings, use: str | None = None) -> t
     )
 
 
-def text_bodies(chapters: Sequence[Chapter], settings: PatternSettings) -> list[_Body]:
+def text_bodies(chapters: Sequence[Chapter], settings: PatternSettings, *, place: str) -> list[_Body]:
     """Return pages filled with the chapters, lines broken at the width of the page."""
     if not chapters:
         return []
@@ -174,10 +191,10 @@ def text_bodies(chapters: Sequence[Chapter], settings: PatternSettings) -> list[
     for line, height, before in _lines(chapters, x1 - x0):
         y -= before + LINE_MM
         if y < y0 + 2.0:
-            bodies.append(_Body("cutting plan", (Sheet(tuple(recorder.elements)),)))
+            bodies.append(_Body(place, (Sheet(tuple(recorder.elements)),)))
             recorder, y = Recorder(), y1 - LINE_MM
         _write(recorder, line, x0, y, height, is_bold=height == HEADING_MM)
-    return [*bodies, _Body("cutting plan", (Sheet(tuple(recorder.elements)),))]
+    return [*bodies, _Body(place, (Sheet(tuple(recorder.elements)),))]
 
 
 def _lines(chapters: Iterable[Chapter], width_mm: float) -> Iterable[tuple[str, float, float]]:

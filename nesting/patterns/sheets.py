@@ -37,6 +37,8 @@ from vectorize.notes import Note
 
 BORDER_MM = 8.0
 """Room round the drawing in SVG and in the preview."""
+LONGEST_PREVIEW_MM = 4000.0
+"""A longer drawing is shown smaller in the preview: a page of the PDF that it is made from ends at 5.08 m."""
 
 
 def board_pattern(
@@ -241,5 +243,7 @@ def _png(job: _Job, elements: Sequence[Element]) -> bytes:
     from nesting.patterns.png import png_bytes
 
     x0, y0, x1, y1 = _padded(Recorder(list(elements)).bounds(), BORDER_MM)
-    sheet = Sheet(tuple(elements), Affine.shift(-x0, -y0))
-    return png_bytes(pdf_bytes([Page(Paper("", x1 - x0, y1 - y0), (sheet,))], title=job.title))
+    scale = min(1.0, LONGEST_PREVIEW_MM / max(x1 - x0, y1 - y0))
+    sheet = Sheet(tuple(elements), Affine(scale, 0.0, 0.0, scale, -scale * x0, -scale * y0))
+    page = Page(Paper("", scale * (x1 - x0), scale * (y1 - y0)), (sheet,))
+    return png_bytes(pdf_bytes([page], title=job.title))

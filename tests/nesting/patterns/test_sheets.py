@@ -16,7 +16,7 @@ from nesting.patterns.settings import PatternSettings
 from nesting.patterns.sheets import board_pattern, file_stem, part_pattern
 from nesting.place.layout import BoardLayout, Placement
 from tests.nesting.patterns.shapes import F_POINTS, letter_f, net_area, read_dxf, rounded, svg_rings
-from vectorize.errors import CallError
+from vectorize.errors import CallError, InputError
 from vectorize.outline import Outline, Pose
 
 SETTINGS = PatternSettings(model="Sedge")
@@ -136,3 +136,13 @@ def test_a_placement_of_an_unknown_part_is_named():
     board, layout, parts = board_and_layout()
     with pytest.raises(CallError, match="'gusset'"):
         board_pattern(board, layout, parts[:1], settings=SETTINGS)
+
+
+def test_a_spar_of_6_m_is_tiled_and_previewed():
+    spar = Part("spar", Outline.rectangle(0, 0, 6000, 12), "spruce", 6.0)
+    made = part_pattern(spar, settings=SETTINGS)
+    assert len(made) == 4
+    # An A4 window shows 263 mm upright and shares 10: (6001 - 10) / 253 = 23.7, so 24 pages.
+    settings = PatternSettings(most_pages=5)
+    with pytest.raises(InputError, match=r"6001 × 13 mm and would take 24 pages; the limit is 5"):
+        part_pattern(spar, settings=settings, formats=("pdf",))
