@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -17,6 +18,9 @@ from nesting.cli.console import (
     say,
 )
 from nesting.cli.run import SecondsOption, SeedOption, effort_of
+
+if TYPE_CHECKING:
+    from vectorize.notes import Note
 
 ToolName = Literal["saw", "knife", "laser", "router"]
 StyleName = Literal["stick-on", "card"]
@@ -42,6 +46,14 @@ def pattern(
         tuple[str, str] | None,
         typer.Option(metavar="ACROSS UP", help="What the two 100 mm bars measured, such as '99.2 mm' '100.4 mm'."),
     ] = None,
+    bring_in: Annotated[
+        Path | None,
+        typer.Option(help="An SVG or DXF pattern of --part that was edited: it becomes the part's outline."),
+    ] = None,
+    unit: Annotated[
+        str | None,
+        typer.Option(help="One unit of the --bring-in drawing, such as '1 mm' or '1 in', where it says none."),
+    ] = None,
     time: SecondsOption = "10s",
     seed: SeedOption = None,
     as_json: JsonOption = False,
@@ -50,13 +62,15 @@ def pattern(
 ) -> None:
     """Write true-size patterns of every board and part to out/."""
     with reporting(is_verbose=verbose):
+        from nesting.job.bringing import bring_in_part
         from nesting.job.folder import open_job
         from nesting.job.making import nested_weights, settled_layout
         from nesting.job.patterns import PatternWish, write_patterns
         from nesting.job.rack import read_rack
         from nesting.job.results import notes_result
-        from nesting.job.tracing import make_parts, trace_job
+        from nesting.job.tracing import make_parts, open_plans, trace_job
         from nesting.job.wood import materials_of
+        from vectorize.errors import CallError
         from vectorize.units import parse_length
 
         bars = printer and (
@@ -64,14 +78,24 @@ def pattern(
             parse_length(printer[1], what="--printer up"),
         )
         wish = PatternWish(part, tuple(as_format or ()), paper, mirror, tool, style, bars)
+        if bring_in is not None and part is None:
+            raise CallError("--bring-in needs --part, the part whose outline the drawing holds.")
         opened = open_job(job)
-        traced = trace_job(opened, progress=say)
-        parts, said = make_parts(opened, traced)
+        plans = open_plans(opened)
+        traced = trace_job(opened, progress=say, plans=plans)
+        brought: tuple[Note, ...] = ()
+        if bring_in is not None and part is not None:
+            unit_mm = None if unit is None else parse_length(unit, what="--unit")
+            brought = bring_in_part(opened, traced, part=part, file=bring_in, unit_mm=unit_mm)
+            traced = trace_job(opened, progress=say, plans=plans)
+        parts, said = make_parts(opened, traced, plans=plans)
         boards = read_rack(opened)
         layout = settled_layout(opened, parts, boards, effort=effort_of(opened, time, seed))
         weights = nested_weights(parts, boards, layout, materials=materials_of(opened))
-        files, told = write_patterns(opened, parts, boards, layout, weights, wish=wish, trace=traced, is_forced=force)
-        notes = [*traced.notes, *said, *layout.notes, *told]
+        files, told = write_patterns(
+            opened, parts, boards, layout, weights, wish=wish, trace=traced, plans=plans, is_forced=force
+        )
+        notes = [*brought, *traced.notes, *said, *layout.notes, *told]
         if as_json:
             give_json({"files": list(files), "notes": notes_result(notes)})
         else:

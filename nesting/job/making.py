@@ -13,7 +13,7 @@ from nesting.job.patterns import write_patterns
 from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import rules_of
-from nesting.job.tracing import JobTrace, Progress, make_parts, trace_job
+from nesting.job.tracing import JobTrace, Progress, make_parts, open_plans, trace_job
 from nesting.job.wood import materials_of
 from nesting.material import MATERIALS, Material
 from nesting.part import Part
@@ -55,14 +55,15 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     Raises:
         SheetwoodError: A stage that cannot go on; what was written before stays.
     """
-    trace = trace_job(job, progress=progress)
-    parts, said = make_parts(job, trace)
+    plans = open_plans(job)
+    trace = trace_job(job, progress=progress, plans=plans)
+    parts, said = make_parts(job, trace, plans=plans)
     boards = read_rack(job)
     progress("nesting")
     layout = nest_job(job, parts, boards, effort=effort)
     weights = nested_weights(parts, boards, layout, materials=materials_of(job))
     progress("writing patterns")
-    files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, is_forced=is_forced)
+    files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans, is_forced=is_forced)
     boardless = {note.part for note in weights.notes if note.code == "no board"}
     unplaced = (note for note in unplaced_notes(layout) if note.part not in boardless)
     notes = (*trace.notes, *said, *weights.notes, *layout.notes, *unplaced, *kept)

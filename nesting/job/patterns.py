@@ -10,9 +10,10 @@ from nesting.board import Board
 from nesting.job.files import write_results
 from nesting.job.folder import Job
 from nesting.job.rules import rules_of
-from nesting.job.tracing import JobTrace, derive_parts, open_plans
+from nesting.job.tracing import JobTrace, OpenPlan, derive_parts, open_plans, plan_of
 from nesting.part import Part
 from nesting.patterns.blades import COMMON_BLADES, Blade
+from nesting.patterns.marks import PartMark
 from nesting.patterns.settings import ALL_MARKS, FORMATS, Format, PatternSettings, Style
 from nesting.patterns.sheets import board_pattern, file_stem, part_pattern, pattern_notes, small_parts_pattern
 from nesting.place.layout import Layout
@@ -44,11 +45,13 @@ def write_patterns(
     *,
     wish: PatternWish | None = None,
     trace: JobTrace | None = None,
+    plans: dict[str, OpenPlan] | None = None,
     is_forced: bool = False,
 ) -> tuple[tuple[str, ...], tuple[Note, ...]]:
     """Write patterns of all boards and parts (or of one part) to `out/`; return file names and notes.
 
     With `trace` the overlay of every scanned plan and the carving kit of every carved panel are written too.
+    `plans` are the job's plans where the caller has them open already.
 
     Raises:
         CallError: No part of that name, an unknown format, or a cut wider than the gaps of the layout.
@@ -60,15 +63,18 @@ def write_patterns(
     formats = _formats(job, wish)
     chosen = _chosen_parts(parts, wish.part)
     mass = {(w.part, w.copy): w.mass_g for w in weights.weights if w.is_chosen}
+    plans = plans or open_plans(job)
+    marks = part_marks(job, plans)
     files: dict[str, bytes] = {}
     if wish.part is None:
         _check_gap(layout, settings, formats)
-        files |= _board_files(parts, boards, layout, mass, settings, formats)
+        files |= _board_files(parts, boards, layout, mass, marks, settings, formats)
         files |= small_parts_pattern(parts, settings=settings, weights=mass, formats=formats)
     for part in chosen:
-        files |= part_pattern(part, settings=settings, weight_g=mass.get((part.name, 1)), formats=formats)
+        weight_g, lines = mass.get((part.name, 1)), marks.get(part.name, ())
+        files |= part_pattern(part, settings=settings, weight_g=weight_g, marks=lines, formats=formats)
     if trace is not None and job.spec.pattern.overlay:
-        files |= _overlays(job, trace, [part.name for part in chosen], settings, formats)
+        files |= _overlays(plans, trace, [part.name for part in chosen], settings, formats)
     if trace is not None:
         files |= _carving_kits(job, trace, wish.part, settings, formats)
     written = write_results(job.out, files, is_forced=is_forced)
@@ -126,6 +132,19 @@ def _checked_marks(without: Sequence[str]) -> frozenset[str]:
     return frozenset(without)
 
 
+def part_marks(job: Job, plans: dict[str, OpenPlan]) -> dict[str, tuple[PartMark, ...]]:
+    """Return the builder's lines of each part, in millimetres on its plan: its own, and the line it is mirrored in."""
+    marks: dict[str, tuple[PartMark, ...]] = {}
+    for table in job.spec.part:
+        if table.mark or table.mirror is not None:
+            plan = plan_of(job, table, plans)
+            given = [PartMark(m.kind, tuple(map(plan.to_mm, m.at)), m.text) for m in table.mark]
+            if table.mirror is not None:
+                given.append(PartMark("centre line", tuple(map(plan.to_mm, table.mirror))))
+            marks[table.name] = tuple(given)
+    return marks
+
+
 def _formats(job: Job, wish: PatternWish) -> tuple[Format, ...]:
     wanted = wish.formats or job.spec.pattern.formats
     unknown = [name for name in wanted if name not in FORMATS]
@@ -158,6 +177,7 @@ def _board_files(
     boards: Sequence[Board],
     layout: Layout,
     mass: Mapping[tuple[str, int], float],
+    marks: Mapping[str, tuple[PartMark, ...]],
     settings: PatternSettings,
     formats: Sequence[Format],
 ) -> dict[str, bytes]:
@@ -165,18 +185,24 @@ def _board_files(
     files: dict[str, bytes] = {}
     for laid in layout.boards:
         if laid.placements:
-            files |= board_pattern(by_name[laid.board], laid, parts, settings=settings, weights=mass, formats=formats)
+            files |= board_pattern(
+                by_name[laid.board], laid, parts, settings=settings, weights=mass, marks=marks, formats=formats
+            )
     return files
 
 
 def _overlays(
-    job: Job, trace: JobTrace, names: Sequence[str], settings: PatternSettings, formats: Sequence[Format]
+    plans: Mapping[str, OpenPlan],
+    trace: JobTrace,
+    names: Sequence[str],
+    settings: PatternSettings,
+    formats: Sequence[Format],
 ) -> dict[str, bytes]:
     """The overlay of every plan that is a scan and carries one of the parts."""
     from nesting.patterns.overlay import overlay_proof
 
     files: dict[str, bytes] = {}
-    for plan, opened in open_plans(job).items():
+    for plan, opened in plans.items():
         outlines = [(o.name, o.outline) for o in trace.outlines if o.plan == plan and o.name in names]
         if not outlines or not {"pdf", "png"} & set(formats):
             continue

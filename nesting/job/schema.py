@@ -70,6 +70,14 @@ class PlanTable(Section):
         return self
 
 
+class MarkTable(Section):
+    """`[[part.mark]]`: a line or point for the builder, drawn on the pattern."""
+
+    kind: Literal["datum", "balance", "centre line", "doubler", "fold"]
+    at: tuple[Pixel, ...] = Field(min_length=1)
+    text: str = ""
+
+
 class PartTable(Section):
     """`[[part]]`."""
 
@@ -96,11 +104,14 @@ class PartTable(Section):
     substitutes: tuple[SubstituteTable, ...] = ()
     step: tuple[StepTable, ...] = ()
     carve: CarveTable | None = None
+    mark: tuple[MarkTable, ...] = ()
 
     @model_validator(mode="after")
     def _is_drawn_or_made(self) -> PartTable:
-        if self.source is not None and (self.pick or self.cutout or self.mirror or self.plan):
-            raise ValueError("a part that is made from another has no 'plan', 'pick', 'cutout' or 'mirror' of its own")
+        if self.source is not None and (self.pick or self.cutout or self.mirror or self.plan or self.mark):
+            raise ValueError(
+                "a part that is made from another has no 'plan', 'pick', 'cutout', 'mirror' or 'mark' of its own"
+            )
         return self
 
     @field_validator("grain_tolerance", mode="before")

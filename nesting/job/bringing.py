@@ -1,0 +1,75 @@
+"""Bringing an edited pattern back: its outline becomes the part's correction."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from shapely import affinity
+from shapely.geometry import Polygon
+
+from nesting.job.files import write_whole
+from nesting.job.folder import Job, file_name_for
+from nesting.job.tracing import JobTrace
+from nesting.patterns.bring_in import bring_in
+from vectorize.errors import CallError, ScanError
+from vectorize.notes import Note
+from vectorize.outline import Outline, Pose
+
+ROUGH_MM = 0.05
+"""Chord tolerance for finding where the edited outline lies on the plan; the outline itself stays exact."""
+
+
+ALIKE_SHARE = 0.4
+"""Most of a part's area by which an edited outline may differ and still be taken for the part at first sight."""
+
+
+def bring_in_part(job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: float | None) -> tuple[Note, ...]:
+    """Save the outline in `file` (SVG or DXF) as the correction of `part`; return notes.
+
+    Of several outlines in the file the first from the left that is much like the traced part is taken (a pair's
+    pattern has its other hand to the right). It is laid on the plan where it covers the traced part best, because
+    a pattern does not say where on the plan its part was.
+
+    Raises:
+        CallError: There is no traced part of that name.
+        ScanError: The file cannot be read.
+        InputError: It holds no outline, or states no unit and none is given.
+        WriteError: `corrected/` cannot be written.
+    """
+    traced = next((outline for outline in trace.outlines if outline.name == part), None)
+    if traced is None:
+        raise CallError(f"there is no part {part!r} to correct; parts: {', '.join(o.name for o in trace.outlines)}.")
+    try:
+        data = file.read_bytes()
+    except OSError as error:
+        raise ScanError(f"{file} cannot be read ({error.strerror}); give the pattern that was edited.") from error
+    found = bring_in(data, name=file.name, unit_mm=unit_mm)
+    laid = [_laid_on(outline, traced.outline) for outline in found.outlines]
+    alike = [pair for pair in laid if pair[0] < ALIKE_SHARE * traced.outline.area_mm2]
+    placed = (alike or [min(laid, key=lambda pair: pair[0])])[0][1]
+    text = json.dumps({"outline": placed.as_json(), "brought_in_from": file.name}, ensure_ascii=False)
+    write_whole(job.folder / "corrected" / f"{file_name_for(part)}.json", text.encode())
+    width, height = placed.size_mm
+    said = f"its outline now comes from {file.name}, {width:.2f} x {height:.2f} mm; corrected/ keeps it."
+    return (Note("brought-in", said, part=part), *found.notes)
+
+
+def _laid_on(outline: Outline, wanted: Outline) -> tuple[float, Outline]:
+    """The outline moved to where it differs least from `wanted`, with the area of the difference.
+
+    Where an edit left a corner of the box, or the whole box, as it was, that one fits exactly.
+    """
+    shape, target = outline.to_polygon(ROUGH_MM), wanted.to_polygon(ROUGH_MM)
+    moves = {(x - a, y - b) for (a, b), (x, y) in zip(_corners(shape), _corners(target), strict=True)}
+
+    def difference(move: tuple[float, float]) -> float:
+        return float(affinity.translate(shape, *move).symmetric_difference(target).area)
+
+    best = min(sorted(moves), key=difference)
+    return difference(best), outline.placed(Pose(*best))
+
+
+def _corners(shape: Polygon) -> list[tuple[float, float]]:
+    x0, y0, x1, y1 = shape.bounds
+    return [(x0, y0), (x1, y0), (x0, y1), (x1, y1), (shape.centroid.x, shape.centroid.y)]
