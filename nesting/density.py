@@ -16,6 +16,7 @@ from nesting.material import (
     need_material,
 )
 from vectorize.errors import RackError, ToleranceError
+from vectorize.notes import Note
 from vectorize.units import G_PER_OUNCE, MM_PER_INCH
 
 RESOLVED_AT_SIGMAS = 3.0
@@ -197,3 +198,13 @@ def _likely_slip(density: float) -> str:
         is_inches = 60 <= density / MM_PER_INCH**3 <= 900
         return "are the sizes in inches?" if is_inches else "is the mass in grams?"
     return "is the mass in ounces?" if 60 <= density * G_PER_OUNCE <= 900 else "are mass and sizes right?"
+
+
+def unresolved_note(board: str, gradient: Gradient) -> Note:
+    """Return the note that a gradient was measured and is not used."""
+    assert gradient.measured is not None
+    text = (
+        f"board {board}: the two end readings differ by {gradient.measured.value:+.1%} ± {gradient.measured.sigma:.1%} "
+        "in density from end to end; the scale does not resolve that, so none is used."
+    )
+    return Note("gradient not resolved", text)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -138,3 +138,29 @@ def cut_advice(part: Part, need: Need, board: Board) -> Note | None:
     wanted = "tangential-cut wood curls" if need.use == "bends" else "quarter-cut wood stays flat and is stiffer across"
     text = f"part {part.name}: board {board.name} is cut {board.cut}; {wanted} (common practice)."
     return Note("grain cut", text, "fixed", part.name)
+
+
+def need_notes(
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    chosen: Iterable[tuple[str, str]],
+    needs: Mapping[str, Need],
+    *,
+    materials: Mapping[str, Material] = MATERIALS,
+) -> tuple[Note, ...]:
+    """Return an open note for each part whose chosen board is not what it asks for, and advice on grain cuts.
+
+    `chosen` gives part and board of each piece; each pair is looked at once.
+    """
+    part_of, board_of = {part.name: part for part in parts}, {board.name: board for board in boards}
+    notes: list[Note] = []
+    for name, board_name in dict.fromkeys(chosen):
+        part, board, need = part_of[name], board_of[board_name], needs.get(name, ANY)
+        why = why_not(part, need, board, materials=materials)
+        if why is not None:
+            text = f"part {name}: board {board_name} {why}; choose another, or let `sheetwood assign` do it."
+            notes.append(Note("need not met", text, "open", name))
+        advice = cut_advice(part, need, board)
+        if advice is not None:
+            notes.append(advice)
+    return tuple(notes)

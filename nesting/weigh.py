@@ -21,6 +21,7 @@ from nesting.density import (
     board_density,
     board_gradient,
     material_of,
+    unresolved_note,
 )
 from nesting.estimate import UNIFORM_SIGMA, Estimate, total
 from nesting.match import candidate_boards, matching_boards
@@ -200,7 +201,9 @@ class _Scales:
                 self.gradient[board.name] = board_gradient(board, materials=materials, accuracy=accuracy)
             except InputError as error:
                 self.notes.append(Note("board not weighed", str(error), "open"))
-        self.notes += [_unresolved(name, gradient) for name, gradient in self.gradient.items() if _is_lost(gradient)]
+        self.notes += [
+            unresolved_note(name, gradient) for name, gradient in self.gradient.items() if _is_lost(gradient)
+        ]
 
     def mass(self, part: Part, copy: int, board: Board, x_mm: float | None) -> Estimate:
         """Return the mass of one copy: area x areal density at its place, with what the place leaves in doubt."""
@@ -220,15 +223,6 @@ class _Scales:
 
 def _is_lost(gradient: Gradient) -> bool:
     return gradient.measured is not None and not gradient.is_resolved
-
-
-def _unresolved(board: str, gradient: Gradient) -> Note:
-    assert gradient.measured is not None
-    text = (
-        f"board {board}: the two end readings differ by {gradient.measured.value:+.1%} ± {gradient.measured.sigma:.1%} "
-        "in density from end to end; the scale does not resolve that, so none is used."
-    )
-    return Note("gradient not resolved", text)
 
 
 def _rows_of_copy(

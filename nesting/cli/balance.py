@@ -29,7 +29,9 @@ def balance(
         model = read_model(opened, progress=say)
         table = model.weigh()
         ledger, unseated = model.ledger(table)
-        report = balance_report(ledger, model.plan, notes=(*model.notes, *table.notes, *unseated))
+        report = balance_report(
+            ledger, model.plan, notes=(*model.notes, *table.notes, *model.need_notes(table), *unseated)
+        )
         kept = write_balance(opened, model, table, report, is_forced=force)
         if as_json:
             give_json(report.as_json())

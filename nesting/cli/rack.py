@@ -39,15 +39,19 @@ def rack(words: WordsArgument, as_json: JsonOption = False, verbose: VerboseOpti
 
 def _show(job: Job, as_json: bool) -> None:
     from nesting.cli.tables import show_rack
+    from nesting.cli.wood_tables import show_readings
     from nesting.job.rack import read_rack
-    from nesting.job.results import rack_result
+    from nesting.job.results import rack_notes, rack_result
+    from nesting.job.wood import materials_of
 
-    boards = read_rack(job)
+    boards, materials = read_rack(job), materials_of(job)
+    notes = rack_notes(boards, materials=materials)
     if as_json:
-        give_json(rack_result(boards))
+        give_json(rack_result(boards, materials=materials, notes=notes))
     else:
-        show_rack(boards, units=job.spec.job.units)
-    finish(())
+        show_rack(boards, units=job.spec.job.units, materials=materials)
+        show_readings(boards, materials)
+    finish(notes)
 
 
 def _cut(job: Job, as_json: bool) -> None:

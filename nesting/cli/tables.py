@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from nesting.board import Board
 from nesting.cli.console import say, show_table
 from nesting.job.tracing import JobTrace
+from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.weigh import WeightTable, board_density
@@ -33,18 +34,18 @@ def show_outlines(traced: JobTrace) -> None:
     show_table("Outlines", heads, rows, right=(2, 3, 4, 5))
 
 
-def show_rack(boards: Iterable[Board], *, units: str) -> None:
+def show_rack(boards: Iterable[Board], *, units: str, materials: Mapping[str, Material] = MATERIALS) -> None:
     """Print every board with its density."""
     rows = []
     for board in boards:
-        density = board_density(board)
+        density = board_density(board, materials=materials)
         rows.append(
             (
                 board.name,
                 board.material,
                 format_length(board.true_thickness_mm, units=units, decimals=2),
                 f"{board.length_mm:.0f} x {board.width_mm:.0f}",
-                "not weighed" if board.mass_g is None else format_mass(board.mass_g, units=units),
+                "not weighed" if board.known_mass_g is None else format_mass(board.known_mass_g, units=units),
                 f"{format_density(density.value, units=units)} ± {density.sigma:.1f}",
             )
         )

@@ -18,7 +18,7 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
         model = read_model(opened, progress=say)
         table = model.weigh()
         ledger = model.masses(table)
-        notes = [*model.notes, *table.notes]
+        notes = [*model.notes, *table.notes, *model.need_notes(table)]
         if as_json:
             give_json(weigh_result(table, notes) | {"built": build_result(ledger)})
         else:

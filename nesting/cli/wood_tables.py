@@ -11,14 +11,36 @@ from nesting.balance.report import BalanceReport
 from nesting.board import Board
 from nesting.cli.console import say, show_table
 from nesting.compare import Candidate, Comparison
+from nesting.density import board_gradient
 from nesting.estimate import Estimate, total
+from nesting.material import Material
 from nesting.shopping import Wanted
-from nesting.stiffness import CAUTION
+from nesting.stiffness import CAUTION, board_modulus
 from vectorize.units import format_density, format_length, format_mass
 
 
 def _mass(estimate: Estimate, units: str, decimals: int = 1) -> str:
     return f"{format_mass(estimate.value, units=units, decimals=decimals)} ± {estimate.sigma:.{decimals}f} g"
+
+
+def show_readings(boards: Sequence[Board], materials: Mapping[str, Material]) -> None:
+    """Print gradient and stiffness of the boards that were weighed at both ends or bent."""
+    tested = [board for board in boards if board.end_readings_g is not None or board.bend_test is not None]
+    rows = []
+    for board in tested:
+        gradient, modulus = board_gradient(board, materials=materials), board_modulus(board, materials=materials)
+        change = gradient.change
+        words = f"{change.value:+.1%} ± {change.sigma:.1%}" if gradient.is_resolved else "not resolved"
+        rows.append(
+            (
+                board.name,
+                words if board.end_readings_g is not None else "",
+                f"{modulus.value.value / 1000:.2f} ± {modulus.value.sigma / 1000:.2f}" if modulus.is_measured else "",
+            )
+        )
+    if rows:
+        show_table("Tested boards", ("board", "density, left to right end", "E GPa"), rows, right=(1, 2))
+        say(CAUTION)
 
 
 def show_build(ledger: Ledger, *, units: str) -> None:

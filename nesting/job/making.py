@@ -14,8 +14,9 @@ from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import rules_of
 from nesting.job.tracing import JobTrace, Progress, make_parts, open_plans, trace_job
-from nesting.job.wood import materials_of
+from nesting.job.wood import materials_of, needs_of
 from nesting.material import MATERIALS, Material
+from nesting.needs import need_notes
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.place.nest import nest_parts
@@ -66,7 +67,9 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans, is_forced=is_forced)
     boardless = {note.part for note in weights.notes if note.code == "no board"}
     unplaced = (note for note in unplaced_notes(layout) if note.part not in boardless)
-    notes = (*trace.notes, *said, *weights.notes, *layout.notes, *unplaced, *kept)
+    chosen = ((weight.part, weight.board) for weight in weights.chosen)
+    asked = need_notes(parts, boards, chosen, needs_of(job), materials=materials_of(job))
+    notes = (*trace.notes, *said, *weights.notes, *asked, *layout.notes, *unplaced, *kept)
     return Run(trace, parts, boards, weights, layout, files, notes)
 
 

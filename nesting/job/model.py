@@ -23,7 +23,7 @@ from nesting.job.rack import read_rack
 from nesting.job.tracing import OpenPlan, Progress, make_parts, open_plans, trace_job
 from nesting.job.wood import materials_of, needs_of
 from nesting.material import Material
-from nesting.needs import Need
+from nesting.needs import Need, need_notes
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.weigh import Copy, WeightTable, weigh_parts
@@ -56,6 +56,11 @@ class Model:
         """Return the weights: from the layout's boards, or as `chosen`, else the lightest match."""
         layout = self.layout if chosen is None else None
         return weigh_parts(self.parts, self.boards, chosen=chosen, layout=layout, materials=self.materials)
+
+    def need_notes(self, table: WeightTable) -> tuple[Note, ...]:
+        """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
+        chosen = ((weight.part, weight.board) for weight in table.chosen)
+        return need_notes(self.parts, self.boards, chosen, self.needs, materials=self.materials)
 
     def ledger(self, table: WeightTable) -> tuple[Ledger, tuple[Note, ...]]:
         """Return the ledger of the chosen boards with equipment and scale readings, and what has no place.

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from nesting.balance.ledger import Ledger
 from nesting.balance.report import difference_json, entry_json
 from nesting.board import Board
+from nesting.density import board_density, board_gradient, unresolved_note
 from nesting.job.tracing import JobTrace
+from nesting.material import MATERIALS, Material
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof, Unplaced
-from nesting.weigh import WeightTable, board_density
+from nesting.stiffness import board_modulus
+from nesting.weigh import WeightTable
 from vectorize.notes import Note
 from vectorize.outline import FINE_MM, Pose, Ring
 
@@ -106,23 +109,47 @@ def layout_from_json(data: dict[str, Any]) -> Layout:
     return Layout(boards, unplaced, Proof(("not yet proved",), 0.0))
 
 
-def rack_result(boards: Iterable[Board]) -> dict[str, Any]:
-    """Return boards with their densities as JSON."""
-    rows = []
+def rack_result(
+    boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS, notes: Iterable[Note] = ()
+) -> dict[str, Any]:
+    """Return boards with their densities, gradients and stiffness as JSON."""
+    return {"boards": [_board_json(board, materials) for board in boards], "notes": notes_result(notes)}
+
+
+def _board_json(board: Board, materials: Mapping[str, Material]) -> dict[str, Any]:
+    density = board_density(board, materials=materials)
+    gradient = board_gradient(board, materials=materials)
+    modulus = board_modulus(board, materials=materials)
+    return {
+        "name": board.name,
+        "material": board.material,
+        "thickness_mm": board.thickness_mm,
+        "measured_thickness_mm": board.measured_thickness_mm,
+        "length_mm": board.length_mm,
+        "width_mm": board.width_mm,
+        "mass_g": board.known_mass_g,
+        "density_kg_m3": density.value,
+        "sigma_kg_m3": density.sigma,
+        "default_density": board.known_mass_g is None,
+        "gradient": gradient.change.value if gradient.is_resolved else None,
+        "gradient_sigma": gradient.change.sigma if gradient.is_resolved else None,
+        "modulus_mpa": modulus.value.value,
+        "modulus_sigma_mpa": modulus.value.sigma,
+        "modulus_measured": modulus.is_measured,
+        "cut": board.cut,
+        "bow_mm": board.bow_mm,
+    }
+
+
+def rack_notes(boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS) -> tuple[Note, ...]:
+    """Return what is to be said of readings: none, a gradient that is not resolved, limits of a bend test."""
+    notes: list[Note] = []
     for board in boards:
-        density = board_density(board)
-        rows.append(
-            {
-                "name": board.name,
-                "material": board.material,
-                "thickness_mm": board.thickness_mm,
-                "measured_thickness_mm": board.measured_thickness_mm,
-                "length_mm": board.length_mm,
-                "width_mm": board.width_mm,
-                "mass_g": board.mass_g,
-                "density_kg_m3": density.value,
-                "sigma_kg_m3": density.sigma,
-                "cut": board.cut,
-            }
-        )
-    return {"boards": rows, "notes": []}
+        if board.known_mass_g is None:
+            text = f"board {board.name} has no scale reading; the default density of its material is used."
+            notes.append(Note("default density", text))
+        gradient = board_gradient(board, materials=materials)
+        if gradient.measured is not None and not gradient.is_resolved:
+            notes.append(unresolved_note(board.name, gradient))
+        notes += board_modulus(board, materials=materials).notes
+    return tuple(notes)

@@ -1,7 +1,7 @@
 import pytest
 
 from nesting.board import Board
-from nesting.needs import Need, Substitute, cut_advice, inherited_bow_mm, offered_boards, why_not
+from nesting.needs import Need, Substitute, cut_advice, inherited_bow_mm, need_notes, offered_boards, why_not
 from nesting.part import Part
 from vectorize.errors import PartError
 from vectorize.outline import Outline
@@ -62,3 +62,11 @@ def test_an_unsuitable_cut_is_a_warning():
 def test_needs_that_nothing_can_meet_are_refused(bad):
     with pytest.raises(PartError):
         Need(**bad)
+
+
+def test_a_chosen_board_that_is_not_what_the_part_asks_for_is_an_open_note():
+    needs = {"doubler": Need(density_kg_m3=(150, 200), use="flat")}
+    not_met, advice = need_notes([part()], [LIGHT], [("doubler", "L"), ("doubler", "L")], needs)
+    assert (not_met.state, advice.state) == ("open", "fixed")
+    assert "board L is 100 kg/m3" in not_met.text
+    assert need_notes([part()], [LIGHT], [("doubler", "L")], {}) == ()

@@ -221,3 +221,20 @@ def test_names_of_materials_may_be_written_as_the_trade_does(square, sheetwood):
     rack = square / "rack.csv"
     rack.write_text(rack.read_text(encoding="utf-8").replace("balsa", "Balsa-Wood"), encoding="utf-8")
     assert sheetwood("nest", square, "--sweeps", "1").code == 0
+
+
+def test_the_rack_shows_what_two_end_weighing_and_bending_gave(square, sheetwood):
+    (square / "rack.csv").write_text(
+        "name,material,thickness (mm),length (mm),width (mm),left end (g),right end (g),"
+        "bend span (mm),bend load (g),bend sag (mm)\n"
+        "graded,balsa,3,1000,100,17.10,18.90,800,50,14\n"
+        "coarse,balsa,3,1000,100,10 g,10 g,,,\n",
+        encoding="utf-8",
+    )
+    result = data(sheetwood("rack", square, "--json"))
+    graded, coarse = result["boards"]
+    assert graded["gradient"] == pytest.approx(6 * 1.8 / 36.0)  # 6 (R2 - R1) / (R1 + R2)
+    assert graded["modulus_measured"] is True
+    assert coarse["gradient"] is None
+    assert any("does not resolve" in note["text"] for note in result["notes"])
+    assert "Tested boards" in sheetwood("rack", square).out
