@@ -62,12 +62,12 @@ def choose_boards(
         try:
             found = candidate_boards(part, [b for b in boards if b.name in ranks], materials=materials)
         except InputError as error:
-            notes.append(Note("no board", str(error), "open", part.name))
+            notes.append(Note("no-board", str(error), "open", part.name))
             continue
         pick = _pick(part, found, ranks, prefer, materials)
         picks.append(pick)
         if not pick.boards:
-            notes.append(Note("substitute offered", f"part {part.name}: {pick.reason}", "open", part.name))
+            notes.append(Note("substitute-offered", f"part {part.name}: {pick.reason}", "open", part.name))
     used = {name for pick in picks for name in pick.boards}
     in_order = sorted((b for b in boards if b.name in used), key=lambda b: (b.thickness_mm, ranks[b.name], b.name))
     return Choice(tuple(in_order), tuple(picks), tuple(notes))
@@ -82,7 +82,7 @@ def _ranks(
         try:
             ranks[board.name] = _rank(board, prefer, materials)
         except InputError as error:
-            notes.append(Note("board not weighed", str(error), "open"))
+            notes.append(Note("board-not-weighed", str(error), "open"))
     return ranks, notes
 
 

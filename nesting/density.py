@@ -207,4 +207,4 @@ def unresolved_note(board: str, gradient: Gradient) -> Note:
         f"board {board}: the two end readings differ by {gradient.measured.value:+.1%} ± {gradient.measured.sigma:.1%} "
         "in density from end to end; the scale does not resolve that, so none is used."
     )
-    return Note("gradient not resolved", text)
+    return Note("gradient-not-resolved", text)

@@ -137,7 +137,7 @@ def cut_advice(part: Part, need: Need, board: Board) -> Note | None:
         return None
     wanted = "tangential-cut wood curls" if need.use == "bends" else "quarter-cut wood stays flat and is stiffer across"
     text = f"part {part.name}: board {board.name} is cut {board.cut}; {wanted} (common practice)."
-    return Note("grain cut", text, "fixed", part.name)
+    return Note("grain-cut", text, "fixed", part.name)
 
 
 def need_notes(
@@ -159,7 +159,7 @@ def need_notes(
         why = why_not(part, need, board, materials=materials)
         if why is not None:
             text = f"part {name}: board {board_name} {why}; choose another, or let `sheetwood assign` do it."
-            notes.append(Note("need not met", text, "open", name))
+            notes.append(Note("need-not-met", text, "open", name))
         advice = cut_advice(part, need, board)
         if advice is not None:
             notes.append(advice)

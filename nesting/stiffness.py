@@ -172,4 +172,4 @@ def _limits(board: Board, test: BendTest) -> tuple[Note, ...]:
         found.append(f"a sag of {test.sag_mm:g} mm is read only to {test.sag_step_mm:g} mm; use more load")
     if test.is_from_straight and board.bow_mm > 0:
         found.append("the board has a bow, which a sag from a straight edge includes; read what the load alone adds")
-    return tuple(Note("bend test limit", f"board {board.name}: {text}.", "open") for text in found)
+    return tuple(Note("bend-test-limit", f"board {board.name}: {text}.", "open") for text in found)

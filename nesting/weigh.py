@@ -166,7 +166,7 @@ def weigh_parts(
         try:
             candidates = candidate_boards(part, boards, materials=materials)
         except (PartError, RackError) as error:
-            notes.append(Note("no board", str(error), "open", part.name))
+            notes.append(Note("no-board", str(error), "open", part.name))
             continue
         for copy in range(1, part.copies + 1):
             rows = _rows_of_copy(part, copy, candidates, scales, places.get((part.name, copy)))
@@ -200,7 +200,7 @@ class _Scales:
                 self.areal[board.name] = areal_density(board, materials=materials, accuracy=accuracy)
                 self.gradient[board.name] = board_gradient(board, materials=materials, accuracy=accuracy)
             except InputError as error:
-                self.notes.append(Note("board not weighed", str(error), "open"))
+                self.notes.append(Note("board-not-weighed", str(error), "open"))
         self.notes += [
             unresolved_note(name, gradient) for name, gradient in self.gradient.items() if _is_lost(gradient)
         ]
@@ -272,7 +272,7 @@ def _default_notes(weights: Iterable[Weight], scales: _Scales) -> list[Note]:
     names = sorted({weight.board for weight in weights if weight.uses_default_density})
     return [
         Note(
-            "default density",
+            "default-density",
             f"board {name} has no scale reading; its weights use the default density of its material, "
             f"± {scales.areal[name].relative_sigma:.0%}. Weigh the board to do better.",
         )

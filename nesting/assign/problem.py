@@ -108,7 +108,7 @@ def make_problem(
         need, seat = (needs or {}).get(part.name, ANY), (seats or {}).get(part.name)
         if seat is None and plan is not None and plan.limits is not None:
             notes.append(
-                Note("no station", f"part {part.name} has no station; it counts by its mass alone.", "open", part.name)
+                Note("no-station", f"part {part.name} has no station; it counts by its mass alone.", "open", part.name)
             )
         units.append(_unit(part, boards, need, seat, datum, build, materials, accuracy))
     return AssignProblem(tuple(units), tuple(boards), fixed or Ledger(()), plan or BalancePlan(), tuple(notes))

@@ -117,7 +117,7 @@ def _notes(outcome: Outcome, objective: Objective) -> Iterator[Note]:
     if outcome.is_late:
         gap = f"{outcome.gap:.1f} g lighter" if objective == "light" else f"{outcome.gap:.1%} stiffer"
         yield Note(
-            "cut short", f"time ran out; an assignment up to {gap} may exist. Give more time to find it.", "open"
+            "cut-short", f"time ran out; an assignment up to {gap} may exist. Give more time to find it.", "open"
         )
 
 

@@ -61,7 +61,7 @@ def part_entries(
             areal = areal_density(board_by_name[weight.board], materials=materials, accuracy=accuracy)
             entries += _piece(part, weight, board_by_name[weight.board], where, areal, build)
         except InputError as error:
-            notes.append(Note("no balance entry", str(error), "open", part.name))
+            notes.append(Note("no-balance-entry", str(error), "open", part.name))
     entries += _joints(build, entries)
     return tuple(entries), tuple(notes)
 
@@ -71,7 +71,7 @@ def _no_place(part: Part) -> Note:
         f"part {part.name} has no station, so the balance leaves it out; "
         f"give it a seat: in place, an anchor on the side view, or a station."
     )
-    return Note("no station", text, "open", part.name)
+    return Note("no-station", text, "open", part.name)
 
 
 def _piece(part: Part, weight: Weight, board: Board, where: Where, areal: Estimate, build: Build) -> Iterable[Entry]:

@@ -209,7 +209,7 @@ def _settled(
     if best is None and not _all_inside(ledger, limits, axis):
         why = "; ".join(f"{b.place.name}: {b.problem}" for b in results) or "no place for ballast is given"
         what = "balance point" if axis == "station" else "lateral balance"
-        notes.append(Note("out of range", f"the {what} cannot be brought into its range ({why}).", "open"))
+        notes.append(Note("out-of-range", f"the {what} cannot be brought into its range ({why}).", "open"))
     return results, best
 
 

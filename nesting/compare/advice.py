@@ -20,12 +20,12 @@ def remarks(part: Part, need: Need, candidates: Sequence[Candidate], angle_deg: 
         name = candidate.board.name
         if candidate.uses_default_density:
             notes.append(
-                Note("default density", f"board {name} has no scale reading; its figures use the default density.")
+                Note("default-density", f"board {name} has no scale reading; its figures use the default density.")
             )
         if not candidate.modulus.is_measured:
             notes.append(
                 Note(
-                    "stiffness by trend",
+                    "stiffness-by-trend",
                     f"board {name}: stiffness is by the published trend with density; a bend test does better.",
                 )
             )
@@ -33,7 +33,7 @@ def remarks(part: Part, need: Need, candidates: Sequence[Candidate], angle_deg: 
         loss = 1 - min(candidate.run_out_share for candidate in candidates)
         notes.append(
             Note(
-                "grain run-out",
+                "grain-run-out",
                 f"at {angle_deg:g}° of grain run-out stiffness along the part falls by {loss:.0%} (Hankinson).",
                 "fixed",
                 part.name,

@@ -101,5 +101,5 @@ def keep_assignment(job: Job, assignment: Assignment) -> tuple[Note, ...]:
 def _shared(part: str, assignment: Assignment) -> Note:
     boards: Iterable[str] = assignment.board_of(part)
     return Note(
-        "several boards", f"part {part} comes from {' and '.join(boards)}; it is left free in job.toml.", "fixed", part
+        "several-boards", f"part {part} comes from {' and '.join(boards)}; it is left free in job.toml.", "fixed", part
     )

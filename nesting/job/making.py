@@ -65,7 +65,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     weights = nested_weights(parts, boards, layout, materials=materials_of(job))
     progress("writing patterns")
     files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans, is_forced=is_forced)
-    boardless = {note.part for note in weights.notes if note.code == "no board"}
+    boardless = {note.part for note in weights.notes if note.code == "no-board"}
     unplaced = (note for note in unplaced_notes(layout) if note.part not in boardless)
     chosen = ((weight.part, weight.board) for weight in weights.chosen)
     asked = need_notes(parts, boards, chosen, needs_of(job), materials=materials_of(job))

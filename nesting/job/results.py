@@ -147,7 +147,7 @@ def rack_notes(boards: Iterable[Board], *, materials: Mapping[str, Material] = M
     for board in boards:
         if board.known_mass_g is None:
             text = f"board {board.name} has no scale reading; the default density of its material is used."
-            notes.append(Note("default density", text))
+            notes.append(Note("default-density", text))
         gradient = board_gradient(board, materials=materials)
         if gradient.measured is not None and not gradient.is_resolved:
             notes.append(unresolved_note(board.name, gradient))

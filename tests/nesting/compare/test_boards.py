@@ -59,7 +59,7 @@ def test_a_measured_modulus_is_used_and_marked():
     by_name = {c.board.name: c for c in comparison.candidates}
     assert by_name["B"].modulus.is_measured
     assert not by_name["H"].modulus.is_measured
-    assert [n.text for n in comparison.notes if n.code == "stiffness by trend"] == [
+    assert [n.text for n in comparison.notes if n.code == "stiffness-by-trend"] == [
         "board H: stiffness is by the published trend with density; a bend test does better."
     ]
 
