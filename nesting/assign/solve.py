@@ -53,7 +53,7 @@ def assign_boards(
     objective: Objective = "light",
     weight_limit_g: float | None = None,
     best: int = 3,
-    differing: int = 1,
+    differing: int | None = None,
     time_limit_s: float = 60.0,
     tolerance: float | None = None,
     oracle: Oracle | None = None,
@@ -67,7 +67,7 @@ def assign_boards(
         objective: Least total weight with ballast (`light`), or greatest mean stiffness (`stiff`).
         weight_limit_g: Greatest flying weight, ballast included.
         best: How many assignments to return at most.
-        differing: By how many pieces each must differ from those before it.
+        differing: By how many units each must differ from those before it; by default a fifth of all.
         time_limit_s: For the whole search.
         tolerance: Stop when none can be better by more; default `TOLERANCE`.
         oracle: Remembered answers of `lay`; a new one by default.
@@ -88,7 +88,7 @@ def assign_boards(
     tight = bindings(model, first.best, is_proved=first.is_proved, time_limit_s=_SHARE_FOR_REASONS * time_limit_s)
     found = [first.best]
     while len(found) < best and time.monotonic() < deadline:
-        model.demand_change(found[-1], differing)
+        model.demand_change(found[-1], differing or max(1, round(0.2 * sum(unit.count for unit in problem.units))))
         other = search.run(deadline).best
         if other is None:
             break
