@@ -12,7 +12,7 @@ from shapely.ops import unary_union
 from nesting.board import Board
 from nesting.part import Part
 from nesting.patterns.cutting import CuttingPlan, cutting_order
-from nesting.patterns.drawing import Affine, Drawing, Element, Layer, Recorder, Stroke, Text, draw_line
+from nesting.patterns.drawing import Affine, Drawing, Element, Fill, Layer, Recorder, Stroke, Text, draw_line
 from nesting.patterns.lettering import text_corners
 from nesting.patterns.marks import ROUGH_MM, PartMark, Piece, draw_piece
 from nesting.patterns.settings import PatternSettings
@@ -138,10 +138,10 @@ def _draw_board(drawing: Drawing, board: Board) -> None:
 
 
 def draw_help(drawing: Drawing, plan: CuttingPlan) -> None:
-    """Draw the rings for blade entries, the relief cuts and rings round places that are too tight for the blade."""
+    """Draw dots for blade entries, relief cuts, and rings round places that are too tight for the blade."""
     for entry in plan.entries:
         if entry.drill_mm:
-            drawing.draw(Stroke(Ring.circle(entry.at, entry.drill_mm / 2).segments, Layer.HELP, is_closed=True))
+            drawing.draw(Fill(Ring.circle(entry.at, entry.drill_mm / 2), Layer.HELP))
     for begin, corner in plan.reliefs:
         draw_line(drawing, begin, corner, layer=Layer.HELP)
     for at in plan.tight:
@@ -163,8 +163,7 @@ def scissor_lines(pieces: Sequence[Piece]) -> list[Element]:
 def content_of(elements: Sequence[Element], pieces: Sequence[Piece]) -> Content:
     """Return what the tiles must show: pieces, words beside them, centres of round holes."""
     shapes: list[BaseGeometry] = [Polygon(p.outline.exterior.flattened(ROUGH_MM)) for p in pieces]
-    covered = unary_union(shapes)
-    boxes = [text_box(element) for element in elements if isinstance(element, Text)]
-    shapes += [box for box in boxes if not covered.contains(box)]
+    # Words inside a part count too: a joint through them is worth avoiding as one through a part is.
+    shapes += [text_box(element) for element in elements if isinstance(element, Text)]
     circles = [ring.as_circle() for piece in pieces for ring in piece.outline.cutouts]
     return Content(tuple(shapes), tuple(circle[0] for circle in circles if circle is not None))

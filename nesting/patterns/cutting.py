@@ -249,7 +249,7 @@ def _drill_step(piece: Piece, ring: Ring, units: str) -> Step:
 
 
 def _entry_step(piece: Piece, entry: Entry) -> Step:
-    text = f"Drill {entry.drill_mm:g} mm for the blade at the small ring in the cut-out of {_named(piece)}."
+    text = f"Drill {entry.drill_mm:g} mm for the blade at the dot in the cut-out of {_named(piece)}."
     return Step("entry", piece.key, entry.at, text)
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from shapely.geometry import LineString, MultiPolygon, Polygon
+from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -18,7 +19,6 @@ from nesting.patterns.drawing import (
     Fill,
     Layer,
     Stroke,
-    Text,
     draw_line,
     draw_outline,
 )
@@ -30,6 +30,9 @@ from vectorize.units import format_length, inch_fraction
 
 MarkKind = Literal["datum", "balance", "centre line", "doubler", "fold"]
 
+MARK_TEXT_MM = 2.0
+FARTHEST_LABEL_MM = 6.0
+"""A label farther from its line than this would be read as another's, so it is left out."""
 ROUGH_MM = 0.05
 """Chord tolerance where only room for words is looked for."""
 
@@ -196,63 +199,53 @@ def arrow_head(tip: Point, tail: Point, *, length_mm: float = 2.5) -> Ring:
 
 
 def _draw_lines(drawing: Drawing, piece: Piece, settings: PatternSettings) -> list[BaseGeometry]:
-    """Draw the builder's lines and the crosses of holes; return what words must keep away from."""
-    taken = [_draw_mark(drawing, piece, mark) for mark in piece.marks if mark.kind in settings.marks]
+    """Draw the builder's lines and the crosses of holes, then their words; return what other words keep away from."""
+    shape = piece.outline.to_polygon(ROUGH_MM)
+    wanted = [mark for mark in piece.marks if mark.kind in settings.marks]
+    labels = [(mark.text or mark.kind, _draw_mark(drawing, piece, mark)) for mark in wanted]
     if "holes" in settings.marks:
         for ring in piece.outline.cutouts:
-            taken.extend(_draw_hole(drawing, ring, piece, settings))
+            labels.extend(_draw_hole(drawing, ring, piece, settings))
+    taken = [line for _, line in labels]
+    for text, line in labels:
+        room = shape.buffer(-CLEAR_MM).difference(unary_union(taken).buffer(CLEAR_MM))
+        words = words_beside(room, line, [text], part=piece.key, height_mm=MARK_TEXT_MM)
+        if words is not None and words.box.distance(line) <= FARTHEST_LABEL_MM:
+            for label in words.texts:
+                drawing.draw(replace(label, is_bold=False))
+            taken.append(words.box)
     return taken
 
 
 def _draw_mark(drawing: Drawing, piece: Piece, mark: PartMark) -> BaseGeometry:
+    """Draw a line, the closed edge of a doubler, or a crossed circle for a single point; return where."""
     points = tuple(piece.move(point) for point in mark.points)
     if len(points) == 1:
-        return _draw_spot(drawing, points[0], mark.text or mark.kind, piece.key)
-    closed = mark.kind == "doubler" and len(points) > 2
-    chain = (*points, points[0]) if closed else points
+        return _draw_spot(drawing, points[0], piece.key)
+    is_closed = mark.kind == "doubler" and len(points) > 2
+    chain = (*points, points[0]) if is_closed else points
     draw_line(drawing, *chain, layer=Layer.MARK, part=piece.key)
-    line: BaseGeometry = LineString(chain)
-    words = words_beside(
-        piece.outline.to_polygon(ROUGH_MM).buffer(-CLEAR_MM).difference(line.buffer(CLEAR_MM)),
-        line,
-        [mark.text or mark.kind],
-        part=piece.key,
-        height_mm=2.0,
-    )
-    if words is not None:
-        for text in words.texts:
-            drawing.draw(text)
-        line = line.union(words.box)
-    return line
+    return LineString(chain)
 
 
-def _draw_spot(drawing: Drawing, at: Point, text: str, part: str) -> BaseGeometry:
-    x, y = at
-    for ends in (((x - 4, y), (x + 4, y)), ((x, y - 4), (x, y + 4))):
-        drawing.draw(Stroke((Line(*ends),), Layer.GRAIN, part))
+def _draw_spot(drawing: Drawing, at: Point, part: str) -> BaseGeometry:
+    _draw_cross(drawing, at, 4.0, part)
     drawing.draw(Stroke(Ring.circle(at, 2.0).segments, Layer.GRAIN, part, is_closed=True))
-    label = Text(text, (x, y + 5.5), 2.0, part=part)
-    drawing.draw(label)
-    from nesting.patterns.lettering import text_corners
-
-    return unary_union([Polygon(text_corners(label)), LineString([(x - 4, y), (x + 4, y)]).buffer(4)])
+    return Spot(at).buffer(4.0)
 
 
-def _draw_hole(drawing: Drawing, ring: Ring, piece: Piece, settings: PatternSettings) -> list[BaseGeometry]:
-    """A cross at the centre of a round hole, and its drill size where there is room beside it."""
+def _draw_cross(drawing: Drawing, at: Point, reach_mm: float, part: str) -> None:
+    x, y = at
+    for ends in (((x - reach_mm, y), (x + reach_mm, y)), ((x, y - reach_mm), (x, y + reach_mm))):
+        drawing.draw(Stroke((Line(*ends),), Layer.GRAIN, part))
+
+
+def _draw_hole(drawing: Drawing, ring: Ring, piece: Piece, settings: PatternSettings) -> list[tuple[str, BaseGeometry]]:
+    """A cross at the centre of a round hole; its diameter is to be written beside it."""
     circle = ring.as_circle()
     if circle is None:
         return []
-    (x, y), radius = circle
-    reach = min(radius * 0.6, 5.0)
-    for ends in (((x - reach, y), (x + reach, y)), ((x, y - reach), (x, y + reach))):
-        drawing.draw(Stroke((Line(*ends),), Layer.GRAIN, piece.key))
-    shape = piece.outline.to_polygon(ROUGH_MM)
-    hole = Polygon(ring.flattened(ROUGH_MM))
+    centre, radius = circle
+    _draw_cross(drawing, centre, min(radius * 0.6, 5.0), piece.key)
     size = format_length(2 * radius, units=settings.units).split(" (")[0]
-    words = words_beside(shape.buffer(-CLEAR_MM), hole, [f"Ø {size}"], part=piece.key, height_mm=2.0)
-    if words is None or words.box.distance(hole) > 6.0:
-        return []
-    for text in words.texts:
-        drawing.draw(text)
-    return [words.box]
+    return [(f"Ø {size}", Polygon(ring.flattened(ROUGH_MM)))]

@@ -13,6 +13,7 @@ LEFT_STRIP_MM = 11.0
 BOTTOM_STRIP_MM = 14.0
 """Kept free of the drawing on every page for the check bars and what is written about the page."""
 FOUR_INCHES_MM = 4 * MM_PER_INCH
+LEADING = 1.55
 CHECK_WORDS = "Print at 100 % (actual size), then measure the bars."
 
 
@@ -83,15 +84,19 @@ def _strip_words(
     count: int,
     settings: PatternSettings,
 ) -> None:
-    heads = (title, " · ".join(filter(None, (place, f"page {number} of {count}"))))
-    lines = [(line, 2.4, True) for head in heads for line in wrapped(head, 2.4, width, is_bold=True)]
-    lines += [(line, 1.8, False) for line in wrapped(CHECK_WORDS, 1.8, width)]
-    remarks = strip_remarks(settings)
-    lines += [(line, 1.8, False) for remark in remarks for line in wrapped(remark, 1.8, width)]
-    top = y + BOTTOM_STRIP_MM - 3.6
+    place_and_page = " · ".join(filter(None, (place, f"page {number} of {count}")))
+    words = [CHECK_WORDS, *strip_remarks(settings)]
+    for size in (1.0, 0.85, 0.7):
+        heads = [line for head in (title, place_and_page) for line in wrapped(head, 2.4 * size, width, is_bold=True)]
+        rest = [line for sentence in words for line in wrapped(sentence, 1.8 * size, width)]
+        lines = [(line, 2.4 * size, True) for line in heads] + [(line, 1.8 * size, False) for line in rest]
+        if sum(LEADING * height for _, height, _ in lines) <= BOTTOM_STRIP_MM:
+            break
+    top = y + BOTTOM_STRIP_MM - lines[0][1]
     for line, height, is_bold in lines:
-        drawing.draw(Text(line, (x, top), height, 0.0, "start", is_bold, Layer.PAGE))
-        top -= 3.3 if is_bold else 2.9
+        if top >= y + 0.5:  # a title of many lines is cut off rather than printed into the margin
+            drawing.draw(Text(line, (x, top), height, 0.0, "start", is_bold, Layer.PAGE))
+        top -= LEADING * height
 
 
 def strip_remarks(settings: PatternSettings) -> list[str]:
@@ -101,5 +106,5 @@ def strip_remarks(settings: PatternSettings) -> list[str]:
         remarks.append("MIRRORED for iron-on transfer.")
     if settings.printer_bars_mm != (BAR_MM, BAR_MM):
         across, up = settings.printer_bars_mm
-        remarks.append(f"Corrected for a printer that makes 100 mm into {across:g} × {up:g}.")
+        remarks.append(f"Corrected for 100 mm bars that measured {across:g} × {up:g} mm.")
     return remarks

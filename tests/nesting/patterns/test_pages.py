@@ -76,9 +76,19 @@ def test_every_page_of_a_tiled_pattern_carries_the_bars():
         assert bar_lengths_mm(page, (210, 297))["up mm"] - PEN_MM == pytest.approx(100.0, abs=0.15)
 
 
-@pytest.mark.parametrize("paper", ["A4", "Letter", "A3", "Tabloid", "A4 and Letter"])
-def test_nothing_is_inked_in_the_margin(paper):
-    for page in pdf_pages(pattern_pdf(long_part(), paper=paper), 100):
+WORDY = {
+    "is_mirrored": True,
+    "printer_bars_mm": (99.2, 100.4),
+    "model": "A glider with a name that runs on and on and on",
+}
+
+
+@pytest.mark.parametrize(
+    ("paper", "more"),
+    [("A4", {}), ("Letter", {}), ("A3", {}), ("Tabloid", {}), ("A4 and Letter", {}), ("A4", WORDY)],
+)
+def test_nothing_is_inked_in_the_margin(paper, more):
+    for page in pdf_pages(pattern_pdf(long_part(), paper=paper, **more), 100):
         margin = int(10 / INCH * 100) - 1
         inked = np.flatnonzero((page < 250).any(axis=1))
         across = np.flatnonzero((page < 250).any(axis=0))
