@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -21,6 +22,9 @@ from nesting.place.problem import NestRules, Tool
 from nesting.weigh import WeightTable
 from vectorize.errors import CallError
 from vectorize.notes import Note
+
+MARK_CHORD_MM = 0.1
+"""Chord tolerance of a line that is only a guide for gluing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,7 @@ def write_patterns(
     chosen = _chosen_parts(parts, wish.part)
     mass = {(w.part, w.copy): w.mass_g for w in weights.weights if w.is_chosen}
     plans = plans or open_plans(job)
-    marks = part_marks(job, plans)
+    marks = part_marks(job, parts, plans)
     files: dict[str, bytes] = {}
     if wish.part is None:
         _check_gap(layout, settings, formats)
@@ -132,17 +136,27 @@ def _checked_marks(without: Sequence[str]) -> frozenset[str]:
     return frozenset(without)
 
 
-def part_marks(job: Job, plans: dict[str, OpenPlan]) -> dict[str, tuple[PartMark, ...]]:
-    """Return the builder's lines of each part, in millimetres on its plan: its own, and the line it is mirrored in."""
-    marks: dict[str, tuple[PartMark, ...]] = {}
+def part_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> dict[str, tuple[PartMark, ...]]:
+    """Return the builder's lines of each part, in millimetres on its plan.
+
+    They are its own `[[part.mark]]`, the line it is mirrored in, and the edges of doublers made from it.
+    """
+    marks: dict[str, list[PartMark]] = defaultdict(list)
     for table in job.spec.part:
         if table.mark or table.mirror is not None:
             plan = plan_of(job, table, plans)
-            given = [PartMark(m.kind, tuple(map(plan.to_mm, m.at)), m.text) for m in table.mark]
+            marks[table.name] += [PartMark(m.kind, tuple(map(plan.to_mm, m.at)), m.text) for m in table.mark]
             if table.mirror is not None:
-                given.append(PartMark("centre line", tuple(map(plan.to_mm, table.mirror))))
-            marks[table.name] = tuple(given)
-    return marks
+                marks[table.name].append(PartMark("centre line", tuple(map(plan.to_mm, table.mirror))))
+        if table.source is not None and any(step.make == "doubler" for step in table.step):
+            marks[table.source] += [_doubler_mark(part) for part in parts if part.name.startswith(table.name)]
+    return {name: tuple(given) for name, given in marks.items()}
+
+
+def _doubler_mark(doubler: Part) -> PartMark:
+    """The edge of a doubler, which lies over its parent on the plan."""
+    points = doubler.outline.exterior.flattened(MARK_CHORD_MM).tolist()
+    return PartMark("doubler", tuple((float(x), float(y)) for x, y in points), doubler.name)
 
 
 def _formats(job: Job, wish: PatternWish) -> tuple[Format, ...]:

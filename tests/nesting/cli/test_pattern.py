@@ -107,6 +107,17 @@ def test_marks_for_the_builder_come_from_the_job(pattern, small_job):
     assert "balance 65 mm" in text_of(small_job.folder / "out" / "part-plate.pdf")
 
 
+def test_a_doubler_made_from_a_part_is_drawn_where_it_sits(pattern, small_job):
+    doubler = (
+        '[[part]]\nname = "brace"\nfrom = "plate"\nmaterial = "balsa"\nthickness = "3 mm"\n'
+        '[[part.step]]\nmake = "doubler"\nsides = "left"\nwithin = [[200, 60], [400, 60], [400, 180], [200, 180]]\n'
+    )
+    small_job.edit("[nest]", f"{doubler}\n[nest]")
+    answer = pattern("--part", "plate", "--as", "pdf")
+    assert answer.code == 0, answer.err
+    assert "brace" in text_of(small_job.folder / "out" / "part-plate.pdf")
+
+
 def test_an_edited_pattern_becomes_the_outline_of_its_part(pattern, small_job):
     assert pattern("--part", "fin", "--as", "svg").code == 0
     written = (small_job.folder / "out" / "part-fin.svg").read_text(encoding="utf-8")
