@@ -1,0 +1,142 @@
+"""Edits of `job.toml`, made on its text so that comments and order survive."""
+
+from __future__ import annotations
+
+from collections.abc import MutableMapping
+from typing import Any
+
+import tomlkit
+from tomlkit.items import AoT, Table
+
+from nesting.desk import requests as ask
+from vectorize.errors import JobError
+
+JobEdit = (
+    ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ask.AddPart | ask.DropPart | ask.SetPart
+    | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
+)  # fmt: skip
+
+
+def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
+    """Apply `edit` to the document and return what a builder would call it.
+
+    Raises:
+        JobError: It speaks of a part, plan or pick that is not there.
+    """
+    match edit:
+        case ask.SetJob():
+            _set(_section(document, "job"), edit.field, edit.value)
+            return f"set {edit.field} to {edit.value}"
+        case ask.SetNest():
+            _set(_section(document, "nest"), edit.field, edit.value)
+            return f"set {edit.field} for nesting"
+        case ask.SetPattern():
+            value = list(edit.value) if isinstance(edit.value, tuple) else edit.value
+            _set(_section(document, "pattern"), edit.field, value)
+            return f"set {edit.field} for patterns"
+        case ask.AddKnown() | ask.DropKnown() | ask.SetPlan():
+            return _edit_plan(_plan(document, edit.plan), edit)
+        case ask.AddPart():
+            return _add_part(document, edit)
+        case ask.DropPart():
+            parts = _parts(document)
+            del parts[_index(parts, edit.part)]
+            return f"remove part {edit.part}"
+        case _:
+            parts = _parts(document)
+            return _edit_part(parts[_index(parts, edit.part)], edit)
+
+
+def _section(document: tomlkit.TOMLDocument, name: str) -> MutableMapping[str, Any]:
+    if name not in document:
+        document[name] = tomlkit.table()
+    section: MutableMapping[str, Any] = document[name]
+    return section
+
+
+def _set(table: MutableMapping[str, Any], key: str, value: Any) -> None:  # noqa: ANN401 - any TOML value
+    if value is None:
+        table.pop(key, None)
+    else:
+        table[key] = value
+
+
+def _plan(document: tomlkit.TOMLDocument, number: int) -> Table:
+    plans: Any = document.get("plan", [])
+    if not 0 <= number < len(plans):
+        raise JobError(f"there is no plan number {number + 1}; the job has {len(plans)}. Reload the page.")
+    table: Table = plans[number]
+    return table
+
+
+def _parts(document: tomlkit.TOMLDocument) -> AoT:
+    if "part" not in document:
+        document.append("part", tomlkit.aot())
+    parts: AoT = document["part"]
+    return parts
+
+
+def _index(parts: AoT, name: str) -> int:
+    for index, table in enumerate(parts):
+        if table.get("name") == name:
+            return index
+    raise JobError(f"there is no part {name!r}; it was renamed or removed. Reload the page.")
+
+
+def _edit_plan(table: Table, edit: ask.AddKnown | ask.DropKnown | ask.SetPlan) -> str:
+    match edit:
+        case ask.AddKnown():
+            entry = tomlkit.table()
+            entry["from"], entry["to"] = _point(edit.start), _point(edit.end)
+            entry["length"] = edit.length
+            if "known" not in table:
+                table["known"] = tomlkit.aot()
+            table["known"].append(entry)
+            return f"set a known dimension of {edit.length}"
+        case ask.DropKnown():
+            known: Any = table.get("known", [])
+            if not 0 <= edit.number < len(known):
+                raise JobError("that known dimension is not there any more. Reload the page.")
+            del known[edit.number]
+            if not known:
+                del table["known"]
+            return "remove a known dimension"
+        case ask.SetPlan():
+            _set(table, edit.field, edit.value)
+            return f"set {edit.field} of the plan"
+
+
+def _add_part(document: tomlkit.TOMLDocument, edit: ask.AddPart) -> str:
+    plan = _plan(document, edit.plan)
+    table = tomlkit.table()
+    table["name"] = edit.name
+    table["plan"] = plan.get("name", "plan")
+    table["pick"] = [_point(edit.at)]
+    for key in ("material", "thickness"):
+        if value := getattr(edit, key):
+            table[key] = value
+    _parts(document).append(table)
+    return f"add part {edit.name}"
+
+
+def _edit_part(table: Table, edit: ask.SetPart | ask.AddPick | ask.DropPick) -> str:
+    match edit:
+        case ask.SetPart():
+            value = [_point(point) for point in edit.value] if isinstance(edit.value, tuple) else edit.value
+            _set(table, edit.field, None if value == "" else value)
+            return f"set {edit.field.replace('_', ' ')} of {edit.part}"
+        case ask.AddPick():
+            table[edit.role] = [*table.get(edit.role, []), _point(edit.at)]
+            return f"{'add a region to' if edit.role == 'pick' else 'cut a hole in'} {edit.part}"
+        case ask.DropPick():
+            points = list(table.get(edit.role, []))
+            if not 0 <= edit.number < len(points):
+                raise JobError("that pick is not there any more. Reload the page.")
+            del points[edit.number]
+            _set(table, edit.role, points or None)
+            return f"take a {'region' if edit.role == 'pick' else 'cut-out'} from {edit.part}"
+
+
+def _point(point: ask.Place) -> list[float]:
+    """Return a place in pixels, to the hundredth: finer is noise."""
+    return [round(point[0], 2), round(point[1], 2)]

@@ -1,0 +1,144 @@
+"""The layout that a job keeps in `out/layout.json`: proved anew, changed by hand, held where the builder pinned it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from nesting.board import Board
+from nesting.desk import requests as ask
+from nesting.job.results import layout_from_json, nest_result
+from nesting.part import Part
+from nesting.place.layout import BoardLayout, Layout, Placement, Proof
+from nesting.place.problem import NestRules, Pin
+from nesting.place.proof import prove_layout
+from vectorize.errors import InputError, JobError
+from vectorize.outline import Pose
+
+LAYOUT_NAME = "out/layout.json"
+
+Copy = tuple[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A layout, the hash of what it was made from, and which copies the builder pinned."""
+
+    layout: Layout
+    made_from: str
+    pinned: frozenset[Copy] = frozenset()
+
+    @property
+    def pins(self) -> tuple[Pin, ...]:
+        """Return the pinned copies where they lie."""
+        return tuple(
+            Pin(board.board, placement)
+            for board in self.layout.boards
+            for placement in board.placements
+            if (placement.part, placement.copy) in self.pinned
+        )
+
+
+def read_laid(text: str | None) -> Laid | None:
+    """Return the layout that a file's text holds, not yet proved; None when there is none or it is damaged."""
+    if text is None:
+        return None
+    try:
+        data = json.loads(text)
+        pinned = frozenset((str(part), int(copy)) for part, copy in data.get("pinned", ()))
+        return Laid(layout_from_json(data), str(data["made_from"]), pinned)
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return None
+
+
+def laid_text(laid: Laid) -> str:
+    """Return the text for `out/layout.json`."""
+    result: dict[str, Any] = nest_result(laid.layout, laid.layout.notes) | {"made_from": laid.made_from}
+    return json.dumps(result | {"pinned": sorted(laid.pinned)}, indent=1, ensure_ascii=False)
+
+
+def proved(laid: Laid, parts: Sequence[Part], boards: Sequence[Board], rules: NestRules) -> Laid:
+    """Return the layout with its proof against the parts, boards and rules as they are now."""
+    proof = prove_layout(laid.layout.boards, parts, boards, rules, unplaced=laid.layout.unplaced)
+    return replace(laid, layout=replace(laid.layout, proof=proof))
+
+
+def with_copy_at(
+    laid: Laid | None, edit: ask.PlaceCopy, parts: Sequence[Part], boards: Sequence[Board], *, made_from: str
+) -> Laid:
+    """Return the layout with one copy moved to where the builder put it, and pinned; not yet proved.
+
+    Raises:
+        JobError: No such part, copy or board.
+    """
+    part, board = _found(edit.part, edit.copy_number, edit.board, parts, boards)
+    pose = Pose(edit.x_mm, edit.y_mm, edit.angle_deg % 360.0, edit.flipped)
+    placement = Placement(part.name, edit.copy_number, pose)
+    key = (part.name, edit.copy_number)
+    kept = {
+        old.board: [p for p in old.placements if (p.part, p.copy) != key]
+        for old in (laid.layout.boards if laid else ())
+    }
+    kept.setdefault(board.name, []).append(placement)
+    part_of = {one.name: one for one in parts}
+    layouts = tuple(_measured(one, tuple(kept[one.name]), part_of) for one in boards if kept.get(one.name))
+    unplaced = tuple(u for u in (laid.layout.unplaced if laid else ()) if (u.part, u.copy) != key)
+    layout = Layout(layouts, unplaced, Proof(("not yet proved",), 0.0))
+    return Laid(layout, made_from, (laid.pinned if laid else frozenset()) | {key})
+
+
+def with_pin(laid: Laid | None, edit: ask.PinCopy) -> Laid:
+    """Return the layout with a copy pinned or let go.
+
+    Raises:
+        JobError: The copy lies on no board.
+    """
+    key = (edit.part, edit.copy_number)
+    lies = laid is not None and any((p.part, p.copy) == key for b in laid.layout.boards for p in b.placements)
+    if laid is None or not lies:
+        raise JobError(f"{edit.part} {edit.copy_number} lies on no board, so it cannot be pinned.")
+    pinned = laid.pinned | {key} if edit.is_pinned else laid.pinned - {key}
+    return replace(laid, pinned=pinned)
+
+
+def _found(name: str, copy: int, board_name: str, parts: Sequence[Part], boards: Sequence[Board]) -> tuple[Part, Board]:
+    part = next((part for part in parts if part.name == name), None)
+    board = next((board for board in boards if board.name == board_name), None)
+    if part is None or not 1 <= copy <= part.copies:
+        raise JobError(f"there is no copy {copy} of a part {name!r}; reload the page.")
+    if board is None:
+        raise JobError(f"there is no board {board_name!r}; reload the page.")
+    return part, board
+
+
+def _measured(board: Board, placements: tuple[Placement, ...], part_of: dict[str, Part]) -> BoardLayout:
+    known = [p for p in placements if p.part in part_of]
+    area = sum(part_of[p.part].outline.area_mm2 for p in known)
+    right = max((part_of[p.part].outline.placed(p.pose).bounds[2] for p in known), default=0.0)
+    return BoardLayout(board.name, placements, area / board.shape.area_mm2, right - board.shape.bounds[0])
+
+
+def refuse_faults(laid: Laid) -> Laid:
+    """Return `laid` if it is proved.
+
+    Raises:
+        InputError: It is not; the first faults are told.
+    """
+    faults = laid.layout.proof.faults
+    if faults:
+        more = f" And {len(faults) - 2} more." if len(faults) > 2 else ""
+        raise InputError(" ".join(faults[:2]) + more)
+    return laid
+
+
+def layout_view(laid: Laid | None, *, is_current: bool) -> dict[str, Any] | None:
+    """Return the layout as the page shows it."""
+    if laid is None:
+        return None
+    result = nest_result(laid.layout, laid.layout.notes)
+    for board in result["boards"]:
+        for placement in board["placements"]:
+            placement["pinned"] = (placement["part"], placement["copy"]) in laid.pinned
+    return result | {"faults": list(laid.layout.proof.faults), "is_current": is_current}

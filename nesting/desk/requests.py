@@ -1,0 +1,220 @@
+"""What the page may ask to be changed: one class for each kind of edit, strict about its fields."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, field_validator
+
+from vectorize.errors import CallError
+
+Name = Annotated[str, Field(min_length=1, max_length=200)]
+Text = Annotated[str, Field(max_length=2000)]
+Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e7, le=1e7)]
+Place = tuple[Number, Number]
+
+
+class Edit(BaseModel):
+    """An edit; `revision` is what the page had seen when it was made."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class SetJob(Edit):
+    """Name of the job, or the units it is shown in."""
+
+    kind: Literal["set-job"]
+    field: Literal["name", "units"]
+    value: Name
+
+
+class AddKnown(Edit):
+    """A known dimension: two points of the plan and their true distance."""
+
+    kind: Literal["add-known"]
+    plan: int
+    start: Place
+    end: Place
+    length: Name
+
+
+class DropKnown(Edit):
+    """Take a known dimension away."""
+
+    kind: Literal["drop-known"]
+    plan: int
+    number: int
+
+
+class SetPlan(Edit):
+    """How a plan is read."""
+
+    kind: Literal["set-plan"]
+    plan: int
+    field: Literal["name", "edge", "size", "axes", "gap"]
+    value: Name | None
+
+
+class AddPart(Edit):
+    """A new part, picked on a plan."""
+
+    kind: Literal["add-part"]
+    name: Name
+    plan: int
+    at: Place
+    material: Text | None = None
+    thickness: Text | None = None
+
+
+class DropPart(Edit):
+    """Take a part out of the job."""
+
+    kind: Literal["drop-part"]
+    part: Name
+
+
+class SetPart(Edit):
+    """One field of a part; None takes it away."""
+
+    kind: Literal["set-part"]
+    part: Name
+    field: Literal[
+        "name", "material", "thickness", "grain", "grain_tolerance", "count", "hand", "board", "weighed", "line"
+    ]
+    value: Text | int | tuple[Place, Place] | None
+
+    @field_validator("value", mode="before")
+    @classmethod
+    def _no_truth(cls, value: Any) -> Any:  # noqa: ANN401 - JSON gives whatever was sent
+        if isinstance(value, bool):
+            raise ValueError("expected a text, a number or two points")
+        return value
+
+
+class AddPick(Edit):
+    """One more region for a part, or one to take away from it."""
+
+    kind: Literal["add-pick"]
+    part: Name
+    role: Literal["pick", "cutout"]
+    at: Place
+
+
+class DropPick(Edit):
+    """Take a pick away."""
+
+    kind: Literal["drop-pick"]
+    part: Name
+    role: Literal["pick", "cutout"]
+    number: int
+
+
+class SetBoard(Edit):
+    """One cell of the rack."""
+
+    kind: Literal["set-board"]
+    board: Name
+    field: Literal["name", "material", "thickness", "measured thickness", "length", "width", "mass", "cut", "notes"]
+    value: Text
+
+
+class AddBoards(Edit):
+    """New boards: rows under a heading, as a spreadsheet copies them."""
+
+    kind: Literal["add-boards"]
+    table: Annotated[str, Field(max_length=200_000)]
+
+
+class DropBoard(Edit):
+    """Take a board out of the rack."""
+
+    kind: Literal["drop-board"]
+    board: Name
+
+
+class AddBlemish(Edit):
+    """A flaw on a board: a rectangle in the board's own frame, in mm."""
+
+    kind: Literal["add-blemish"]
+    board: Name
+    corner: Place
+    opposite: Place
+    is_soft: bool = False
+    text: Text = ""
+
+
+class DropBlemish(Edit):
+    """Take a blemish away."""
+
+    kind: Literal["drop-blemish"]
+    board: Name
+    number: int
+
+
+class SetNest(Edit):
+    """One rule of nesting; None takes it away."""
+
+    kind: Literal["set-nest"]
+    field: Literal["tool", "kerf", "clearance", "ends", "edges"]
+    value: Name | None
+
+
+class SetPattern(Edit):
+    """One choice for patterns; None takes it away."""
+
+    kind: Literal["set-pattern"]
+    field: Name
+    value: Text | int | tuple[Number, Number] | None
+
+
+class SetOutline(Edit):
+    """A person's correction of an outline, in the form of `outlines/NAME.json`; None takes it away."""
+
+    kind: Literal["set-outline"]
+    part: Name
+    outline: dict[str, Any] | None
+
+
+class PlaceCopy(Edit):
+    """Lay a copy of a part on a board where the builder wants it; it is pinned there."""
+
+    kind: Literal["place"]
+    part: Name
+    copy_number: Annotated[int, Field(ge=1, le=10_000)]
+    board: Name
+    x_mm: Number
+    y_mm: Number
+    angle_deg: Number
+    flipped: bool
+
+
+class PinCopy(Edit):
+    """Hold a copy where it lies, or let it go."""
+
+    kind: Literal["pin"]
+    part: Name
+    copy_number: Annotated[int, Field(ge=1, le=10_000)]
+    is_pinned: bool
+
+
+AnyEdit = Annotated[
+    SetJob | AddKnown | DropKnown | SetPlan | AddPart | DropPart | SetPart | AddPick | DropPick
+    | SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | SetPattern | SetOutline
+    | PlaceCopy | PinCopy,
+    Field(discriminator="kind"),
+]  # fmt: skip
+_READER: TypeAdapter[AnyEdit] = TypeAdapter(AnyEdit)
+
+
+def read_edit(data: object) -> AnyEdit:
+    """Return the edit that `data` (parsed JSON) asks for.
+
+    Raises:
+        CallError: An unknown kind, a missing or unknown field, or a value of the wrong type.
+    """
+    try:
+        return _READER.validate_python(data)
+    except ValidationError as error:
+        fault = error.errors(include_url=False, include_context=False)[0]
+        where = ".".join(str(step) for step in fault["loc"]) or "the edit"
+        raise CallError(f"{where}: {fault['msg'][0].lower()}{fault['msg'][1:]}.") from error
