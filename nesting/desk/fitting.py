@@ -1,0 +1,91 @@
+"""What the desk's workers do with a layout: look for better and better ones, and draw the patterns of one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from nesting.board import Board
+from nesting.desk.worker import Report
+from nesting.job.folder import open_job
+from nesting.job.making import nested_weights, rules_of, write_patterns
+from nesting.part import Part
+from nesting.place.layout import Layout
+from nesting.place.nest import nest_parts
+from nesting.place.problem import Pin
+from nesting.weigh import choose_boards
+from vectorize.notes import Note
+
+ROUND_S = 4.0
+"""One round of the search: short, so that a better layout shows soon and stopping is quick."""
+MOST_ROUNDS = 150
+_QUIET_ROUNDS = 12
+"""So many rounds in a row without a better layout end the search by themselves."""
+
+
+def search(
+    report: Report,
+    folder: Path,
+    parts: tuple[Part, ...],
+    boards: tuple[Board, ...],
+    start: Layout | None,
+    pinned: tuple[Pin, ...],
+) -> None:
+    """Look for better and better layouts, and give each; ends by itself when nothing better comes for long.
+
+    Raises:
+        NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
+    """
+    job = open_job(folder)
+    choice = choose_boards(parts, boards)
+    offered = _with_pinned(choice.boards, boards, pinned)
+    best: Layout | None = None
+    quiet = 0
+    for number in range(MOST_ROUNDS):
+        report.say(_search_text(best, number), None)
+        layout = nest_parts(
+            parts,
+            offered,
+            rules=rules_of(job),
+            time_limit_s=ROUND_S,
+            seed=job.spec.nest.seed + number,
+            start=best or start,
+            pinned=pinned,
+        )
+        if layout.proof.is_proved and (best is None or layout_cost(layout) < layout_cost(best)):
+            best, quiet = layout, 0
+            report.give(layout)
+        else:
+            quiet += 1
+        if quiet >= _QUIET_ROUNDS:
+            return
+
+
+def _with_pinned(offered: tuple[Board, ...], boards: tuple[Board, ...], pinned: tuple[Pin, ...]) -> tuple[Board, ...]:
+    """Return the boards on offer, with those that carry a pinned copy."""
+    names = {board.name for board in offered} | {pin.board for pin in pinned}
+    return tuple(offered) + tuple(b for b in boards if b.name in names and b not in offered)
+
+
+def _search_text(best: Layout | None, number: int) -> str:
+    if best is None:
+        return "laying the parts out"
+    used = sum(board.used_length_mm for board in best.boards)
+    return f"round {number + 1}: {len(best.boards)} boards, {used:.0f} mm of length used; looking for better"
+
+
+def layout_cost(layout: Layout) -> tuple[int, int, float]:
+    """Return what makes one layout worse than another: copies left out, boards begun, length used."""
+    return len(layout.unplaced), len(layout.boards), sum(board.used_length_mm for board in layout.boards)
+
+
+def draw_patterns(
+    report: Report, folder: Path, parts: tuple[Part, ...], boards: tuple[Board, ...], layout: Layout
+) -> tuple[tuple[str, ...], tuple[Note, ...]]:
+    """Write the patterns of a layout to `out/` and return file names and notes.
+
+    Raises:
+        WriteError: `out/` cannot be written.
+    """
+    report.say("drawing patterns at true size")
+    weights = nested_weights(parts, boards, layout)
+    return write_patterns(open_job(folder), parts, boards, layout, weights)

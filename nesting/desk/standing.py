@@ -1,0 +1,44 @@
+"""How a job stands: what follows from its files, as the worker that follows it hands it over."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nesting.board import Board
+from nesting.job.store import StoredOutline
+from nesting.part import Part
+from vectorize.notes import Note
+from vectorize.scale import PlanScale
+
+
+@dataclass(frozen=True, slots=True)
+class PlanState:
+    """What is known of a plan: its scale, or why there is none."""
+
+    name: str
+    width: float
+    height: float
+    scale: PlanScale | None
+    notes: tuple[Note, ...]
+    fault: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Faults:
+    """Sentences of stages that could not go on, by the name of the part or stage."""
+
+    by_part: dict[str, str]
+    rack: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a job stands: everything that follows from its files, as far as it can be made."""
+
+    read_hash: str
+    plans: tuple[PlanState, ...]
+    outlines: tuple[StoredOutline, ...]
+    parts: tuple[Part, ...]
+    boards: tuple[Board, ...]
+    notes: tuple[Note, ...]
+    faults: Faults

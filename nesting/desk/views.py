@@ -1,0 +1,238 @@
+"""How a job stands, as the JSON that the page shows. Nothing here reads a file or changes anything."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from nesting.board import Board
+from nesting.density import board_density
+from nesting.desk.standing import PlanState, Standing
+from nesting.job.schema import JobSpec, PartTable, PlanTable
+from nesting.job.store import StoredOutline
+from nesting.part import FREE_GRAIN_DEG, Part
+from nesting.weigh import WeightTable
+from vectorize.errors import SheetwoodError
+from vectorize.notes import Note
+from vectorize.outline import Outline
+from vectorize.scale import PlanScale
+from vectorize.trace import Trace
+from vectorize.units import format_density, format_length, format_mass
+
+CHORD_MM = 0.03
+"""Finer than a screen shows at any zoom that is of use; what is cut is never made from these points."""
+
+
+def plans_view(spec: JobSpec, standing: Standing | None) -> list[dict[str, Any]]:
+    """Return every plan with its known dimensions, scale and what was said of it."""
+    known = {plan.name: plan for plan in standing.plans} if standing else {}
+    return [_plan(number, table, known.get(table.name)) for number, table in enumerate(spec.plan)]
+
+
+def _plan(number: int, table: PlanTable, state: PlanState | None) -> dict[str, Any]:
+    scale = state.scale if state else None
+    residuals = scale.residuals if scale else ()
+    dimensions = [
+        {
+            "from": list(known.start),
+            "to": list(known.end),
+            "length_mm": known.length,
+            "residual_mm": round(residuals[i].error_mm, 4) if i < len(residuals) else None,
+        }
+        for i, known in enumerate(table.known)
+    ]
+    return {
+        "number": number,
+        "name": table.name,
+        "file": table.file or ", ".join(table.files),
+        "page": table.page,
+        "edge": table.edge,
+        "size": table.size,
+        "axes": table.axes,
+        "gap_mm": table.gap,
+        "known": dimensions,
+        "scale": scale_view(scale),
+        "notes": [note.as_json() for note in state.notes] if state else [],
+        "fault": state.fault if state else None,
+    }
+
+
+def scale_view(scale: PlanScale | None) -> dict[str, Any] | None:
+    """Return a plan scale: its factors, its page, its doubt, and the map from pixels to millimetres."""
+    if scale is None:
+        return None
+    return {
+        "mm_per_px": list(scale.mm_per_px),
+        "skew_deg": scale.skew_deg,
+        "page_mm": list(scale.page_mm),
+        "sigma": scale.sigma,
+        "is_true_size": scale.is_true_size,
+        "matrix": scale.matrix.tolist(),
+    }
+
+
+def parts_view(spec: JobSpec, standing: Standing | None, *, cut: frozenset[str]) -> list[dict[str, Any]]:
+    """Return every part of the job: what is asked, its outline where it is traced, and how it stands."""
+    outlines = {stored.name: stored for stored in standing.outlines} if standing else {}
+    made = {part.name: part for part in standing.parts} if standing else {}
+    scales = {plan.name: plan.scale for plan in standing.plans} if standing else {}
+    faults = standing.faults.by_part if standing else {}
+    views = []
+    for number, table in enumerate(spec.part):
+        stored = outlines.get(table.name)
+        view = _part_asked(number, table) | {
+            "fault": faults.get(table.name),
+            "state": _state(table, stored, is_cut=table.name in cut),
+            "outline": None,
+        }
+        if stored is not None:
+            view |= outline_view(stored, scales.get(stored.plan))
+        if (part := made.get(table.name)) is not None:
+            view |= _part_made(part)
+        views.append(view)
+    return views
+
+
+def _part_asked(number: int, table: PartTable) -> dict[str, Any]:
+    return {
+        "number": number,
+        "name": table.name,
+        "plan": table.plan,
+        "pick": [list(point) for point in table.pick],
+        "cutout": [list(point) for point in table.cutout],
+        "material": table.material,
+        "thickness_mm": table.thickness,
+        "grain": [list(point) for point in table.grain] if isinstance(table.grain, tuple) else table.grain,
+        "grain_tolerance": table.grain_tolerance,
+        "count": table.count,
+        "hand": table.hand,
+        "board": table.board,
+        "weighed_g": table.weighed,
+    }
+
+
+def _state(table: PartTable, stored: StoredOutline | None, *, is_cut: bool) -> str:
+    if table.weighed is not None:
+        return "weighed"
+    if stored is None:
+        return "not traced"
+    return "on a board" if is_cut else "traced"
+
+
+def outline_view(stored: StoredOutline, scale: PlanScale | None) -> dict[str, Any]:
+    """Return an outline in millimetres and, where there is a scale, in pixels of its plan."""
+    outline = stored.outline
+    return {
+        "outline": rings_mm(outline),
+        "outline_px": _rings_px(outline, scale),
+        "area_mm2": outline.area_mm2,
+        "perimeter_mm": outline.perimeter_mm,
+        "size_mm": list(outline.size_mm),
+        "centroid_mm": list(outline.centroid),
+        "sigma_edge_mm": stored.traced.sigma_edge_mm,
+        "sigma_area_mm2": stored.traced.sigma_area_mm2,
+        "pen_width_mm": stored.pen_width_mm,
+        "is_corrected": any(note.code == "corrected" for note in stored.notes),
+        "notes": [note.as_json() for note in stored.notes],
+    }
+
+
+def _part_made(part: Part) -> dict[str, Any]:
+    return {
+        "grain_deg": part.grain_deg,
+        "is_grain_assumed": part.is_grain_assumed,
+        "is_grain_free": part.grain_tolerance_deg >= FREE_GRAIN_DEG,
+        "copies": part.copies,
+        "centroid_mm": list(part.centroid),
+    }
+
+
+def rings_mm(outline: Outline) -> list[list[list[float]]]:
+    """Return the exterior and then the cut-outs as points in millimetres."""
+    return [[[round(x, 3), round(y, 3)] for x, y in ring.flattened(CHORD_MM).tolist()] for ring in outline.rings]
+
+
+def _rings_px(outline: Outline, scale: PlanScale | None) -> list[list[list[float]]] | None:
+    if scale is None:
+        return None
+    rings = [scale.to_px(ring.flattened(CHORD_MM)) for ring in outline.rings]
+    return [[[round(x, 2), round(y, 2)] for x, y in ring.tolist()] for ring in rings]
+
+
+def regions_view(trace: Trace, scale: PlanScale) -> list[dict[str, Any]]:
+    """Return the closed shapes of a plan, in pixels, with their sizes."""
+    return [
+        {
+            "name": part.name,
+            "at": [round(value, 1) for value in part.inside_px],
+            "outline_px": _rings_px(part.outline, scale),
+            "size_mm": [round(value, 2) for value in part.outline.size_mm],
+            "area_mm2": round(part.outline.area_mm2, 2),
+            "perimeter_mm": round(part.outline.perimeter_mm, 2),
+        }
+        for part in trace.parts
+    ]
+
+
+def boards_view(boards: Sequence[Board], *, units: str) -> list[dict[str, Any]]:
+    """Return the rack, each board with its density and doubt."""
+    return [_board(number, board, units) for number, board in enumerate(boards)]
+
+
+def _board(number: int, board: Board, units: str) -> dict[str, Any]:
+    view: dict[str, Any] = {
+        "number": number,
+        "name": board.name,
+        "material": board.material,
+        "thickness_mm": board.thickness_mm,
+        "measured_thickness_mm": board.measured_thickness_mm,
+        "length_mm": board.length_mm,
+        "width_mm": board.width_mm,
+        "mass_g": board.known_mass_g,
+        "cut": board.cut,
+        "bow_mm": board.bow_mm,
+        "grain_deg": board.grain_deg,
+        "notes": board.notes,
+        "outline": rings_mm(board.shape),
+        "is_offcut": board.outline is not None,
+        "blemishes": [
+            {"outline": rings_mm(flaw.outline)[0], "is_soft": flaw.is_soft, "text": flaw.text}
+            for flaw in board.blemishes
+        ],
+        "size_text": f"{board.length_mm:.0f} × {board.width_mm:.0f} mm",
+        "thickness_text": format_length(board.thickness_mm, units=units),
+        "mass_text": None if board.known_mass_g is None else format_mass(board.known_mass_g, units=units),
+    }
+    try:
+        density = board_density(board)
+    except SheetwoodError as error:
+        return view | {"density_kg_m3": None, "sigma_kg_m3": None, "density_text": None, "fault": str(error)}
+    return view | {
+        "density_kg_m3": density.value,
+        "sigma_kg_m3": density.sigma,
+        "density_text": format_density(density.value, units=units),
+        "fault": None,
+    }
+
+
+def weights_view(table: WeightTable | None, boards: Sequence[Board]) -> dict[str, Any] | None:
+    """Return what every copy weighs from every board, the total, and the total from each chosen board."""
+    if table is None:
+        return None
+    used = sorted({weight.board for weight in table.chosen})
+    return table.as_json() | {
+        "by_board": [
+            {"board": board.name, "mass_g": total.value, "sigma_g": total.sigma}
+            for board in boards
+            if board.name in used
+            for total in (table.total(board.name),)
+        ]
+    }
+
+
+def notes_view(notes: Iterable[Note]) -> list[dict[str, Any]]:
+    """Return notes, open ones first, each once."""
+    seen: dict[tuple[Any, ...], Note] = {}
+    for note in notes:
+        seen.setdefault((note.code, note.part, note.text), note)
+    return [note.as_json() for note in sorted(seen.values(), key=lambda note: note.state == "fixed")]
