@@ -1,0 +1,165 @@
+"""Pictures of a job's plans: tiles to look at, the grey around a click, the closed shapes under the pointer."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from nesting.desk import reading
+from nesting.desk.history import DESK_FOLDER
+from nesting.desk.snap import snap_point
+from nesting.desk.tasks import Say
+from nesting.desk.tiles import Pyramid, forget_old_tiles, read_pyramid, read_window, tile_name
+from nesting.desk.workshop import Workshop
+from nesting.job.files import digest, write_whole
+from nesting.job.folder import Job
+from nesting.job.schema import PlanTable
+from vectorize.errors import JobError
+
+SNAP_RADIUS_PX = 14.0
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A plan's tiles: where they are kept, and the pyramid if it is there."""
+
+    key: str
+    folder: Path
+    pyramid: Pyramid | None
+
+
+class Pictures:
+    """The tiles and regions of one job's plans, made when first asked for and kept in the job folder."""
+
+    def __init__(self, workshop: Workshop) -> None:
+        self._workshop = workshop
+        self._pyramids: dict[str, Pyramid] = {}
+        self._regions: dict[str, list[dict[str, Any]]] = {}
+
+    def picture(self, number: int) -> Picture:
+        """Return the picture of plan `number`.
+
+        Raises:
+            JobError: There is no such plan, or its file is not there.
+        """
+        job = self._workshop.job()
+        key = _file_key(job, _table(job, number))
+        folder = self._tiles_folder() / key
+        if key not in self._pyramids and (found := read_pyramid(folder)) is not None:
+            self._pyramids[key] = found
+        return Picture(key, folder, self._pyramids.get(key))
+
+    def _tiles_folder(self) -> Path:
+        return self._workshop.folder / DESK_FOLDER / "tiles"
+
+    def view(self, number: int) -> dict[str, Any]:
+        """Return the picture's size and levels; begins to cut tiles where there are none yet."""
+        picture = self.picture(number)
+        if picture.pyramid is None:
+            self._start_cutting(number, picture)
+            return {"key": picture.key, "picture": None}
+        return {"key": picture.key, "picture": picture.pyramid.as_json()}
+
+    def _start_cutting(self, number: int, picture: Picture) -> None:
+        scout = self._workshop.scout
+
+        def work(say: Say) -> None:
+            self._pyramids[picture.key] = scout.run(
+                reading.cut_plan, self._workshop.folder, number, picture.folder, on_say=say
+            )
+            forget_old_tiles(self._tiles_folder(), self._keys())
+            self._workshop.hub.tell("picture", {"number": number})
+
+        self._workshop.tasks.start("tiles", "making the plan ready to look at", work, stop=scout.stop)
+
+    def _keys(self) -> set[str]:
+        job = self._workshop.job()
+        keys = set()
+        for table in job.spec.plan:
+            try:
+                keys.add(_file_key(job, table))
+            except JobError:
+                continue
+        return keys
+
+    def tile(self, number: int, key: str, level: int, column: int, row: int) -> bytes | None:
+        """Return a tile as PNG, or None if there is none (any more)."""
+        picture = self.picture(number)
+        if picture.key != key or picture.pyramid is None or not picture.pyramid.holds(level, column, row):
+            return None
+        try:
+            return (picture.folder / tile_name(level, column, row)).read_bytes()
+        except OSError:
+            return None
+
+    def snapped(self, number: int, x: float, y: float) -> tuple[float, float] | None:
+        """Return the line centre or meeting point nearest to a click, or None where nothing is drawn near it."""
+        picture = self.picture(number)
+        if picture.pyramid is None:
+            return None
+        found = read_window(picture.folder, picture.pyramid, x, y, round(2.5 * SNAP_RADIUS_PX))
+        if found is None:
+            return None
+        grey, left, top = found
+        point = snap_point(grey, (x - left, y - top), radius=SNAP_RADIUS_PX)
+        return None if point is None else (point[0] + left, point[1] + top)
+
+    def regions(self, number: int) -> list[dict[str, Any]] | None:
+        """Return the closed shapes of a plan, or None while they are being looked for."""
+        job = self._workshop.job()
+        key = _regions_key(job, _table(job, number))
+        if key not in self._regions:
+            kept = _read_regions(self._regions_file(key))
+            if kept is None:
+                self._start_looking(number, key)
+                return None
+            self._regions = {key: kept}
+        return self._regions[key]
+
+    def _regions_file(self, key: str) -> Path:
+        return self._workshop.folder / DESK_FOLDER / f"regions-{key}.json"
+
+    def _start_looking(self, number: int, key: str) -> None:
+        scout = self._workshop.scout
+
+        def work(say: Say) -> None:
+            found = scout.run(reading.find_regions, self._workshop.folder, number, on_say=say)
+            self._regions = {key: found}
+            write_whole(self._regions_file(key), json.dumps(found).encode())
+            self._workshop.hub.tell("regions", {"number": number})
+
+        self._workshop.tasks.start("regions", "looking for closed shapes", work, stop=scout.stop)
+
+
+def _table(job: Job, number: int) -> PlanTable:
+    if not 0 <= number < len(job.spec.plan):
+        raise JobError(f"there is no plan number {number + 1}; the job has {len(job.spec.plan)}.")
+    return job.spec.plan[number]
+
+
+def _file_key(job: Job, table: PlanTable) -> str:
+    """Return a word that is another one whenever the plan's file or page is."""
+    names = table.files or (table.file or "",)
+    stamps = []
+    for name in names:
+        path = job.path(name)
+        try:
+            found = path.stat()
+        except OSError as error:
+            raise JobError(f"plan {table.name!r}: its file {name} is not in the job folder.") from error
+        stamps.append((name, found.st_mtime_ns, found.st_size))
+    return digest(repr((stamps, table.page)).encode())[:16]
+
+
+def _regions_key(job: Job, table: PlanTable) -> str:
+    return digest(f"{_file_key(job, table)} {table.model_dump_json()}".encode())[:16]
+
+
+def _read_regions(path: Path) -> list[dict[str, Any]] | None:
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    return found if isinstance(found, list) else None

@@ -1,0 +1,233 @@
+"""The addresses that the page asks: a small, versioned JSON API and the page's own files.
+
+Nothing that the page sends becomes a path: plans are asked for by number, result files by their place in
+the manifest's list, the page's own files are held in memory under fixed names.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Awaitable, Callable
+from functools import wraps
+from importlib import resources
+from typing import Any
+
+from anyio import to_thread
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import JSONResponse, Response, StreamingResponse
+from starlette.routing import Route
+from starlette.types import ASGIApp
+
+from nesting.desk.guard import Guard, Keys
+from nesting.desk.pictures import Pictures
+from nesting.desk.requests import read_edit
+from nesting.desk.starting import add_plan, start_demo
+from nesting.desk.uploads import received, safe_name
+from nesting.desk.worker import StoppedError
+from nesting.desk.workshop import Workshop
+from vectorize.errors import CallError, SheetwoodError, WriteError
+
+API = "/api/1"
+_log = logging.getLogger(__name__)
+_TYPES = {
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".pdf": "application/pdf",
+    ".dxf": "image/vnd.dxf",
+}
+_STATUS = {2: 400, 3: 422, 5: 422, 6: 409}
+
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+def application(workshop: Workshop, keys: Keys) -> ASGIApp:
+    """Return the whole desk as an ASGI application, guarded."""
+    pictures = Pictures(workshop)
+    routes = [*_page_routes(), *_state_routes(workshop), *_picture_routes(pictures), *_work_routes(workshop)]
+    app = Starlette(routes=routes, exception_handlers={HTTPException: _http_fault, Exception: _broken})
+    return Guard(app, keys)
+
+
+def _page_routes() -> list[Route]:
+    files = {entry.name: entry.read_bytes() for entry in (resources.files("nesting.desk") / "static").iterdir()}
+    etags = {name: f'"{hash(data) & 0xFFFFFFFFFFFF:x}"' for name, data in files.items()}
+
+    async def page(request: Request) -> Response:
+        name = request.path_params.get("name", "index.html")
+        if name not in files:
+            raise HTTPException(404, "There is no such page.")
+        headers = {"cache-control": "no-cache", "etag": etags[name]}
+        if request.headers.get("if-none-match") == etags[name]:
+            return Response(status_code=304, headers=headers)
+        kind = _TYPES.get(name[name.rfind(".") :], "application/octet-stream")
+        return Response(files[name], media_type=kind, headers=headers)
+
+    return [Route("/", page), Route("/static/{name}", page)]
+
+
+def _state_routes(workshop: Workshop) -> list[Route]:
+    async def state(request: Request) -> Response:
+        return JSONResponse(await to_thread.run_sync(workshop.state))
+
+    async def events(request: Request) -> Response:
+        greeting = {"revision": await to_thread.run_sync(workshop.revision)}
+        return StreamingResponse(workshop.hub.stream(greeting), media_type="text/event-stream")
+
+    async def edit(request: Request) -> Response:
+        wanted = read_edit(await _json(request))
+        await to_thread.run_sync(workshop.edit, wanted)
+        return JSONResponse({"revision": workshop.revision()})
+
+    async def undo(request: Request) -> Response:
+        return JSONResponse({"title": await to_thread.run_sync(workshop.undo)})
+
+    async def redo(request: Request) -> Response:
+        return JSONResponse({"title": await to_thread.run_sync(workshop.redo)})
+
+    async def plan(request: Request) -> Response:
+        upload = await received(request.stream(), workshop.folder)
+        name = safe_name(request.query_params.get("name", "plan.png"))
+        await to_thread.run_sync(add_plan, workshop, upload, name)
+        return JSONResponse({"revision": workshop.revision()})
+
+    async def demo(request: Request) -> Response:
+        await to_thread.run_sync(start_demo, workshop)
+        return JSONResponse({"revision": workshop.revision()})
+
+    return [
+        Route(f"{API}/state", _answering(state)),
+        Route(f"{API}/events", events),
+        Route(f"{API}/edit", _answering(edit), methods=["POST"]),
+        Route(f"{API}/undo", _answering(undo), methods=["POST"]),
+        Route(f"{API}/redo", _answering(redo), methods=["POST"]),
+        Route(f"{API}/plans", _answering(plan), methods=["POST"]),
+        Route(f"{API}/demo", _answering(demo), methods=["POST"]),
+    ]
+
+
+def _picture_routes(pictures: Pictures) -> list[Route]:
+    async def view(request: Request) -> Response:
+        return JSONResponse(await to_thread.run_sync(pictures.view, request.path_params["number"]))
+
+    async def tile(request: Request) -> Response:
+        at = request.path_params
+        found = pictures.tile(at["number"], at["key"], at["level"], at["column"], at["row"])
+        if found is None:
+            raise HTTPException(404, "There is no such tile.")
+        # The key changes with the file, so a tile never does.
+        return Response(found, media_type="image/png", headers={"cache-control": "private, max-age=86400, immutable"})
+
+    async def snap(request: Request) -> Response:
+        x, y = _number(request, "x"), _number(request, "y")
+        found = await to_thread.run_sync(pictures.snapped, request.path_params["number"], x, y)
+        return JSONResponse({"at": None if found is None else [round(found[0], 2), round(found[1], 2)]})
+
+    async def regions(request: Request) -> Response:
+        found = await to_thread.run_sync(pictures.regions, request.path_params["number"])
+        return JSONResponse({"regions": found})
+
+    plan = f"{API}/plans/{{number:int}}"
+    return [
+        Route(f"{plan}/picture", _answering(view)),
+        Route(f"{plan}/tiles/{{key:str}}/{{level:int}}/{{column:int}}/{{row:int}}.png", _answering(tile)),
+        Route(f"{plan}/snap", _answering(snap)),
+        Route(f"{plan}/regions", _answering(regions)),
+    ]
+
+
+def _work_routes(workshop: Workshop) -> list[Route]:
+    starts = {"nest": workshop.start_search, "patterns": workshop.start_patterns}
+
+    async def start(request: Request) -> Response:
+        kind = request.path_params["kind"]
+        if kind not in starts:
+            raise HTTPException(404, "There is no such work.")
+        task = starts[kind]()
+        if task is None:
+            raise CallError("this is being done already.")
+        return JSONResponse(task.as_json(), status_code=202)
+
+    async def stop(request: Request) -> Response:
+        return JSONResponse({"stopped": workshop.tasks.stop(request.path_params["kind"])})
+
+    async def result(request: Request) -> Response:
+        return await to_thread.run_sync(_result_file, workshop, request.path_params["name"])
+
+    return [
+        Route(f"{API}/work/{{kind:str}}", _answering(start), methods=["POST"]),
+        Route(f"{API}/work/{{kind:str}}/stop", _answering(stop), methods=["POST"]),
+        Route(f"{API}/files/{{name:str}}", _answering(result)),
+    ]
+
+
+def _result_file(workshop: Workshop, name: str) -> Response:
+    job = workshop.job()
+    known = {entry["name"] for entry in workshop.result_files(job)}
+    if name not in known:
+        raise HTTPException(404, "There is no such file; draw the patterns again.")
+    data = (job.out / name).read_bytes()
+    kind = _TYPES.get(name[name.rfind(".") :], "application/octet-stream")
+    headers = {"content-disposition": f"attachment; filename*=UTF-8''{_quoted(name)}"}
+    return Response(data, media_type=kind, headers=headers)
+
+
+def _quoted(name: str) -> str:
+    from urllib.parse import quote
+
+    return quote(name, safe="")
+
+
+def _number(request: Request, name: str) -> float:
+    try:
+        value = float(request.query_params[name])
+    except (KeyError, ValueError) as error:
+        raise CallError(f"{name}: expected a number.") from error
+    if not abs(value) < 1e7:
+        raise CallError(f"{name} is {value}; expected a place on the plan.")
+    return value
+
+
+async def _json(request: Request) -> Any:  # noqa: ANN401 - whatever was sent
+    try:
+        return json.loads(await request.body())
+    except ClientDisconnect as error:
+        raise CallError("the request was cut off, or is too large.") from error
+    except (ValueError, RecursionError) as error:
+        raise CallError("the request is not JSON.") from error
+
+
+def _answering(handler: Handler) -> Handler:
+    """Turn the errors that are a builder's to mend into answers with one clear sentence."""
+
+    @wraps(handler)
+    async def answering(request: Request) -> Response:
+        try:
+            return await handler(request)
+        except StoppedError as error:
+            return _error(409, "stopped", str(error))
+        except SheetwoodError as error:
+            kind = "conflict" if isinstance(error, WriteError) else "input"
+            return _error(_STATUS.get(error.exit_code, 422), kind, str(error))
+        except ClientDisconnect:
+            return _error(400, "input", "the request was cut off, or is too large.")
+
+    return answering
+
+
+def _error(status: int, kind: str, text: str) -> Response:
+    return JSONResponse({"error": {"kind": kind, "text": text}}, status_code=status)
+
+
+async def _http_fault(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    return _error(error.status_code, "refused", str(error.detail))
+
+
+async def _broken(request: Request, error: Exception) -> Response:
+    return _error(500, "fault", "This is a fault in Sheetwood; its details are in the terminal.")

@@ -1,0 +1,280 @@
+"""Edits keep what the builder wrote, can be undone one by one and after a restart, and never overwrite others."""
+
+import json
+import shutil
+
+import pytest
+
+from nesting.desk.workshop import Workshop
+from nesting.job.folder import open_job
+from tests.nesting.desk.conftest import ORIGIN, finished, open_desk
+from tests.nesting.desk.jobs import KNOWN_MM, PLATE_MM, PX_PER_MM, make_job
+
+EDITS = [
+    {"kind": "set-job", "field": "units", "value": "in"},
+    {"kind": "add-known", "plan": 0, "start": [100, 90], "end": [100, 210], "length": "1 3/16 in"},
+    {"kind": "drop-known", "plan": 0, "number": 0},
+    {"kind": "set-plan", "plan": 0, "field": "edge", "value": "inside"},
+    {"kind": "add-part", "name": "block", "plan": 0, "at": [440, 150], "material": "balsa", "thickness": "3 mm"},
+    {"kind": "drop-part", "part": "plate"},
+    {"kind": "set-part", "part": "plate", "field": "weighed", "value": "1 1/4 oz"},
+    {"kind": "set-part", "part": "plate", "field": "grain", "value": [[100, 100], [200, 100]]},
+    {"kind": "set-part", "part": "plate", "field": "name", "value": "former 2"},
+    {"kind": "add-pick", "part": "plate", "role": "cutout", "at": [300, 120]},
+    {"kind": "drop-pick", "part": "plate", "role": "pick", "number": 0},
+    {"kind": "set-nest", "field": "tool", "value": "knife"},
+    {"kind": "set-pattern", "field": "paper", "value": "Letter"},
+    {"kind": "set-board", "board": "B1", "field": "mass", "value": "11.5 g"},
+    {"kind": "set-board", "board": "B2", "field": "name", "value": "dark one"},
+    {"kind": "add-boards", "table": "name\tmaterial\tthickness (in)\tlength (in)\twidth (in)\nB3\tbalsa\t1/8\t36\t3"},
+    {"kind": "drop-board", "board": "B2"},
+    {"kind": "add-blemish", "board": "B1", "corner": [10, 10], "opposite": [40, 30]},
+]
+
+
+def _content(folder):
+    """Return every file that a builder would miss, by name."""
+    files = (path for path in folder.rglob("*") if path.is_file())
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in files
+        if not {".desk", "outlines", ".lock"} & set(path.relative_to(folder).parts)
+    }
+
+
+@pytest.mark.parametrize("edit", EDITS, ids=lambda edit: "-".join([edit["kind"], str(edit.get("field", ""))]))
+def test_every_edit_is_undone_and_made_again_exactly_also_by_another_server(desk, edit):
+    before = _content(desk.folder)
+    assert desk.post("edit", edit).status_code == 200
+    after = _content(desk.folder)
+    assert after != before
+    if "job.toml" in after:
+        assert b"# Bench notes survive." in after["job.toml"]
+
+    again = open_desk(desk.folder)
+    assert again.post("undo").status_code == 200
+    assert _content(desk.folder) == before
+    assert again.post("redo").status_code == 200
+    assert _content(desk.folder) == after
+    again.workshop.close()
+
+
+def test_many_steps_are_undone_in_turn(desk):
+    states = [_content(desk.folder)]
+    for value in ("one", "two", "three"):
+        desk.edit(kind="set-job", field="name", value=value)
+        states.append(_content(desk.folder))
+
+    for expected in reversed(states[:-1]):
+        assert desk.post("undo").status_code == 200
+        assert _content(desk.folder) == expected
+    assert desk.post("undo").status_code == 400
+
+
+def test_a_new_edit_forgets_what_was_undone(desk):
+    desk.edit(kind="set-job", field="name", value="one")
+    desk.post("undo")
+    desk.edit(kind="set-job", field="name", value="two")
+
+    assert desk.state()["redo"] is None
+    assert desk.post("redo").status_code == 400
+
+
+def test_what_an_editor_changed_since_is_never_overwritten_by_undo(desk):
+    desk.edit(kind="set-job", field="name", value="one")
+    path = desk.folder / "job.toml"
+    path.write_text(path.read_text(encoding="utf-8") + "# by hand\n", encoding="utf-8")
+    written = path.read_bytes()
+
+    answer = desk.post("undo")
+
+    assert answer.status_code == 409
+    assert "changed by someone else" in answer.json()["error"]["text"]
+    assert path.read_bytes() == written
+
+
+def test_an_edit_that_would_make_the_job_unusable_is_refused(desk):
+    before = _content(desk.folder)
+
+    for edit in (
+        {"kind": "set-part", "part": "plate", "field": "thickness", "value": "3"},
+        {"kind": "set-nest", "field": "tool", "value": "axe"},
+        {"kind": "set-board", "board": "B1", "field": "mass", "value": "10 kg"},
+        {"kind": "set-board", "board": "B1", "field": "name", "value": "B2"},
+        {"kind": "add-part", "name": "plate", "plan": 0, "at": [1, 1]},
+        {"kind": "add-boards", "table": "colour,weight\nred,1"},
+    ):
+        assert desk.post("edit", edit).status_code == 422
+
+    assert _content(desk.folder) == before
+    assert desk.state()["undo"] is None
+
+
+def test_pasted_inches_arrive_as_inches_under_millimetre_headings(desk):
+    desk.edit(kind="add-boards", table="name\tmaterial\tthickness (in)\tlength (in)\twidth (in)\nB3\tbalsa\t1/8\t36\t3")
+
+    row = (desk.folder / "rack.csv").read_text(encoding="utf-8").splitlines()[-1]
+
+    assert row == "B3,balsa,1/8 in,,36 in,3 in"
+
+
+def test_rows_pasted_without_headings_are_taken_in_the_shown_order(desk):
+    desk.edit(kind="add-boards", table="B3\tbalsa\t3 mm\t3.1 mm\t300 mm\t75 mm\t8.2 g")
+
+    assert (desk.folder / "rack.csv").read_text(encoding="utf-8").splitlines()[-1].startswith("B3,balsa,3 mm,3.1 mm")
+
+
+def test_a_renamed_part_takes_its_correction_along(desk):
+    (desk.folder / "corrected").mkdir()
+    (desk.folder / "corrected" / "plate.json").write_text("{}", encoding="utf-8")
+
+    desk.edit(kind="set-part", part="plate", field="name", value="rib")
+
+    assert [path.name for path in (desk.folder / "corrected").iterdir()] == ["rib.json"]
+    desk.post("undo")
+    assert [path.name for path in (desk.folder / "corrected").iterdir()] == ["plate.json"]
+
+
+def test_a_damaged_history_costs_only_the_way_back(desk):
+    desk.edit(kind="set-job", field="name", value="one")
+    (desk.folder / ".desk" / "history.json").write_text("{", encoding="utf-8")
+
+    assert desk.state()["undo"] is None
+    assert desk.edit(kind="set-job", field="name", value="two").status_code == 200
+
+
+def test_the_job_is_followed_to_its_sizes_and_weights(followed):
+    part = followed.state()["parts"][0]
+    weights = followed.state()["weights"]["weights"]
+
+    # The pen line is 3 px; both known length and outline are taken at its centre.
+    tolerance_mm = 0.5 / PX_PER_MM
+    assert part["state"] == "traced"
+    assert part["size_mm"] == pytest.approx(PLATE_MM, abs=tolerance_mm)
+    assert followed.state()["plans"][0]["known"][0]["length_mm"] == KNOWN_MM
+    # mass of the board x share of its area, 60 x 30 of 300 x 100 mm
+    share = PLATE_MM[0] * PLATE_MM[1] / (300 * 100)
+    masses = {row["board"]: row["mass_g"] for row in weights}
+    assert masses["B1"] == pytest.approx(10.0 * share, rel=0.02)
+    assert masses["B2"] == pytest.approx(16.0 * share, rel=0.02)
+
+
+def test_the_page_and_the_command_line_have_the_same_numbers(followed):
+    from nesting.job.rack import read_rack
+    from nesting.job.tracing import make_parts, trace_job
+    from nesting.weigh import weigh_parts
+
+    job = open_job(followed.folder)
+    parts, _ = make_parts(job, trace_job(job))
+    by_command = weigh_parts(parts, read_rack(job)).as_json()
+
+    shown = followed.state()["weights"]
+
+    assert shown["weights"] == by_command["weights"]
+    assert shown["total_g"] == by_command["total_g"]
+
+
+def test_a_part_placed_by_hand_is_kept_and_one_that_overlaps_is_not(followed):
+    lay = {"kind": "place", "part": "plate", "copy_number": 1, "angle_deg": 0, "flipped": False}
+    x0, y0 = (min(point[axis] for point in followed.state()["parts"][0]["outline"][0]) for axis in (0, 1))
+
+    assert followed.post("edit", lay | {"board": "B2", "x_mm": 20 - x0, "y_mm": 10 - y0}).status_code == 200
+    laid = followed.state()["layout"]
+    assert laid["proved"]
+    assert laid["boards"][0]["name"] == "B2"
+    assert laid["boards"][0]["placements"][0]["pinned"]
+
+    refused = followed.post("edit", lay | {"board": "B2", "x_mm": 280 - x0, "y_mm": 10 - y0})
+    assert refused.status_code == 422
+    assert "past the edge" in refused.json()["error"]["text"]
+    assert followed.state()["layout"] == laid
+
+    turned = followed.post("edit", lay | {"board": "B2", "x_mm": 100, "y_mm": 50, "angle_deg": 45})
+    assert "grain" in turned.json()["error"]["text"] or "edge" in turned.json()["error"]["text"]
+
+    assert followed.post("undo").status_code == 200
+    assert not (followed.folder / "out" / "layout.json").exists()
+
+
+def test_a_corrected_outline_must_be_a_simple_shape(desk):
+    bow_tie = {"exterior": {"start": [0, 0], "pieces": [[10, 10], [10, 0], [0, 12], [0, 0]]}, "cutouts": []}
+    square = {"exterior": {"start": [0, 0], "pieces": [[60, 0], [60, 30], [0, 30], [0, 0]]}, "cutouts": []}
+
+    assert desk.edit(kind="set-outline", part="plate", outline=bow_tie).status_code == 422
+    assert not (desk.folder / "corrected").exists()
+    assert desk.edit(kind="set-outline", part="plate", outline=square).status_code == 200
+    assert json.loads((desk.folder / "corrected" / "plate.json").read_text(encoding="utf-8"))["name"] == "plate"
+
+
+def test_a_scan_dropped_on_an_empty_folder_starts_a_job(tmp_path):
+    source = make_job(tmp_path / "source")
+    (tmp_path / "job").mkdir()
+    desk = open_desk(tmp_path / "job")
+    assert desk.state()["is_empty"]
+    scan = (source / "plan.png").read_bytes()
+    answer = desk.client.post("/api/1/plans?name=My%20plan%20(1).PNG", content=scan, headers=ORIGIN)
+    assert answer.status_code == 200
+    spec = open_job(desk.folder).spec
+    assert (desk.folder / spec.plan[0].file).read_bytes() == scan
+
+    desk.client.post("/api/1/plans?name=other.png", content=scan, headers=ORIGIN)
+    assert [plan.name for plan in open_job(desk.folder).spec.plan] == ["sheet 1", "sheet 2"]
+    desk.workshop.close()
+
+
+def test_an_upload_of_a_taken_name_is_kept_beside_it(desk):
+    other = shutil.copy(desk.folder / "plan.png", desk.folder.parent / "x.png")
+    with open(other, "ab") as file:  # noqa: PTH123 - the same picture with other bytes
+        file.write(b"\0")
+    before = (desk.folder / "plan.png").read_bytes()
+
+    content = (desk.folder.parent / "x.png").read_bytes()
+    assert desk.client.post("/api/1/plans?name=plan.png", content=content, headers=ORIGIN).status_code == 200
+
+    assert (desk.folder / "plan.png").read_bytes() == before
+    assert open_job(desk.folder).spec.plan[1].file == "plan-2.png"
+
+
+def test_the_demo_is_laid_out_only_where_no_job_is(tmp_path, desk):
+    assert desk.post("demo").status_code == 400
+    (tmp_path / "empty").mkdir()
+    empty = open_desk(tmp_path / "empty")
+
+    assert empty.post("demo").status_code == 200
+    assert open_job(tmp_path / "empty").spec.job.name == "Sedge"
+    empty.workshop.close()
+
+
+def test_a_change_by_another_program_is_noticed(tmp_path):
+    folder = make_job(tmp_path / "job")
+    workshop = Workshop(folder)
+    before = workshop.asked()
+
+    path = folder / "rack.csv"
+    path.write_text(path.read_text(encoding="utf-8").replace("16.0 g", "15.0 g "), encoding="utf-8")
+
+    assert workshop.asked() != before
+    workshop.close()
+
+
+def test_results_that_the_desk_writes_itself_do_not_make_it_follow_again(tmp_path):
+    folder = make_job(tmp_path / "job")
+    workshop = Workshop(folder)
+    before, whole = workshop.asked(), workshop.revision()
+
+    (folder / "outlines").mkdir()
+    (folder / "outlines" / "plate.json").write_text("{}", encoding="utf-8")
+
+    assert workshop.asked() == before
+    assert workshop.revision() != whole
+    workshop.close()
+
+
+def test_stopping_a_task_ends_it_and_the_next_one_runs(desk):
+    desk.workshop.follow()
+    desk.workshop.tasks.stop("follow")
+    assert finished(desk.workshop, "follow")["state"] in ("stopped", "done")
+
+    desk.workshop.follow()
+
+    assert finished(desk.workshop, "follow")["state"] == "done"
