@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 import nesting
-from nesting.cli import assign, balance, compare, demo, nest, new, pattern, rack, run, scale, trace, weigh
+from nesting.cli import assign, balance, compare, demo, desk, nest, new, pattern, rack, run, scale, trace, weigh
 
 app = typer.Typer(
     name="sheetwood",
@@ -50,6 +50,7 @@ app.command("assign")(assign.assign)
 app.command("nest")(nest.nest)
 app.command("pattern")(pattern.pattern)
 app.command("run")(run.run)
+app.command("desk")(desk.desk)
 
 
 def main() -> None:

@@ -5,9 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 from nesting.board import Board
+from nesting.desk.reading import remembered_plans
 from nesting.desk.worker import Report
 from nesting.job.folder import open_job
-from nesting.job.making import nested_weights, rules_of, write_patterns
+from nesting.job.making import nested_weights
+from nesting.job.patterns import write_patterns
+from nesting.job.rules import rules_of
+from nesting.job.tracing import trace_job
+from nesting.job.wood import materials_of
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.place.nest import nest_parts
@@ -36,7 +41,7 @@ def search(
         NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
     """
     job = open_job(folder)
-    choice = choose_boards(parts, boards)
+    choice = choose_boards(parts, boards, materials=materials_of(job))
     offered = _with_pinned(choice.boards, boards, pinned)
     best: Layout | None = None
     quiet = 0
@@ -86,6 +91,9 @@ def draw_patterns(
     Raises:
         WriteError: `out/` cannot be written.
     """
+    job = open_job(folder)
+    plans = remembered_plans(job)
+    trace = trace_job(job, progress=report.say, plans=plans)
     report.say("drawing patterns at true size")
-    weights = nested_weights(parts, boards, layout)
-    return write_patterns(open_job(folder), parts, boards, layout, weights)
+    weights = nested_weights(parts, boards, layout, materials=materials_of(job))
+    return write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans)

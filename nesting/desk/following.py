@@ -6,7 +6,7 @@ It calls the same public functions as the command line.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeVar
 
@@ -15,6 +15,7 @@ from nesting.desk.standing import Faults, PlanState, Standing
 from nesting.desk.worker import Report
 from nesting.job.folder import Job, open_job
 from nesting.job.rack import read_rack
+from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline
 from nesting.job.tracing import JobTrace, OpenPlan, make_parts, trace_job
 from nesting.part import Part
@@ -78,15 +79,35 @@ def _outlines(
 def _parts(
     job: Job, opened: dict[str, OpenPlan], outlines: tuple[StoredOutline, ...], by_part: dict[str, str]
 ) -> tuple[tuple[Part, ...], list[Note]]:
-    """Make each part by itself, so that one without a thickness leaves the others as they are."""
-    parts: list[Part] = []
-    notes: list[Note] = []
-    for table in job.spec.part:
-        alone = dataclasses.replace(job, spec=job.spec.model_copy(update={"part": (table,)}))
-        made, fault = _tried(lambda alone=alone: make_parts(alone, JobTrace(outlines, ()), plans=opened))  # type: ignore[misc]
-        if fault is not None:
-            by_part.setdefault(table.name, fault)
+    """Make all parts that can be made; one that cannot leaves the others as they are and its reason in `by_part`."""
+    trace = JobTrace(outlines, ())
+    tables = job.spec.part
+    while tables:
+        made, fault = _tried(lambda tables=tables: make_parts(_with_parts(job, tables), trace, plans=opened))  # type: ignore[misc]
         if made is not None:
-            parts += made[0]
-            notes += made[1]
-    return tuple(parts), notes
+            return made[0], list(made[1])
+        guilty = _guilty(job, tables, trace, opened)
+        for name in guilty:
+            by_part.setdefault(name, str(fault))
+        tables = tuple(table for table in tables if table.name not in guilty)
+    return (), []
+
+
+def _guilty(job: Job, tables: Sequence[PartTable], trace: JobTrace, opened: dict[str, OpenPlan]) -> set[str]:
+    """Return the first drawn part that cannot be made by itself, with what is made from it; all if none is found."""
+    for table in tables:
+        alone = _with_parts(job, (table,))
+        if table.source is None and _tried(lambda alone=alone: make_parts(alone, trace, plans=opened))[1]:  # type: ignore[misc]
+            return _with_descendants(table.name, tables)
+    return {table.name for table in tables}
+
+
+def _with_descendants(name: str, tables: Sequence[PartTable]) -> set[str]:
+    found = {name}
+    while more := {table.name for table in tables if table.source in found} - found:
+        found |= more
+    return found
+
+
+def _with_parts(job: Job, tables: Sequence[PartTable]) -> Job:
+    return dataclasses.replace(job, spec=job.spec.model_copy(update={"part": tuple(tables)}))

@@ -27,7 +27,9 @@ from nesting.desk.tasks import Say, Task, Tasks
 from nesting.desk.worker import Worker
 from nesting.job.files import read_manifest
 from nesting.job.folder import JOB_FILE, Job, file_name_for, open_job, read_spec
-from nesting.job.making import inputs_hash, rules_of
+from nesting.job.making import inputs_hash
+from nesting.job.rules import rules_of
+from nesting.job.wood import materials_of
 from nesting.place.layout import Layout
 from nesting.rack import parse_rack
 from nesting.weigh import WeightTable, weigh_parts
@@ -124,7 +126,7 @@ class Workshop:
             "parts": views.parts_view(job.spec, standing, cut=placed),
             "boards": views.boards_view(boards, units=job.spec.job.units),
             "rack_fault": standing.faults.rack if standing else None,
-            "weights": views.weights_view(self.weights(laid, is_current=is_current), boards),
+            "weights": views.weights_view(self.weights(job, laid, is_current=is_current), boards),
             "layout": layouts.layout_view(laid, is_current=is_current),
             "nest": job.spec.nest.model_dump(),
             "gap_mm": rules_of(job).gap_mm,
@@ -149,13 +151,13 @@ class Workshop:
             self._proved = (key, laid, laid.made_from == made_from)
         return self._proved[1], self._proved[2]
 
-    def weights(self, laid: Laid | None, *, is_current: bool) -> WeightTable | None:
+    def weights(self, job: Job, laid: Laid | None, *, is_current: bool) -> WeightTable | None:
         """Return what every copy weighs: from where it lies if it lies somewhere, else from the lightest match."""
         standing = self._standing
         if standing is None or not standing.parts or not standing.boards:
             return None
         layout = laid.layout if laid and is_current else None
-        return weigh_parts(standing.parts, standing.boards, layout=layout)
+        return weigh_parts(standing.parts, standing.boards, layout=layout, materials=materials_of(job))
 
     def result_files(self, job: Job) -> list[dict[str, Any]]:
         """Return the pattern files that were written, and whether somebody edited them since."""
@@ -378,9 +380,9 @@ class Workshop:
         if laid is None or not is_current:
             raise CallError("fit the parts on the boards first: patterns are drawn of a layout.")
         layouts.refuse_faults(laid)
-        _, kept = self.scout.run(
+        _, notes = self.scout.run(
             fitting.draw_patterns, self.folder, standing.parts, standing.boards, laid.layout, on_say=say
         )
         self.stir()
-        if kept:
-            raise CallError(" ".join(note.text for note in kept))
+        if kept := [note.text for note in notes if note.code == "kept-edited-file"]:
+            raise CallError(" ".join(kept))

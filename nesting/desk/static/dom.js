@@ -1,0 +1,101 @@
+// Elements from plain values. Text always goes in as text, so nothing that a file holds can become markup.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+function filled(element, attributes, children) {
+  element.handlers = [];
+  for (const [name, value] of Object.entries(attributes ?? {})) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith("on")) {
+      element[name] = value;
+      element.handlers.push(name);
+    } else if (name === "value") element.value = value;
+    else if (name === "checked" || name === "selected" || name === "disabled") element[name] = Boolean(value);
+    else element.setAttribute(name, value === true ? "" : String(value));
+  }
+  for (const child of children.flat(Infinity)) {
+    if (child === null || child === undefined || child === false) continue;
+    element.append(child instanceof Node ? child : document.createTextNode(String(child)));
+  }
+  // A select takes its value only once its options are there.
+  if (element instanceof HTMLSelectElement && attributes?.value !== undefined) element.value = attributes.value ?? "";
+  element.shown = element.value;
+  return element;
+}
+
+export const h = (name, attributes, ...children) => filled(document.createElement(name), attributes, children);
+export const s = (name, attributes, ...children) => filled(document.createElementNS(SVG, name), attributes, children);
+
+// Bring the content of `place` to what is given. Elements that are there already are kept and changed, so that
+// the keyboard, a half-typed word, a press that has begun and the place of a scroll bar stay where they are.
+// Handlers therefore speak of `event.currentTarget`, never of the element that they were made with.
+export function show(place, ...children) {
+  const wanted = document.createDocumentFragment();
+  wanted.append(...children.flat(Infinity).filter((child) => child instanceof Node));
+  matchChildren(place, wanted);
+}
+
+const keyOf = (node) => node.dataset?.key ?? node.id ?? "";
+const isAlike = (one, other) => one.nodeName === other.nodeName && (keyOf(one) || "") === (keyOf(other) || "");
+
+function matchChildren(old, wanted) {
+  const keyed = new Map([...old.childNodes].filter(keyOf).map((node) => [`${node.nodeName} ${keyOf(node)}`, node]));
+  let at = old.firstChild;
+  for (const child of [...wanted.childNodes]) {
+    const twin = keyOf(child) ? keyed.get(`${child.nodeName} ${keyOf(child)}`) : at && isAlike(at, child) ? at : null;
+    if (!twin) {
+      old.insertBefore(child, at);
+      continue;
+    }
+    if (twin === at) at = at.nextSibling;
+    else old.insertBefore(twin, at);
+    match(twin, child);
+  }
+  while (at) {
+    const next = at.nextSibling;
+    at.remove();
+    at = next;
+  }
+}
+
+function match(old, wanted) {
+  if (old.nodeType !== Node.ELEMENT_NODE) {
+    if (old.data !== wanted.data) old.data = wanted.data;
+    return;
+  }
+  for (const { name } of [...old.attributes]) {
+    const isTheirs = name === "open" && old.nodeName === "DETAILS";
+    if (!wanted.hasAttribute(name) && !isTheirs) old.removeAttribute(name);
+  }
+  for (const { name, value } of wanted.attributes) if (old.getAttribute(name) !== value) old.setAttribute(name, value);
+  for (const name of old.handlers ?? []) old[name] = null;
+  for (const name of wanted.handlers ?? []) old[name] = wanted[name];
+  old.handlers = wanted.handlers;
+  matchChildren(old, wanted);
+  matchState(old, wanted);
+}
+
+// A field that is being typed in keeps what was typed; one whose change was refused shows again what holds.
+function matchState(old, wanted) {
+  if (!("value" in old) || old.nodeName === "BUTTON" || old.nodeName === "LI") return;
+  if (old.type === "checkbox" || old.type === "radio") old.checked = wanted.checked;
+  old.disabled = wanted.disabled;
+  const isTyping = old === document.activeElement && old.value !== old.shown && old.nodeName !== "SELECT";
+  const isKeptAtOnce = Boolean(wanted.onchange);
+  if (!isTyping && old.type !== "file" && (old.shown !== wanted.shown || isKeptAtOnce) && old.value !== wanted.value) old.value = wanted.value;
+  old.shown = wanted.shown;
+}
+
+export function speak(text) {
+  document.getElementById("spoken").textContent = text;
+}
+
+export function slip(text, kind = "note") {
+  const place = document.getElementById("slips");
+  const one = h("div", { class: `slip ${kind}` },
+    h("p", {}, text),
+    h("button", { class: "quiet", "aria-label": "Put this message away", onclick: () => one.remove() }, "×"));
+  place.append(one);
+  while (place.children.length > 4) place.firstChild.remove();
+  if (kind !== "fault") setTimeout(() => one.remove(), 7000);
+}

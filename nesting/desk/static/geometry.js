@@ -1,0 +1,74 @@
+// Plane geometry on rings of [x, y] points.
+
+export function bounds(points) {
+  let [x0, y0, x1, y1] = [Infinity, Infinity, -Infinity, -Infinity];
+  for (const [x, y] of points) {
+    if (x < x0) x0 = x;
+    if (y < y0) y0 = y;
+    if (x > x1) x1 = x;
+    if (y > y1) y1 = y;
+  }
+  return [x0, y0, x1, y1];
+}
+
+export function contains(ring, [x, y]) {
+  let isInside = false;
+  for (let i = 0, j = ring.length - 1; i < ring.length; j = i, i += 1) {
+    const [ax, ay] = ring[i];
+    const [bx, by] = ring[j];
+    if ((ay > y) !== (by > y) && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) isInside = !isInside;
+  }
+  return isInside;
+}
+
+export function area(ring) {
+  let twice = 0;
+  for (let i = 0, j = ring.length - 1; i < ring.length; j = i, i += 1) {
+    twice += ring[j][0] * ring[i][1] - ring[i][0] * ring[j][1];
+  }
+  return Math.abs(twice) / 2;
+}
+
+// A placement mirrors in x if flipped, then turns, then moves the part's own origin.
+export function placed(points, { x_mm: x, y_mm: y, angle_deg: angle, flipped }) {
+  const turn = (angle * Math.PI) / 180;
+  const [cos, sin] = [Math.cos(turn), Math.sin(turn)];
+  const side = flipped ? -1 : 1;
+  return points.map(([px, py]) => [cos * side * px - sin * py + x, sin * side * px + cos * py + y]);
+}
+
+const cross = (o, a, b) => (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0]);
+
+function doSegmentsCross(a, b, c, d) {
+  return cross(a, b, c) * cross(a, b, d) < 0 && cross(c, d, a) * cross(c, d, b) < 0;
+}
+
+const doBoxesMeet = (a, b) => a[0] <= b[2] && b[0] <= a[2] && a[1] <= b[3] && b[1] <= a[3];
+
+export function doRingsOverlap(one, other) {
+  const [boxOne, boxOther] = [bounds(one), bounds(other)];
+  if (!doBoxesMeet(boxOne, boxOther)) return false;
+  if (contains(other, one[0]) || contains(one, other[0])) return true;
+  for (let i = 0, j = one.length - 1; i < one.length; j = i, i += 1) {
+    const box = bounds([one[j], one[i]]);
+    if (!doBoxesMeet(box, boxOther)) continue;
+    for (let k = 0, l = other.length - 1; k < other.length; l = k, k += 1) {
+      if (doSegmentsCross(one[j], one[i], other[l], other[k])) return true;
+    }
+  }
+  return false;
+}
+
+// Whether `inner` lies wholly within `outer`.
+export function isWithin(inner, outer) {
+  if (!inner.every((point) => contains(outer, point))) return false;
+  for (let i = 0, j = inner.length - 1; i < inner.length; j = i, i += 1) {
+    for (let k = 0, l = outer.length - 1; k < outer.length; l = k, k += 1) {
+      if (doSegmentsCross(inner[j], inner[i], outer[l], outer[k])) return false;
+    }
+  }
+  return true;
+}
+
+export const pathOf = (rings) =>
+  rings.map((ring) => `M${ring.map(([x, y]) => `${x.toFixed(2)} ${y.toFixed(2)}`).join("L")}Z`).join("");

@@ -1,0 +1,140 @@
+// The shell: which view is open, undo and redo, what is running, and files dropped on the page.
+
+import { send } from "./api.js";
+import { h, show, slip } from "./dom.js";
+import * as format from "./format.js";
+import { icon } from "./icons.js";
+import { partsView } from "./parts.js";
+import { patternsView } from "./patterns.js";
+import { rackView } from "./rack.js";
+import { sheetView } from "./sheet.js";
+import { startView } from "./start.js";
+import { attempt, desk, edit, hear, listen, refresh, step, stop } from "./store.js";
+import { weightView } from "./weight.js";
+
+const STAGES = [
+  ["plan", "Plan", "sheet", sheetView, planState],
+  ["parts", "Parts", "parts", partsView, partsState],
+  ["rack", "Rack", "rack", rackView, rackState],
+  ["weight", "Weight", "weight", weightView, weightState],
+  ["patterns", "Patterns", "patterns", patternsView, patternsState],
+];
+
+function planState({ plans }) {
+  if (!plans?.length) return "no plan yet";
+  const lengths = plans.reduce((sum, plan) => sum + plan.known.length, 0);
+  if (plans.some((plan) => plan.fault)) return "needs a look";
+  return lengths ? format.count(lengths, "known length") : "size not known yet";
+}
+
+function partsState({ parts }) {
+  const faults = parts.filter((part) => part.fault).length;
+  if (faults) return `${faults} to look at`;
+  return parts.length ? format.count(parts.length, "part") : "none yet";
+}
+
+function rackState({ boards }) {
+  return boards.length ? format.count(boards.length, "board") : "empty";
+}
+
+function weightState({ weights }) {
+  return weights?.weights?.length ? format.mass(weights.total_g) : "–";
+}
+
+function patternsState({ files, layout }) {
+  if (files.length) return format.count(files.length, "file");
+  return layout?.is_current ? "ready to draw" : "after the layout";
+}
+
+let open = { name: null, close: () => {} };
+
+function route() {
+  const isEmpty = desk.state?.is_empty;
+  const wanted = isEmpty ? "start" : STAGES.some(([name]) => name === location.hash.slice(1)) ? location.hash.slice(1) : "plan";
+  if (open.name === wanted) return;
+  open.close();
+  const host = h("div", { class: "view" });
+  const work = document.getElementById("work");
+  work.replaceChildren(host);
+  const hadFocus = open.name !== null;
+  const stage = STAGES.find(([name]) => name === wanted);
+  open = { name: wanted, close: () => {} };
+  open.close = (stage ? stage[3] : startView)(host);
+  document.title = `${stage ? `${stage[1]} – ` : ""}${desk.state?.job?.name ?? "Sheetwood"}`;
+  if (hadFocus && stage) work.focus({ preventScroll: true });
+}
+
+function shell() {
+  const { state } = desk;
+  if (!state) return;
+  const job = state.job;
+  show(document.getElementById("bar"),
+    h("div", { class: "row" },
+      h("img", { src: "/static/mark.svg", alt: "", width: 30, height: 30 }),
+      job ? h("input", { class: "job-name", value: job.name, "aria-label": "Name of the job", "data-key": "job-name", onchange: (event) => edit({ kind: "set-job", field: "name", value: event.target.value.trim() || "unnamed" }) }) : h("strong", {}, "Sheetwood")),
+    h("div", { class: "row" },
+      running(),
+      job ? h("label", { class: "row units" }, h("span", { class: "unseen" }, "Units"), h("select", { value: job.units, "data-key": "units", onchange: (event) => edit({ kind: "set-job", field: "units", value: event.target.value }) },
+        h("option", { value: "mm" }, "mm, g"), h("option", { value: "in" }, "in, oz"))) : null,
+      h("button", { "data-key": "undo", disabled: !state.undo, title: state.undo ? `Undo: ${state.undo}` : "Nothing to undo", "aria-label": state.undo ? `Undo: ${state.undo}` : "Undo", onclick: () => step("undo") }, icon("undo")),
+      h("button", { "data-key": "redo", disabled: !state.redo, title: state.redo ? `Redo: ${state.redo}` : "Nothing to redo", "aria-label": state.redo ? `Redo: ${state.redo}` : "Redo", onclick: () => step("redo") }, icon("redo"))));
+  const isEmpty = state.is_empty || state.fault;
+  document.getElementById("stages").hidden = Boolean(isEmpty);
+  if (!isEmpty) {
+    show(document.getElementById("stages"), STAGES.map(([name, title, drawing, , told]) =>
+      h("a", { class: "stage", href: `#${name}`, "aria-current": open.name === name ? "page" : null, "data-key": `stage-${name}` },
+        icon(drawing), h("span", {}, h("strong", {}, title), h("span", { class: "pencil" }, told(state))))));
+  }
+  fault(state.fault);
+}
+
+function running() {
+  if (desk.isGone) return h("p", { class: "fault gone", role: "alert" }, "The desk does not answer.");
+  const task = [...desk.tasks.values()].find((one) => one.state === "running");
+  if (!task) return null;
+  const share = task.share === null ? null : Math.round(100 * task.share);
+  return h("div", { class: "running", role: "status" },
+    h("span", { class: "running-text" }, task.text || task.title),
+    share === null ? h("span", { class: "spin", "aria-hidden": "true" }) : h("progress", { value: share, max: 100, "aria-label": task.title }),
+    h("button", { class: "quiet", "aria-label": `Stop: ${task.title}`, "data-key": "stop", onclick: () => stop(task.kind) }, "×"));
+}
+
+function fault(text) {
+  const place = document.getElementById("work");
+  if (!text) return;
+  open.close();
+  open = { name: null, close: () => {} };
+  show(place, h("div", { class: "start" }, h("h1", {}, "The job cannot be read"), h("p", { class: "fault" }, text), h("p", {}, "Mend job.toml in a text editor; this page looks again by itself.")));
+}
+
+listen((what) => {
+  if (!desk.state?.fault) route();
+  if (what !== "picture" && what !== "regions") shell();
+});
+window.addEventListener("hashchange", () => { route(); shell(); });
+
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;
+  const isTyping = event.target.matches?.("input:not([type=radio]):not([type=checkbox]), textarea") && event.target.value !== event.target.shown;
+  if (isTyping) return;
+  event.preventDefault();
+  step(event.shiftKey ? "redo" : "undo");
+});
+
+async function take(file) {
+  slip(`Reading ${file.name} …`);
+  await attempt(() => send(file), `${file.name} is on the board.`);
+  await refresh();
+  location.hash = "#plan";
+}
+
+document.addEventListener("scan-dropped", (event) => take(event.detail));
+document.addEventListener("dragover", (event) => { event.preventDefault(); document.body.classList.add("dropping"); });
+document.addEventListener("dragleave", (event) => { if (!event.relatedTarget) document.body.classList.remove("dropping"); });
+document.addEventListener("drop", (event) => {
+  event.preventDefault();
+  document.body.classList.remove("dropping");
+  if (event.dataTransfer.files[0]) take(event.dataTransfer.files[0]);
+});
+
+hear();

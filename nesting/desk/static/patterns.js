@@ -1,0 +1,81 @@
+// Patterns: see the pages, take them away as files, and have them print true.
+
+import { fileAddress } from "./api.js";
+import { h, show } from "./dom.js";
+import * as format from "./format.js";
+import { desk, edit, isRunning, listen, start, stop } from "./store.js";
+
+const WORDS = { pdf: "PDF to print", svg: "SVG", dxf: "DXF", png: "picture" };
+const PAPERS = ["A4", "A3", "A2", "A1", "A0", "Letter", "Legal", "Tabloid"];
+
+export function patternsView(place) {
+  const render = () => {
+    if (!desk.state?.parts) return;
+    const groups = grouped(desk.state.files);
+    show(place, h("div", { class: "page" },
+      h("div", { class: "row wrap between" }, h("h1", {}, "Patterns"), tools()),
+      printing(),
+      groups.length ? shelves(groups) : empty()));
+  };
+  const stopListening = listen((what) => what !== "picture" && what !== "regions" && render());
+  render();
+  return stopListening;
+}
+
+function shelves(groups) {
+  const [boards, rest] = [groups.filter((one) => one.stem.startsWith("board-")), groups.filter((one) => !one.stem.startsWith("board-"))];
+  return [
+    boards.length ? h("section", {}, h("h2", {}, "Boards, as they are laid out"), h("div", { class: "cards wide" }, boards.map(card))) : null,
+    rest.length ? h("section", {}, h("h2", {}, "Parts, one by one"), h("div", { class: "cards" }, rest.map(card))) : null,
+  ];
+}
+
+const isReady = () => Boolean(desk.state.layout?.is_current && desk.state.layout.proved);
+
+function tools() {
+  const paper = desk.state.pattern.paper;
+  return h("div", { class: "row wrap" },
+    h("label", { class: "row" }, "Paper ", h("select", { value: paper, "data-key": "paper", onchange: (event) => edit({ kind: "set-pattern", field: "paper", value: event.target.value }) },
+      [...new Set([paper, ...PAPERS])].map((name) => h("option", { value: name }, name)))),
+    isRunning("patterns")
+      ? h("button", { "data-key": "stop-patterns", onclick: () => stop("patterns") }, "Stop")
+      : h("button", { class: "main", "data-key": "draw", disabled: !isReady(), onclick: () => start("patterns") }, desk.state.files.length ? "Draw them again" : "Draw the patterns"));
+}
+
+function printing() {
+  return h("div", { class: "print-note" },
+    h("p", {}, h("strong", {}, "Print at 100 %, ‘actual size’."), " Then measure both 100 mm bars on a page before you cut: a page that is 3 % small makes every part 3 % small."),
+    h("p", { class: "hint" }, "Fine sawdust and fumes of contact glue harm the lungs: wear a mask, air the room, and keep fingers behind the blade."));
+}
+
+function empty() {
+  return h("div", { class: "empty" },
+    isReady()
+      ? [h("p", {}, "The layout is ready."), h("p", {}, "Draw the patterns to see every page and take the files away.")]
+      : [h("p", {}, "Patterns are drawn of a layout."), h("p", {}, "Lay the parts out on the boards first."), h("a", { class: "button main", href: "#rack" }, "Go to the rack")]);
+}
+
+function grouped(files) {
+  const groups = new Map();
+  for (const file of files) {
+    const dot = file.name.lastIndexOf(".");
+    const [stem, ending] = [file.name.slice(0, dot), file.name.slice(dot + 1)];
+    if (!groups.has(stem)) groups.set(stem, { stem, files: [] });
+    groups.get(stem).files.push({ ...file, ending });
+  }
+  const rank = (file) => Object.keys(WORDS).indexOf(file.ending);
+  for (const group of groups.values()) group.files.sort((one, other) => rank(one) - rank(other));
+  const order = (one) => (one.stem.startsWith("board-") ? 0 : one.stem.startsWith("part-") ? 1 : 2);
+  return [...groups.values()].sort((one, other) => order(one) - order(other) || one.stem.localeCompare(other.stem));
+}
+
+function card({ stem, files }) {
+  const picture = files.find((file) => file.ending === "png");
+  const title = stem.replace(/^board-/, "Board ").replace(/^part-/, "").replaceAll("-", " ");
+  const size = (file) => (file.bytes > 1e6 ? `${(file.bytes / 1e6).toFixed(1)} MB` : `${Math.ceil(file.bytes / 1000)} kB`);
+  return h("article", { class: "card", "aria-label": title },
+    picture ? h("img", { class: "page-picture", loading: "lazy", alt: `Pattern of ${title}`, src: `${fileAddress(picture.name)}?${desk.state.revision}` }) : h("div", { class: "card-picture none" }, "no picture"),
+    h("div", { class: "card-body" }, h("h2", {}, title),
+      h("ul", { class: "plain row wrap" }, files.map((file) => h("li", {}, h("a", { class: `button${file.ending === "pdf" ? " main" : ""}`, href: fileAddress(file.name), download: file.name, "data-key": `file-${file.name}` },
+        WORDS[file.ending] ?? file.ending, h("span", { class: "unseen" }, ` of ${title}`), ` ${size(file)}`))))));
+}

@@ -1,0 +1,89 @@
+// The one copy of how the job stands, and what may be done to it. Views listen; nobody else keeps state of the job.
+
+import { get, post } from "./api.js";
+import { slip, speak } from "./dom.js";
+
+export const desk = { state: null, tasks: new Map(), isGone: false, chosen: { part: null, board: null, plan: 0 } };
+
+const listeners = new Set();
+export const listen = (listener) => { listeners.add(listener); return () => listeners.delete(listener); };
+const tell = (what) => listeners.forEach((listener) => listener(what));
+
+let asking = null;
+let askAgain = false;
+
+// Many pieces of news in a row ask once; the last one is never missed.
+export async function refresh() {
+  if (asking) { askAgain = true; return asking; }
+  asking = (async () => {
+    do {
+      askAgain = false;
+      try {
+        desk.state = await get("state");
+        desk.isGone = false;
+        for (const task of desk.state.tasks) desk.tasks.set(task.kind, task);
+      } catch (error) {
+        desk.isGone = error.kind === "gone" || error.kind === "refused";
+        slip(error.message, "fault");
+      }
+      tell("state");
+    } while (askAgain);
+  })();
+  try { await asking; } finally { asking = null; }
+}
+
+export async function attempt(work, done) {
+  try {
+    const result = await work();
+    if (done) { slip(done); speak(done); }
+    return result ?? true;
+  } catch (error) {
+    slip(error.message, "fault");
+    await refresh();
+    return null;
+  }
+}
+
+export async function edit(change) {
+  const result = await attempt(() => post("edit", change));
+  await refresh();
+  return result !== null;
+}
+
+export async function step(direction) {
+  const result = await attempt(() => post(direction));
+  if (result?.title) {
+    const text = `${direction === "undo" ? "Taken back" : "Done again"}: ${result.title}.`;
+    slip(text);
+    speak(text);
+  }
+  await refresh();
+}
+
+export const start = (kind) => attempt(() => post(`work/${kind}`));
+export const stop = (kind) => attempt(() => post(`work/${kind}/stop`));
+export const isRunning = (kind) => desk.tasks.get(kind)?.state === "running";
+
+export function hear() {
+  const news = new EventSource("/api/1/events");
+  news.addEventListener("hello", () => refresh());
+  news.addEventListener("changed", () => refresh());
+  news.addEventListener("picture", () => tell("picture"));
+  news.addEventListener("regions", () => tell("regions"));
+  news.addEventListener("task", (event) => {
+    const task = JSON.parse(event.data);
+    desk.tasks.set(task.kind, task);
+    if (task.state === "failed") slip(task.text, "fault");
+    tell("task");
+  });
+  news.onerror = () => { desk.isGone = true; tell("task"); };
+  news.onopen = () => { desk.isGone = false; tell("task"); };
+}
+
+export const part = (name) => desk.state?.parts?.find((one) => one.name === name) ?? null;
+export const board = (name) => desk.state?.boards?.find((one) => one.name === name) ?? null;
+
+export function choose(what, value) {
+  desk.chosen[what] = value;
+  tell("chosen");
+}

@@ -1,0 +1,256 @@
+// A plan on a canvas: tiles at the size that the screen needs, coarser ones until those are there, line work on top.
+// Only what is visible is asked for and drawn, so that a huge sheet moves as lightly as a small one.
+
+import { tileAddress } from "./api.js";
+
+const MOST_TILES = 260;
+const MOST_ASKED = 6;
+const LARGEST_ZOOM = 16;
+
+export class Viewer {
+  constructor(canvas, { onDraw, onMove }) {
+    this.canvas = canvas;
+    this.context = canvas.getContext("2d", { alpha: false });
+    this.onDraw = onDraw;
+    this.onMove = onMove ?? (() => {});
+    this.picture = null;
+    this.tiles = new Map();
+    this.waiting = new Set();
+    this.zoom = 1;
+    this.centre = [0, 0];
+    this.isPlanned = false;
+    this.resizer = new ResizeObserver(() => this.resize());
+    this.resizer.observe(canvas);
+  }
+
+  close() {
+    this.resizer.disconnect();
+    for (const tile of this.tiles.values()) tile.bitmap?.close?.();
+    this.tiles.clear();
+  }
+
+  open(plan, key, picture) {
+    if (this.key === key) return;
+    Object.assign(this, { plan, key, picture });
+    this.tiles.clear();
+    this.resize();
+    this.fit();
+  }
+
+  resize() {
+    const ratio = window.devicePixelRatio || 1;
+    const { clientWidth, clientHeight } = this.canvas;
+    if (!clientWidth || !clientHeight) return;
+    const isFirst = !this.width;
+    this.width = clientWidth;
+    this.height = clientHeight;
+    this.canvas.width = Math.round(clientWidth * ratio);
+    this.canvas.height = Math.round(clientHeight * ratio);
+    if (isFirst) this.fit();
+    this.draw();
+  }
+
+  get leastZoom() {
+    if (!this.picture || !this.width) return 0.01;
+    return 0.6 * Math.min(this.width / this.picture.width, this.height / this.picture.height);
+  }
+
+  fit() {
+    if (!this.picture || !this.width) return;
+    this.zoom = 0.94 * Math.min(this.width / this.picture.width, this.height / this.picture.height);
+    this.centre = [this.picture.width / 2, this.picture.height / 2];
+    this.draw();
+  }
+
+  showBox([x0, y0, x1, y1]) {
+    this.centre = [(x0 + x1) / 2, (y0 + y1) / 2];
+    const wanted = 0.7 * Math.min(this.width / Math.max(x1 - x0, 1), this.height / Math.max(y1 - y0, 1));
+    this.zoom = Math.min(Math.max(wanted, this.leastZoom), 4);
+    this.draw();
+  }
+
+  // Pixel centres are at whole numbers: pixel 0 reaches from -0.5 to 0.5.
+  toScreen([x, y]) {
+    return [(x - this.centre[0]) * this.zoom + this.width / 2, (y - this.centre[1]) * this.zoom + this.height / 2];
+  }
+
+  toPlan([x, y]) {
+    return [(x - this.width / 2) / this.zoom + this.centre[0], (y - this.height / 2) / this.zoom + this.centre[1]];
+  }
+
+  zoomBy(factor, at = [this.width / 2, this.height / 2]) {
+    const before = this.toPlan(at);
+    this.zoom = Math.min(Math.max(this.zoom * factor, this.leastZoom), LARGEST_ZOOM);
+    const after = this.toPlan(at);
+    this.centre = [this.centre[0] + before[0] - after[0], this.centre[1] + before[1] - after[1]];
+    this.draw();
+  }
+
+  moveBy(dx, dy) {
+    const { width, height } = this.picture ?? { width: 0, height: 0 };
+    this.centre = [
+      Math.min(Math.max(this.centre[0] - dx / this.zoom, 0), width),
+      Math.min(Math.max(this.centre[1] - dy / this.zoom, 0), height),
+    ];
+    this.draw();
+  }
+
+  draw() {
+    if (this.isPlanned) return;
+    this.isPlanned = true;
+    requestAnimationFrame(() => {
+      this.isPlanned = false;
+      this.drawNow();
+    });
+  }
+
+  drawNow() {
+    const { context, canvas } = this;
+    if (!this.width) return;
+    const ratio = canvas.width / this.width;
+    const style = getComputedStyle(canvas);
+    context.setTransform(ratio, 0, 0, ratio, 0, 0);
+    context.fillStyle = style.getPropertyValue("--bench");
+    context.fillRect(0, 0, this.width, this.height);
+    if (!this.picture) return;
+    const [left, top] = this.toScreen([-0.5, -0.5]);
+    context.fillStyle = "#fff";
+    context.fillRect(left, top, this.picture.width * this.zoom, this.picture.height * this.zoom);
+    context.imageSmoothingEnabled = this.zoom < 3;
+    this.drawTiles(ratio);
+    this.onDraw(context, this);
+    this.onMove();
+  }
+
+  level(ratio) {
+    const wanted = Math.floor(Math.log2(1 / (this.zoom * ratio)) + 0.35);
+    return Math.min(Math.max(wanted, 0), this.picture.levels - 1);
+  }
+
+  drawTiles(ratio) {
+    const level = this.level(ratio);
+    const wanted = this.visible(level);
+    for (const tile of wanted) this.drawBest(tile);
+    this.ask(wanted);
+  }
+
+  visible(level) {
+    const span = this.picture.tile * 2 ** level;
+    const [x0, y0] = this.toPlan([0, 0]);
+    const [x1, y1] = this.toPlan([this.width, this.height]);
+    const columns = Math.ceil(Math.ceil(this.picture.width / 2 ** level) / this.picture.tile);
+    const rows = Math.ceil(Math.ceil(this.picture.height / 2 ** level) / this.picture.tile);
+    const tiles = [];
+    for (let row = Math.max(0, Math.floor(y0 / span)); row <= Math.min(rows - 1, Math.floor(y1 / span)); row += 1) {
+      for (let column = Math.max(0, Math.floor(x0 / span)); column <= Math.min(columns - 1, Math.floor(x1 / span)); column += 1) {
+        tiles.push({ level, column, row });
+      }
+    }
+    const middle = [(x0 + x1) / (2 * span), (y0 + y1) / (2 * span)];
+    const far = (tile) => Math.hypot(tile.column + 0.5 - middle[0], tile.row + 0.5 - middle[1]);
+    return tiles.sort((one, other) => far(one) - far(other));
+  }
+
+  // The tile itself, or the part of the nearest coarser one that covers the same place.
+  drawBest({ level, column, row }) {
+    for (let up = 0; level + up < this.picture.levels; up += 1) {
+      const held = this.tiles.get(`${level + up}/${column >> up}/${row >> up}`);
+      if (!held?.bitmap) continue;
+      const side = this.picture.tile / 2 ** up;
+      const sx = (column - ((column >> up) << up)) * side;
+      const sy = (row - ((row >> up) << up)) * side;
+      const width = Math.min(side, held.bitmap.width - sx);
+      const height = Math.min(side, held.bitmap.height - sy);
+      if (width <= 0 || height <= 0) return;
+      const span = this.picture.tile * 2 ** level;
+      const [x, y] = this.toScreen([column * span - 0.5, row * span - 0.5]);
+      const scale = this.zoom * 2 ** (level + up);
+      this.context.drawImage(held.bitmap, sx, sy, width, height, x, y, width * scale, height * scale);
+      held.used = performance.now();
+      return;
+    }
+  }
+
+  ask(wanted) {
+    const last = { level: this.picture.levels - 1, column: 0, row: 0 };
+    for (const tile of [last, ...wanted]) {
+      const name = `${tile.level}/${tile.column}/${tile.row}`;
+      if (this.tiles.has(name) || this.waiting.has(name) || this.waiting.size >= MOST_ASKED) continue;
+      this.load(name, tile);
+    }
+  }
+
+  async load(name, { level, column, row }) {
+    const key = this.key;
+    this.waiting.add(name);
+    try {
+      const response = await fetch(tileAddress(this.plan, key, level, column, row));
+      const bitmap = response.ok ? await createImageBitmap(await response.blob()) : null;
+      if (key === this.key) this.tiles.set(name, { bitmap, used: performance.now() });
+    } catch {
+      // The server is gone; the shell says so, and a later redraw asks again.
+    } finally {
+      this.waiting.delete(name);
+    }
+    this.forget();
+    this.draw();
+  }
+
+  forget() {
+    if (this.tiles.size <= MOST_TILES) return;
+    const oldest = [...this.tiles].sort(([, one], [, other]) => one.used - other.used).slice(0, 40);
+    for (const [name, tile] of oldest) {
+      tile.bitmap?.close?.();
+      this.tiles.delete(name);
+    }
+  }
+
+  // A round glass over a place of the plan, at a fixed enlargement, drawn from full-size tiles.
+  drawGlass(at, screen, { radius = 84, enlargement = 5, mark = null, colour = "#000" } = {}) {
+    const { context } = this;
+    const [cx, cy] = screen;
+    context.save();
+    context.beginPath();
+    context.arc(cx, cy, radius, 0, 2 * Math.PI);
+    context.fillStyle = "#fff";
+    context.fill();
+    context.clip();
+    context.imageSmoothingEnabled = false;
+    const span = this.picture.tile;
+    const reach = radius / enlargement;
+    for (let row = Math.floor((at[1] - reach) / span); row <= Math.floor((at[1] + reach) / span); row += 1) {
+      for (let column = Math.floor((at[0] - reach) / span); column <= Math.floor((at[0] + reach) / span); column += 1) {
+        const held = this.tiles.get(`0/${column}/${row}`);
+        if (held?.bitmap) {
+          const x = cx + (column * span - 0.5 - at[0]) * enlargement;
+          const y = cy + (row * span - 0.5 - at[1]) * enlargement;
+          context.drawImage(held.bitmap, x, y, held.bitmap.width * enlargement, held.bitmap.height * enlargement);
+        } else if (row >= 0 && column >= 0 && column * span < this.picture.width && row * span < this.picture.height) {
+          this.ask([{ level: 0, column, row }]);
+        }
+      }
+    }
+    context.strokeStyle = colour;
+    context.lineWidth = 1;
+    context.globalAlpha = 0.55;
+    context.beginPath();
+    context.moveTo(cx - radius, cy);
+    context.lineTo(cx + radius, cy);
+    context.moveTo(cx, cy - radius);
+    context.lineTo(cx, cy + radius);
+    context.stroke();
+    context.globalAlpha = 1;
+    if (mark) {
+      context.beginPath();
+      context.arc(cx + (mark[0] - at[0]) * enlargement, cy + (mark[1] - at[1]) * enlargement, 6, 0, 2 * Math.PI);
+      context.lineWidth = 2.5;
+      context.stroke();
+    }
+    context.restore();
+    context.beginPath();
+    context.arc(cx, cy, radius, 0, 2 * Math.PI);
+    context.lineWidth = 3;
+    context.strokeStyle = colour;
+    context.stroke();
+  }
+}

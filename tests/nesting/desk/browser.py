@@ -1,0 +1,63 @@
+"""A real server and a real browser for the tests, or a plain reason why there is none."""
+
+import re
+import shutil
+import subprocess
+import sys
+import threading
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+START_S = 60.0
+
+
+def need_browser():
+    """Return the driver, or skip the test with the reason."""
+    if CHROMIUM is None:
+        pytest.skip("no Chromium on this machine; `apt-get install chromium` brings it")
+    return pytest.importorskip("playwright.sync_api", reason="the browser driver is missing; install the test extra")
+
+
+@contextmanager
+def served(folder: Path):
+    """Run `sheetwood desk` on `folder` and give (process, opening address)."""
+    command = [sys.executable, "-m", "nesting", "desk", str(folder), "--no-browser"]
+    root = Path(__file__).parents[3]
+    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, encoding="utf-8", cwd=root)
+    try:
+        yield process, _address(process)
+    finally:
+        process.terminate()
+        process.wait(timeout=15)
+        process.stderr.close()
+
+
+def _address(process):
+    found = re.search(r"http://127\.0\.0\.1:\d+/open\?token=\S+", process.stderr.readline())
+    assert found, "the desk printed no address"
+    # What else it says must be read, or it would wait for a reader.
+    threading.Thread(target=process.stderr.read, daemon=True).start()
+    return found[0]
+
+
+@contextmanager
+def browser_page(*, size=(1366, 768)):
+    """Give a fresh page of a headless browser that fails the test on any script error."""
+    driver = need_browser()
+    faults = []
+    with driver.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM,
+            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"],
+        )
+        width, height = size
+        context = browser.new_context(viewport={"width": width, "height": height}, accept_downloads=True)
+        page = context.new_page()
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", lambda message: faults.append(message.text) if "Content Security" in message.text else None)
+        yield page
+        browser.close()
+    assert faults == []

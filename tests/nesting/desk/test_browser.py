@@ -1,0 +1,255 @@
+"""A builder's whole job at the desk, in a real browser, by mouse and keyboard."""
+
+import json
+import re
+import subprocess
+import sys
+from contextlib import contextmanager
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pypdfium2
+import pytest
+
+from nesting.job.folder import open_job
+from tests.nesting.desk.browser import browser_page, need_browser, served
+from tests.nesting.desk.jobs import PLATE_MM, RACK, draw_plan, make_job
+
+pytestmark = pytest.mark.slow
+
+PRINT_DPI = 300
+PRINT_TOL_MM = 0.3  # a quarter of a millimetre of pen and pixel on the plan, and one pixel of the rendering
+VIEWS = ("plan", "parts", "rack", "weight", "patterns")
+
+
+def state(page):
+    return page.evaluate("fetch('/api/1/state').then((answer) => answer.json())")
+
+
+def settled(page, *, seconds=90):
+    """Wait until the job is followed and no task runs, and return its state."""
+    for _ in range(seconds * 5):
+        found = state(page)
+        if found.get("is_followed") and not any(task["state"] == "running" for task in found["tasks"]):
+            return found
+        page.wait_for_timeout(200)
+    raise AssertionError(f"the desk did not come to rest: {found['tasks']}")
+
+
+@contextmanager
+def saved(page):
+    """Wait until the change made within has been answered and followed."""
+    with page.expect_response("**/api/1/edit", timeout=30_000):
+        yield
+    settled(page)
+
+
+class Sheet:
+    """The plan on the screen: turns pixels of the scan into places to click."""
+
+    def __init__(self, page):
+        self.page = page
+        self.box = page.locator("#sheet").bounding_box()
+        page.wait_for_selector("#sheet")
+        (a, b), (c, d) = self._read(200, 150), self._read(400, 350)
+        self.scale = ((c - a) / 200, (d - b) / 200)
+        self.origin = (a - 200 * self.scale[0], b - 150 * self.scale[1])
+
+    def _read(self, x, y):
+        self.page.mouse.move(self.box["x"] + x, self.box["y"] + y)
+        self.page.wait_for_timeout(60)
+        found = re.search(r"pixel (-?[\d.]+), (-?[\d.]+)", self.page.inner_text("#readout"))
+        return float(found[1]), float(found[2])
+
+    def click(self, x, y):
+        left = self.box["x"] + (x - self.origin[0]) / self.scale[0]
+        top = self.box["y"] + (y - self.origin[1]) / self.scale[1]
+        self.page.mouse.move(left, top)
+        self.page.wait_for_timeout(250)
+        self.page.mouse.click(left, top)
+
+
+def measured_mm(pdf: bytes):
+    """Return the sizes in mm of every closed shape on the pages, from a rendering that shares no code with us."""
+    sizes = []
+    document = pypdfium2.PdfDocument(pdf)
+    for page in document:
+        grey = np.asarray(page.render(scale=PRINT_DPI / 72).to_pil().convert("L"))
+        contours, _ = cv2.findContours((grey < 160).astype(np.uint8), cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
+        sizes += [tuple(side * 25.4 / PRINT_DPI for side in cv2.boundingRect(contour)[2:]) for contour in contours]
+    document.close()
+    return sizes
+
+
+def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path):
+    need_browser()
+    scan = tmp_path / "my plan.png"
+    draw_plan().save(scan)
+    folder = tmp_path / "job"
+    with served(folder) as (_, address), browser_page() as page:
+        page.goto(address)
+        page.set_input_files("input[type=file]", str(scan))
+        page.wait_for_selector("#sheet")
+        for _ in range(100):
+            page.mouse.move(400, 300)
+            if "pixel" in page.inner_text("#readout") and state(page)["is_followed"]:
+                break
+            page.wait_for_timeout(200)
+        settled(page)
+        assert "guess" in page.inner_text(".pad") or "known" in page.inner_text(".pad")
+
+        # A known length: two clicks near the ends of the 100 mm line; they snap to its ticks.
+        page.check("[data-key=aim-measure]")
+        sheet = Sheet(page)
+        sheet.click(103, 377)
+        sheet.click(497, 383)
+        page.fill("[data-key=known-length]", "100 mm")
+        with saved(page):
+            page.keyboard.press("Enter")
+        known = open_job(folder).spec.plan[0].known[0]
+        assert known.start == pytest.approx((100.0, 380.0), abs=0.6)
+        assert known.end == pytest.approx((500.0, 380.0), abs=0.6)
+
+        # Pick the plate.
+        page.check("[data-key=aim-pick]")
+        sheet.click(200, 150)
+        page.fill("[data-key=part-name]", "plate <b>")
+        with saved(page):
+            page.click("[data-key=part-keep]")
+        found = state(page)
+        assert found["parts"][0]["size_mm"] == pytest.approx(PLATE_MM, abs=0.2)
+
+        # A rack, pasted as a spreadsheet gives it.
+        page.click("[data-key=stage-rack]")
+        page.click("[data-key=add-boards]")
+        page.fill("[data-key=new-table]", RACK.replace(",", "\t"))
+        with saved(page):
+            page.click("[data-key=new-keep]")
+        page.click("[data-key=fit]")
+        page.locator(".piece").first.wait_for(timeout=60_000)
+        page.click("[data-key=enough]")
+        found = settled(page)
+        assert found["layout"]["proved"]
+        assert page.locator("text=plate <b>").count() >= 1
+
+        # By keyboard: move the part along the board, leave it there.
+        page.locator(".piece").first.focus()
+        before = found["layout"]["boards"][0]["placements"][0]["x_mm"]
+        page.keyboard.press("Shift+ArrowRight")
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("Enter")
+        page.locator(".piece.pinned").wait_for()
+        found = settled(page)
+        assert found["layout"]["boards"][0]["placements"][0]["x_mm"] == pytest.approx(before + 11)
+
+        # The same numbers by command.
+        done = subprocess.run(
+            [sys.executable, "-m", "nesting", "weigh", str(folder), "--json"],
+            capture_output=True, text=True, check=False, cwd=Path(__file__).parents[3],
+        )  # fmt: skip
+        by_command = json.loads(done.stdout)
+        shown = {(row["part"], row["board"]): row["mass_g"] for row in found["weights"]["weights"]}
+        assert {(row["part"], row["board"]): row["mass_g"] for row in by_command["weights"]} == shown
+
+        # Patterns, one taken away and measured.
+        page.click("[data-key=stage-patterns]")
+        page.click("[data-key=draw]")
+        with page.expect_download(timeout=60_000) as download:
+            page.locator("a[data-key^='file-board-'][data-key$='.pdf']").first.click()
+        sizes = measured_mm(Path(download.value.path()).read_bytes())
+        assert any(
+            abs(size[0] - PLATE_MM[0]) < PRINT_TOL_MM and abs(size[1] - PLATE_MM[1]) < PRINT_TOL_MM for size in sizes
+        ), sorted(sizes)[-5:]
+
+        # Undo the way back to the plan alone, by keyboard; a reload in between loses nothing.
+        page.click("[data-key=stage-weight]")
+        page.reload()
+        page.wait_for_selector("[data-key=undo]")
+        for _ in range(8):
+            if not state(page)["undo"]:
+                break
+            page.keyboard.press("Control+z")
+            page.wait_for_timeout(400)
+        settled(page)
+        spec = open_job(folder).spec
+        assert (spec.part, spec.plan[0].known) == ((), ())
+
+
+def test_two_tabs_and_an_editor_see_each_other(tmp_path):
+    need_browser()
+    folder = make_job(tmp_path / "job")
+    with served(folder) as (_, address), browser_page() as page:
+        page.goto(address)
+        other = page.context.new_page()
+        other.goto(page.url)
+        other.wait_for_selector("[data-key=job-name]")
+
+        page.fill("[data-key=job-name]", "From the first tab")
+        page.keyboard.press("Tab")
+        other.wait_for_selector("[data-key=undo]:enabled")
+        assert other.input_value("[data-key=job-name]") == "From the first tab"
+
+        path = folder / "job.toml"
+        path.write_text(path.read_text(encoding="utf-8").replace("From the first tab", "By hand"), encoding="utf-8")
+        for _ in range(50):
+            if page.input_value("[data-key=job-name]") == other.input_value("[data-key=job-name]") == "By hand":
+                break
+            page.wait_for_timeout(100)
+        assert page.input_value("[data-key=job-name]") == "By hand"
+
+        page.click("[data-key=undo]")
+        page.locator(".slip.fault").wait_for()
+        assert "changed by someone else" in page.inner_text(".slip.fault")
+        assert "By hand" in path.read_text(encoding="utf-8")
+
+
+def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
+    need_browser()
+    axe = Path(pytest.importorskip("axe_core_python").__file__).parent / "axe.min.js"
+    folder = make_job(tmp_path / "job")
+    (tmp_path / "empty").mkdir()
+    faults = []
+
+    def check(page, where):
+        page.evaluate(axe.read_text(encoding="utf-8"))
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            page.wait_for_timeout(50)
+            found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+            note(f"{where} ({scheme})", found)
+
+    def note(where, found):
+        faults.extend(
+            f"{where}: {one['id']} at {one['nodes'][0]['target']}: {one['nodes'][0]['failureSummary']}"
+            for one in found["violations"]
+            if one["impact"] in ("serious", "critical", "moderate")
+        )
+
+    with served(folder) as (_, address), browser_page() as page:
+        page.goto(address)
+        page.wait_for_selector("#stages a")
+        settled(page)
+        page.click("[data-key=stage-rack]")
+        page.click("[data-key=fit]")
+        page.locator(".piece").first.wait_for(timeout=60_000)
+        page.click("[data-key=enough]")
+        settled(page)
+        page.click("[data-key=stage-patterns]")
+        page.click("[data-key=draw]")
+        page.locator(".page-picture").first.wait_for(timeout=60_000)
+        settled(page)
+        for view in VIEWS:
+            page.click(f"[data-key=stage-{view}]")
+            page.wait_for_timeout(300)
+            check(page, view)
+        page.click("[data-key=stage-rack]")
+        page.click("[data-key=board-B1]")
+        check(page, "a board")
+        page.click("[data-key=add-boards]")
+        check(page, "adding boards")
+    with served(tmp_path / "empty") as (_, address), browser_page() as page:
+        page.goto(address)
+        page.wait_for_selector("[data-key=demo]")
+        check(page, "an empty folder")
+    assert faults == []

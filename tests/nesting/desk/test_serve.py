@@ -1,0 +1,67 @@
+"""The server process: on the loopback only, and killed at any moment it leaves a whole job."""
+
+import itertools
+import socket
+import threading
+from contextlib import contextmanager
+
+import httpx2
+import pytest
+
+from nesting.desk.history import read_history
+from nesting.job.folder import open_job
+from tests.nesting.desk.browser import served
+from tests.nesting.desk.jobs import make_job
+
+
+@contextmanager
+def _opened(address):
+    client = httpx2.Client(base_url=address.split("/open")[0], follow_redirects=True, timeout=20)
+    with client:
+        assert client.get(address).status_code == 200
+        yield client
+
+
+def _rename(client, name):
+    origin = {"origin": str(client.base_url).rstrip("/")}
+    return client.post("/api/1/edit", json={"kind": "set-job", "field": "name", "value": name}, headers=origin)
+
+
+def test_the_desk_listens_on_the_loopback_address_only(tmp_path):
+    with served(make_job(tmp_path / "job")) as (_, address):
+        port = int(address.split(":")[2].split("/")[0])
+        with _opened(address) as client:
+            assert client.get("/api/1/state").status_code == 200
+        others = {info[4][0] for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
+        for other in others - {"127.0.0.1", "127.0.1.1"}:
+            with pytest.raises(OSError):  # noqa: PT011 - refused or unreachable, by the machine's own words
+                socket.create_connection((other, port), timeout=2).close()
+
+
+def test_a_server_killed_while_it_saves_loses_nothing_that_it_confirmed(tmp_path):
+    folder = make_job(tmp_path / "job")
+    confirmed = []
+    for round_number in range(2):
+        with served(folder) as (process, address), _opened(address) as client:
+
+            def save(client=client, round_number=round_number):
+                for number in itertools.count():
+                    try:
+                        if _rename(client, f"save {round_number} {number}").status_code == 200:
+                            confirmed.append((round_number, number))
+                    except httpx2.HTTPError:
+                        return
+
+            saving = threading.Thread(target=save)
+            saving.start()
+            while len([one for one in confirmed if one[0] == round_number]) < 5:
+                saving.join(0.05)
+            process.kill()
+            saving.join()
+
+        text = (folder / "job.toml").read_text(encoding="utf-8")
+        _, kept_round, kept_number = open_job(folder).spec.job.name.split()
+        assert "# Bench notes survive." in text
+        assert (int(kept_round), int(kept_number)) >= confirmed[-1]
+        assert read_history(folder).undoable is not None
+        assert not [path for path in folder.iterdir() if path.suffix == ".tmp"]
