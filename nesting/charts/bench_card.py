@@ -12,6 +12,7 @@ from nesting.charts.marks import SMALL_MM, draw_table, write, write_lines
 from nesting.density import board_density
 from nesting.estimate import Estimate
 from nesting.part import Part
+from nesting.patterns.cautions import CAUTIONS
 from nesting.patterns.drawing import Affine, Element, Recorder, Text
 from nesting.patterns.papers import Paper
 from nesting.patterns.pdf import Page, Sheet, pdf_bytes
@@ -21,11 +22,6 @@ from vectorize.errors import InputError
 from vectorize.units import format_length, format_mass
 
 MARGIN_MM = 12.0
-CAUTIONS = (
-    "Saw, sander and knife: eyes and fingers first, work held down, blade away from the hand.",
-    "Balsa and plywood dust harms lungs: extraction and a mask. Glue, dope and resin: fresh air and gloves.",
-    CAUTION,
-)
 _MOST_ROWS = 46
 
 
@@ -54,12 +50,12 @@ def bench_card_pdf(
     x, y = MARGIN_MM, paper.height_mm - MARGIN_MM - 6.0
     write(recorder, f"Bench card: {title}", x, y, height_mm=5.0, is_bold=True)
     has_balance = report is not None and bool(report.ledger.entries)
-    room = int((y - MARGIN_MM - (118.0 if has_balance else 45.0)) / 4.6) - min(len(_used(table, boards)), 12) - 5
+    room = int((y - MARGIN_MM - (145.0 if has_balance else 72.0)) / 4.6) - min(len(_used(table, boards)), 12) - 5
     y = _parts(recorder, parts, table, x, y - 11.0, width, units, max(4, min(room, _MOST_ROWS)))
     y = _boards(recorder, _used(table, boards)[:12], table, x, y - 5.0, width, units)
     if report is not None and has_balance:
         y = _balance(recorder, report, x, y - 4.0, width, units)
-    for caution in CAUTIONS:
+    for caution in (*CAUTIONS, CAUTION):
         y = write_lines(recorder, caution, x, y - 1.0, width, height_mm=SMALL_MM)
     return pdf_bytes((Page(paper, (Sheet(tuple(recorder.elements)),)),), title=f"Bench card: {title}")
 
