@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 import typer
 
@@ -18,9 +18,6 @@ from nesting.cli.console import (
     say,
 )
 from nesting.cli.run import SecondsOption, SeedOption, effort_of
-
-if TYPE_CHECKING:
-    from vectorize.notes import Note
 
 ToolName = Literal["saw", "knife", "laser", "router"]
 StyleName = Literal["stick-on", "card"]
@@ -62,40 +59,22 @@ def pattern(
 ) -> None:
     """Write true-size patterns of every board and part to out/."""
     with reporting(is_verbose=verbose):
-        from nesting.job.bringing import bring_in_part
         from nesting.job.folder import open_job
-        from nesting.job.making import nested_weights, settled_layout
-        from nesting.job.patterns import PatternWish, write_patterns
-        from nesting.job.rack import read_rack
+        from nesting.job.making import pattern_job
+        from nesting.job.patterns import EditedPattern, PatternWish
         from nesting.job.results import notes_result
-        from nesting.job.tracing import make_parts, open_plans, trace_job
-        from nesting.job.wood import materials_of
-        from vectorize.errors import CallError
         from vectorize.units import parse_length
 
         bars = printer and (
             parse_length(printer[0], what="--printer across"),
             parse_length(printer[1], what="--printer up"),
         )
-        wish = PatternWish(part, tuple(as_format or ()), paper, mirror, tool, style, bars)
-        if bring_in is not None and part is None:
-            raise CallError("--bring-in needs --part, the part whose outline the drawing holds.")
+        unit_mm = None if unit is None else parse_length(unit, what="--unit")
+        edited = None if bring_in is None else EditedPattern(bring_in, unit_mm)
+        wish = PatternWish(part, tuple(as_format or ()), paper, mirror, tool, style, bars, edited)
         opened = open_job(job)
-        plans = open_plans(opened)
-        traced = trace_job(opened, progress=say, plans=plans)
-        brought: tuple[Note, ...] = ()
-        if bring_in is not None and part is not None:
-            unit_mm = None if unit is None else parse_length(unit, what="--unit")
-            brought = bring_in_part(opened, traced, part=part, file=bring_in, unit_mm=unit_mm)
-            traced = trace_job(opened, progress=say, plans=plans)
-        parts, said = make_parts(opened, traced, plans=plans)
-        boards = read_rack(opened)
-        layout = settled_layout(opened, parts, boards, effort=effort_of(opened, time, seed))
-        weights = nested_weights(parts, boards, layout, materials=materials_of(opened))
-        files, told = write_patterns(
-            opened, parts, boards, layout, weights, wish=wish, trace=traced, plans=plans, is_forced=force
-        )
-        notes = [*brought, *traced.notes, *said, *layout.notes, *told]
+        effort = effort_of(opened, time, seed)
+        files, notes = pattern_job(opened, wish=wish, effort=effort, is_forced=force, progress=say)
         if as_json:
             give_json({"files": list(files), "notes": notes_result(notes)})
         else:

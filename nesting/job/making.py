@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.board import Board
+from nesting.job.bringing import bring_in_part
 from nesting.job.files import digest, write_results
 from nesting.job.folder import Job
-from nesting.job.patterns import write_patterns
+from nesting.job.patterns import PatternWish, write_patterns
 from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import rules_of
@@ -22,7 +23,7 @@ from nesting.place.layout import Layout
 from nesting.place.nest import nest_parts
 from nesting.place.proof import prove_layout
 from nesting.weigh import Pick, Weight, WeightTable, choose_boards, weigh_parts
-from vectorize.errors import NothingFoundError
+from vectorize.errors import CallError, NothingFoundError
 from vectorize.notes import Note
 
 LAYOUT_FILE = "layout.json"
@@ -71,6 +72,35 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     asked = need_notes(parts, boards, chosen, needs_of(job), materials=materials_of(job))
     notes = (*trace.notes, *said, *weights.notes, *asked, *layout.notes, *unplaced, *kept)
     return Run(trace, parts, boards, weights, layout, files, notes)
+
+
+def pattern_job(
+    job: Job, *, wish: PatternWish, effort: Effort, is_forced: bool, progress: Progress
+) -> tuple[tuple[str, ...], tuple[Note, ...]]:
+    """Write the patterns asked for, from what is traced and nested already where that still holds.
+
+    Returns the names of the files and everything said.
+
+    Raises:
+        CallError: An edited pattern without the part that it is of, or what `write_patterns` refuses.
+        SheetwoodError: A stage that cannot go on; what was written before stays.
+    """
+    plans = open_plans(job)
+    trace = trace_job(job, progress=progress, plans=plans)
+    brought: tuple[Note, ...] = ()
+    if wish.edited is not None:
+        if wish.part is None:
+            raise CallError("--bring-in needs --part, the part whose outline the drawing holds.")
+        brought = bring_in_part(job, trace, part=wish.part, file=wish.edited.file, unit_mm=wish.edited.unit_mm)
+        trace = trace_job(job, progress=progress, plans=plans)
+    parts, said = make_parts(job, trace, plans=plans)
+    boards = read_rack(job)
+    layout = settled_layout(job, parts, boards, effort=effort)
+    weights = nested_weights(parts, boards, layout, materials=materials_of(job))
+    files, told = write_patterns(
+        job, parts, boards, layout, weights, wish=wish, trace=trace, plans=plans, is_forced=is_forced
+    )
+    return files, (*brought, *trace.notes, *said, *layout.notes, *told)
 
 
 def nest_job(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort: Effort) -> Layout:

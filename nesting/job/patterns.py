@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from nesting.board import Board
 from nesting.job.files import write_results
@@ -28,6 +29,14 @@ MARK_CHORD_MM = 0.1
 
 
 @dataclass(frozen=True, slots=True)
+class EditedPattern:
+    """A drawing that somebody edited, and what one of its units is where it does not say."""
+
+    file: Path
+    unit_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class PatternWish:
     """What a call asks for beyond the job file; None and empty leave the job's own choice."""
 
@@ -38,6 +47,7 @@ class PatternWish:
     tool: Tool | None = None
     style: Style | None = None
     printer_bars_mm: tuple[float, float] | None = None
+    edited: EditedPattern | None = None
 
 
 def write_patterns(

@@ -94,19 +94,15 @@ def plan_cutting(pieces: Sequence[Piece], board: Board, *, settings: PatternSett
     drilled = [_drill_step(piece, ring, settings.units) for piece, ring in rings if cutout_layer(ring) is Layer.DRILL]
     sawn = [(piece, ring) for piece, ring in rings if cutout_layer(ring) is Layer.OPENING]
     if settings.tool == "knife":
-        steps = [*drilled, *(_knife_step(piece, ring) for piece, ring in sawn), *_outline_steps(ordered, board, "Cut")]
+        steps = [*drilled, *_freeing_steps(ordered, [(p, r, None) for p, r in sawn], board, "Cut")]
         return CuttingPlan(ordered, None, tuple(steps), (), (), (), (KNIFE_REMARK,))
     tightest = min((radius for piece in ordered for _, radius in curve_radii(piece)), default=math.inf)
     choice = choose_blade(board.true_thickness_mm, tightest_mm=tightest, blades=settings.blades)
-    entries = [(piece, ring, blade_entry(ring, choice.blade)) for piece, ring in sawn]
+    entries = [(p, r, blade_entry(r, choice.blade, keep_off=_inside(r, p, ordered))) for p, r in sawn]
     steps = [
         *drilled,
         *(_entry_step(piece, entry) for piece, _, entry in entries if entry.drill_mm),
-        *(
-            _opening_step(piece, entry) if entry.drill_mm else _knife_step(piece, ring)
-            for piece, ring, entry in entries
-        ),
-        *_outline_steps(ordered, board, "Saw"),
+        *_freeing_steps(ordered, entries, board, "Saw"),
     ]
     reliefs = tuple(cut for piece in ordered for cut in relief_cuts(piece, ordered))
     least = choice.blade.least_radius_mm
@@ -121,21 +117,53 @@ def plan_cutting(pieces: Sequence[Piece], board: Board, *, settings: PatternSett
 
 
 def cutting_order(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
-    """Return the pieces numbered in the order in which their outlines are cut: small ones first, from the left end."""
+    """Return the pieces numbered in the order in which their outlines are cut.
 
-    def rank(piece: Piece) -> tuple[bool, float, float]:
+    First those that lie in a cut-out of another, the smallest first, as they must be free before it falls out;
+    then small ones, then the others, each from the left end.
+    """
+    nested = {id(q) for piece in pieces for ring in piece.outline.cutouts for q in _inside(ring, piece, pieces)}
+
+    def rank(piece: Piece) -> tuple[bool, float, bool, float, float]:
         x0, y0, _, _ = piece.outline.bounds
-        return (max(piece.outline.size_mm) >= SMALL_PART_MM, round(x0, 3), round(y0, 3))
+        is_nested = id(piece) in nested
+        size = piece.outline.area_mm2 if is_nested else 0.0
+        return (not is_nested, size, max(piece.outline.size_mm) >= SMALL_PART_MM, round(x0, 3), round(y0, 3))
 
     return tuple(replace(piece, number=number) for number, piece in enumerate(sorted(pieces, key=rank), start=1))
 
 
-def blade_entry(ring: Ring, blade: Blade) -> Entry:
+def _inside(ring: Ring, owner: Piece, pieces: Sequence[Piece]) -> list[Piece]:
+    """The pieces that lie in a cut-out of `owner`."""
+    hole = Polygon(ring.flattened(ROUGH_MM))
+    return [
+        p for p in pieces if p is not owner and hole.contains(p.outline.to_polygon(ROUGH_MM).representative_point())
+    ]
+
+
+def _freeing_steps(
+    ordered: Sequence[Piece], openings: Sequence[tuple[Piece, Ring, Entry | None]], board: Board, verb: str
+) -> Iterator[Step]:
+    """Cut-outs, the smallest first, each after the outlines of pieces that lie in it; then the other outlines."""
+    outlines = {step.piece: step for step in _outline_steps(ordered, board, verb)}
+    for piece, ring, entry in sorted(openings, key=lambda opening: abs(opening[1].signed_area_mm2)):
+        for inner in _inside(ring, piece, ordered):
+            if inner.key in outlines:
+                yield outlines.pop(inner.key)
+        is_sawn = entry is not None and entry.drill_mm > 0
+        yield _opening_step(piece, entry) if entry is not None and is_sawn else _knife_step(piece, ring)
+    yield from outlines.values()
+
+
+def blade_entry(ring: Ring, blade: Blade, *, keep_off: Sequence[Piece] = ()) -> Entry:
     """Return where the blade goes in: clear of the line, by a corner if there is one, as small as the blade allows.
 
-    Beside a corner the blade starts and ends its cut at the corner, where no mark shows on the line.
+    Beside a corner the blade starts and ends its cut at the corner, where no mark shows on the line. Pieces that lie
+    in the cut-out are kept off too.
     """
-    hole = Polygon(ring.flattened(ROUGH_MM))
+    hole: BaseGeometry = Polygon(ring.flattened(ROUGH_MM))
+    if keep_off:
+        hole = hole.difference(unary_union([piece.outline.to_polygon(ROUGH_MM) for piece in keep_off]))
     drill = entry_drill_mm(blade)
     room = hole.buffer(-(drill / 2 + ENTRY_CLEAR_MM))
     if room.is_empty:

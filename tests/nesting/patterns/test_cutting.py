@@ -70,6 +70,22 @@ def test_the_blade_enters_in_the_waste_beside_a_corner_and_clear_of_the_line():
     assert corner < 2 * (entry.drill_mm / 2 + ENTRY_CLEAR_MM)
 
 
+def test_a_part_in_a_cutout_is_freed_before_the_cutout_falls_out_with_it():
+    frame = Part("frame", Outline(Ring.rectangle(0, 0, 200, 70), (Ring.rectangle(20, 10, 180, 60),)), "ply", 3.0)
+    plate = Part("plate", Outline(Ring.rectangle(0, 0, 80, 30), (Ring.rectangle(20, 10, 50, 20),)), "ply", 3.0)
+    made = plan([Placement("frame", 1, Pose(5, 5)), Placement("plate", 1, Pose(60, 25))], [frame, plate])
+    assert [(step.action, step.piece) for step in made.steps] == [
+        ("entry", "plate"),
+        ("entry", "frame"),
+        ("opening", "plate"),
+        ("outline", "plate"),
+        ("opening", "frame"),
+        ("outline", "frame"),
+    ]
+    held = Polygon(made.pieces[0].outline.exterior.flattened())
+    assert all(not held.contains(Point(entry.at)) for entry in made.entries[1:])
+
+
 def test_a_slit_too_narrow_for_a_blade_is_left_to_the_knife():
     slit = Part("tab", Outline(Ring.rectangle(0, 0, 80, 30), (Ring.rectangle(10, 10, 40, 11),)), "balsa", 3.0)
     made = plan([Placement("tab", 1, Pose(5, 5))], [slit])

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import itertools
 
 import cv2
 import numpy as np
 import pytest
+from PIL import Image
 from shapely import affinity
 from shapely.geometry import Polygon
 
@@ -67,6 +69,17 @@ def test_the_printed_f_is_neither_mirrored_nor_turned_over():
     assert min(best_match(regions, shape)[0] for shape in shapes.values()) < PRINT_TOL_MM
     for angle_deg in (0, 90, 180, 270):
         assert best_match(regions, affinity.rotate(mirrored, angle_deg))[0] > 1.0
+
+
+def test_the_preview_shows_the_f_the_right_way_round_and_states_its_resolution():
+    png = part_pattern(letter_f(), settings=PatternSettings(marks=NO_CROSS), formats=("png",))["part-F.png"]
+    with Image.open(io.BytesIO(png)) as picture:
+        dpi = picture.info["dpi"]
+        page = np.asarray(picture.convert("L"))
+    regions = white_regions(page, (25.4 / dpi[0], 25.4 / dpi[1]))
+    upright = Polygon(F_POINTS)
+    assert best_match(regions, upright)[0] < 2 * PRINT_TOL_MM  # a preview has half the pixels of a print
+    assert best_match(regions, affinity.scale(upright, -1, 1))[0] > 1.0
 
 
 def test_a_print_for_iron_on_transfer_is_mirrored_words_and_all():
