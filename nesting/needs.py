@@ -49,6 +49,7 @@ class Need:
         density_kg_m3: Least and greatest density of the board.
         least_modulus_mpa: The part must be at least as stiff as its nominal thickness of this E.
         substitutes: What it may be cut from instead.
+        cuts: Grain cuts that suit it; by default those of its use.
 
     Raises:
         PartError: A range or limit that cannot be met by anything.
@@ -60,6 +61,7 @@ class Need:
     density_kg_m3: tuple[float, float] | None = None
     least_modulus_mpa: float | None = None
     substitutes: tuple[Substitute, ...] = ()
+    cuts: tuple[Cut, ...] = ()
 
     def __post_init__(self) -> None:
         if self.density_kg_m3 is not None and not 0 < self.density_kg_m3[0] <= self.density_kg_m3[1]:
@@ -133,9 +135,13 @@ def why_not(part: Part, need: Need, board: Board, *, materials: Mapping[str, Mat
 
 def cut_advice(part: Part, need: Need, board: Board) -> Note | None:
     """Return a warning when the board's grain cut does not suit the part's use, never a ban."""
-    if board.cut in CUT_FOR_USE[need.use]:
+    if board.cut == "unknown" or board.cut in (need.cuts or CUT_FOR_USE[need.use]):
         return None
-    wanted = "tangential-cut wood curls" if need.use == "bends" else "quarter-cut wood stays flat and is stiffer across"
+    wanted = {
+        "bends": "tangential-cut wood curls",
+        "flat": "quarter-cut wood stays flat and is stiffer across",
+        "any": f"{' or '.join(need.cuts)} is asked for",
+    }[need.use if not need.cuts else "any"]
     text = f"part {part.name}: board {board.name} is cut {board.cut}; {wanted} (common practice)."
     return Note("grain-cut", text, "fixed", part.name)
 

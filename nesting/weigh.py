@@ -119,6 +119,10 @@ class WeightTable:
         """Return the mass in g of all chosen copies (on one board if named), readings before estimates."""
         return total(weight.current for weight in self.chosen if board in (None, weight.board))
 
+    def by_board(self) -> dict[str, Estimate]:
+        """Return the mass of what is cut from each chosen board."""
+        return {name: self.total(name) for name in sorted({weight.board for weight in self.chosen})}
+
     def of(self, part: str, copy: int = 1) -> tuple[Weight, ...]:
         """Return the rows of one copy."""
         return tuple(weight for weight in self.weights if (weight.part, weight.copy) == (part, copy))
@@ -128,6 +132,10 @@ class WeightTable:
         whole = self.total()
         return {
             "weights": [weight.as_json() for weight in self.weights],
+            "boards": [
+                {"board": name, "mass_g": round(mass.value, 4), "sigma_g": round(mass.sigma, 4)}
+                for name, mass in self.by_board().items()
+            ],
             "total_g": round(whole.value, 4),
             "total_sigma_g": round(whole.sigma, 4),
             "notes": [note.as_json() for note in self.notes],

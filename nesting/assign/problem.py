@@ -111,7 +111,14 @@ def make_problem(
                 Note("no-station", f"part {part.name} has no station; it counts by its mass alone.", "open", part.name)
             )
         units.append(_unit(part, boards, need, seat, datum, build, materials, accuracy))
+    offered = {option.board for unit in units for option in unit.options}
+    notes += [_default_note(board) for board in boards if board.known_mass_g is None and board.name in offered]
     return AssignProblem(tuple(units), tuple(boards), fixed or Ledger(()), plan or BalancePlan(), tuple(notes))
+
+
+def _default_note(board: Board) -> Note:
+    text = f"board {board.name} has no scale reading; the choice uses the default density of its material."
+    return Note("default-density", text)
 
 
 def _unit(

@@ -106,7 +106,10 @@ class Ledger:
         """
         mass = self.mass(fuel_share=fuel_share)
         if not mass.value > 0:
-            raise JobError("nothing that has both mass and a station is in the ledger; there is no balance point.")
+            raise JobError(
+                "nothing that has both mass and a station is in the ledger, so there is no balance point; "
+                "seat the parts or add equipment under [balance] in job.toml."
+            )
         return self.moment(fuel_share=fuel_share) / mass
 
     def lateral_balance(self, *, fuel_share: float = 1.0) -> Estimate:

@@ -9,7 +9,7 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
     """Show what each part weighs from each board that suits it, with finish and glue, and against the scale."""
     with reporting(is_verbose=verbose):
         from nesting.cli.tables import show_weights
-        from nesting.cli.wood_tables import show_build
+        from nesting.cli.wood_tables import show_board_totals, show_build
         from nesting.job.folder import open_job
         from nesting.job.model import read_model
         from nesting.job.results import build_result, weigh_result
@@ -23,5 +23,6 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
             give_json(weigh_result(table, notes) | {"built": build_result(ledger)})
         else:
             show_weights(table, model.parts, model.boards, units=opened.spec.job.units)
+            show_board_totals(table, units=opened.spec.job.units)
             show_build(ledger, units=opened.spec.job.units)
         finish(notes)

@@ -16,6 +16,7 @@ from nesting.estimate import Estimate, total
 from nesting.material import Material
 from nesting.shopping import Wanted
 from nesting.stiffness import CAUTION, board_modulus
+from nesting.weigh import WeightTable
 from vectorize.units import format_density, format_length, format_mass
 
 
@@ -41,6 +42,16 @@ def show_readings(boards: Sequence[Board], materials: Mapping[str, Material]) ->
     if rows:
         show_table("Tested boards", ("board", "density, left to right end", "E GPa"), rows, right=(1, 2))
         say(CAUTION)
+
+
+def show_board_totals(table: WeightTable, *, units: str) -> None:
+    """Print what is cut from each chosen board."""
+    rows = [
+        (name, str(sum(weight.board == name for weight in table.chosen)), _mass(mass, units))
+        for name, mass in table.by_board().items()
+    ]
+    if len(rows) > 1:
+        show_table("From each board", ("board", "pieces", "together"), rows, right=(1, 2))
 
 
 def show_build(ledger: Ledger, *, units: str) -> None:

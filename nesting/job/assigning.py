@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from dataclasses import replace
 
 from tomlkit import TOMLDocument
 
@@ -51,8 +52,9 @@ def assign_job(
         plan=model.plan,
         build=model.build,
         materials=model.materials,
+        accuracy=model.accuracy,
     )
-    return assign_boards(
+    report = assign_boards(
         problem,
         lay=nesting_lay(rules, seed=seed),
         rules=rules,
@@ -61,6 +63,17 @@ def assign_job(
         best=best,
         time_limit_s=time_limit_s,
     )
+    return replace(report, notes=(*report.notes, *_cut_already(done)))
+
+
+def _cut_already(done: set[str]) -> tuple[Note, ...]:
+    if not done:
+        return ()
+    text = (
+        f"{', '.join(sorted(done))} is weighed, so taken as cut; boards count as they stand in the rack. "
+        "Run `sheetwood rack cut` after sawing, so that only what is left is shared out."
+    )
+    return (Note("cut-already", text),)
 
 
 def _fixed(model: Model, open_parts: set[str]) -> Ledger:

@@ -41,6 +41,7 @@ def compare_job(
         ledgers=_ledgers(model, part, boards),
         plan=model.plan,
         materials=model.materials,
+        accuracy=model.accuracy,
     )
 
 

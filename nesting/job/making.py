@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.board import Board
+from nesting.density import ACCURACY, Accuracy
 from nesting.job.bringing import bring_in_part
 from nesting.job.files import digest, write_results
 from nesting.job.folder import Job
@@ -15,7 +16,7 @@ from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import rules_of
 from nesting.job.tracing import JobTrace, Progress, make_parts, open_plans, trace_job
-from nesting.job.wood import materials_of, needs_of
+from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import MATERIALS, Material
 from nesting.needs import need_notes
 from nesting.part import Part
@@ -63,7 +64,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     boards = read_rack(job)
     progress("nesting")
     layout = nest_job(job, parts, boards, effort=effort)
-    weights = nested_weights(parts, boards, layout, materials=materials_of(job))
+    weights = nested_weights(parts, boards, layout, materials=materials_of(job), accuracy=accuracy_of(job))
     progress("writing patterns")
     files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans, is_forced=is_forced)
     boardless = {note.part for note in weights.notes if note.code == "no-board"}
@@ -134,10 +135,11 @@ def nested_weights(
     layout: Layout,
     *,
     materials: Mapping[str, Material] = MATERIALS,
+    accuracy: Accuracy = ACCURACY,
 ) -> WeightTable:
     """Return the weights as nested, each chosen board with the reason: first choice, or what had no room."""
     first = {pick.part: pick for pick in choose_boards(parts, boards, materials=materials).picks}
-    table = weigh_parts(parts, boards, layout=layout, materials=materials)
+    table = weigh_parts(parts, boards, layout=layout, materials=materials, accuracy=accuracy)
     weights = tuple(
         replace(weight, reason=_why_nested(weight, first[weight.part])) if weight.is_chosen else weight
         for weight in table.weights

@@ -13,6 +13,7 @@ from nesting.balance.planform import MeanChord, Section, mean_chord
 from nesting.balance.report import Alternative, BalancePlan, Change
 from nesting.balance.station import Datum, Seat
 from nesting.board import Board
+from nesting.density import Accuracy
 from nesting.estimate import Estimate
 from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, edited
 from nesting.job.folder import Job
@@ -21,7 +22,7 @@ from nesting.job.model_schema import BalanceTable
 from nesting.job.quantity import Pixel
 from nesting.job.rack import read_rack
 from nesting.job.tracing import OpenPlan, Progress, make_parts, open_plans, trace_job
-from nesting.job.wood import materials_of, needs_of
+from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import Material
 from nesting.needs import Need, need_notes
 from nesting.part import Part
@@ -42,6 +43,7 @@ class Model:
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
     materials: Mapping[str, Material]
+    accuracy: Accuracy
     needs: Mapping[str, Need]
     build: Build
     seats: Mapping[str, Seat]
@@ -55,7 +57,9 @@ class Model:
     def weigh(self, *, chosen: Mapping[Copy, str] | None = None) -> WeightTable:
         """Return the weights: from the layout's boards, or as `chosen`, else the lightest match."""
         layout = self.layout if chosen is None else None
-        return weigh_parts(self.parts, self.boards, chosen=chosen, layout=layout, materials=self.materials)
+        return weigh_parts(
+            self.parts, self.boards, chosen=chosen, layout=layout, materials=self.materials, accuracy=self.accuracy
+        )
 
     def need_notes(self, table: WeightTable) -> tuple[Note, ...]:
         """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
@@ -83,8 +87,9 @@ class Model:
         # Readings of single parts come to the ledger as readings, so that their differences are told.
         unweighed = replace(table, weights=tuple(replace(weight, weighed_g=None) for weight in table.weights))
         return part_entries(
-            unweighed, self.parts, self.boards, seats=seats, datum=datum, build=self.build, materials=self.materials
-        )
+            unweighed, self.parts, self.boards, seats=seats, datum=datum, build=self.build,
+            materials=self.materials, accuracy=self.accuracy,
+        )  # fmt: skip
 
     def part(self, name: str) -> Part:
         """Return the part of that name.
@@ -113,6 +118,7 @@ def read_model(job: Job, *, progress: Progress) -> Model:
         parts=parts,
         boards=boards,
         materials=materials_of(job),
+        accuracy=accuracy_of(job),
         needs=needs_of(job),
         build=_build(job, parts),
         seats=places.seats(),

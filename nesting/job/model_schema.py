@@ -206,6 +206,16 @@ class BalanceTable(_Section):
         return self
 
 
+class AccuracyTable(_Section):
+    """`[accuracy]`: how well boards are measured, as standard deviations."""
+
+    length: Length = 0.5
+    width: Length = 0.2
+    thickness: Length = 0.03
+    nominal_thickness: Length = 0.1
+    support: Length = 1.0
+
+
 class AssignTable(_Section):
     """`[assign]`."""
 

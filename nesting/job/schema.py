@@ -7,6 +7,7 @@ from typing import Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
 from nesting.job.model_schema import (
+    AccuracyTable,
     AssignTable,
     BalanceTable,
     CoatTable,
@@ -102,6 +103,7 @@ class PartTable(Section):
     density: tuple[Density, Density] | None = None
     least_stiffness: Stiffness | None = None
     substitutes: tuple[SubstituteTable, ...] = ()
+    cuts: tuple[Literal["tangential", "mixed", "quarter"], ...] = ()
     step: tuple[StepTable, ...] = ()
     carve: CarveTable | None = None
     mark: tuple[MarkTable, ...] = ()
@@ -187,6 +189,7 @@ class JobSpec(Section):
     weighed: tuple[WeighedTable, ...] = ()
     balance: BalanceTable = BalanceTable()
     assign: AssignTable = AssignTable()
+    accuracy: AccuracyTable = AccuracyTable()
 
     @model_validator(mode="after")
     def _names_are_single(self) -> JobSpec:

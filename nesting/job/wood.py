@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from nesting.density import Accuracy
 from nesting.job.folder import Job
 from nesting.job.model_schema import MaterialTable
 from nesting.material import Material, with_overrides
@@ -31,6 +32,12 @@ def _material(table: MaterialTable) -> dict[str, object]:
     return {name: value for name, value in fields.items() if value is not None}
 
 
+def accuracy_of(job: Job) -> Accuracy:
+    """Return how well the builder measures boards."""
+    table = job.spec.accuracy
+    return Accuracy(table.length, table.width, table.thickness, table.nominal_thickness, table.support)
+
+
 def needs_of(job: Job) -> Mapping[str, Need]:
     """Return what each part asks of its board."""
     return {
@@ -40,6 +47,7 @@ def needs_of(job: Job) -> Mapping[str, Need]:
             flat_mm=table.flat,
             density_kg_m3=table.density,
             least_modulus_mpa=table.least_stiffness,
+            cuts=table.cuts,
             substitutes=tuple(Substitute(s.material, s.thickness) for s in table.substitutes),
         )
         for table in job.spec.part

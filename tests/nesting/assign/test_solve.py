@@ -133,6 +133,9 @@ def test_the_stiffest_within_a_weight_limit_is_that_of_brute_force(seed):
     assert report.best[0].flying_mass_g <= limit + VALUE_TOL
 
 
+TIGHT = NestRules(kerf_mm=0.0, clearance_mm=0.0, ends_mm=0.0, edges_mm=0.0)
+
+
 def small(plan=None, needs=None, **more):
     parts = [part("rib", 140, 50), part("fin", 140, 50), part("tip", 140, 50)]
     boards = [board("L", 3.0, 150.0, 100.0), board("H", 6.0, 300.0, 100.0)]
@@ -222,7 +225,7 @@ def test_when_nothing_works_the_message_says_what_to_relax(plan, needs, options,
 def test_too_little_wood_asks_for_a_board():
     parts = [part(f"p{i}", 140, 50) for i in range(8)]
     with pytest.raises(NoSolutionError, match=r"add a board: there is not enough room on 3\.0 mm"):
-        assign_boards(make_problem(parts, [board("L", 3.0, 150), board("H", 6.0)]), lay=shelves)
+        assign_boards(make_problem(parts, [board("L", 3.0, 150), board("H", 6.0)]), lay=shelves, rules=TIGHT)
 
 
 def test_two_obstacles_at_once_are_told_as_such():
