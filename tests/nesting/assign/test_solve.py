@@ -267,7 +267,7 @@ def test_layouts_are_proved_by_the_real_nesting_and_keep_their_parts():
     parts = [part("rib", 140, 45, count=2), part("fin", 140, 45), part("tip", 60, 45)]
     boards = [board("L", 3.0, 150.0, 100.0), board("H", 6.0, 300.0, 100.0)]
     problem = make_problem(parts, boards)
-    (assignment,) = assign_boards(problem, lay=nesting_lay(rules), rules=rules, best=1).best
+    (assignment,) = assign_boards(problem, lay=nesting_lay(rules), rules=rules, best=1, time_limit_s=900.0).best
     loads = {layout.board: layout for layout in assignment.layouts}
     assert sum(len(layout.placements) for layout in loads.values()) == 4
     assert len(loads["L"].placements) == 2
