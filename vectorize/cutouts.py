@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
 from vectorize.curve import Points
+from vectorize.curves.shapes import fit_circle
 
 LEAST_CIRCLE_MM = 1.5
 """A circle from this diameter is a hole: bolt holes count."""
@@ -17,27 +16,10 @@ LEAST_CIRCLE_MM = 1.5
 LEAST_OTHER_MM = 4.0
 """Any other closed shape counts from this size; below it is lettering or a mark."""
 
-_ROUND_RMS_SHARE = 0.035
+LETTER_MM = 12.0
+"""Lettering is no taller than this."""
 
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """The bounding box of something drawn, x0, y0, x1, y1."""
-
-    x0: float
-    y0: float
-    x1: float
-    y1: float
-
-    @property
-    def height(self) -> float:
-        """Return the extent in y."""
-        return self.y1 - self.y0
-
-    @property
-    def width(self) -> float:
-        """Return the extent in x."""
-        return self.x1 - self.x0
+_ROUND_SHARE = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,45 +30,40 @@ class Guess:
     reason: str
 
 
-def guess_cutout(loop_mm: Points, *, own: Mark, others: Sequence[Mark]) -> Guess:
+def guess_cutout(loop_mm: Points, *, marks_mm: Points) -> Guess:
     """Return whether the closed loop `loop_mm`, (N, 2), is a cut-out.
 
     Args:
-        loop_mm: The loop's centre line.
-        own: Bounding box of the whole mark that the loop belongs to, in mm.
-        others: Boxes of the other marks in the part, in mm.
+        loop_mm: The loop's measured centre line.
+        marks_mm: (M, 4) boxes x0, y0, x1, y1 of all marks on the page, in mm.
     """
     (_, _), (a, b), _ = cv2.minAreaRect(loop_mm.astype(np.float32))
     long, short = max(a, b), min(a, b)
     roundness = _roundness(loop_mm)
-    is_circle = roundness < _ROUND_RMS_SHARE and short > 0.85 * long
+    is_circle = roundness < _ROUND_SHARE and short > 0.93 * long
     what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
     if is_circle and long < LEAST_CIRCLE_MM:
         return Guess(False, f"{what}: too small for a hole")
     if not is_circle and (long < LEAST_OTHER_MM or short < LEAST_CIRCLE_MM / 2):
         return Guess(False, f"{what}: too small for a cut-out")
-    fellows = _fellows(own, others)
-    if fellows >= 1 and long < 12.0 and not (is_circle and fellows < 2 and long > 5.0):
+    if not is_circle and long < LETTER_MM and _fellows(loop_mm, marks_mm) >= 1:
         return Guess(False, f"{what}: one of a row of marks of like size, so lettering")
     return Guess(True, what)
 
 
 def _roundness(points: Points) -> float:
-    """Spread of the radius about its mean, as a share of it."""
-    centre = (points.max(axis=0) + points.min(axis=0)) / 2
-    away = np.hypot(*(points - centre).T)
-    return float(np.std(away) / max(np.mean(away), 1e-9))
+    """Spread of the radius about the best circle, as a share of it."""
+    circle = fit_circle(points)
+    if circle is None:
+        return 1.0
+    return float(np.sqrt(np.mean(circle.distances(points) ** 2)) / circle.radius)
 
 
-def _fellows(own: Mark, others: Sequence[Mark]) -> int:
-    """How many marks of like size stand beside this one along a common line, near enough for lettering."""
-    size = max(own.width, own.height)
-    centre = ((own.x0 + own.x1) / 2, (own.y0 + own.y1) / 2)
-    count = 0
-    for other in others:
-        if other == own:
-            continue
-        there = ((other.x0 + other.x1) / 2, (other.y0 + other.y1) / 2)
-        like = 0.55 < max(other.width, other.height) / size < 1.8
-        count += like and 0 < math.dist(centre, there) < 2.0 * size
-    return count
+def _fellows(loop: Points, marks: Points) -> int:
+    """How many marks of like size stand beside a loop, near enough for lettering; what goes round it is its own."""
+    low, high = loop.min(axis=0), loop.max(axis=0)
+    own = float(np.max(high - low))
+    size = np.max(marks[:, 2:] - marks[:, :2], axis=1)
+    away = np.hypot(*((marks[:, :2] + marks[:, 2:]) / 2 - (low + high) / 2).T)
+    is_own = np.all(marks[:, :2] <= low + 0.1 * own, axis=1) & np.all(marks[:, 2:] >= high - 0.1 * own, axis=1)
+    return int(np.count_nonzero((size > 0.6 * own) & (size < 1.8 * own) & ~is_own & (away < 2.2 * own)))

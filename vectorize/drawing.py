@@ -6,19 +6,18 @@ import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-import cv2
 import numpy as np
-from numpy.typing import NDArray
 
+from vectorize.curve import Points
 from vectorize.errors import ScanError
 from vectorize.ground import with_ground
 from vectorize.growth import Grower
 from vectorize.ink import Ink, find_ink
 from vectorize.linework.bridges import with_bridges
-from vectorize.linework.centre import Centred, centred
+from vectorize.linework.centre import Centred, centred, ink_across
 from vectorize.linework.crossings import with_crossings
 from vectorize.linework.dashes import with_dashes
-from vectorize.linework.graph import tidied
+from vectorize.linework.graph import LineWork, pieces_of, tidied
 from vectorize.linework.runs import Runs, found_runs
 from vectorize.linework.skeleton import skeleton_graph, thinned
 from vectorize.regions import Regions, divided
@@ -30,14 +29,19 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawing:
-    """A page read as a drawing. Lines are measured only where a part needs them, and once."""
+    """A page read as a drawing. Lines are measured only where a part needs them, and once.
+
+    `marks` are the boxes x0, y0, x1, y1 in pixels of everything drawn in one piece, (M, 4).
+    `ink_px` is what each edge carries across, in pixels of full black, nan where it is too short to tell.
+    """
 
     ink: Ink
     regions: Regions
     runs: Runs
     pen_px: float
+    marks: Points
+    ink_px: Points
     _measured: dict[int, Centred] = field(default_factory=dict)
-    _marks: list[NDArray[np.int32]] = field(default_factory=list)
 
     def measured(self, index: int) -> Centred:
         """Return the centre line of edge `index`, from its start node to its end node."""
@@ -57,23 +61,9 @@ class Drawing:
         count = len(line)
         return Centred(line, np.full(count, self.pen_px), np.full(count, np.nan), np.zeros(count, np.bool_))
 
-    def marks(self) -> NDArray[np.int32]:
-        """Return the boxes (N, 4: x0, y0, x1, y1 in pixels) of everything drawn in one piece."""
-        if not self._marks:
-            _, _, stats, _ = cv2.connectedComponentsWithStats(self.ink.mask, connectivity=8)
-            boxes = stats[1:, :4].astype(np.int32)
-            boxes[:, 2:] += boxes[:, :2]
-            self._marks.append(boxes)
-        return self._marks[0]
-
-    def ink_across(self, index: int) -> float:
-        """Return the ink across an edge in pixels of full black, nan where it cannot be measured."""
-        found = self.measured(index)
-        return float(np.median(found.ink[found.is_clean])) if found.is_clean.sum() > 4 else math.nan
-
     def grower(self) -> Grower:
         """Return what finds the regions of a part on this page."""
-        return Grower(self.regions, self.runs, self.ink_across)
+        return Grower(self.regions, self.runs, self.ink_px)
 
 
 def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float) -> Drawing:
@@ -89,4 +79,17 @@ def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float) -> Drawing:
     work = with_dashes(work, px_per_mm=per_mm, pen_px=pen_px)
     work = with_bridges(work, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     regions = with_ground(divided(work, skeleton))
-    return Drawing(ink, regions, found_runs(work, px_per_mm=per_mm, pen_px=pen_px), pen_px)
+    ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
+    runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)
+    return Drawing(ink, regions, runs, pen_px, _marks(work), ink_px)
+
+
+def _marks(work: LineWork) -> Points:
+    """Return the box of every connected drawing; bridges join nothing."""
+    drawn = LineWork(work.nodes, tuple(edge for edge in work.edges if not edge.is_bridge))
+    of_edge = pieces_of(drawn)
+    boxes = np.tile([np.inf, np.inf, -np.inf, -np.inf], (int(of_edge.max(initial=-1)) + 1, 1))
+    for mark, edge in zip(of_edge.tolist(), drawn.edges, strict=True):
+        boxes[mark, :2] = np.minimum(boxes[mark, :2], edge.points.min(axis=0))
+        boxes[mark, 2:] = np.maximum(boxes[mark, 2:], edge.points.max(axis=0))
+    return boxes

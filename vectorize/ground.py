@@ -11,6 +11,7 @@ from vectorize.regions import Regions
 
 _LARGE_SHARE = 0.15
 _FRAME_SHARE = 0.45
+_FRAME_SPAN = 0.8
 _FRAME_RECTANGLE = 0.96
 
 
@@ -29,12 +30,13 @@ def with_ground(regions: Regions) -> Regions:
 
 def _is_framed(regions: Regions, region: int, page: int) -> bool:
     loops = sorted(regions.loops({region}), key=lambda loop: -loop.signed_area_px)
-    if not loops or loops[0].signed_area_px < _FRAME_SHARE * page:
+    if not loops or _rectangularity(loops[0].points) < _FRAME_RECTANGLE:
         return False
-    if _rectangularity(loops[0].points) < _FRAME_RECTANGLE:
-        return False
-    islands = [loop for loop in loops[1:] if -loop.signed_area_px > 0.002 * page]
-    return len(islands) >= 2
+    rows, columns = regions.labels.shape
+    width, height = np.ptp(loops[0].points, axis=0).tolist()
+    is_around_page = width > _FRAME_SPAN * columns and height > _FRAME_SPAN * rows
+    islands = sum(-loop.signed_area_px > 0.002 * page for loop in loops[1:])
+    return islands >= 1 if is_around_page else islands >= 2 and loops[0].signed_area_px > _FRAME_SHARE * page
 
 
 def _is_rim(regions: Regions, region: int, page: int) -> bool:
@@ -48,7 +50,9 @@ def _is_rim(regions: Regions, region: int, page: int) -> bool:
 
 
 def _rectangularity(points: np.ndarray) -> float:
-    """Enclosed area over that of the smallest rectangle around it."""
+    """Area of the hull over that of the smallest rectangle around it; a title block takes a corner off the frame."""
     contour = points.astype(np.float32)
     (_, (a, b), _) = cv2.minAreaRect(contour)
-    return float(cv2.contourArea(contour) / max(a * b, 1e-9))
+    if cv2.contourArea(contour) < 0.7 * a * b:
+        return 0.0
+    return float(cv2.contourArea(cv2.convexHull(contour)) / max(a * b, 1e-9))

@@ -9,19 +9,22 @@ grows out to the edge of the page.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
 import cv2
 import numpy as np
 
-from vectorize.curve import Point
+from vectorize.curve import Point, Points
 from vectorize.linework.runs import Arm, Runs
 from vectorize.regions import Loop, Regions
 
 THIN_SHARE = 0.62
 """A line with less than this share of the outline's ink across it is a thinner line."""
+
+LIGHTER_SHARE = 0.85
+"""Of two lines that are alike otherwise, one with less than this share of the other's ink runs through it."""
 
 _MOST_ROUNDS = 60
 
@@ -38,11 +41,11 @@ class Growth:
 
 @dataclass(eq=False, slots=True)
 class Grower:
-    """Grows parts on one page; `ink_of` gives the ink across an edge, in pixels of full black."""
+    """Grows parts on one page; `ink_px` is the ink across each edge, nan where unknown."""
 
     regions: Regions
     runs: Runs
-    ink_of: Callable[[int], float]
+    ink_px: Points
     _neighbours: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -130,23 +133,25 @@ class Grower:
         through = []
         for arriving, leaving in turns:
             one, other = self.runs.of_edge[arriving[0]], self.runs.of_edge[leaving[0]]
-            through += self._weaker(one, other, point, turns)
+            through += self._weaker(one, other, point)
         ranked = sorted(set(through), key=lambda run: (self.runs.runs[run].rank, run))
         return offers + [(run, "runs through") for run in ranked]
 
-    def _weaker(self, one: int, other: int, point: Point, turns: list[tuple[Arm, Arm]]) -> list[int]:
-        """Of two runs that cross on the boundary, return the one that is less an outline; both if they are alike."""
+    def _weaker(self, one: int, other: int, point: Point) -> list[int]:
+        """Of two runs that cross on the boundary, return the one that is less an outline, if one is."""
         ranks = self.runs.runs[one].rank, self.runs.runs[other].rank
         if ranks[0] != ranks[1]:
             return [one if ranks[0] < ranks[1] else other]
         if ranks[0] == 3:
             held = self._holds(one, point), self._holds(other, point)
             return [run for run, holds in zip((one, other), held, strict=True) if not holds]
-        return [run for run in (one, other) if self._passes_twice(run, turns)]
+        ink = [self._run_ink(run) for run in (one, other)]
+        return [run for run, own, its in zip((one, other), ink, ink[::-1], strict=True) if own < LIGHTER_SHARE * its]
 
-    def _passes_twice(self, run: int, turns: list[tuple[Arm, Arm]]) -> bool:
-        """Whether a run goes on past the boundary at two places at least."""
-        return sum(run in (self.runs.of_edge[a[0]], self.runs.of_edge[b[0]]) for a, b in turns) >= 2
+    def _run_ink(self, run: int) -> float:
+        """Ink across the longest edge of a run."""
+        edges = self.regions.work.edges
+        return float(self.ink_px[max(self.runs.runs[run].edges, key=lambda i: edges[i].length)])
 
     def _turns(self, loops: list[Loop]) -> list[tuple[Arm, Arm]]:
         """Return the places where a boundary turns off although both lines go straight on."""
@@ -172,7 +177,7 @@ class Grower:
         if exterior is None:
             return []
         ids = [i for i in dict.fromkeys(exterior.ids) if not edges[i].is_bridge]
-        ink = np.array([self.ink_of(i) for i in ids])
+        ink = self.ink_px[ids]
         known = np.isfinite(ink)
         if not np.any(known):
             return []

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -54,7 +55,7 @@ class Regions:
     def loops(self, chosen: Iterable[int]) -> list[Loop]:
         """Return the closed loops that bound the chosen regions, the chosen side on the left."""
         edges = self.work.edges
-        steps = self.boundary(chosen)
+        steps = _without_dead_ends(edges, self.boundary(chosen))
         return _chained([edges[i] if forwards else edges[i].reversed() for i, forwards in steps], steps)
 
 
@@ -103,9 +104,10 @@ def _sides(work: LineWork, labels: Labels) -> tuple[NDArray[np.int64], NDArray[n
     """Vote, along each edge, on the regions one to two pixels to its left and right."""
     if not work.edges:
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
-    counts = np.array([len(edge.points) for edge in work.edges])
+    lines = [_middle(edge) for edge in work.edges]
+    counts = np.array([len(line) for line in lines])
     owner = np.repeat(np.arange(len(counts)), counts)
-    points = np.vstack([edge.points for edge in work.edges])
+    points = np.vstack(lines)
     step = _steps(points, owner)
     sides = []
     for sign in (1.0, -1.0):
@@ -120,6 +122,16 @@ def _sides(work: LineWork, labels: Labels) -> tuple[NDArray[np.int64], NDArray[n
             votes_label.append(found[found > 0])
         sides.append(_majority(np.concatenate(votes_owner), np.concatenate(votes_label), len(counts)))
     return sides[0], sides[1]
+
+
+def _middle(edge: Edge) -> Points:
+    """Return an edge's points without those close to its ends, where other regions are near; bridges are filled."""
+    points = edge.points
+    if edge.is_bridge:
+        pairs = itertools.pairwise(points)
+        points = np.vstack([np.linspace(a, b, max(2, math.ceil(math.dist(a, b)) + 1)) for a, b in pairs])
+    spare = min(3, (len(points) - 3) // 2)
+    return points[spare : len(points) - spare] if spare > 0 else points
 
 
 def _steps(points: Points, owner: NDArray[np.int64]) -> Points:
@@ -143,6 +155,17 @@ def _majority(owner: NDArray[np.int64], label: NDArray[np.int32], count: int) ->
     order = np.argsort(votes, kind="stable")
     winner[unique[order] // (int(label.max()) + 1)] = unique[order] % (int(label.max()) + 1)
     return winner
+
+
+def _without_dead_ends(edges: Sequence[Edge], steps: list[tuple[int, bool]]) -> list[tuple[int, bool]]:
+    """Drop edges that lead nowhere: too short to tell their sides apart, they were taken for boundary."""
+    while True:
+        ends = [(edges[i].start, edges[i].end) if forwards else (edges[i].end, edges[i].start) for i, forwards in steps]
+        starts, stops = {a for a, _ in ends}, {b for _, b in ends}
+        kept = [step for step, (a, b) in zip(steps, ends, strict=True) if a in stops and b in starts]
+        if len(kept) == len(steps):
+            return kept
+        steps = kept
 
 
 def _chained(edges: list[Edge], steps: list[tuple[int, bool]]) -> list[Loop]:
@@ -169,6 +192,8 @@ def _chained(edges: list[Edge], steps: list[tuple[int, bool]]) -> list[Loop]:
         if edges[chain[-1]].end == edges[first].start:
             ids, forwards = zip(*(steps[i] for i in chain), strict=True)
             loops.append(Loop(tuple(edges[i] for i in chain), ids, forwards))
+        else:
+            unused.update(chain[1:])
     return loops
 
 

@@ -16,10 +16,13 @@ STRAIGHT_ON_DEG = 14.0
 """Where the line leaves a disturbed stretch as it came, within this angle, no corner lies in it."""
 
 
-def repaired(points: Points, is_clean: NDArray[np.bool_], *, pen_mm: float, step_mm: float) -> Points:
+def repaired(
+    points: Points, is_clean: NDArray[np.bool_], *, pen_mm: float, step_mm: float
+) -> tuple[Points, NDArray[np.bool_]]:
     """Return a closed boundary whose disturbed stretches are bridged smoothly where the line goes straight on.
 
-    A line that turns inside the stretch has a corner there; its points are kept as they are.
+    A line that turns inside the stretch has a corner there; its points are kept as they are. Also returned is which
+    points to fit: what disturbs a line pulls it for most of a pen width before it is wide enough to be noticed.
 
     Args:
         points: (N, 2) in millimetres, `step_mm` apart, closed, the first not repeated.
@@ -29,9 +32,11 @@ def repaired(points: Points, is_clean: NDArray[np.bool_], *, pen_mm: float, step
     """
     count = len(points)
     window = max(6, round(2.0 / step_mm))
-    fixed = points.copy()
+    spare = round(0.8 * pen_mm / step_mm)
+    fixed, fit = points.copy(), is_clean.copy()
     for first, last in _stretches(is_clean, max(2, round(pen_mm / step_mm))):
-        length = (last - first) % count + 1
+        first, length = first - spare, (last - first) % count + 1 + 2 * spare
+        last = first + length - 1
         if length * step_mm > LONGEST_MM or length + 2 * window > count:
             continue
         before = points[(np.arange(first - window, first)) % count]
@@ -40,7 +45,8 @@ def repaired(points: Points, is_clean: NDArray[np.bool_], *, pen_mm: float, step
         bridge = _straight_on(before, after, length, pen_mm)
         if bridge is not None:
             fixed[inner] = bridge
-    return fixed
+            fit[inner] = False
+    return fixed, fit
 
 
 def _stretches(is_clean: NDArray[np.bool_], join: int) -> list[tuple[int, int]]:
@@ -66,7 +72,7 @@ def _straight_on(before: Points, after: Points, length: int, pen_mm: float) -> P
         return None
     turn = math.degrees(abs(math.atan2(t0[0] * t1[1] - t0[1] * t1[0], float(t0 @ t1))))
     bends = [math.degrees(abs(math.atan2(t[0] * chord[1] - t[1] * chord[0], float(t @ chord)))) for t in (t0, t1)]
-    if turn > STRAIGHT_ON_DEG + 0.0 or max(bends) > STRAIGHT_ON_DEG + math.degrees(0.3 * pen_mm / size):
+    if turn > STRAIGHT_ON_DEG or max(bends) > STRAIGHT_ON_DEG + math.degrees(0.3 * pen_mm / size):
         return None
     u = (np.arange(length) + 1.0)[:, None] / (length + 1.0)
     return np.asarray(

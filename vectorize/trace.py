@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from vectorize.curve import Point, Points
 from vectorize.curves import FitSettings, fit_ring
-from vectorize.cutouts import Mark, guess_cutout
+from vectorize.cutouts import guess_cutout
 from vectorize.drawing import Drawing, read_drawing
 from vectorize.errors import PickError, SheetwoodError
 from vectorize.growth import Growth
@@ -180,7 +180,7 @@ def _fitted(drawing: Drawing, loop: Loop, scale: PlanScale, settings: TraceSetti
     points, is_clean = _evenly(points, is_clean)
     shift = {"inside": 0.5, "outside": -0.5}.get(settings.edge, 0.0) * pen_px
     pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
-    mm = repaired(scale.to_mm(_shifted(points, shift)), is_clean, pen_mm=pen_mm, step_mm=step_mm)
+    mm, is_clean = repaired(scale.to_mm(_shifted(points, shift)), is_clean, pen_mm=pen_mm, step_mm=step_mm)
     fit = fit_ring(
         mm,
         is_clean,
@@ -251,13 +251,14 @@ def _shifted(points: Points, shift_px: float) -> Points:
 
 def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[Loop], notes: list[Note]) -> list[Loop]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted."""
+    lows, highs = (scale.to_mm(drawing.marks[:, k : k + 2]) for k in (0, 2))
+    boxes = np.column_stack([np.minimum(lows, highs), np.maximum(lows, highs)])
     taken = []
     for loop in loops:
         if any(_contains(loop, point) for point in pick.cutouts):
             taken.append(loop)
             continue
-        own = _mark(scale.to_mm(loop.points))
-        guess = guess_cutout(scale.to_mm(loop.points), own=own, others=_marks_beside(drawing, scale, loop))
+        guess = guess_cutout(scale.to_mm(_clean_points(drawing, loop)), marks_mm=boxes)
         if guess.is_cutout:
             taken.append(loop)
             at = loop.points.mean(axis=0)
@@ -271,23 +272,14 @@ def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[L
     return taken
 
 
-def _marks_beside(drawing: Drawing, scale: PlanScale, loop: Loop) -> list[Mark]:
-    """Return the boxes of what is drawn near a loop, letters without a closed shape too, but not the loop's own."""
-    boxes = drawing.marks()
-    low, high = loop.points.min(axis=0), loop.points.max(axis=0)
-    reach = 3.0 * float((high - low).max())
-    is_near = np.all(boxes[:, :2] < high + reach, axis=1) & np.all(boxes[:, 2:] > low - reach, axis=1)
-    is_own = np.all(boxes[:, :2] <= low + 1.0, axis=1) & np.all(boxes[:, 2:] >= high - 1.0, axis=1)
-    return [_mark(scale.to_mm(box.reshape(2, 2))) for box in boxes[is_near & ~is_own]]
+def _clean_points(drawing: Drawing, loop: Loop) -> Points:
+    """Return the measured centre of a loop where it is undisturbed; everywhere if that is too little."""
+    points, _, is_clean = _measured_loop(drawing, loop)
+    return points[is_clean] if is_clean.sum() > 0.4 * len(points) else points
 
 
 def _contains(loop: Loop, point: Point) -> bool:
     return cv2.pointPolygonTest(loop.points.astype(np.float32), point, False) >= 0
-
-
-def _mark(points: Points) -> Mark:
-    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
-    return Mark(float(x0), float(y0), float(x1), float(y1))
 
 
 def _candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:

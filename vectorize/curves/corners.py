@@ -15,6 +15,9 @@ from vectorize.curves.shapes import Straight, as_point, crossings, fit_circle
 CORNER_DEG = 18.0
 """A turn sharper than this within a pen width or two is a corner; a blunter one is left to the fits."""
 
+CLOSE_PAIR_DEG = 58.0
+"""Corners closer together than the usual windows must turn by this much each to be told apart."""
+
 
 def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettings) -> list[int]:
     """Return the indices of sharp corners in order.
@@ -24,12 +27,39 @@ def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSe
     by how far the line stays inside the crossing of the two: a corner disturbs it for half a pen width only.
     """
     count = len(points)
+    if count < 10:
+        return []
     gap = max(2, round(0.8 * settings.pen_mm / settings.step_mm))
     window = max(5, round(1.0 / settings.step_mm))
     if count < 2 * (gap + window) + 2:
         gap, window = 2, max(3, (count - 6) // 4)
-    if count < 10:
-        return []
+    corners, _ = _corners_at(points, is_clean, gap, window, settings)
+    fine_gap, fine_window = (
+        max(2, round(0.5 * settings.pen_mm / settings.step_mm)),
+        max(4, round(0.4 / settings.step_mm)),
+    )
+    if fine_window >= window:
+        return corners
+    fine, fine_turn = _corners_at(points, is_clean, fine_gap, fine_window, settings)
+    close = [i for i in fine if fine_turn[i] > CLOSE_PAIR_DEG]
+    return _with_pairs(corners, close, reach=gap + window, count=count)
+
+
+def _with_pairs(corners: list[int], close: list[int], *, reach: int, count: int) -> list[int]:
+    """Add the corners that only a closer look shows, at the end of a narrow tongue, and drop the blur between two."""
+
+    def apart(i: int, k: int) -> int:
+        return min((i - k) % count, (k - i) % count)
+
+    kept = [i for i in corners if sum(apart(i, k) <= reach for k in close) < 2]
+    return sorted({*kept, *(k for k in close if all(apart(i, k) > reach // 2 for i in kept))})
+
+
+def _corners_at(
+    points: Points, is_clean: NDArray[np.bool_], gap: int, window: int, settings: FitSettings
+) -> tuple[list[int], Points]:
+    """Return the corners seen through windows of a given size, and the turn at each point in degrees."""
+    count = len(points)
     direction, spread = _window_lines(points, window)
     half = gap + window // 2
     before, after = np.roll(direction, half, axis=0), np.roll(direction, -half, axis=0)
@@ -47,7 +77,7 @@ def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSe
         if np.all(is_clean[near]) and _stands_off(points, index, half, direction) > 0.45 * settings.pen_mm + 0.05:
             continue
         corners.append(index)
-    return _sharpest_apart(corners, turn, gap + 1, count)
+    return _sharpest_apart(corners, turn, gap + 1, count), turn
 
 
 def _stands_off(points: Points, index: int, half: int, direction: Points) -> float:

@@ -7,6 +7,7 @@ points are marked and left out of every fit.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,6 +54,36 @@ def centred(darkness: NDArray[np.uint8], points: Points, *, width_px: float) -> 
     typical = float(np.median(width[is_clean])) if np.any(is_clean) else width_px
     is_clean &= (width > 0.6 * typical) & (width < 1.3 * typical + 0.5)
     return Centred(at, width, ink, is_clean)
+
+
+def ink_across(darkness: NDArray[np.uint8], lines: Sequence[Points], *, width_px: float) -> Points:
+    """Return the ink across the middle of each line in pixels of full black, nan for lines too short to tell.
+
+    A quick look at up to seven places each, all lines at once; `centred` measures a line properly.
+    """
+    reach = max(2.5, 0.9 * width_px + 1.5)
+    offsets = np.arange(-reach, reach + _STEP_PX / 2, _STEP_PX)
+    spots, normals, owners = [], [], []
+    for index, line in enumerate(lines):
+        count = len(line)
+        if count < 7:
+            continue
+        at = np.unique(np.linspace(0.3 * count, 0.7 * count, 7).astype(np.intp))
+        step = line[np.minimum(at + 3, count - 1)] - line[np.maximum(at - 3, 0)]
+        spots.append(line[at])
+        normals.append(np.column_stack([-step[:, 1], step[:, 0]]) / np.maximum(np.hypot(*step.T), 1e-9)[:, None])
+        owners.append(np.full(len(at), index))
+    found = np.full(len(lines), np.nan)
+    if not spots:
+        return found
+    _, _, ink, is_whole = _measured(_bells(darkness, np.vstack(spots), np.vstack(normals), offsets), offsets)
+    owner = np.concatenate(owners)[is_whole]
+    order = np.lexsort((ink[is_whole], owner))
+    owner, value = owner[order], ink[is_whole][order]
+    firsts = np.flatnonzero(np.diff(owner, prepend=-1))
+    middles = (firsts + np.append(firsts[1:], len(owner)) - 1) // 2
+    found[owner[firsts]] = value[middles]
+    return found
 
 
 def _normals(points: Points, *, window: int) -> Points:

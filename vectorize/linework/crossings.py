@@ -15,11 +15,15 @@ import numpy as np
 from vectorize.curve import Points
 from vectorize.linework.graph import Edge, LineWork, merged
 
-LONGEST_PENS = 5.0
-"""At 12 degrees two lines share their ink over five pen widths; shallower crossings stay torn."""
+LONGEST_PENS = 10.0
+"""At 6 degrees two lines share their ink over ten pen widths; shallower crossings stay torn."""
 
-_BEND_DEG = 30.0
-_ASIDE_DEG = 20.0
+SURE_PENS = 4.0
+"""Up to this length one line that goes straight on is enough; a longer piece must be shared by two that cross."""
+
+_BEND_DEG = 28.0
+_ASIDE_DEG = 18.0
+_HOOK_PENS = 2.0
 _ROUNDS = 3
 
 
@@ -43,16 +47,20 @@ def _torn(work: LineWork, pen_px: float, reach_px: float) -> list[int]:
             continue
         before = [_arm(work.edges[i], edge.start, pen_px, reach_px) for i in at[edge.start] if i != index]
         after = [_arm(work.edges[i], edge.end, pen_px, reach_px) for i in at[edge.end] if i != index]
-        if any(_goes_on(one, other) for one, other in itertools.product(before, after)):
+        through = [
+            (i, j) for (i, a), (j, b) in itertools.product(enumerate(before), enumerate(after)) if _goes_on(a, b)
+        ]
+        is_cross = any(i != k and j != m for (i, j), (k, m) in itertools.combinations(through, 2))
+        if through and (edge.length <= SURE_PENS * pen_px or is_cross):
             torn.append(index)
     return torn
 
 
 def _arm(edge: Edge, node: int, pen_px: float, reach_px: float) -> tuple[Points, Points]:
-    """Return a point on the edge a pen width from the node and the direction in which the edge leaves."""
+    """Return a point on the edge, beyond the hook that a shallow crossing makes, and the direction from there on."""
     points = edge.points if edge.start == node else edge.points[::-1]
     away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    spots = [min(pen_px, away[-1] / 2), min(reach_px, away[-1])]
+    spots = [min(_HOOK_PENS * pen_px, away[-1] / 3), min(_HOOK_PENS * pen_px + reach_px, away[-1])]
     near, far = (np.array([np.interp(s, away, points[:, k]) for k in (0, 1)]) for s in spots)
     step = far - near
     return near, step / max(float(np.hypot(*step)), 1e-9)

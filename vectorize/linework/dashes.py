@@ -40,13 +40,16 @@ def with_dashes(work: LineWork, *, px_per_mm: float, pen_px: float) -> LineWork:
     dashed = {ends[i].edge for link in links for i in link}
     edges = [replace(e, is_dashed=True) if i in dashed else e for i, e in enumerate(work.edges)]
     for first, second in links:
-        edges.append(_space(ends[first], ends[second]))
+        edges.append(_space(ends[first], ends[second], pen_px))
     return LineWork(work.nodes, tuple(edges))
 
 
-def _space(first: _End, second: _End) -> Edge:
-    points = np.array([first.at, second.at])
-    return Edge(first.node, second.node, points, is_bridge=True, is_dashed=True)
+def _space(first: _End, second: _End, pen_px: float) -> Edge:
+    """Return the bridge over a space, through the corner where the two strokes would make one."""
+    bend = first.out[0] * second.out[0] + first.out[1] * second.out[1]
+    corner = _corner(first, second, pen_px) if bend > -math.cos(math.radians(40.0)) else None
+    path = [first.at, second.at] if corner is None else [first.at, corner, second.at]
+    return Edge(first.node, second.node, np.array(path), is_bridge=True, is_dashed=True)
 
 
 def _stroke_ends(work: LineWork, px_per_mm: float, pen_px: float) -> list[_End]:
@@ -73,7 +76,7 @@ def _linked(ends: Sequence[_End], px_per_mm: float, pen_px: float) -> list[tuple
     reach = WIDEST_SPACE_MM * px_per_mm
     best: dict[int, tuple[float, int]] = {}
     for i, j in cKDTree(np.array([end.at for end in ends])).query_pairs(reach):
-        cost = _mismatch(ends[i], ends[j], pen_px)
+        cost = _mismatch(ends[i], ends[j], pen_px, reach)
         if cost is None:
             continue
         for a, b in ((i, j), (j, i)):
@@ -82,8 +85,8 @@ def _linked(ends: Sequence[_End], px_per_mm: float, pen_px: float) -> list[tuple
     return sorted((i, j) for i, (_, j) in best.items() if i < j and best.get(j, (0, -1))[1] == i)
 
 
-def _mismatch(one: _End, other: _End, pen_px: float) -> float | None:
-    """How badly two ends continue each other, None where they do not."""
+def _mismatch(one: _End, other: _End, pen_px: float, reach: float) -> float | None:
+    """How badly two ends continue each other, straight or round a corner; None where they do not."""
     if one.edge == other.edge:
         return None
     dx, dy = other.at[0] - one.at[0], other.at[1] - one.at[1]
@@ -94,9 +97,26 @@ def _mismatch(one: _End, other: _End, pen_px: float) -> float | None:
     ahead = (one.out[0] * dx + one.out[1] * dy) / space
     behind = -(other.out[0] * dx + other.out[1] * dy) / space
     longer = ahead if one.length >= other.length else behind
-    if longer < limit or (not is_dot and min(ahead, behind) < limit):
+    if longer >= limit and (is_dot or min(ahead, behind) >= limit):
+        return space * (3.0 - ahead - behind)
+    corner = None if is_dot else _corner(one, other, pen_px)
+    if corner is None:
         return None
-    return space * (3.0 - ahead - behind)
+    around = math.dist(one.at, corner) + math.dist(corner, other.at)
+    return 2.0 * around if around < reach else None
+
+
+def _corner(one: _End, other: _End, pen_px: float) -> Point | None:
+    """Return where two ends meet if both are taken straight on, None where that is not ahead of both."""
+    cross = one.out[0] * other.out[1] - one.out[1] * other.out[0]
+    if abs(cross) < math.sin(math.radians(22.0)):
+        return None
+    dx, dy = other.at[0] - one.at[0], other.at[1] - one.at[1]
+    s = (dx * other.out[1] - dy * other.out[0]) / cross
+    t = (dx * one.out[1] - dy * one.out[0]) / cross
+    if min(s, t) < -0.5 * pen_px:
+        return None
+    return (one.at[0] + s * one.out[0], one.at[1] + s * one.out[1])
 
 
 def _rows(ends: Sequence[_End], links: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:

@@ -172,3 +172,15 @@ def end_direction(edge: Edge, node: int, *, skip_px: float, reach_px: float) -> 
     delta = last - first
     size = float(np.hypot(*delta)) or 1.0
     return (float(delta[0]) / size, float(delta[1]) / size)
+
+
+def pieces_of(work: LineWork) -> NDArray[np.int64]:
+    """Return for each edge the number of the connected drawing that it belongs to."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    ends = np.array([(edge.start, edge.end) for edge in work.edges], np.int64).reshape(-1, 2)
+    links = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(len(work.nodes),) * 2)
+    _, label = connected_components(links, directed=False)
+    _, compact = np.unique(label[ends[:, 0]], return_inverse=True)
+    return np.asarray(compact, np.int64)

@@ -10,14 +10,24 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from vectorize.curve import Point
+from vectorize.curve import Point, Points
 from vectorize.linework.graph import LineWork, end_direction
 
-STRAIGHT_DEG = 25.0
+STRAIGHT_DEG = 32.0
 """Two arms at a node that differ from straight by less than this are one line."""
 
 OVERSHOOT_MM = 2.5
 """Lines that cross at a corner and stop within this length make that corner; their ends are ignored."""
+
+HOOK_PENS = 1.8
+"""Within this many pen widths of a crossing a thinned line bends towards it; directions are told beyond."""
+
+NEAR_DOUBT_DEG = 8.0
+"""Directions told close to a node are this much less sure."""
+
+UNLIKE_SHARE = 0.7
+UNLIKE_DOUBT_DEG = 20.0
+"""A line hardly goes on in one with less than `UNLIKE_SHARE` of its ink."""
 
 Arm = tuple[int, int]
 """An edge and which of its ends: 0 where it starts, 1 where it ends."""
@@ -53,8 +63,8 @@ class Runs:
     overshoots: frozenset[int]
 
 
-def found_runs(work: LineWork, *, px_per_mm: float, pen_px: float) -> Runs:
-    """Return the runs of a line work."""
+def found_runs(work: LineWork, ink: Points, *, px_per_mm: float, pen_px: float) -> Runs:
+    """Return the runs of a line work; `ink` is what each edge carries across, nan where unknown."""
     degrees = work.degrees()
     arms: dict[int, list[Arm]] = {}
     for index, edge in enumerate(work.edges):
@@ -65,25 +75,33 @@ def found_runs(work: LineWork, *, px_per_mm: float, pen_px: float) -> Runs:
         for index, edge in enumerate(work.edges)
         if min(degrees[edge.start], degrees[edge.end]) == 1 and edge.length < OVERSHOOT_MM * px_per_mm
     )
-    reach = max(3.0 * pen_px, 1.6 * px_per_mm)
+    skip = HOOK_PENS * pen_px
+    reach = skip + max(3.0 * pen_px, 1.6 * px_per_mm)
     partner: dict[Arm, Arm] = {}
     for node, here in arms.items():
-        for a, b in _pairs(work, node, here, stubs, 0.7 * pen_px, reach):
+        for a, b in _pairs(work, ink, node, here, stubs, skip, reach):
             partner[a], partner[b] = b, a
     return _assembled(work, partner, stubs, degrees.tolist())
 
 
 def _pairs(
-    work: LineWork, node: int, arms: Sequence[Arm], stubs: frozenset[int], skip: float, reach: float
+    work: LineWork, ink: Points, node: int, arms: Sequence[Arm], stubs: frozenset[int], skip: float, reach: float
 ) -> list[tuple[Arm, Arm]]:
     """Return which arms at a node continue each other."""
     if len(arms) < 2:
         return []
     if len(arms) == 2:
         return [(arms[0], arms[1])]
-    directions = [_direction(work, arm, skip, reach) for arm in arms]
+    # Near the node for small rounds, farther out for lines that cross at a shallow angle.
+    far = [_direction(work, arm, skip, reach) for arm in arms]
+    near = [_direction(work, arm, 0.4 * skip, 1.4 * skip) for arm in arms]
     offers = sorted(
-        (_bend(directions[i], directions[j]), i, j)
+        (
+            min(_bend(far[i], far[j]), _bend(near[i], near[j]) + NEAR_DOUBT_DEG)
+            + (UNLIKE_DOUBT_DEG if _is_unlike(ink[arms[i][0]], ink[arms[j][0]]) else 0.0),
+            i,
+            j,
+        )
         for i in range(len(arms))
         for j in range(i)
         if work.edges[arms[i][0]].is_dashed == work.edges[arms[j][0]].is_dashed
@@ -96,6 +114,11 @@ def _pairs(
             taken |= {i, j}
             pairs.append((arms[i], arms[j]))
     return _corners(pairs, [arm for k, arm in enumerate(arms) if k not in taken], stubs)
+
+
+def _is_unlike(one: float, other: float) -> bool:
+    """Whether two lines were drawn with clearly different pens."""
+    return min(one, other) < UNLIKE_SHARE * max(one, other)
 
 
 def _corners(pairs: list[tuple[Arm, Arm]], single: list[Arm], stubs: frozenset[int]) -> list[tuple[Arm, Arm]]:
