@@ -111,21 +111,26 @@ def evaluate(
         try:
             source = known[recipe.source] if recipe.source is not None else parts[name]
             begun = recipe.begun(source) if recipe.source is not None else source
-            made[name], told = _made(begun, recipe.steps, Setting(recipe.axis, tuple(boards), known))
+            made[name], whole, told = _made(begun, recipe.steps, Setting(recipe.axis, tuple(boards), known))
         except PartError as error:
             failed.append(name)
             notes.append(Note("not-made", str(error), "open", name))
             continue
         notes += told
         known |= {part.name: part for part in made[name]}
-        known.setdefault(name, made[name][0])
+        known[name] = whole
     order = dict.fromkeys((*parts, *by_name))
     names = {name: tuple(part.name for part in pieces) for name, pieces in made.items()}
     return Derived(_unique([p for n in order for p in made.get(n, ())]), tuple(notes), names, tuple(failed))
 
 
-def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Part, ...], list[Note]]:
-    """Return the part after its steps, then what fell off; a step runs on each piece the one before it left."""
+def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Part, ...], Part, list[Note]]:
+    """Return the part after its steps with what fell off, the part as it last was whole, and notes.
+
+    A step runs on each piece the one before it left. What others are made from is the part before it was
+    divided into planks, lengths or sides.
+    """
+    whole = part
     current: tuple[Part, ...] = (part,)
     extras: list[Part] = []
     notes: list[Note] = []
@@ -134,7 +139,8 @@ def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Pa
         current = tuple(piece for change in changes for piece in change.parts)
         extras += [extra for change in changes for extra in change.extras]
         notes += [note for change in changes for note in change.notes]
-    return (*current, *extras), notes
+        whole = current[0] if len(current) == 1 else whole
+    return (*current, *extras), whole, notes
 
 
 def _checked(parts: Mapping[str, Part], recipes: Sequence[Recipe]) -> dict[str, Recipe]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from nesting.carve.panel import CarvedPanel
 from vectorize.errors import PartError
+from vectorize.outline import Outline
 
 MOST_SANDED_MM = 0.5
 """More than this over a panel is no longer sanding: the section would be lost (common practice, no source)."""
@@ -61,18 +63,38 @@ def weigh_panel(
     panel: CarvedPanel, density_kg_m3: float, *, name: str, root_arm_mm: float | None = None
 ) -> PanelWeight:
     """Return a panel's mass and arm; `root_arm_mm` is the arm of its innermost point, by default its own station."""
-    solid = panel.solid()
-    per_mm3 = density_kg_m3 * 1e-6
+    mass = panel.solid().volume_mm3 * density_kg_m3 * 1e-6
+    return weigh_pieces(panel, [(panel.planform.outline, mass)], name=name, root_arm_mm=root_arm_mm)
+
+
+def weigh_pieces(
+    panel: CarvedPanel,
+    pieces: Sequence[tuple[Outline, float]],
+    *,
+    name: str,
+    root_arm_mm: float | None = None,
+) -> PanelWeight:
+    """Return mass and arm of a panel made of pieces (planks, edge strip), each with its own finished mass in g.
+
+    Raises:
+        PartError: A piece lies outside the panel.
+    """
     low, high = panel.planform.span
     shift = 0.0 if root_arm_mm is None else root_arm_mm - low
     edges = np.linspace(low, high, 4)
-    zones = tuple(_zone_mm3(panel, float(a), float(b)) * per_mm3 for a, b in itertools.pairwise(edges))
-    return PanelWeight(name, solid.volume_mm3 * per_mm3, solid.centroid[1] + shift, zones)
+    mass = moment = 0.0
+    zones = np.zeros(3)
+    for outline, mass_g in pieces:
+        solid = panel.solid(outline)
+        mass, moment = mass + mass_g, moment + mass_g * (solid.centroid[1] + shift)
+        thirds = [_volume_mm3(panel, outline, float(a), float(b)) for a, b in itertools.pairwise(edges)]
+        zones += mass_g * np.array(thirds) / sum(thirds)
+    return PanelWeight(name, mass, moment / mass, tuple(zones.tolist()))
 
 
-def _zone_mm3(panel: CarvedPanel, begin: float, end: float) -> float:
-    stations, weights = panel.planform.quadrature(begin, end)
-    return float(weights @ np.array([panel.slice_area_mm2(float(station)) for station in stations]))
+def _volume_mm3(panel: CarvedPanel, outline: Outline, begin: float, end: float) -> float:
+    stations, weights = panel.planform.quadrature(begin, end, outline=outline)
+    return float(weights @ np.array([panel.slice_area_mm2(float(s), outline) for s in stations]))
 
 
 def compare_panels(

@@ -165,9 +165,9 @@ class CarvedPanel:
             total = total + self._stretch(station, (begin - lead) / chord, (end - lead) / chord)
         return total
 
-    def slice_area_mm2(self, station_mm: float) -> float:
-        """Return the area of the section at a station, cut-outs taken off."""
-        return float(self._slice(station_mm, self.planform.outline)[0])
+    def slice_area_mm2(self, station_mm: float, piece: Outline | None = None) -> float:
+        """Return the area of the section at a station, or of a piece of it, cut-outs taken off."""
+        return float(self._slice(station_mm, piece or self.planform.outline)[0])
 
     def _stretch(self, station: float, begin: float, end: float) -> Floats:
         """Return the integrals over part of a chord, in the angle b in which the nose is smooth."""

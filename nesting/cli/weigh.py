@@ -12,13 +12,15 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
         from nesting.cli.wood_tables import show_board_totals, show_build
         from nesting.job.folder import open_job
         from nesting.job.model import read_model
+        from nesting.job.panels import panel_notes
         from nesting.job.results import build_result, weigh_result
 
         opened = open_job(job)
         model = read_model(opened, progress=say)
         table = model.weigh()
         ledger = model.masses(table)
-        notes = [*model.notes, *table.notes, *model.need_notes(table)]
+        panels = panel_notes(model.carvings, table)
+        notes = [*model.notes, *table.notes, *model.need_notes(table), *panels]
         if as_json:
             give_json(weigh_result(table, notes) | {"built": build_result(ledger)})
         else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,11 +28,12 @@ FrameOf = Callable[[PartTable], PlanFrame]
 
 @dataclass(frozen=True, slots=True)
 class Carving:
-    """A panel that is carved: the part's name, its solid, and what the job asks for its guides."""
+    """A panel that is carved: the part's name, its solid, what the job asks of its guides, and its pieces."""
 
     name: str
     panel: CarvedPanel
     table: CarveTable
+    pieces: tuple[Part, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,7 +150,7 @@ def _carved(
             notes.append(Note("not-carved", f"part {name} is not carved: {error}", "open", name))
             continue
         parts |= carved
-        carvings.append(Carving(name, panel, table.carve))
+        carvings.append(Carving(name, panel, table.carve, tuple(carved.values())))
         left = sum(p.outline.area_mm2 * p.finished_share for p in carved.values())
         blank = sum(p.outline.area_mm2 for p in pieces)
         text = f"part {name}: carved to {panel.section.name}, {100 * left / blank:.1f} % of its blank flies."
@@ -185,3 +186,12 @@ def _planform(name: str, outline: Outline, table: CarveTable, frame: PlanFrame) 
         )
     span = direction_deg((x0, y0), (x1, y1))
     return Planform(outline, span, span - 90.0 if cross > 0 else span + 90.0, root=(x0, y0))
+
+
+def owner_of(piece: str, names: Collection[str]) -> str | None:
+    """Return the part of the job that a piece belongs to: itself, or the longest name that its own begins with.
+
+    Planks, lengths, strips and sides are named after their part: `wing plank 1` belongs to `wing`.
+    """
+    fitting = [name for name in names if piece == name or piece.startswith(f"{name} ")]
+    return max(fitting, key=len, default=None)

@@ -11,11 +11,12 @@ from nesting.density import ACCURACY, Accuracy
 from nesting.job.bringing import bring_in_part
 from nesting.job.files import digest, write_results
 from nesting.job.folder import Job
+from nesting.job.panels import panel_notes
 from nesting.job.patterns import PatternWish, write_patterns
 from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import rules_of
-from nesting.job.tracing import JobTrace, Progress, make_parts, open_plans, trace_job
+from nesting.job.tracing import JobTrace, Progress, derive_parts, open_plans, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import MATERIALS, Material
 from nesting.needs import need_notes
@@ -60,7 +61,8 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     """
     plans = open_plans(job)
     trace = trace_job(job, progress=progress, plans=plans)
-    parts, said = make_parts(job, trace, plans=plans)
+    made = derive_parts(job, trace, plans=plans)
+    parts = made.parts
     boards = read_rack(job)
     progress("nesting")
     layout = nest_job(job, parts, boards, effort=effort)
@@ -71,7 +73,8 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     unplaced = (note for note in unplaced_notes(layout) if note.part not in boardless)
     chosen = ((weight.part, weight.board) for weight in weights.chosen)
     asked = need_notes(parts, boards, chosen, needs_of(job), materials=materials_of(job))
-    notes = (*trace.notes, *said, *weights.notes, *asked, *layout.notes, *unplaced, *kept)
+    panels = panel_notes(made.carvings, weights)
+    notes = (*trace.notes, *made.notes, *weights.notes, *asked, *panels, *layout.notes, *unplaced, *kept)
     return Run(trace, parts, boards, weights, layout, files, notes)
 
 

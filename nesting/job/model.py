@@ -16,12 +16,13 @@ from nesting.board import Board
 from nesting.density import Accuracy
 from nesting.estimate import Estimate
 from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, edited
+from nesting.job.deriving import Carving, owner_of
 from nesting.job.folder import Job
 from nesting.job.making import stored_layout
 from nesting.job.model_schema import BalanceTable
 from nesting.job.quantity import Pixel
 from nesting.job.rack import read_rack
-from nesting.job.tracing import OpenPlan, Progress, make_parts, open_plans, trace_job
+from nesting.job.tracing import OpenPlan, Progress, derive_parts, open_plans, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import Material
 from nesting.needs import Need, need_notes
@@ -53,6 +54,7 @@ class Model:
     plan: BalancePlan
     layout: Layout | None
     notes: tuple[Note, ...]
+    carvings: tuple[Carving, ...] = ()
 
     def weigh(self, *, chosen: Mapping[Copy, str] | None = None) -> WeightTable:
         """Return the weights: from the layout's boards, or as `chosen`, else the lightest match."""
@@ -111,7 +113,8 @@ def read_model(job: Job, *, progress: Progress) -> Model:
     """
     plans = open_plans(job)
     traced = trace_job(job, progress=progress, plans=plans)
-    parts, said = make_parts(job, traced, plans=plans)
+    made = derive_parts(job, traced, plans=plans)
+    parts = made.parts
     boards = read_rack(job)
     places = _Places(job, plans, parts)
     return Model(
@@ -127,7 +130,8 @@ def read_model(job: Job, *, progress: Progress) -> Model:
         readings=_readings(job, parts),
         plan=places.plan(),
         layout=stored_layout(job, parts, boards),
-        notes=(*traced.notes, *said),
+        notes=(*traced.notes, *made.notes),
+        carvings=made.carvings,
     )
 
 
@@ -190,6 +194,7 @@ class _Places:
     def __init__(self, job: Job, plans: dict[str, OpenPlan], parts: Sequence[Part]) -> None:
         self.plans, self.table = plans, job.spec.balance
         self.names = {table.name for table in job.spec.part}
+        self.pieces = [part.name for part in parts]
         self.drawn_on = {part.name: plans[part.plan] for part in parts if part.plan in plans}
         self.datum = self._datum()
 
@@ -228,7 +233,9 @@ class _Places:
                 lateral_mm=table.lateral,
                 is_from_above=table.from_above,
             )
-        return seats
+        # Planks, strips and sides sit where the part that they make up does.
+        owners = {name: owner_of(name, self.names) for name in self.pieces}
+        return seats | {name: seats[o] for name, o in owners.items() if o in seats and name not in self.names}
 
     def station(self, what: str, station: float | None, at: Pixel | None) -> float:
         if station is not None:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from nesting.job.quantity import Angle, Length, Pixel, Share
+from nesting.job.quantity import Angle, Length, Mass, Pixel, Share
 
 
 class Table(BaseModel):
@@ -294,6 +294,8 @@ class CarveTable(Table):
     covering: Length = 0.0
     flats: tuple[int, int] = (2, 2)
     contours: Length = 1.0
+    against: str | None = None
+    heavier_by: Mass = 0.0
 
     @model_validator(mode="after")
     def _flats_are_few(self) -> CarveTable:

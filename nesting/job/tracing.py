@@ -27,6 +27,7 @@ from vectorize.trace import PartPick, Trace, TraceSettings, find_candidates, tra
 from vectorize.units import parse_angle
 
 if TYPE_CHECKING:
+    from nesting.alter.axis import Axis
     from nesting.job.deriving import AllParts
     from nesting.job.steps import PlanFrame
 
@@ -78,11 +79,28 @@ class OpenPlan:
     @property
     def frame(self) -> PlanFrame:
         """Return how places in the job's tables become millimetres, and where this plan counts stations from."""
-        from nesting.alter.axis import Axis
         from nesting.job.steps import PlanFrame
 
-        datum = None if self.table.datum is None else self.to_mm(self.table.datum)
-        return PlanFrame(self.to_mm, Axis(datum or (0.0, 0.0), self.table.aft))
+        return PlanFrame(self.to_mm, self._axis())
+
+    def _axis(self) -> Axis:
+        """Return the plan's own datum and way aft, else those of `[balance]` if this is its side view."""
+        from nesting.alter.axis import Axis
+        from nesting.job.steps import direction_deg
+
+        balance = self.job.spec.balance
+        side_view = balance.plan or self.job.spec.plan[0].name
+        if self.table.datum is not None or balance.datum is None or side_view != self.table.name:
+            datum = (0.0, 0.0) if self.table.datum is None else self.to_mm(self.table.datum)
+            return Axis(datum, self.table.aft)
+        datum = self.to_mm(balance.datum)
+        match balance.aft:
+            case "right":
+                return Axis(datum)
+            case "left":
+                return Axis(datum, 180.0)
+            case point:
+                return Axis(datum, direction_deg(datum, self.to_mm(point)))
 
 
 def open_plans(job: Job) -> dict[str, OpenPlan]:

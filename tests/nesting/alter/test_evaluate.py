@@ -55,6 +55,13 @@ def test_a_strip_and_planks_appear_as_parts_of_their_own() -> None:
     assert sum(p.outline.area_mm2 * p.finished_share for p in made.parts) == pytest.approx(400 * 180)
 
 
+def test_what_is_made_from_a_planked_part_is_made_from_the_whole() -> None:
+    wing = Part("wing", Outline.rectangle(0, 0, 400, 180), "balsa", 6.0)
+    recipes = [Recipe("wing", steps=(Planks(100.0),)), Recipe("other wing", "wing", (Opposite(),))]
+    other = evaluate({"wing": wing}, recipes).parts[-1]
+    assert (other.name, other.outline.bounds) == ("other wing", pytest.approx((0, -180, 400, 0)))
+
+
 def test_a_step_that_cannot_be_done_spoils_only_what_hangs_on_it() -> None:
     recipes = [
         Recipe("doubler", "fuselage", (Doubler((500, 600)),)),

@@ -3,7 +3,7 @@
 import pytest
 
 from nesting.alter.axis import Axis
-from nesting.job.deriving import all_parts
+from nesting.job.deriving import all_parts, owner_of
 from nesting.job.folder import Job, read_spec
 from nesting.job.steps import PlanFrame
 from nesting.part import Part
@@ -181,3 +181,11 @@ def test_the_leading_point_must_lie_beside_the_span(tmp_path):
     carve = '[part.carve]\nsection = "NACA 0003"\nspan = [[0, 0], [800, 0]]\nleading = [10, 0]\n'
     with pytest.raises(JobError, match="'leading' lies on the line 'span'"):
         _made(tmp_path, WING + carve)
+
+
+def test_a_piece_belongs_to_the_part_it_is_named_after():
+    names = ["wing", "wing left", "fin"]
+    assert owner_of("wing left plank 2", names) == "wing left"
+    assert owner_of("wing splice plate", names) == "wing"
+    assert owner_of("fin", names) == "fin"
+    assert owner_of("fines", names) is None
