@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from nesting.alter.pieces import crossing, nearest_share, part_of, points_with_shares, with_ends
+from nesting.alter.pieces import crossing, nearest_share, part_of, points_with_shares, with_ends, without_spikes
 from vectorize.curve import Line, Point, Points, Segment
 from vectorize.outline import FINE_MM, Outline, Ring
 
@@ -186,7 +186,7 @@ def _ring(points: Points, index: _EdgeIndex, tolerance_mm: float) -> Ring:
             segments.append(Line(start, stop))
         else:
             segments.append(with_ends(part_of(index.pieces[run.piece], begin, end), start, stop))
-    return Ring(_chained(segments))
+    return Ring(without_spikes(_chained(segments)))
 
 
 def _chained(segments: list[Segment]) -> tuple[Segment, ...]:

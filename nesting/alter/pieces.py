@@ -146,6 +146,38 @@ def _is_straight_on(before: Segment, after: Segment) -> bool:
     return abs(ax * by - ay * bx) * min(before.length, after.length) < 1e-7 and ax * bx + ay * by > 0
 
 
+def without_spikes(segments: Sequence[Segment]) -> tuple[Segment, ...]:
+    """Return the pieces of a ring without hairlines: a straight piece walked out and, within 1e-5 mm, straight back.
+
+    They are what is left between two edges that should lie on each other and differ by rounding.
+    """
+    kept = list(segments)
+    i = 0
+    while i < len(kept) and len(kept) > 3:
+        before, after = kept[i - 1], kept[i]
+        if not _is_straight_back(before, after):
+            i += 1
+            continue
+        rest = [] if math.dist(before.start, after.end) < 1e-5 else [Line(before.start, after.end)]
+        kept = [*rest, *kept[1:-1]] if i == 0 else [*kept[: i - 1], *rest, *kept[i + 1 :]]
+        kept = _closed(kept)
+        i = max(0, i - 2)
+    return tuple(kept)
+
+
+def _closed(segments: list[Segment]) -> list[Segment]:
+    """Close the jumps of a few nanometres that dropping a hairline leaves."""
+    ends = [*segments[1:], segments[0]]
+    return [s if s.end == t.start else with_ends(s, s.start, t.start) for s, t in zip(segments, ends, strict=True)]
+
+
+def _is_straight_back(before: Segment, after: Segment) -> bool:
+    if not (isinstance(before, Line) and isinstance(after, Line)):
+        return False
+    (ax, ay), (bx, by) = direction_at(before, 1.0), direction_at(after, 0.0)
+    return abs(ax * by - ay * bx) * min(before.length, after.length) < 1e-5 and ax * bx + ay * by < 0
+
+
 def corner_indices(ring: Ring, *, least_turn_deg: float = 20.0) -> list[int]:
     """Return the indices of the pieces that begin at a corner, where the tangent turns by at least `least_turn_deg`."""
     found = []

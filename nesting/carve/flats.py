@@ -57,7 +57,7 @@ def planing_flats(
         PartError: A station off the panel.
     """
     checked = [panel.planform.checked_station(station) for station in stations_mm]
-    root = panel.planform.span[0]
+    root = panel.planform.root_station
     shares = _touching_shares(_convex_surface(panel, root, side), fore, aft)
     return tuple(_at_station(panel, station, side, shares) for station in checked)
 

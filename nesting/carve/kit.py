@@ -46,7 +46,8 @@ class KitChoices:
             PartError: One lies off the panel.
         """
         low, high = panel.planform.span
-        wanted = self.stations_mm or (low, (low + high) / 2, low + 0.9 * (high - low))
+        root = panel.planform.root_station
+        wanted = self.stations_mm or (root, (low + high) / 2, low + 0.9 * (high - low))
         return tuple(panel.planform.checked_station(station) for station in wanted)
 
 

@@ -69,8 +69,8 @@ class CarvedPanel:
             )
         if self.thickness_mm is not None and min(self.thickness_mm) <= 0:
             raise PartError(f"a panel {min(self.thickness_mm):g} mm thick cannot be; give more than zero.")
-        low, high = self.planform.span
-        for station in np.linspace(low, high - 1e-3, 9):
+        high = self.planform.span[1]
+        for station in np.linspace(self.planform.root_station, high - 1e-3, 9):
             self._check_fit(float(station))
 
     def _check_fit(self, station: float) -> None:
@@ -95,7 +95,7 @@ class CarvedPanel:
         low, high = self.planform.span
         root, tip = self.thickness_mm
         wanted = root + (tip - root) * (station_mm - low) / (high - low)
-        root_chord = float(self.planform.chord(np.array([low]))[0])
+        root_chord = float(self.planform.chord(np.array([self.planform.root_station]))[0])
         most = max(MOST_RATIO, root / root_chord if root_chord > 0 else 0.0)
         return min(wanted, most * chord)
 

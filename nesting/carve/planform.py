@@ -17,6 +17,8 @@ Floats = NDArray[np.float64]
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
 _CURVE_PARTS = 6
 _LEVEL_MM = 1e-4
+_BACK_MM = 0.1
+"""An edge may turn back by this much: a traced one does, and so does a seam between planks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,22 +72,28 @@ class Planform:
 
     def _edges(self) -> tuple[Floats, Floats]:
         """Return the (v, u) chains of the leading and the trailing edge, from root to tip."""
-        u, v = self.to_panel(self.outline.exterior.flattened()).T
-        roots, tips = (np.flatnonzero(np.abs(v - end) < _LEVEL_MM) for end in (v.min(), v.max()))
-        first, last = roots[np.argmin(u[roots])], tips[np.argmin(u[tips])]
-        forward = _walk(first, last, len(u))
-        backward = _walk(last, first, len(u))[::-1]
-        leading, _ = sorted((forward, backward), key=lambda path: _mean_u(u[path], v[path]))
-        first, last = roots[np.argmax(u[roots])], tips[np.argmax(u[tips])]
-        forward = _walk(first, last, len(u))
-        backward = _walk(last, first, len(u))[::-1]
-        _, trailing = sorted((forward, backward), key=lambda path: _mean_u(u[path], v[path]))
-        return tuple(_monotone(np.column_stack([v[path], u[path]])) for path in (leading, trailing))  # type: ignore[return-value]
+        points = self.outline.exterior.flattened()
+        try:
+            return _chains(*self.to_panel(points).T)
+        except PartError:
+            # A trace may leave a spur at a corner; what is wider than a hair still turns back, and is refused.
+            return _chains(*self.to_panel(_without_spurs(points)).T)
 
     @property
     def span(self) -> tuple[float, float]:
         """Return the innermost and the outermost station."""
         return float(self._leading[0, 0]), float(self._leading[-1, 0])
+
+    @property
+    def root_station(self) -> float:
+        """Return the station that stands for the root: the first, or a hundredth of the span on if its chord is longer.
+
+        A traced root rib is never quite at right angles to the span: at its innermost point the chord is zero.
+        """
+        low, high = self.span
+        inner = low + 0.01 * (high - low)
+        first, second = self.chord(np.array([low, inner]))
+        return low if first > 0.98 * second else inner
 
     def leading_edge(self, stations: Floats) -> Floats:
         """Return u of the leading edge at each station."""
@@ -173,6 +181,31 @@ def _unit(angle_deg: float) -> Floats:
     return np.array([math.cos(angle), math.sin(angle)])
 
 
+def _chains(u: Floats, v: Floats) -> tuple[Floats, Floats]:
+    """Return the leading and the trailing edge of a closed polygon as (v, u), each from the least v to the greatest."""
+    roots, tips = (np.flatnonzero(np.abs(v - end) < _LEVEL_MM) for end in (v.min(), v.max()))
+    first, last = roots[np.argmin(u[roots])], tips[np.argmin(u[tips])]
+    leading = min(_ways(first, last, len(u)), key=lambda path: _mean_u(u[path], v[path]))
+    first, last = roots[np.argmax(u[roots])], tips[np.argmax(u[tips])]
+    trailing = max(_ways(first, last, len(u)), key=lambda path: _mean_u(u[path], v[path]))
+    one, other = (_monotone(np.column_stack([v[path], u[path]])) for path in (leading, trailing))
+    return one, other
+
+
+def _ways(first: int, last: int, count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    return _walk(first, last, count), _walk(last, first, count)[::-1]
+
+
+def _without_spurs(points: Floats) -> Floats:
+    """Return the largest polygon left when everything thinner than 0.1 mm is taken away, corners kept."""
+    from shapely.geometry import Polygon
+
+    shrunk = Polygon(points).buffer(-_BACK_MM / 2, join_style="mitre")
+    opened = shrunk.buffer(_BACK_MM / 2, join_style="mitre")
+    largest = max(getattr(opened, "geoms", [opened]), key=lambda piece: piece.area)
+    return np.asarray(largest.exterior.coords)[:-1]
+
+
 def _walk(first: int, last: int, count: int) -> NDArray[np.intp]:
     return np.arange(first, first + (last - first) % count + 1) % count
 
@@ -186,7 +219,7 @@ def _mean_u(u: Floats, v: Floats) -> float:
 
 def _monotone(chain: Floats) -> Floats:
     falls = np.diff(chain[:, 0])
-    if falls.size and falls.min() < -_LEVEL_MM:
+    if falls.size and (np.maximum.accumulate(chain[:, 0]) - chain[:, 0]).max() > _BACK_MM:
         at = float(chain[int(np.argmin(falls)), 0])
         raise PartError(
             f"the planform turns back at span station {at:.1f} mm, so that a station there has two chords; "

@@ -48,8 +48,7 @@ def tape_plan(panel: CarvedPanel) -> tuple[TapeStep, ...]:
     Aft first: from the high point to the trailing edge, with the edge itself guarded; then the
     nose, with everything behind the high point masked; then both blended.
     """
-    low, _ = panel.planform.span
-    root = panel.section_at(low)
+    root = panel.section_at(panel.planform.root_station)
     sides: list[Side] = ["upper"]
     if np.abs(root.heights(np.linspace(0.25, 1.0, 31))[1]).max() > 1e-6:
         sides.append("lower")
@@ -60,7 +59,7 @@ def _side_steps(panel: CarvedPanel, side: Side, high: float) -> list[TapeStep]:
     chord = float(panel.planform.chord(stations_along(panel, 9)).max())
     edge = 1 - EDGE_TAPE_MM / chord
     nose, tail, guard = zone(panel, 0.0, high), zone(panel, high, edge), zone(panel, edge, 1.0)
-    wire = trailing_wire(panel, panel.planform.span[0])
+    wire = trailing_wire(panel, panel.planform.root_station)
     return [
         TapeStep(
             side,

@@ -166,7 +166,7 @@ def _panel(job: Job, name: str, pieces: Sequence[Part], table: CarveTable, frame
     blank = pieces[0].thickness_mm
     is_plain = isinstance(table.section, HighPointTable)
     thickness = table.thickness or ((blank, blank) if is_plain else None)
-    root_chord = float(planform.chord(np.array([planform.span[0]]))[0])
+    root_chord = float(planform.chord(np.array([planform.root_station]))[0])
     section = section_of(job, name, table.section, root_chord, None if thickness is None else thickness[0])
     trailing = table.section.trailing if isinstance(table.section, HighPointTable) else None
     return CarvedPanel(

@@ -12,7 +12,7 @@ from nesting.job import step_tables as tables
 from nesting.job.folder import Job
 from nesting.section import HighPoint, Section, naca4, section_from_coordinates
 from vectorize.curve import Point
-from vectorize.errors import JobError
+from vectorize.errors import JobError, PartError
 from vectorize.outline import Outline
 
 ToMillimetres = Callable[[tuple[float, ...]], Point]
@@ -51,7 +51,10 @@ def steps_of(job: Job, part: str, step_list: Sequence[tables.StepTable], frame: 
         JobError: A section that cannot be read.
         PartError: A step that cannot be from its numbers alone.
     """
-    return tuple(_step(job, part, table, frame) for table in step_list)
+    try:
+        return tuple(_step(job, part, table, frame) for table in step_list)
+    except PartError as error:
+        raise PartError(f"part {part}: {error}") from error
 
 
 def _step(job: Job, part: str, table: tables.StepTable, frame: PlanFrame) -> Step:

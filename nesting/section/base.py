@@ -83,9 +83,9 @@ class Section(ABC):
         upper, lower = self.heights(x)
         return float(np.sum(_WEIGHTS * math.pi / 2 * np.sin(_ANGLES) / 2 * of(upper, lower, x)))
 
-    def curves(self, b: Floats) -> tuple[Floats, Floats]:
-        """Return the (N, 2) points of the upper and lower surface at the angles `b` (0 nose, pi trailing edge)."""
-        x = (1 - np.cos(b)) / 2
+    def curves(self, s: Floats) -> tuple[Floats, Floats]:
+        """Return the (N, 2) points of the upper and lower surface at x = s²: round at the nose, even behind it."""
+        x = s**2
         upper, lower = self.heights(x)
         return np.column_stack([x, upper]), np.column_stack([x, lower])
 
@@ -94,8 +94,8 @@ class Section(ABC):
 
         The cubics touch the section at 41 places a side, with its slopes there; they stay within 1e-5 chords.
         """
-        upper = _surface(lambda b: self.curves(b)[0], chord_mm)
-        lower = _surface(lambda b: self.curves(b)[1], chord_mm)
+        upper = _surface(lambda s: self.curves(s)[0], chord_mm)
+        lower = _surface(lambda s: self.curves(s)[1], chord_mm)
         segments: list[Segment] = [piece.reversed() for piece in reversed(upper)]
         if math.dist(segments[-1].end, lower[0].start) > 1e-9:
             segments.append(Line(segments[-1].end, lower[0].start))
@@ -117,12 +117,12 @@ def _greatest(of: Callable[[Floats], Floats]) -> tuple[float, float]:
 
 
 def _surface(curve: Callable[[Floats], Floats], chord_mm: float) -> list[Cubic]:
-    """Return Hermite cubics in b from nose to trailing edge; slopes by differences, to 1e-9."""
-    b = np.linspace(0.0, math.pi, _PIECES + 1)
+    """Return Hermite cubics in s from nose to trailing edge; slopes by differences, to 1e-9."""
+    s = np.linspace(0.0, 1.0, _PIECES + 1)
     step = 1e-5
-    points = chord_mm * curve(b)
-    inner = np.clip(b, step, math.pi - step)
-    handles = chord_mm * (curve(inner + step) - curve(inner - step)) / (2 * step) * (math.pi / _PIECES / 3)
+    points = chord_mm * curve(s)
+    inner = np.clip(s, step, 1.0 - step)
+    handles = chord_mm * (curve(inner + step) - curve(inner - step)) / (2 * step) / _PIECES / 3
     return [
         Cubic(_point(points[i]), _point(points[i] + handles[i]), _point(points[j] - handles[j]), _point(points[j]))
         for i, j in itertools.pairwise(range(_PIECES + 1))

@@ -72,9 +72,9 @@ class Naca4(Section):
         lower = self.surfaces(self._mean_x(x, side=1))[1][:, 1]
         return upper, lower
 
-    def curves(self, b: Floats) -> tuple[Floats, Floats]:
-        """Return both surfaces over the mean line, the bulge ahead of x = 0 included."""
-        return self.surfaces((1 - np.cos(b)) / 2)
+    def curves(self, s: Floats) -> tuple[Floats, Floats]:
+        """Return both surfaces over the mean line at x = s², the bulge ahead of x = 0 included."""
+        return self.surfaces(s**2)
 
     def _mean_x(self, x: Floats, *, side: int) -> Floats:
         """Return the place on the mean line whose surface point lies at `x`: table first, then a few secant steps."""

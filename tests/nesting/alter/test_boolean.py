@@ -60,6 +60,17 @@ def test_edges_on_edges_leave_no_dust() -> None:
     assert whole.area_mm2 == pytest.approx(200)
 
 
+def test_edges_that_differ_by_rounding_leave_no_hairline() -> None:
+    left = Outline.from_points([(0, 0), (10, 0), (10 + 2e-9, 4), (10, 10), (0, 10)])
+    right = Outline.from_points([(10, 0), (20, 0), (20, 12), (10, 12), (10 - 1e-9, 7), (10 + 1e-9, 3)])
+    (whole,) = united(left, right)
+    check_outline(whole)
+    assert not whole.cutouts
+    assert whole.area_mm2 == pytest.approx(100 + 120, abs=1e-6)
+    assert len(whole.exterior.segments) <= 8
+    assert min(s.length for s in whole.exterior.segments) > 1.0
+
+
 @settings(max_examples=25, deadline=None)
 @given(x=st.floats(-20, 140), y=st.floats(-20, 60), radius=st.floats(0.5, 25))
 def test_any_disc_cuts_to_what_the_polygons_say(x: float, y: float, radius: float) -> None:

@@ -7,7 +7,7 @@ from nesting.alter.axis import Axis
 from nesting.alter.openings import BearerSlot, BoltPattern, Opening, RoundHole, WingSeat
 from nesting.alter.step import Setting
 from nesting.part import Part
-from nesting.section import HighPoint, naca4
+from nesting.section import HighPoint, Section, naca4
 from tests.nesting.alter.shapes import FUSELAGE
 from vectorize.curve import Arc
 from vectorize.errors import PartError
@@ -78,6 +78,12 @@ def test_an_allowance_widens_the_slot_all_round() -> None:
     grown = loose.shape(Axis()).to_polygon()
     assert grown.contains(tight.shape(Axis()).to_polygon())
     assert grown.exterior.distance(tight.shape(Axis()).to_polygon().exterior) == pytest.approx(0.5, abs=0.01)
+
+
+@pytest.mark.parametrize("section", [naca4("0012"), naca4("2412"), HighPoint(8 / 142, nose=0.008, trailing=0.01)])
+def test_a_slot_with_allowance_is_a_simple_shape_to_its_tail(section: Section) -> None:
+    (part,) = WingSeat(section, 142.0, (80.0, 22.0), allowance_mm=0.1).applied(BODY, HERE).parts
+    check_outline(part.outline)
 
 
 def test_openings_have_round_corners_and_lie_along_the_axis() -> None:

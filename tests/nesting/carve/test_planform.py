@@ -90,3 +90,18 @@ def test_stations_off_the_panel_and_slanting_directions_are_refused() -> None:
         taper().checked_station(500)
     with pytest.raises(PartError, match="right angles"):
         Planform(taper().outline, span_deg=0, aft_deg=-80)
+
+
+def test_a_root_that_is_not_quite_square_still_has_a_root_chord() -> None:
+    slanting = Planform(Outline.from_points([(0.2, -120), (400, -80), (400, -20), (0, 0)]))
+    assert slanting.chord(np.array(slanting.span))[0] == pytest.approx(0.0, abs=1e-9)
+    assert slanting.chord(np.array([slanting.root_station]))[0] == pytest.approx(119.4, abs=0.2)
+    assert taper().root_station == 0.0
+
+
+def test_a_hairline_spur_of_a_trace_does_not_count() -> None:
+    #  _________\  a spur of 0.6 mm, far thinner than it is long, at the upper corner of the tip
+    spurred = Outline.from_points([(0, -100), (300, -90), (300, -10), (300.6, -9.98), (299.8, -9.96), (0, 0)])
+    planform = Planform(spurred)
+    assert planform.chord(np.array([150.0]))[0] == pytest.approx(90.0, abs=0.1)
+    assert planform.span[1] == pytest.approx(300.0, abs=0.7)
