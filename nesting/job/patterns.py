@@ -90,18 +90,23 @@ def write_patterns(
     if trace is not None and job.spec.pattern.overlay:
         files |= _overlays(plans, trace, [part.name for part in chosen], settings, formats)
     if trace is not None:
-        files |= _carving_kits(job, trace, wish.part, settings, formats)
+        files |= _carving_kits(job, trace, plans, wish.part, settings, formats)
     written = write_results(job.out, files, is_forced=is_forced)
     names = tuple(path.name for path in written.paths)
     return names, (*pattern_notes(chosen, settings=settings), *written.notes)
 
 
 def _carving_kits(
-    job: Job, trace: JobTrace, only: str | None, settings: PatternSettings, formats: Sequence[Format]
+    job: Job,
+    trace: JobTrace,
+    plans: dict[str, OpenPlan] | None,
+    only: str | None,
+    settings: PatternSettings,
+    formats: Sequence[Format],
 ) -> dict[str, bytes]:
     """The kit of every panel that is carved, or of the one asked for."""
     files: dict[str, bytes] = {}
-    for carving in derive_parts(job, trace).carvings:
+    for carving in derive_parts(job, trace, plans=plans).carvings:
         if only not in (None, carving.name):
             continue
         from nesting.carve.kit import KitChoices, carving_kit
