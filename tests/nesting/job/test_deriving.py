@@ -165,7 +165,7 @@ def test_what_hangs_on_an_outline_that_was_lost_is_noted(tmp_path):
         ('[[part]]\nname = "a"\nfrom = "b"\n[[part]]\nname = "b"\nfrom = "a"\n', "circle: 'a' from 'b' from 'a'"),
         (
             '[[part]]\nname = "a"\nfrom = "fuselage"\npick = [[1, 2]]\n',
-            "no 'plan', 'pick', 'cutout' or 'mirror'",
+            "made from another has no 'plan', 'pick'",
         ),
         ('[[part.step]]\nmake = "bolts"\nat = [[1, 2]]\npich = "3 mm"\n', "did you mean 'pitch'"),
         ('[[part.step]]\nmake = "doublr"\n', "make"),
