@@ -44,6 +44,7 @@ class Search:
         bound = float("-inf")
         try:
             first = self._solve(1.0)
+            bound = bound if first is None else first.value
             if first is not None and not self._fits_or_cuts(first):
                 self._dive()
             while (solved := self._solve(1.0)) is not None:

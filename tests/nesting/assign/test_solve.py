@@ -239,6 +239,24 @@ def test_no_time_is_not_the_same_as_no_solution():
         assign_boards(small(), lay=shelves, time_limit_s=0.0)
 
 
+def test_a_search_cut_short_gives_its_best_and_how_much_better_another_may_be():
+    hard = make_problem(
+        [part(f"p{i}", 60 + 7 * i, 20 + 5 * i) for i in range(9)], [board("L", 3.0, 150), board("H", 6.0, 600)]
+    )
+    calls = itertools.count()
+
+    def lay(parts, b):
+        if next(calls) == 40:  # time runs out in the middle of the search, whatever the machine
+            raise TimeoutError
+        return shelves(parts, b)
+
+    report = assign_boards(hard, lay=lay, best=1)
+    assert not report.is_proved
+    assert 0 < report.gap < float("inf")
+    assert [note.code for note in report.notes] == ["cut-short"]
+    assert "g lighter may exist" in report.notes[0].text
+
+
 def test_a_part_that_no_board_could_ever_make_is_refused_at_once():
     with pytest.raises(PartError, match=r"only in 3\.0 mm"):
         make_problem([Part("x", Outline.rectangle(0, 0, 50, 50), "balsa", 5.0)], [board("L", 3.0)])
