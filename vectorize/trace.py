@@ -81,6 +81,10 @@ def trace_picks(
 ) -> Trace:
     """Return the outline of every pick; one that fails becomes an open note and spoils no other."""
     settings = settings or TraceSettings()
+    if page.grey is None:
+        from vectorize.trace_strokes import trace_stroke_picks
+
+        return trace_stroke_picks(page, scale, picks, settings)
     drawing = read_drawing(page, scale, gap_mm=settings.gap_mm)
     parts: list[TracedPart] = []
     notes: list[Note] = list(drawing.ink.notes)
@@ -99,6 +103,10 @@ def trace_picks(
 def find_candidates(page: Page, scale: PlanScale, settings: TraceSettings | None = None) -> Trace:
     """Return every region that could be a part, most likely first, named `region 1`, `region 2` and so on."""
     settings = settings or TraceSettings()
+    if page.grey is None:
+        from vectorize.trace_strokes import find_stroke_candidates
+
+        return find_stroke_candidates(page, scale, settings)
     drawing = read_drawing(page, scale, gap_mm=settings.gap_mm)
     parts: list[TracedPart] = []
     for inside in _candidate_points(drawing, scale):

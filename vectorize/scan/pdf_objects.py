@@ -11,7 +11,7 @@ import pypdfium2.raw as pdfium
 
 from vectorize.curve import Cubic, Line, Point, Segment
 from vectorize.scan.page import Stroke
-from vectorize.scan.strokes import Affine
+from vectorize.scan.strokes import Affine, joined_arcs, recognised
 
 _DEEPEST = 16
 """Forms within forms beyond this depth are a loop, not a drawing."""
@@ -64,7 +64,7 @@ def _path(item: Any, to_pixels: Affine) -> Iterator[Stroke]:
     pdfium.FPDFPageObj_GetStrokeWidth(item, width)
     for segments, is_closed in _runs(item):
         yield Stroke(
-            segments=tuple(piece for s in segments for piece in to_pixels.carried(s)),
+            segments=joined_arcs([recognised(piece) for s in segments for piece in to_pixels.carried(s)]),
             is_closed=is_closed or not is_drawn,
             layer=_layer(item),
             pen_width=width.value * to_pixels.scale if is_drawn else 0.0,

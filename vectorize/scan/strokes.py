@@ -7,11 +7,16 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from vectorize.curve import Arc, Cubic, Line, Point, Segment, as_cubics, extreme_points, mapped
 from vectorize.errors import ScanError
 from vectorize.scan.page import Stroke
 
 _SAME = 1e-9
+_ARC_SHARE = 1.2e-3
+_SINGLE = 5e-7
+"""Relative error of coordinates in single precision, with a few operations on them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +85,81 @@ def ellipse_arc(centre: Point, major: Point, minor: Point, begin: float, sweep: 
         unit = Arc((math.cos(low), math.sin(low)), (math.cos(high), math.sin(high)), math.tan(step / 4))
         pieces.extend(to_page.carried(unit))
     return tuple(pieces)
+
+
+def recognised(segment: Segment) -> Segment:
+    """Return a cubic that draws a circular arc as that arc, others as they are.
+
+    PDF has no arcs: programs write a quarter circle as one cubic, which is off it by 0.1 % of its height.
+    """
+    if not isinstance(segment, Cubic):
+        return segment
+    middle = segment.point_at(0.5)
+    chord = math.dist(segment.start, segment.end)
+    if chord == 0.0:
+        return segment
+    ux, uy = (segment.end[0] - segment.start[0]) / chord, (segment.end[1] - segment.start[1]) / chord
+    x, y = middle[0] - segment.start[0], middle[1] - segment.start[1]
+    along, height = x * ux + y * uy, y * ux - x * uy
+    slack = _ARC_SHARE * abs(height) + _SINGLE * max(map(abs, (*segment.start, *segment.end)))
+    if abs(along - chord / 2) > slack or abs(height) < 1e-3 * chord:
+        return segment
+    arc = Arc(segment.start, segment.end, -2 * height / chord)
+    (cx, cy), radius = arc.centre, arc.radius
+    away = (abs(math.dist(segment.point_at(t), (cx, cy)) - radius) for t in (0.125, 0.25, 0.75, 0.875))
+    return arc if max(away) <= slack else segment
+
+
+def joined_arcs(segments: Sequence[Segment]) -> tuple[Segment, ...]:
+    """Return the segments with arcs of one circle that follow each other made one; a full circle is two halves.
+
+    Arcs were recognised one by one; a short one alone tells its centre only roughly, so two are of one
+    circle when their centres agree to 2 % of the radius and all joints lie on the joined arc.
+    """
+    runs: list[list[Segment]] = []
+    for segment in segments:
+        if runs and _are_of_one_circle(runs[-1][-1], segment):
+            runs[-1].append(segment)
+        else:
+            runs.append([segment])
+    return tuple(piece for run in runs for piece in _joined(run))
+
+
+def _are_of_one_circle(one: Segment, other: Segment) -> bool:
+    if not (isinstance(one, Arc) and isinstance(other, Arc)) or one.bulge * other.bulge < 0:
+        return False
+    slack = 0.02 * one.radius
+    return math.dist(one.centre, other.centre) < slack and abs(one.radius - other.radius) < slack
+
+
+def _joined(run: Sequence[Segment]) -> Sequence[Segment]:
+    arcs = [segment for segment in run if isinstance(segment, Arc)]
+    sweep = math.fsum(arc.sweep for arc in arcs)
+    if len(arcs) < 2 or abs(sweep) > 2 * math.pi * 1.001:
+        return run
+    centre, radius = _circle_through([p for arc in arcs for p in (arc.start, arc.point_at(0.5), arc.end)])
+    joints = [arc.start for arc in arcs[1:]]
+    if any(abs(math.dist(p, centre) - radius) > _ARC_SHARE * radius for p in joints):
+        return run
+    if math.dist(arcs[0].start, arcs[-1].end) < 1e-6 * radius:
+        begin = math.atan2(arcs[0].start[1] - centre[1], arcs[0].start[0] - centre[0])
+        east = (centre[0] + radius * math.cos(begin), centre[1] + radius * math.sin(begin))
+        west = (2 * centre[0] - east[0], 2 * centre[1] - east[1])
+        turn = math.copysign(1.0, sweep)
+        return [Arc(east, west, turn), Arc(west, east, turn)]
+    if abs(sweep) > math.pi * 1.01:
+        half = len(arcs) // 2
+        return [*_joined(arcs[:half]), *_joined(arcs[half:])]
+    return [Arc(arcs[0].start, arcs[-1].end, math.tan(sweep / 4))]
+
+
+def _circle_through(points: Sequence[Point]) -> tuple[Point, float]:
+    """Return centre and radius of the least-squares circle. Source: Kasa 1976, doi:10.1109/TIM.1976.6312298."""
+    xy = np.array(points)
+    middle = xy.mean(axis=0)
+    x, y = (xy - middle).T
+    (a, b, c), *_ = np.linalg.lstsq(np.column_stack([2 * x, 2 * y, np.ones(len(x))]), x * x + y * y)
+    return (float(middle[0] + a), float(middle[1] + b)), math.sqrt(float(c + a * a + b * b))
 
 
 def polyline(points: Sequence[Point]) -> tuple[Segment, ...]:

@@ -1,0 +1,76 @@
+"""Which faces of a drawing could be parts when nobody has picked any."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from vectorize.curve import Point
+from vectorize.drawn.faces import Loop
+from vectorize.drawn.parts import Plane
+
+_LEAST_MM = 8.0
+_LETTER_MM = 12.0
+_CELL_MM = 16.0
+_CELL_SHARE = 0.3
+"""In a cell of a title block lettering fills at least this share of the height."""
+
+
+def drawn_candidates(plane: Plane) -> list[Point]:
+    """Return a point inside every face that could be a part, most likely first.
+
+    Larger faces come first; behind them what lies in a cut-out or where two outlines overlap, then cells of
+    a title block, then the sheet about everything.
+    """
+    loops = plane.faces.loops
+    least = _LEAST_MM * plane.per_mm
+    rows = []
+    for n, loop in enumerate(loops):
+        if loop.area <= 0 or np.ptp(loop.points, axis=0).max() < least or loop.area < least * least / 4:
+            continue
+        islands = [loops[k] for k in plane.faces.islands([n])]
+        body = loop.polygon.difference(shapely.union_all([island.polygon for island in islands]))
+        if body.is_empty or body.area < 0.02 * loop.area:
+            continue
+        inside = _deepest(body, 0.5 * plane.per_mm)
+        is_sheet = sum(island.area < -least * least / 4 for island in islands) > 3
+        rank = (is_sheet, _is_cell(plane, loop), _is_air(plane, loop, inside), -body.area)
+        rows.append((rank, inside))
+    return [point for _, point in sorted(rows)]
+
+
+def _is_air(plane: Plane, loop: Loop, inside: Point) -> bool:
+    """Return whether a face is a cut-out, an overlap, or a pocket between outlines.
+
+    That is, whether it lies in an even number of outlines, two or more, or in none although only whole
+    outlines bound it. The sheet's frame does not count.
+    """
+    x0, y0 = plane.work.nodes.min(axis=0)
+    x1, y1 = plane.work.nodes.max(axis=0)
+    sheet = 0.5 * float((x1 - x0) * (y1 - y0))
+    spot = shapely.Point(inside)
+    depth = sum(area.area < sheet and area.contains(spot) for _, area in plane.enclosed)
+    if depth == 0:
+        return all(plane.chains[k].is_closed for piece, _ in loop.steps for k in plane.chains_of[piece])
+    return depth % 2 == 0
+
+
+def _is_cell(plane: Plane, loop: Loop) -> bool:
+    """Return whether a face is a low rectangle that lettering nearly fills."""
+    low, high = loop.points.min(axis=0), loop.points.max(axis=0)
+    width, height = (high - low) / plane.per_mm
+    if min(width, height) > _CELL_MM or loop.area < 0.98 * float(np.prod(high - low)):
+        return False
+    spots = shapely.points(plane.mark_spots)
+    sizes = np.max(plane.marks_mm[:, 2:] - plane.marks_mm[:, :2], axis=1)
+    letters = shapely.contains(loop.polygon, spots) & (sizes < _LETTER_MM) & (sizes > 1.0)
+    return bool(letters.sum() >= 2) and float(np.median(sizes[letters])) > _CELL_SHARE * min(width, height)
+
+
+def _deepest(body: BaseGeometry, tolerance: float) -> Point:
+    """Return the point of an area that is farthest from its edge, about."""
+    largest = max((p for p in shapely.get_parts(body) if isinstance(p, Polygon)), key=lambda p: p.area)
+    x, y = shapely.maximum_inscribed_circle(largest, tolerance=tolerance).coords[0]
+    return float(x), float(y)

@@ -1,0 +1,78 @@
+"""Trace a page that is wholly a drawing: the same results as from a picture, from its exact curves."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from shapely import Polygon
+
+from vectorize.drawn import Plane, drawn_candidates, drawn_part, read_strokes
+from vectorize.errors import SheetwoodError
+from vectorize.notes import Note
+from vectorize.outline import Outline
+from vectorize.trace import PartPick, Trace, TracedPart, TraceSettings
+
+if TYPE_CHECKING:
+    from vectorize.scale import PlanScale
+    from vectorize.scan import Page
+
+NUMBERS_SIGMA_MM = 0.001
+"""What is left of exact curves after a file's rounded numbers."""
+
+
+def trace_stroke_picks(page: Page, scale: PlanScale, picks: Sequence[PartPick], settings: TraceSettings) -> Trace:
+    """Return the outline of every pick; one that fails becomes an open note and spoils no other."""
+    parts: list[TracedPart] = []
+    notes: list[Note] = []
+    planes: dict[object, Plane] = {}
+    for pick in picks:
+        key = (pick.line, pick.mirror)
+        try:
+            if key not in planes:
+                planes[key] = read_strokes(
+                    page, scale, gap_mm=settings.gap_mm, is_dashed=pick.line == "dashed", axis=pick.mirror
+                )
+            outline, pen_mm, remarks = drawn_part(planes[key], scale, pick)
+        except SheetwoodError as error:
+            at = pick.inside[0] if pick.inside else None
+            notes.append(Note("open-part", str(error), state="open", part=pick.name, at=at))
+        else:
+            parts.append(_traced(pick, _at_edge(outline, pen_mm, settings), pen_mm, scale))
+            notes.extend(remarks)
+    return Trace(tuple(parts), tuple(notes))
+
+
+def find_stroke_candidates(page: Page, scale: PlanScale, settings: TraceSettings) -> Trace:
+    """Return every closed shape that could be a part, most likely first, named `region 1` and so on."""
+    plane = read_strokes(page, scale, gap_mm=settings.gap_mm)
+    parts: list[TracedPart] = []
+    seen: set[tuple[int, int, int]] = set()
+    for inside in drawn_candidates(plane):
+        pick = PartPick(f"region {len(parts) + 1}", (inside,))
+        try:
+            outline, pen_mm, _ = drawn_part(plane, scale, pick)
+        except SheetwoodError:
+            continue
+        x, y = outline.centroid
+        key = (round(x * 10), round(y * 10), round(outline.area_mm2))
+        if key not in seen:
+            seen.add(key)
+            parts.append(_traced(pick, outline, pen_mm, scale))
+    return Trace(tuple(parts))
+
+
+def _at_edge(outline: Outline, pen_mm: float, settings: TraceSettings) -> Outline:
+    """Return the outline moved by half the pen width where the true edge is not the middle of the line."""
+    shift = {"inside": -0.5, "outside": 0.5}.get(settings.edge, 0.0) * pen_mm
+    if shift == 0.0:
+        return outline
+    moved = outline.to_polygon().buffer(shift, join_style="mitre", mitre_limit=4.0)
+    return Outline.from_polygon(moved) if isinstance(moved, Polygon) and not moved.is_empty else outline
+
+
+def _traced(pick: PartPick, outline: Outline, pen_mm: float, scale: PlanScale) -> TracedPart:
+    sigma_edge = math.hypot(NUMBERS_SIGMA_MM, scale.sigma * max(outline.size_mm) / 2)
+    sigma_area = math.hypot(NUMBERS_SIGMA_MM * math.sqrt(outline.perimeter_mm), 2 * scale.sigma * outline.area_mm2)
+    return TracedPart(pick.name, outline, sigma_edge, sigma_area, pen_mm, pick.inside[0])
