@@ -2,8 +2,26 @@
 
 from __future__ import annotations
 
-from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, say
+import sys
+from contextlib import nullcontext
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, say, show_table
 from nesting.cli.run import SecondsOption, SeedOption, SweepsOption, effort_of
+
+if TYPE_CHECKING:
+    from nesting.place.fit import BoardFit
+    from nesting.place.nest import Progress
+
+ClusterOption = Annotated[
+    str | None, typer.Option("--cluster", metavar="ADDRESS", help="Search on the dask cluster at this address.")
+]
+OnOption = Annotated[
+    list[str] | None,
+    typer.Option("--on", metavar="BOARD", help="Compare how all parts fit on this board alone; may be repeated."),
+]
 
 
 def nest(
@@ -11,6 +29,8 @@ def nest(
     time: SecondsOption = "20s",
     seed: SeedOption = None,
     sweeps: SweepsOption = None,
+    on: OnOption = None,
+    cluster: ClusterOption = None,
     as_json: JsonOption = False,
     verbose: VerboseOption = False,
 ) -> None:
@@ -18,18 +38,61 @@ def nest(
     with reporting(is_verbose=verbose):
         from nesting.cli.tables import show_layout
         from nesting.job.folder import open_job
-        from nesting.job.making import nest_job, unplaced_notes
+        from nesting.job.making import boards_fit, nest_job, unplaced_notes
         from nesting.job.rack import read_rack
         from nesting.job.results import nest_result
         from nesting.job.tracing import make_parts, trace_job
+        from nesting.place.cluster import cluster_executor
 
         opened = open_job(job)
         traced = trace_job(opened, progress=say)
         parts, said = make_parts(opened, traced)
-        layout = nest_job(opened, parts, read_rack(opened), effort=effort_of(opened, time, seed, sweeps))
+        effort = effort_of(opened, time, seed, sweeps)
+        if on:
+            fits = boards_fit(opened, parts, read_rack(opened), on, effort=effort)
+            if as_json:
+                give_json({"fits": [_fit_json(fit) for fit in fits], "notes": []})
+            else:
+                _show_fits(fits)
+            return
+        with nullcontext() if cluster is None else cluster_executor(cluster) as executor:
+            layout = nest_job(opened, parts, read_rack(opened), effort=effort, executor=executor, on_progress=live_line)
         notes = [*traced.notes, *said, *layout.notes, *unplaced_notes(layout)]
         if as_json:
             give_json(nest_result(layout, notes))
         else:
             show_layout(layout)
         finish(notes)
+
+
+def live_line(progress: Progress) -> None:
+    """Keep one line on a terminal's stderr up to date with what the search has; elsewhere say nothing."""
+    if sys.stderr.isatty():
+        text = f"{progress.boards} boards, {progress.length_mm:.1f} mm of the last, {progress.seconds:.0f} s"
+        print(f"\r{text:60}", end="", file=sys.stderr, flush=True)
+
+
+def _show_fits(fits: list[BoardFit]) -> None:
+    rows = [
+        (
+            fit.board,
+            "all" if fit.fits else f"{fit.placed} of {fit.copies}",
+            f"{fit.used_length_mm:.0f}",
+            f"{100 * fit.used_fraction:.0f} %",
+            f"{fit.offcut_mm[0]:.0f} × {fit.offcut_mm[1]:.0f}",
+        )
+        for fit in fits
+    ]
+    show_table("Each board alone", ("board", "parts that fit", "length used mm", "area used", "left mm"), rows)
+
+
+def _fit_json(fit: BoardFit) -> dict[str, object]:
+    return {
+        "board": fit.board,
+        "copies": fit.copies,
+        "placed": fit.placed,
+        "fits": fit.fits,
+        "used_length_mm": round(fit.used_length_mm, 3),
+        "used_fraction": round(fit.used_fraction, 5),
+        "offcut_mm": list(fit.offcut_mm),
+    }

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from nesting.board import Board
@@ -21,11 +22,13 @@ from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import MATERIALS, Material
 from nesting.needs import need_notes
 from nesting.part import Part
+from nesting.place.fit import BoardFit, compare_boards
 from nesting.place.layout import Layout
+from nesting.place.nest import Progress as SearchProgress
 from nesting.place.nest import nest_parts
 from nesting.place.proof import prove_layout
 from nesting.weigh import Pick, Weight, WeightTable, choose_boards, weigh_parts
-from vectorize.errors import CallError, NothingFoundError
+from vectorize.errors import CallError, InputError, NothingFoundError
 from vectorize.notes import Note
 
 LAYOUT_FILE = "layout.json"
@@ -107,7 +110,15 @@ def pattern_job(
     return files, (*brought, *trace.notes, *said, *layout.notes, *told)
 
 
-def nest_job(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort: Effort) -> Layout:
+def nest_job(
+    job: Job,
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    *,
+    effort: Effort,
+    executor: Executor | None = None,
+    on_progress: Callable[[SearchProgress], None] | None = None,
+) -> Layout:
     """Nest a job's parts on its boards, light boards first, and keep the proved layout in `out/layout.json`.
 
     Raises:
@@ -122,6 +133,8 @@ def nest_job(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort
         time_limit_s=effort.time_limit_s,
         max_sweeps=effort.max_sweeps,
         seed=effort.seed,
+        executor=executor,
+        on_progress=on_progress,
     )
     if not layout.proof.is_proved:
         raise NothingFoundError(
@@ -130,6 +143,28 @@ def nest_job(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort
     result = nest_result(layout, layout.notes) | {"made_from": inputs_hash(job, parts, boards)}
     write_results(job.out, {LAYOUT_FILE: json.dumps(result, indent=1, ensure_ascii=False).encode()}, is_forced=True)
     return layout
+
+
+def boards_fit(
+    job: Job, parts: Sequence[Part], boards: Sequence[Board], names: Sequence[str], *, effort: Effort
+) -> list[BoardFit]:
+    """Return how all parts fit on each of the boards named, taken alone; nothing is written.
+
+    Raises:
+        InputError: A name that no board has.
+    """
+    by_name = {board.name: board for board in boards}
+    for name in names:
+        if name not in by_name:
+            raise InputError(f"--on {name}: no board has that name; the rack has {', '.join(by_name)}.")
+    return compare_boards(
+        parts,
+        [by_name[name] for name in names],
+        rules=rules_of(job),
+        time_limit_s=effort.time_limit_s,
+        max_sweeps=effort.max_sweeps,
+        seed=effort.seed,
+    )
 
 
 def nested_weights(

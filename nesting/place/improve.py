@@ -281,6 +281,7 @@ def separate(
     A stubborn race goes on from the best failures, two large pieces swapped, until the budget's share is spent.
     """
     yard = race.yard
+    race.budget.sweeps += 1  # a target that costs no sweep must cost something, or a sweep limit might never end
     for worker in race.workers:
         worker.begin(yard, target)
     pool: list[tuple[float, Scene]] = []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely import affinity
@@ -56,13 +56,7 @@ def make_pieces(
         OutlineError: An outline that crosses itself.
     """
     least_area = min((part.outline.area_mm2 for part in parts), default=0.0)
-    grown = {
-        part.name: (
-            search_polygon(part, rules, least_guest_mm2=least_area),
-            grown_polygon(part.outline, grow_mm=0.0, what=f"part {part.name}"),
-        )
-        for part in parts
-    }
+    grown = {part.name: _centred_shapes(part, rules, least_guest_mm2=least_area) for part in parts}
     kinds: list[Kind] = []
     pieces: list[Piece] = []
     part_of = {part.name: part for part in parts}
@@ -89,6 +83,28 @@ def make_pieces(
                 kinds.append(_single(part, flip, grown[part.name]))
             pieces.append(Piece(numbers[flip], ((part.name, copy),)))
     return kinds, pieces
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Grown:
+    """A part's polygon grown and bare, about the centre of its box, so that where it lies on the plan is nothing."""
+
+    polygon: Polygon
+    bare: Polygon
+    centre: tuple[float, float]
+
+    def centred(self, pose: Pose) -> Pose:
+        """Return what `pose`, meant for the shape about its centre, is for the part in its own frame."""
+        x, y = pose.moved((-self.centre[0], -self.centre[1]))
+        return Pose(x, y, pose.angle_deg, pose.is_flipped)
+
+
+def _centred_shapes(part: Part, rules: NestRules, *, least_guest_mm2: float) -> _Grown:
+    x0, y0, x1, y1 = part.outline.bounds
+    centre = ((x0 + x1) / 2, (y0 + y1) / 2)
+    moved = replace(part, outline=part.outline.placed(Pose(-centre[0], -centre[1])))
+    bare = grown_polygon(moved.outline, grow_mm=0.0, what=f"part {part.name}")
+    return _Grown(search_polygon(moved, rules, least_guest_mm2=least_guest_mm2), bare, centre)
 
 
 def search_polygon(part: Part, rules: NestRules, *, least_guest_mm2: float) -> Polygon:
@@ -124,12 +140,13 @@ def _with_entry(hole: Polygon, rules: NestRules) -> list[Polygon]:
     return [Polygon(piece.exterior) for piece in getattr(rest, "geoms", [rest]) if piece.area > 0]
 
 
-def _single(part: Part, flip: bool | None, grown: tuple[Polygon, Polygon]) -> Kind:
+def _single(part: Part, flip: bool | None, grown: _Grown) -> Kind:
     ways: list[Arrangement] = []
     for is_flipped in (False, True) if flip is None else (flip,):
         pose = Pose(is_flipped=is_flipped)
-        polygon, bare = (placed(shape, pose) for shape in grown)
-        way = Arrangement(polygon, bare, ((part.name, pose),), _grain_after(part, pose))
+        members = ((part.name, grown.centred(pose)),)
+        polygon, bare = placed(grown.polygon, pose), placed(grown.bare, pose)
+        way = Arrangement(polygon, bare, members, _grain_after(part, pose))
         if not ways or not is_same_shape(way, ways[0]):
             ways.append(way)
     return Kind(tuple(ways), part.grain_tolerance_deg)
@@ -165,19 +182,17 @@ def _grain_after(part: Part, pose: Pose) -> float:
     return ((180.0 - part.grain_deg if pose.is_flipped else part.grain_deg) + pose.angle_deg) % 180.0
 
 
-def _couple(
-    one: Part, other: Part, flips: tuple[bool | None, bool | None], grown: dict[str, tuple[Polygon, Polygon]]
-) -> Kind:
+def _couple(one: Part, other: Part, flips: tuple[bool | None, bool | None], grown: dict[str, _Grown]) -> Kind:
     """Return the ways two parts can lie beside each other, grain along x: across the grain, then along it."""
     ways = []
     for axis in ("across", "along"):
         for turn, is_flipped in ((0, flips[1]), (180, flips[1])):
             poses = [_grain_pose(one, flips[0] or False, 0.0), _grain_pose(other, is_flipped or False, turn)]
-            shapes = [placed(grown[p.name][0], pose) for p, pose in zip((one, other), poses, strict=True)]
+            shapes = [placed(grown[p.name].polygon, pose) for p, pose in zip((one, other), poses, strict=True)]
             poses[1] = _beside(shapes, poses[1], axis)
-            shapes[1] = placed(grown[other.name][0], poses[1])
-            bare = [placed(grown[p.name][1], pose) for p, pose in zip((one, other), poses, strict=True)]
-            members = ((one.name, poses[0]), (other.name, poses[1]))
+            shapes[1] = placed(grown[other.name].polygon, poses[1])
+            bare = [placed(grown[p.name].bare, pose) for p, pose in zip((one, other), poses, strict=True)]
+            members = tuple((p.name, grown[p.name].centred(pose)) for p, pose in zip((one, other), poses, strict=True))
             ways.append(Arrangement(_together(shapes), _together(bare), members, 0.0))
     return Kind(tuple(ways), min(one.grain_tolerance_deg, other.grain_tolerance_deg))
 

@@ -15,6 +15,7 @@ from nesting.place.collide import MOST_POLES
 from nesting.place.compiled import compiled
 
 _CELLS = 800
+_CLIMBS = 60  # a needle's ridge is climbed for ever otherwise
 _ENOUGH = ((8, 0.9), (MOST_POLES, 0.0))
 """So many circles are enough when they cover so much of the area (as in the source, but fewer at most)."""
 
@@ -74,13 +75,15 @@ def find_poles(edges: Floats, area: float, least_share: float) -> Floats:
                     row, column = r, c
         x, y, radius = x0 + (column + 0.5) * width / columns, y0 + (row + 0.5) * height / rows, grid[row, column]
         step = cell
-        while step > 1e-4 * cell:
+        for _ in range(_CLIMBS):
+            if step <= 1e-4 * cell:
+                break
             better = False
             for k in range(8):
                 angle = k * math.pi / 4
                 nx, ny = x + step * math.cos(angle), y + step * math.sin(angle)
                 grown = _free_radius(edges, poles, count, nx, ny)
-                if grown > radius:
+                if grown > radius + 1e-6 * cell:
                     x, y, radius, better = nx, ny, grown, True
             if not better:
                 step *= 0.5

@@ -21,6 +21,7 @@ from vectorize.errors import OutlineError
 from vectorize.outline import Outline, Pose
 
 _CHORD_MM = 0.01
+_NO_GROWTH_MM = 1e-9  # less than this confuses an offset
 _FEW_EDGES = 32
 _ADDED_SHARE = 1e-3  # of the area, as the published engine allows
 
@@ -76,12 +77,14 @@ def grown_polygon(outline: Outline, *, grow_mm: float, what: str) -> Polygon:
     grown = _as_polygon(
         polygon.buffer(grow_mm + (0.0 if is_straight else _CHORD_MM), join_style="mitre", mitre_limit=2)
     )
-    if grow_mm == 0 and is_straight:
+    if grow_mm < _NO_GROWTH_MM and is_straight:
         grown = shapely.orient_polygons(polygon)
     if not is_straight or _edge_count(grown) > _FEW_EDGES:
         grown = fewer_edges(grown)
-        x0, y0, x1, y1 = outline.bounds
-        box = shapely.box(x0 - grow_mm, y0 - grow_mm, x1 + grow_mm, y1 + grow_mm)
+    # Sharp corners of the growth stick out beyond what the part needs; its box is exact.
+    x0, y0, x1, y1 = outline.bounds
+    box = shapely.box(x0 - grow_mm, y0 - grow_mm, x1 + grow_mm, y1 + grow_mm)
+    if not box.covers(grown):
         grown = _as_polygon(grown.intersection(box))
     return grown
 

@@ -126,7 +126,7 @@ def build_yard(
             if pin.board == board.name:
                 shape = placed(search_polygon(part, rules, least_guest_mm2=0.0), pin.placement.pose)
                 fixed.append(_add_fixed(stock, shape, b, offsets[b], 0, False))
-    bank = _bank(stock.variants)
+    bank = bank_of(stock.variants)
     choice = Choice(
         np.array([piece.kind for piece in pieces], np.int64),
         np.array(choice_off, np.int64),
@@ -251,7 +251,8 @@ def _add_fixed(
     return _Fixed(board, number, centre[0] + offset, centre[1], soft, is_bare)
 
 
-def _bank(variants: Sequence[Variant]) -> Bank:
+def bank_of(variants: Sequence[Variant]) -> Bank:
+    """Return the arrays of all variants; bare twins follow them."""
     shapes = [variant.shape for variant in variants]
     twins = list(range(len(shapes)))
     for number, variant in enumerate(variants):

@@ -1,13 +1,15 @@
 import math
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
 from nesting.board import Blemish, Board
 from nesting.part import Part
+from nesting.place.layout import Placement
 from nesting.place.nest import nest_parts
-from nesting.place.problem import NestRules
+from nesting.place.problem import NestRules, Pin
 from vectorize.errors import InputError, NoSolutionError, OutlineError, ToleranceError
-from vectorize.outline import Outline, Ring
+from vectorize.outline import Outline, Pose, Ring
 
 BARE = NestRules("knife", 0.0, 0.0, 0.0, 0.0)
 
@@ -95,6 +97,41 @@ def test_a_couple_lies_side_by_side():
     parts = [plate("left", 300, 40), plate("right", 300, 40), plate("fin", 200, 90)]
     rules = NestRules(side_by_side=(("left", "right"),))
     assert not nest(parts, [board()], rules).unplaced
+
+
+def test_pinned_copies_stay_and_others_keep_clear():
+    pin = Pin("B1", Placement("A", 2, Pose(200, 30)))
+    layout = nest([plate("A", 90, 40, count=3)], [board()], NestRules("saw"), pinned=[pin])
+    assert pin.placement in layout.boards[0].placements
+    assert sum(len(b.placements) for b in layout.boards) == 3
+
+
+def test_an_executor_runs_independent_searches_and_gives_the_same_every_time():
+    parts = [plate("A", 90, 40, count=3), Part("T", Outline.from_points([(0, 0), (70, 0), (0, 50)]), "balsa", 3.0)]
+    with ThreadPoolExecutor(2) as threads:
+        one, other = (nest(parts, [board()], NestRules("saw"), executor=threads, starts=2) for _ in range(2))
+    assert one.boards == other.boards
+
+
+def test_parts_far_out_on_the_plan_are_placed_as_well():
+    far = Part("far", Outline.rectangle(1e6, 1e6, 1e6 + 100, 1e6 + 50), "balsa", 3.0)
+    assert not nest([far], [board(length=100, width=50)]).unplaced
+
+
+def test_a_needle_and_a_plate_share_a_board():
+    needle = Part("needle", Outline.from_points([(0, 0), (900, 0.2), (0, 0.4)]), "balsa", 3.0)
+    assert not nest([needle, plate("A", 900, 90)], [board()], NestRules("saw")).unplaced
+
+
+def test_more_parts_than_wood_leaves_some_out_with_a_reason():
+    layout = nest([plate("A", 100, 50, count=4)], [board(length=200, width=60)])
+    assert len(layout.unplaced) == 2
+    assert "no room was left" in layout.unplaced[0].reason
+
+
+def test_a_knife_for_thick_wood_is_remarked_on():
+    notes = nest([plate("A", 100, 50)], [board()], NestRules.for_tool("knife")).notes
+    assert [(note.code, note.part) for note in notes] == [("thick-for-knife", "A")]
 
 
 @pytest.mark.parametrize("bad", [math.nan, math.inf, -1.0])
