@@ -117,20 +117,21 @@ def _as_if(part: Part, substitute: Substitute) -> Part:
 
 
 def why_not(part: Part, need: Need, board: Board, *, materials: Mapping[str, Material] = MATERIALS) -> str | None:
-    """Return in words why a board does not meet a part's need, or None when it does."""
+    """Return in words everything in which a board does not meet a part's need, or None when it does."""
+    objections: list[str] = []
     if need.flat_mm is not None and (bow := inherited_bow_mm(part, board)) > need.flat_mm:
-        return f"would be bowed by {bow:.1f} mm, more than {need.flat_mm:g} mm"
+        objections.append(f"would be bowed by {bow:.1f} mm, more than {need.flat_mm:g} mm")
     if need.density_kg_m3 is not None:
         low, high = need.density_kg_m3
         density = board_density(board, materials=materials).value
         if not low <= density <= high:
-            return f"is {format_density(density)}, outside {low:.0f} to {high:.0f} kg/m3"
+            objections.append(f"is {format_density(density)}, outside {low:.0f} to {high:.0f} kg/m3")
     if need.least_modulus_mpa is not None:
         least = need.least_modulus_mpa * part.thickness_mm ** THICKNESS_POWER[need.loading]
         share = part_stiffness(board, board_modulus(board, materials=materials).value, need.loading).value / least
         if share < 1:
-            return f"has {share:.0%} of the stiffness asked for"
-    return None
+            objections.append(f"has {share:.0%} of the stiffness asked for")
+    return " and ".join(objections) or None
 
 
 def cut_advice(part: Part, need: Need, board: Board) -> Note | None:

@@ -22,7 +22,10 @@ MODEL = "model"
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One mass in g at a station and lateral arm in mm; `part` names what it belongs to, `what` what it is."""
+    """One mass in g at a station and lateral arm in mm; `part` names what it belongs to, `what` what it is.
+
+    `also` names further owners, of a joint or of an assembly that was weighed whole (`is_weighed`).
+    """
 
     part: str
     what: str
@@ -32,11 +35,17 @@ class Entry:
     lateral: Estimate = _CENTRE_LINE
     is_fuel: bool = False
     also: tuple[str, ...] = ()
+    is_weighed: bool = False
 
     @property
     def owners(self) -> frozenset[str]:
         """Return the parts it belongs to: one, or all of a joint or a weighed assembly."""
         return frozenset((self.part, *self.also))
+
+    @property
+    def heading(self) -> str:
+        """Return what it is listed under: its part, or all parts of an assembly that was weighed whole."""
+        return " + ".join(sorted(self.owners)) if self.is_weighed else self.part
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +178,8 @@ def _applied(entries: tuple[Entry, ...], reading: Reading) -> tuple[tuple[Entry,
     merged = Entry(
         part=owners[0],
         also=tuple(owners[1:]),
-        what=f"weighed: {reading.name}",
+        what=f"{reading.name}, weighed",
+        is_weighed=True,
         stage=reading.stage,
         mass=reading.mass,
         station=reading.balance or total(entry.mass * entry.station for entry in on_scale) / mass,
@@ -189,9 +199,9 @@ def _on_scale(entries: tuple[Entry, ...], reading: Reading) -> tuple[Entry, ...]
     if missing := sorted(wanted - known):
         raise JobError(f"{missing[0]!r} was weighed, but is not in the ledger; known are {', '.join(sorted(known))}.")
     for entry in done:
-        if entry.what.startswith("weighed") and entry.owners & wanted and not entry.owners <= wanted:
+        if entry.is_weighed and entry.owners & wanted and not entry.owners <= wanted:
             raise JobError(
-                f"{reading.name} was weighed after {entry.what.removeprefix('weighed: ')} was weighed as one; "
+                f"{reading.name} was weighed after {' + '.join(sorted(entry.owners))} was weighed as one; "
                 "a later reading must hold all of it."
             )
     return tuple(entry for entry in done if entry.owners <= wanted)

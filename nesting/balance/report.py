@@ -130,6 +130,7 @@ def entry_json(entry: Entry) -> dict[str, Any]:
         "station_mm": entry.station.value,
         "lateral_mm": entry.lateral.value,
         "fuel": entry.is_fuel,
+        "weighed": entry.is_weighed,
     }
 
 

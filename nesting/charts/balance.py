@@ -35,7 +35,7 @@ def draw_balance(drawing: Drawing, report: BalanceReport) -> None:
     for loading in report.loadings:
         stations += [loading.balance.value + sign * loading.balance.sigma for sign in (-1, 1)]
     axis = axis_for(min(stations), max(stations), 8.0, WIDTH_MM - 8.0)
-    write(drawing, "What sits where (stems: mass; lozenges: balance point)", 0, -5, height_mm=3.5, is_bold=True)
+    write(drawing, "What sits where (lozenge: balance without ballast)", 0, -5, height_mm=3.5, is_bold=True)
     longest = max(text_width_mm(_label(name, mass), SMALL_MM) for name, mass, _ in masses)
     base = -12.0 - _STEM_MM - _LEADER_MM - longest * math.sin(math.radians(_SLANT_DEG))
     _stems(drawing, axis, masses, base)
@@ -59,14 +59,15 @@ def draw_balance(drawing: Drawing, report: BalanceReport) -> None:
 
 
 def _masses(report: BalanceReport) -> list[tuple[str, float, float]]:
-    """Return name, mass and station of every owner, all its entries together, heaviest first."""
-    owners = dict.fromkeys(entry.part for entry in report.ledger.entries)
+    """Return name, mass and station of every part and item, all its entries together, and of the least ballast."""
+    ballast = (found.entry() for found in (report.best_tip, report.best) if found is not None)
+    entries = [*report.ledger.entries, *(added for added in ballast if added is not None)]
     rows = []
-    for owner in owners:
-        mine = [entry for entry in report.ledger.entries if entry.part == owner]
+    for heading in dict.fromkeys(entry.heading for entry in entries):
+        mine = [entry for entry in entries if entry.heading == heading]
         mass = total(entry.mass for entry in mine).value
         if mass > 0:
-            rows.append((owner, mass, sum(e.mass.value * e.station.value for e in mine) / mass))
+            rows.append((heading, mass, sum(e.mass.value * e.station.value for e in mine) / mass))
     return sorted(rows, key=lambda row: -row[1])
 
 

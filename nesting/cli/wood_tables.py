@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from nesting.assign import AssignReport, Given
 from nesting.balance.ballast import Ballast
-from nesting.balance.ledger import Difference, Ledger
+from nesting.balance.ledger import Difference, Entry, Ledger
 from nesting.balance.report import BalanceReport
 from nesting.board import Board
 from nesting.cli.console import say, show_table
@@ -56,17 +56,24 @@ def show_board_totals(table: WeightTable, *, units: str) -> None:
 
 def show_build(ledger: Ledger, *, units: str) -> None:
     """Print wood, finish and glue of every part and the whole, where there is more than wood; then scale readings."""
-    if any(entry.stage != "cut" for entry in ledger.entries):
-        rows = []
-        for owner in dict.fromkeys(entry.part for entry in ledger.entries):
-            mine = [entry for entry in ledger.entries if entry.part == owner]
-            wood = total(entry.mass for entry in mine if entry.stage == "cut")
-            added = total(entry.mass for entry in mine if entry.stage != "cut")
-            rows.append((owner, _mass(wood, units), _mass(added, units, 2), _mass(wood + added, units)))
-        show_table("As it will be built", ("part", "wood", "finish and glue", "together"), rows, right=(1, 2, 3))
+    if any(entry.stage != "cut" or entry.is_weighed for entry in ledger.entries):
+        groups: dict[str, list[Entry]] = {}
+        for entry in ledger.entries:
+            groups.setdefault(entry.heading, []).append(entry)
+        rows = [_build_row(owner, entries, units) for owner, entries in groups.items()]
+        heads = ("part", "weighed", "wood", "finish and glue", "together")
+        show_table("As it will be built", heads, rows, right=(1, 2, 3, 4))
     _show_differences(ledger.differences, units)
     if ledger.entries:
         say(f"All parts together: {_mass(ledger.mass(), units)}.")
+
+
+def _build_row(owner: str, entries: Sequence[Entry], units: str) -> tuple[str, ...]:
+    weighed = [entry.mass for entry in entries if entry.is_weighed]
+    wood = [entry.mass for entry in entries if entry.stage == "cut" and not entry.is_weighed]
+    added = [entry.mass for entry in entries if entry.stage != "cut" and not entry.is_weighed]
+    columns = (_mass(total(masses), units, 2) if masses else "" for masses in (weighed, wood, added))
+    return (owner, *columns, _mass(total((*weighed, *wood, *added)), units))
 
 
 def _show_differences(differences: Sequence[Difference], units: str) -> None:
