@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from vectorize.curve import Points
+from vectorize.curve import Point, Points
 from vectorize.errors import ScanError
 from vectorize.ground import with_ground
 from vectorize.growth import Grower
@@ -20,6 +20,7 @@ from vectorize.linework.dashes import with_dashes
 from vectorize.linework.graph import LineWork, pieces_of, tidied
 from vectorize.linework.runs import Runs, found_runs
 from vectorize.linework.skeleton import skeleton_graph, thinned
+from vectorize.notes import Note
 from vectorize.regions import Regions, divided
 
 if TYPE_CHECKING:
@@ -61,15 +62,30 @@ class Drawing:
         count = len(line)
         return Centred(line, np.full(count, self.pen_px), np.full(count, np.nan), np.zeros(count, np.bool_))
 
-    def grower(self) -> Grower:
-        """Return what finds the regions of a part on this page."""
-        return Grower(self.regions, self.runs, self.ink_px)
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """Return what reading the page had to say."""
+        return self.ink.notes
+
+    def grower(self, px_per_mm: float, axis: tuple[Point, Point] | None = None) -> Grower:
+        """Return what finds the regions of a part on this page; a half-plan's axis is never crossed."""
+        walls = frozenset() if axis is None else _runs_along(self.regions.work, self.runs, axis, px_per_mm)
+        return Grower(self.regions, self.runs, self.ink_px, walls)
+
+
+def _runs_along(work: LineWork, runs: Runs, axis: tuple[Point, Point], px_per_mm: float) -> frozenset[int]:
+    """Return the runs that lie on a line within a millimetre."""
+    (ax, ay), (bx, by) = axis
+    size = max(math.dist(*axis), 1e-9)
+    nx, ny = -(by - ay) / size, (bx - ax) / size
+    off = [float(np.max(np.abs((e.points[:, 0] - ax) * nx + (e.points[:, 1] - ay) * ny))) for e in work.edges]
+    return frozenset(k for k, run in enumerate(runs.runs) if all(off[i] < 1.0 * px_per_mm for i in run.edges))
 
 
 def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float) -> Drawing:
     """Return the ink, line work and regions of a picture; gaps of up to `gap_mm` are bridged."""
     if page.grey is None:
-        raise ScanError(f"{page.name} is a drawing without a picture; save it as a picture of 300 dpi to trace it.")
+        raise ScanError(f"{page.name} is a drawing without a picture; trace its strokes instead.")
     per_mm = scale.px_per_mm
     ink = find_ink(page.grey, px_per_mm=per_mm)
     skeleton = thinned(ink.mask)
@@ -81,10 +97,10 @@ def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float) -> Drawing:
     regions = with_ground(divided(work, skeleton))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)
-    return Drawing(ink, regions, runs, pen_px, _marks(work), ink_px)
+    return Drawing(ink, regions, runs, pen_px, marks_of(work), ink_px)
 
 
-def _marks(work: LineWork) -> Points:
+def marks_of(work: LineWork) -> Points:
     """Return the box of every connected drawing; bridges join nothing."""
     drawn = LineWork(work.nodes, tuple(edge for edge in work.edges if not edge.is_bridge))
     of_edge = pieces_of(drawn)

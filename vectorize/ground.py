@@ -21,25 +21,25 @@ def with_ground(regions: Regions) -> Regions:
     A frame is a rectangle around most of the page with other drawings standing free inside it; frames may be
     doubled. A page-filling part is not one: it is no rectangle, or nothing as large as a part stands in it.
     """
-    page = regions.labels.size
+    page = regions.extent[0] * regions.extent[1]
     large = np.flatnonzero(regions.area_px > _LARGE_SHARE * page)
     ground = {int(r) for r in large if r != 0 and int(r) not in regions.outside and _is_framed(regions, int(r), page)}
     ground |= {int(r) for r in np.flatnonzero(regions.area_px > 0) if _is_rim(regions, int(r), page)}
     return replace(regions, outside=regions.outside | ground)
 
 
-def _is_framed(regions: Regions, region: int, page: int) -> bool:
+def _is_framed(regions: Regions, region: int, page: float) -> bool:
     loops = sorted(regions.loops({region}), key=lambda loop: -loop.signed_area_px)
     if not loops or _rectangularity(loops[0].points) < _FRAME_RECTANGLE:
         return False
-    rows, columns = regions.labels.shape
+    columns, rows = regions.extent
     width, height = np.ptp(loops[0].points, axis=0).tolist()
     is_around_page = width > _FRAME_SPAN * columns and height > _FRAME_SPAN * rows
     islands = sum(-loop.signed_area_px > 0.002 * page for loop in loops[1:])
     return islands >= 1 if is_around_page else islands >= 2 and loops[0].signed_area_px > _FRAME_SHARE * page
 
 
-def _is_rim(regions: Regions, region: int, page: int) -> bool:
+def _is_rim(regions: Regions, region: int, page: float) -> bool:
     """Whether a region is the narrow band between two frames: a large box, hardly any area."""
     x0, y0, x1, y1 = regions.boxes[region].tolist()
     box = (x1 - x0) * (y1 - y0)

@@ -46,6 +46,7 @@ class Grower:
     regions: Regions
     runs: Runs
     ink_px: Points
+    walls: frozenset[int] = frozenset()
     _neighbours: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -112,7 +113,7 @@ class Grower:
 
     def _flooded(self, start: Iterable[int], open_runs: Iterable[int]) -> frozenset[int] | None:
         """Return every region reached across the open runs, None if the edge of the page is among them."""
-        is_open = set(open_runs)
+        is_open = set(open_runs) - self.walls
         seen = set(start)
         queue = list(seen)
         while queue:

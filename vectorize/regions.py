@@ -32,8 +32,8 @@ class Regions:
     labels: Labels
     left: NDArray[np.int64]
     right: NDArray[np.int64]
-    area_px: NDArray[np.int64]
-    boxes: NDArray[np.int64]
+    area_px: Points
+    boxes: Points
     outside: frozenset[int]
 
     def at(self, point: Point) -> int | None:
@@ -43,6 +43,31 @@ class Regions:
         if not (0 <= row < rows and 0 <= column < columns):
             return None
         return int(self.labels[row, column])
+
+    @property
+    def extent(self) -> tuple[float, float]:
+        """Return the width and height of the page."""
+        rows, columns = self.labels.shape
+        return columns, rows
+
+    def near(self, point: Point, reach: float) -> set[int]:
+        """Return the regions within `reach` of a point."""
+        column, row, r = round(point[0]), round(point[1]), max(0, round(reach))
+        window = self.labels[max(0, row - r) : row + r + 1, max(0, column - r) : column + r + 1]
+        return {int(i) for i in np.unique(window)} - {0}
+
+    def mask(self, region: int) -> NDArray[np.uint8] | None:
+        """Return the region as 1 on a picture of 0, None on a page without a picture."""
+        return np.asarray(self.labels == region, np.uint8)
+
+    def deepest(self, region: int) -> Point:
+        """Return the point of a region that is farthest from its edge."""
+        x0, y0, x1, y1 = (int(v) for v in self.boxes[region])
+        inside = np.zeros((y1 - y0 + 2, x1 - x0 + 2), np.uint8)
+        inside[1:-1, 1:-1] = self.labels[y0:y1, x0:x1] == region
+        depth = cv2.distanceTransform(inside, cv2.DIST_L2, 3)
+        row, column = np.unravel_index(int(np.argmax(depth)), depth.shape)
+        return (float(x0 + column - 1), float(y0 + row - 1))
 
     def boundary(self, chosen: Iterable[int]) -> list[tuple[int, bool]]:
         """Return (edge, walked forwards) for every edge with a chosen region on its left only."""
@@ -97,7 +122,7 @@ def divided(work: LineWork, skeleton: NDArray[np.bool_]) -> Regions:
     rim = np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]])
     outside = frozenset(int(i) for i in np.unique(rim) if i != 0)
     area = stats[:, cv2.CC_STAT_AREA].astype(np.int64)
-    return Regions(work, labels, left, right, area, boxes.astype(np.int64), outside)
+    return Regions(work, labels, left, right, area.astype(np.float64), boxes.astype(np.float64), outside)
 
 
 def _sides(work: LineWork, labels: Labels) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

@@ -5,55 +5,26 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
-from vectorize.curve import Point, Points
-from vectorize.curves import FitSettings, fit_ring
+from vectorize.certainty import uncertainty
+from vectorize.curve import Point
 from vectorize.cutouts import guess_cutout
 from vectorize.drawing import Drawing, read_drawing
 from vectorize.errors import PickError, SheetwoodError
 from vectorize.growth import Growth
 from vectorize.notes import Note
 from vectorize.outline import Outline, Ring
-from vectorize.regions import Loop, Regions
-from vectorize.repair import repaired
+from vectorize.picking import EdgeSide, OpenOutlineError, PartPick, TraceSettings, picked_region
+from vectorize.regions import Loop
+from vectorize.shape import Fitted, clean_points, fitted
 
 if TYPE_CHECKING:
     from vectorize.scale import PlanScale
     from vectorize.scan import Page
-
-EdgeSide = Literal["centre", "inside", "outside", "solid"]
-
-LEAST_CANDIDATE_MM = 8.0
-"""A region narrower than this both ways is lettering or a hole, not a candidate."""
-
-
-@dataclass(frozen=True, slots=True)
-class PartPick:
-    """What was picked for one part, in original pixels.
-
-    `inside` are points in the part (more than one where lines divide it), `cutouts` points in regions to
-    take away, `line` says which kind of line bounds it, `mirror` two points on a half-plan's centre line.
-    """
-
-    name: str
-    inside: tuple[Point, ...]
-    cutouts: tuple[Point, ...] = ()
-    line: Literal["solid", "dashed"] = "solid"
-    mirror: tuple[Point, Point] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class TraceSettings:
-    """How to trace: where the true edge lies, how wide a gap is bridged, how closely curves are followed."""
-
-    edge: EdgeSide = "centre"
-    gap_mm: float = 2.0
-    tolerance_mm: float = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +56,18 @@ def trace_picks(
         from vectorize.trace_strokes import trace_stroke_picks
 
         return trace_stroke_picks(page, scale, picks, settings)
+    if settings.edge == "solid":
+        from vectorize.silhouette import trace_silhouettes
+
+        return trace_silhouettes(page, scale, picks, settings)
     drawing = read_drawing(page, scale, gap_mm=settings.gap_mm)
     parts: list[TracedPart] = []
-    notes: list[Note] = list(drawing.ink.notes)
+    notes: list[Note] = list(drawing.notes)
     for pick in picks:
         try:
-            part, remarks = _trace_one(drawing, scale, pick, settings)
+            part, remarks = trace_one(drawing, scale, pick, settings)
         except SheetwoodError as error:
-            at = pick.inside[0] if pick.inside else None
-            notes.append(Note("open-part", str(error), state="open", part=pick.name, at=at))
+            notes.append(open_part(pick, error))
         else:
             parts.append(part)
             notes.extend(remarks)
@@ -102,110 +76,80 @@ def trace_picks(
 
 def find_candidates(page: Page, scale: PlanScale, settings: TraceSettings | None = None) -> Trace:
     """Return every region that could be a part, most likely first, named `region 1`, `region 2` and so on."""
+    from vectorize.candidates import candidate_points
+
     settings = settings or TraceSettings()
     if page.grey is None:
         from vectorize.trace_strokes import find_stroke_candidates
 
         return find_stroke_candidates(page, scale, settings)
+    if settings.edge == "solid":
+        from vectorize.silhouette import find_silhouettes
+
+        return find_silhouettes(page, scale, settings)
     drawing = read_drawing(page, scale, gap_mm=settings.gap_mm)
     parts: list[TracedPart] = []
-    for inside in _candidate_points(drawing, scale):
+    for inside in candidate_points(drawing, scale):
         pick = PartPick(f"region {len(parts) + 1}", (inside,))
         try:
-            part, _ = _trace_one(drawing, scale, pick, settings)
+            part, _ = trace_one(drawing, scale, pick, settings)
         except SheetwoodError:
             continue
         parts.append(part)
-    return Trace(tuple(parts), drawing.ink.notes)
+    return Trace(tuple(parts), drawing.notes)
 
 
-def _trace_one(
+def open_part(pick: PartPick, error: SheetwoodError) -> Note:
+    """Return the note of a part that could not be traced, at the place to look at."""
+    at = pick.inside[0] if pick.inside else None
+    if isinstance(error, OpenOutlineError) and error.at is not None:
+        at = error.at
+    return Note("open-part", f"{pick.name}: {error}", state="open", part=pick.name, at=at)
+
+
+def trace_one(
     drawing: Drawing, scale: PlanScale, pick: PartPick, settings: TraceSettings
 ) -> tuple[TracedPart, list[Note]]:
-    picked = frozenset(_picked_region(drawing, scale, point) for point in pick.inside)
-    growth = drawing.grower().grown(picked, pick.inside[0], line=pick.line)
-    loops = drawing.regions.loops(growth.regions)
-    if not loops:
-        raise PickError(f"{pick.name}: no closed line was found around the pick.")
-    exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
-    if others and others[0].signed_area_px > 0:
-        raise PickError(f"{pick.name}: the picked regions do not touch each other; pick what lies between them too.")
-    notes = _crossing_notes(drawing, pick, growth) + _bridge_notes(drawing, pick, loops, scale)
-    body = _fitted(drawing, exterior, scale, settings)
-    holes = [_fitted(drawing, loop, scale, settings) for loop in _holes(drawing, scale, pick, others, notes)]
-    outline = Outline(body.ring, tuple(hole.ring for hole in holes))
-    sigma_edge = math.hypot(0.1 / scale.px_per_mm, scale.sigma * max(outline.size_mm) / 2)
-    sigma_area = math.hypot(sigma_edge * math.sqrt(outline.perimeter_mm), 2 * scale.sigma * outline.area_mm2)
-    part = TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0])
-    return part, notes
-
-
-SPECK_MM = 2.0
-"""A region smaller than a square of this side is a speck: a pick in it means the region around."""
-
-
-def _picked_region(drawing: Drawing, scale: PlanScale, point: Point) -> int:
-    """Return the region at a pick.
+    """Return one part and the notes on it.
 
     Raises:
-        PickError: The pick is outside the page, on a line, or in a region that is not closed.
+        PickError: The pick leads to no closed outline.
     """
-    where = f"({point[0]:.0f}, {point[1]:.0f})"
-    regions = drawing.regions
-    if regions.at(point) is None:
-        rows, columns = regions.labels.shape
-        raise PickError(f"the pick at {where} is outside the page of {columns} x {rows} px; pick inside the part.")
-    # A crease or a blot may lie under the pick; what it encloses is no part, so the region around is meant.
-    speck_px = SPECK_MM * scale.px_per_mm
-    near: set[int] = set()
-    for reach in (0.6 * drawing.pen_px, speck_px / 2, speck_px):
-        near = near or {r for r in _regions_near(regions, point, reach) if regions.area_px[r] >= speck_px**2}
-    if len(near) != 1:
-        raise PickError(f"the pick at {where} lies on a line; move it into the part.")
-    (region,) = near
-    if region in regions.outside:
-        raise PickError(f"the outline around {where} is not closed: its region reaches the edge of the page.")
-    return region
+    if not pick.inside:
+        raise PickError("no point inside was picked; give at least one.")
+    picked = frozenset(picked_region(drawing, scale, point) for point in pick.inside)
+    growth = drawing.grower(scale.px_per_mm, pick.mirror).grown(picked, pick.inside[0], line=pick.line)
+    loops = drawing.regions.loops(growth.regions)
+    if not loops:
+        raise PickError("no closed line was found around the pick.")
+    exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
+    if others and others[0].signed_area_px > 0:
+        raise PickError("the picked regions do not touch each other; pick what lies between them too.")
+    notes = _crossing_notes(drawing, pick, growth) + _bridge_notes(drawing, pick, loops, scale)
+    body = fitted(drawing, exterior, scale, settings, mirror=pick.mirror)
+    holes = [fitted(drawing, loop, scale, settings) for loop in _holes(drawing, scale, pick, others, notes)]
+    rings = [hole.ring for hole in holes]
+    if pick.mirror is not None:
+        rings += [_mirrored(ring, scale, pick.mirror) for ring in rings]
+    return _with_sigma(pick, Outline(body.ring, tuple(rings)), body, scale), notes
 
 
-def _regions_near(regions: Regions, point: Point, reach: float) -> set[int]:
-    column, row, r = round(point[0]), round(point[1]), max(0, round(reach))
-    window = regions.labels[max(0, row - r) : row + r + 1, max(0, column - r) : column + r + 1]
-    return {int(i) for i in np.unique(window)} - {0}
+def _mirrored(ring: Ring, scale: PlanScale, axis: tuple[Point, Point]) -> Ring:
+    """Return a cut-out's image on the other side of a half-plan's centre line."""
+    (ax, ay), (bx, by) = scale.to_mm(axis).tolist()
+    size = math.dist((ax, ay), (bx, by))
+    nx, ny = -(by - ay) / size, (bx - ax) / size
+
+    def move(point: Point) -> Point:
+        off = (point[0] - ax) * nx + (point[1] - ay) * ny
+        return (point[0] - 2 * off * nx, point[1] - 2 * off * ny)
+
+    return ring.mapped(move, mirrors=True)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Fitted:
-    ring: Ring
-    pen_mm: float
-    rms_mm: float
-
-
-def _fitted(drawing: Drawing, loop: Loop, scale: PlanScale, settings: TraceSettings) -> _Fitted:
-    """Measure a loop's centre line, shift it to the true edge, and fit it in millimetres."""
-    points, widths, is_clean = _measured_loop(drawing, loop)
-    pen_px = float(np.median(widths[is_clean])) if np.any(is_clean) else drawing.pen_px
-    points, is_clean = _evenly(points, is_clean)
-    shift = {"inside": 0.5, "outside": -0.5}.get(settings.edge, 0.0) * pen_px
-    pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
-    mm, is_clean = repaired(scale.to_mm(_shifted(points, shift)), is_clean, pen_mm=pen_mm, step_mm=step_mm)
-    fit = fit_ring(
-        mm,
-        is_clean,
-        settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm),
-    )
-    return _Fitted(fit.ring, pen_mm, fit.rms_mm)
-
-
-def _measured_loop(drawing: Drawing, loop: Loop) -> tuple[Points, Points, NDArray[np.bool_]]:
-    """Return centre points once round in pixels, their widths, and which are undisturbed."""
-    columns: list[tuple[Points, Points, NDArray[np.bool_]]] = []
-    for index, forwards in zip(loop.ids, loop.forwards, strict=True):
-        found = drawing.measured(index)
-        order = slice(0, -1) if forwards else slice(None, 0, -1)
-        columns.append((found.points[order], found.widths[order], found.is_clean[order]))
-    points, widths, clean = (np.concatenate(column) for column in zip(*columns, strict=True))
-    return points, widths, clean
+def _with_sigma(pick: PartPick, outline: Outline, body: Fitted, scale: PlanScale) -> TracedPart:
+    sigma_edge, sigma_area = uncertainty(outline, scale)
+    return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0])
 
 
 def _crossing_notes(drawing: Drawing, pick: PartPick, growth: Growth) -> list[Note]:
@@ -237,26 +181,6 @@ def _bridge_notes(drawing: Drawing, pick: PartPick, loops: Sequence[Loop], scale
     return notes
 
 
-def _evenly(points: Points, is_clean: NDArray[np.bool_]) -> tuple[Points, NDArray[np.bool_]]:
-    """Return the closed loop with points one pixel apart."""
-    ring = np.vstack([points, points[:1]])
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
-    count = max(8, round(along[-1]))
-    wanted = np.arange(count) * along[-1] / count
-    even = np.column_stack([np.interp(wanted, along, ring[:, k]) for k in (0, 1)])
-    soiled = np.interp(wanted, along, np.append(~is_clean, ~is_clean[0]).astype(np.float64))
-    return even, soiled < 0.01
-
-
-def _shifted(points: Points, shift_px: float) -> Points:
-    """Move a loop to its left (into the part) by `shift_px`; y points down."""
-    if shift_px == 0.0:
-        return points
-    tangent = np.roll(points, -3, axis=0) - np.roll(points, 3, axis=0)
-    tangent /= np.maximum(np.hypot(*tangent.T), 1e-9)[:, None]
-    return np.asarray(points + shift_px * np.column_stack([tangent[:, 1], -tangent[:, 0]]), np.float64)
-
-
 def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[Loop], notes: list[Note]) -> list[Loop]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted."""
     lows, highs = (scale.to_mm(drawing.marks[:, k : k + 2]) for k in (0, 2))
@@ -266,7 +190,7 @@ def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[L
         if any(_contains(loop, point) for point in pick.cutouts):
             taken.append(loop)
             continue
-        guess = guess_cutout(scale.to_mm(_clean_points(drawing, loop)), marks_mm=boxes)
+        guess = guess_cutout(scale.to_mm(clean_points(drawing, loop)), marks_mm=boxes)
         if guess.is_cutout:
             taken.append(loop)
             at = loop.points.mean(axis=0)
@@ -280,42 +204,12 @@ def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[L
     return taken
 
 
-def _clean_points(drawing: Drawing, loop: Loop) -> Points:
-    """Return the measured centre of a loop where it is undisturbed; everywhere if that is too little."""
-    points, _, is_clean = _measured_loop(drawing, loop)
-    return points[is_clean] if is_clean.sum() > 0.4 * len(points) else points
-
-
 def _contains(loop: Loop, point: Point) -> bool:
     return cv2.pointPolygonTest(loop.points.astype(np.float32), point, False) >= 0
 
 
-def _candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
-    """Return a point deep inside each region that is large enough, largest region first."""
-    regions = drawing.regions
-    least = LEAST_CANDIDATE_MM * scale.px_per_mm
-    spans = regions.boxes[:, 2:] - regions.boxes[:, :2]
-    points = []
-    for region in np.argsort(-regions.area_px, kind="stable").tolist():
-        if region == 0 or region in regions.outside or spans[region].max() < least:
-            continue
-        if regions.area_px[region] < least * least / 4:
-            continue
-        points.append(_deepest(regions, region))
-    return points
-
-
-def _deepest(regions: Regions, region: int) -> Point:
-    """Return the pixel of a region that is farthest from its edge."""
-    x0, y0, x1, y1 = regions.boxes[region].tolist()
-    inside = np.zeros((y1 - y0 + 2, x1 - x0 + 2), np.uint8)
-    inside[1:-1, 1:-1] = regions.labels[y0:y1, x0:x1] == region
-    depth = cv2.distanceTransform(inside, cv2.DIST_L2, 3)
-    row, column = np.unravel_index(int(np.argmax(depth)), depth.shape)
-    return (float(x0 + column - 1), float(y0 + row - 1))
-
-
 __all__ = [
+    "EdgeSide",
     "PartPick",
     "Trace",
     "TraceSettings",

@@ -111,7 +111,7 @@ def test_bad_picks_are_open_notes_and_spoil_no_other_part(worn: Sheet) -> None:
     assert set(problems) == {"on a line", "outside", "blank paper"}
     assert "lies on a line" in problems["on a line"].text
     assert "outside the page" in problems["outside"].text
-    assert "not closed" in problems["blank paper"].text
+    assert "open" in problems["blank paper"].text
 
 
 def test_unpicked_regions_are_listed_with_a_point_that_picks_them(worn: Sheet) -> None:

@@ -112,8 +112,8 @@ def _onto_lines(work: LineWork, ends: Sequence[_End], gap_px: float, pen_px: flo
     """Take each remaining end straight on to the first line within the gap."""
     if not ends or not work.edges:
         return []
-    lines = [(i, k) for i, e in enumerate(work.edges) if not e.is_bridge for k in range(len(e.points))]
-    points = np.vstack([e.points for e in work.edges if not e.is_bridge])
+    lines = [(i, k) for i, e in enumerate(work.edges) for k in range(len(e.points))]
+    points = np.vstack([e.points for e in work.edges])
     tree = cKDTree(points)
     bridges = []
     for end in ends:

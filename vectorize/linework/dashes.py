@@ -10,7 +10,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from vectorize.curve import Point, Points
-from vectorize.linework.graph import Edge, LineWork, end_direction
+from vectorize.linework.graph import Edge, LineWork, end_direction, filled
 
 LONGEST_DASH_MM = 25.0
 """A stroke longer than this is a line of its own (centre lines have dashes to about 20 mm)."""
@@ -49,7 +49,7 @@ def _space(first: _End, second: _End, pen_px: float) -> Edge:
     bend = first.out[0] * second.out[0] + first.out[1] * second.out[1]
     corner = _corner(first, second, pen_px) if bend > -math.cos(math.radians(40.0)) else None
     path = [first.at, second.at] if corner is None else [first.at, corner, second.at]
-    return Edge(first.node, second.node, np.array(path), is_bridge=True, is_dashed=True)
+    return Edge(first.node, second.node, filled(np.array(path)), is_bridge=True, is_dashed=True)
 
 
 def _stroke_ends(work: LineWork, px_per_mm: float, pen_px: float) -> list[_End]:

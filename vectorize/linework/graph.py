@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -80,7 +82,7 @@ def tidied(work: LineWork, *, spur_px: float) -> LineWork:
     A spur is a free end shorter than `spur_px` at a junction: a whisker of the thinning. A junction that
     the thinning tore into two (a crossing seen as >-<) becomes one node again.
     """
-    return _joined(_contracted(_pruned(work, spur_px), spur_px))
+    return joined(_contracted(_pruned(work, spur_px), spur_px))
 
 
 def _pruned(work: LineWork, spur_px: float) -> LineWork:
@@ -143,7 +145,7 @@ def _moved(edge: Edge, nodes: Points) -> Edge:
     return replace(edge, points=np.vstack([first, edge.points[1:-1], last]))
 
 
-def _joined(work: LineWork) -> LineWork:
+def joined(work: LineWork) -> LineWork:
     """Join the two edges at every node where exactly two different edges meet."""
     edges: dict[int, Edge] = dict(enumerate(work.edges))
     at = {node: list(found) for node, found in work.at_nodes().items()}
@@ -161,6 +163,14 @@ def _joined(work: LineWork) -> LineWork:
         if after.end in at:
             at[after.end] = [found[0] if index == found[1] else index for index in at[after.end]]
     return LineWork(work.nodes, tuple(edges[index] for index in sorted(edges)))
+
+
+def filled(path: Points) -> Points:
+    """Return a path with points at most one unit apart."""
+    pieces = [
+        np.linspace(a, b, max(2, math.ceil(float(np.hypot(*(b - a)))) + 1))[:-1] for a, b in itertools.pairwise(path)
+    ]
+    return np.vstack([*pieces, path[-1:]])
 
 
 def end_direction(edge: Edge, node: int, *, skip_px: float, reach_px: float) -> Point:

@@ -1,0 +1,126 @@
+"""Which regions of a page are probably parts, most likely first.
+
+Nothing is a candidate that is bounded by thin, dashed or bridged lines (dimensions, centre lines), that is
+narrower than any part, or that is a cell of a table of lettering. What is a hole in a larger candidate comes
+after all that are not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from vectorize.curve import Point
+from vectorize.regions import Loop
+
+if TYPE_CHECKING:
+    from vectorize.drawing import Drawing
+    from vectorize.scale import PlanScale
+
+LEAST_LENGTH_MM = 8.0
+LEAST_WIDTH_MM = 3.5
+"""A part is longer and wider than this; smaller regions are letters, holes, or fields of a scale bar."""
+
+FAINT_SHARE = 0.72
+"""A boundary with less than this share of the ink of the page's outlines is no outline."""
+
+LETTERED_SHARE = 0.1
+"""A rectangle of which lettering covers more than this is a field of a title block."""
+
+LETTER_MM = 12.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Candidate:
+    regions: frozenset[int]
+    point: Point
+    exterior: Loop
+    holes: tuple[Loop, ...]
+
+    @property
+    def area(self) -> float:
+        return self.exterior.signed_area_px
+
+
+def candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
+    """Return a point in each region that could be a part, as the drawing counts, most likely first."""
+    found = _grown(drawing, scale)
+    heavy = _outline_ink(drawing)
+    likely = [c for c in found if _is_outlined(drawing, c, heavy) and not _is_table_field(drawing, c, scale)]
+    holes = {frozenset(loop.ids) for c in likely for loop in c.holes}
+    ranked = sorted(likely, key=lambda c: (frozenset(c.exterior.ids) in holes, -c.area, c.point))
+    return [c.point for c in ranked]
+
+
+def _grown(drawing: Drawing, scale: PlanScale) -> list[_Candidate]:
+    """Grow every region that is large enough, each part once."""
+    regions, grower = drawing.regions, drawing.grower(scale.px_per_mm)
+    least = LEAST_LENGTH_MM * scale.px_per_mm
+    spans = regions.boxes[:, 2:] - regions.boxes[:, :2]
+    found: dict[frozenset[int], _Candidate] = {}
+    covered: set[int] = set()
+    for region in np.argsort(-regions.area_px, kind="stable").tolist():
+        is_small = spans[region].max() < least or regions.area_px[region] < least * least / 6
+        if region == 0 or region in regions.outside or region in covered or is_small:
+            continue
+        point = regions.deepest(region)
+        growth = grower.grown(frozenset({region}), point)
+        covered |= growth.regions
+        loops = sorted(regions.loops(growth.regions), key=lambda loop: -loop.signed_area_px)
+        if loops and loops[0].signed_area_px > 0 and _width(loops[0]) >= LEAST_WIDTH_MM * scale.px_per_mm:
+            found[growth.regions] = _Candidate(growth.regions, point, loops[0], tuple(loops[1:]))
+    return list(found.values())
+
+
+def _width(loop: Loop) -> float:
+    """The mean width: area over half the perimeter."""
+    return 2.0 * loop.signed_area_px / max(1.0, sum(edge.length for edge in loop.edges))
+
+
+def _outline_ink(drawing: Drawing) -> float:
+    """The ink that most closed runs of the page carry across, by length."""
+    edges = drawing.regions.work.edges
+    ids = [
+        i
+        for run in drawing.runs.runs
+        if run.rank >= 2 and not run.is_dashed
+        for i in run.edges
+        if not edges[i].is_bridge
+    ]
+    ids = [i for i in ids if np.isfinite(drawing.ink_px[i])]
+    if not ids:
+        return float("nan")
+    ink = drawing.ink_px[ids]
+    order = np.argsort(ink)
+    reach = np.cumsum(np.array([edges[i].length for i in ids])[order])
+    return float(ink[order][np.searchsorted(reach, 0.4 * reach[-1])])
+
+
+def _is_outlined(drawing: Drawing, candidate: _Candidate, heavy: float) -> bool:
+    """Whether nearly all of the boundary is drawn as an outline is."""
+    edges = drawing.regions.work.edges
+    total = weak = 0.0
+    for index in candidate.exterior.ids:
+        edge = edges[index]
+        total += edge.length
+        is_faint = drawing.ink_px[index] < FAINT_SHARE * heavy
+        weak += edge.length * bool(edge.is_dashed or edge.is_tee or is_faint)
+    return weak < 0.08 * total
+
+
+def _is_table_field(drawing: Drawing, candidate: _Candidate, scale: PlanScale) -> bool:
+    """Whether a region is a rectangle filled with lettering, or one of a row that shares walls with such."""
+    points = candidate.exterior.points.astype(np.float32)
+    (_, (a, b), _) = cv2.minAreaRect(points)
+    if candidate.area < 0.97 * a * b:
+        return False
+    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+    boxes = drawing.marks
+    inside = (boxes[:, 0] > x0) & (boxes[:, 1] > y0) & (boxes[:, 2] < x1) & (boxes[:, 3] < y1)
+    sizes = boxes[inside, 2:] - boxes[inside, :2]
+    letters = sizes[np.max(sizes, axis=1, initial=0) < LETTER_MM * scale.px_per_mm]
+    covered = float(np.sum(np.prod(np.maximum(letters, drawing.pen_px), axis=1)))
+    return len(letters) >= 3 and covered > LETTERED_SHARE * candidate.area

@@ -1,0 +1,90 @@
+"""What is picked on a page, and which region a pick means."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from vectorize.curve import Point
+from vectorize.errors import PickError
+from vectorize.leaks import Gap, find_gap
+
+if TYPE_CHECKING:
+    from vectorize.drawing import Drawing
+    from vectorize.scale import PlanScale
+
+EdgeSide = Literal["centre", "inside", "outside", "solid"]
+
+SPECK_MM = 2.0
+"""A region smaller than a square of this side is a speck: a pick in it means the region around."""
+
+
+@dataclass(frozen=True, slots=True)
+class PartPick:
+    """What was picked for one part, in original pixels.
+
+    `inside` are points in the part (more than one where lines divide it), `cutouts` points in regions to
+    take away, `line` says which kind of line bounds it, `mirror` two points on a half-plan's centre line.
+    """
+
+    name: str
+    inside: tuple[Point, ...]
+    cutouts: tuple[Point, ...] = ()
+    line: Literal["solid", "dashed"] = "solid"
+    mirror: tuple[Point, Point] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TraceSettings:
+    """How to trace: where the true edge lies, how wide a gap is bridged, how closely curves are followed."""
+
+    edge: EdgeSide = "centre"
+    gap_mm: float = 2.0
+    tolerance_mm: float = 0.05
+
+
+class OpenOutlineError(PickError):
+    """A picked region runs out to the ground of the sheet; `at` is where its outline is probably open."""
+
+    def __init__(self, message: str, at: Point | None) -> None:
+        super().__init__(message)
+        self.at = at
+
+
+def picked_region(drawing: Drawing, scale: PlanScale, point: Point) -> int:
+    """Return the region at a pick.
+
+    Raises:
+        PickError: The pick is outside the page, on a line, or in a region that is not closed.
+    """
+    where = f"({point[0]:.0f}, {point[1]:.0f})"
+    regions = drawing.regions
+    if regions.at(point) is None:
+        columns, rows = regions.extent
+        raise PickError(f"the pick at {where} is outside the page of {columns:.0f} x {rows:.0f}; pick inside the part.")
+    # A crease or a blot may lie under the pick; what it encloses is no part, so the region around is meant.
+    speck = SPECK_MM * scale.px_per_mm
+    near: set[int] = set()
+    for reach in (0.6 * drawing.pen_px, speck / 2, speck):
+        near = near or {r for r in regions.near(point, reach) if regions.area_px[r] >= speck**2 or r in regions.outside}
+    if len(near) != 1:
+        raise PickError(f"the pick at {where} lies on a line; move it into the part.")
+    (region,) = near
+    if region in regions.outside:
+        raise _open_outline(where, find_gap(regions.mask(region), point), scale)
+    return region
+
+
+def _open_outline(where: str, gap: Gap | None, scale: PlanScale) -> OpenOutlineError:
+    if gap is None:
+        text = (
+            f"the pick at {where} is not inside a closed outline but on the open ground of the sheet. "
+            "Pick inside a part, or raise the gap that is bridged."
+        )
+        return OpenOutlineError(text, None)
+    width = gap.width_px / scale.px_per_mm
+    text = (
+        f"the outline around {where} is open: {width:.1f} mm near ({gap.at[0]:.0f}, {gap.at[1]:.0f}). "
+        "Raise the gap that is bridged above that, or draw the line closed."
+    )
+    return OpenOutlineError(text, gap.at)

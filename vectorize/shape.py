@@ -1,0 +1,124 @@
+"""From a loop of line work to a ring in millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vectorize.curve import Point, Points
+from vectorize.curves import FitSettings, fit_ring
+from vectorize.errors import PickError
+from vectorize.outline import Ring
+from vectorize.picking import TraceSettings
+from vectorize.regions import Loop
+from vectorize.repair import repaired
+
+if TYPE_CHECKING:
+    from vectorize.drawing import Drawing
+    from vectorize.scale import PlanScale
+
+AXIS_MM = 1.2
+"""What is drawn this close to a half-plan's centre line is the centre line itself."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitted:
+    """A ring, the width of the line that it was measured on, and the spread of the points about it."""
+
+    ring: Ring
+    pen_mm: float
+    rms_mm: float
+
+
+def fitted(
+    drawing: Drawing,
+    loop: Loop,
+    scale: PlanScale,
+    settings: TraceSettings,
+    *,
+    mirror: tuple[Point, Point] | None = None,
+) -> Fitted:
+    """Measure a loop's centre line, shift it to the true edge, complete it about `mirror`, and fit it in mm."""
+    points, widths, is_clean = measured_loop(drawing, loop)
+    pen_px = float(np.median(widths[is_clean])) if np.any(is_clean) else drawing.pen_px
+    points, is_clean = _evenly(points, is_clean)
+    shift = {"inside": 0.5, "outside": -0.5}.get(settings.edge, 0.0) * pen_px
+    pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
+    mm, is_clean = repaired(scale.to_mm(_shifted(points, shift)), is_clean, pen_mm=pen_mm, step_mm=step_mm)
+    if mirror is not None:
+        mm, is_clean = completed(mm, is_clean, scale.to_mm(mirror))
+    fit = fit_ring(mm, is_clean, settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm))
+    return Fitted(fit.ring, pen_mm, fit.rms_mm)
+
+
+def completed(points: Points, is_clean: NDArray[np.bool_], axis: Points) -> tuple[Points, NDArray[np.bool_]]:
+    """Return half a boundary made whole: what lies off the axis, and its mirror image.
+
+    Points within `AXIS_MM` of the axis belong to the centre line and go; both halves are fitted as one, so that no
+    seam shows.
+
+    Raises:
+        PickError: The boundary does not touch the axis, or lies on both sides of it.
+    """
+    along = (axis[1] - axis[0]) / max(float(np.hypot(*(axis[1] - axis[0]))), 1e-9)
+    normal = np.array([-along[1], along[0]])
+    side = (points - axis[0]) @ normal
+    if np.median(side) < 0:
+        normal, side = -normal, -side
+    off = side > AXIS_MM
+    breaks = np.flatnonzero(off & ~np.roll(off, 1))
+    if len(breaks) != 1 or np.any(side < -AXIS_MM):
+        raise PickError("the half does not lie along its centre line on one side; check the two points of the mirror.")
+    half = np.roll(points, -breaks[0], axis=0)[: int(off.sum())]
+    clean = np.roll(is_clean, -breaks[0])[: int(off.sum())]
+    image = half - 2 * ((half - axis[0]) @ normal)[:, None] * normal
+    parts = [half, _filled(half[-1], image[-1], half), image[::-1], _filled(image[0], half[0], half)]
+    fill = [np.zeros(len(parts[k]), np.bool_) for k in (1, 3)]
+    return np.vstack(parts), np.concatenate([clean, fill[0], clean[::-1], fill[1]])
+
+
+def _filled(start: Points, end: Points, like: Points) -> Points:
+    """Points straight across the centre line, spaced like the others."""
+    step = float(np.median(np.hypot(*np.diff(like, axis=0).T)))
+    count = max(1, int(np.hypot(*(end - start)) / step) - 1)
+    return np.linspace(start, end, count + 2)[1:-1]
+
+
+def measured_loop(drawing: Drawing, loop: Loop) -> tuple[Points, Points, NDArray[np.bool_]]:
+    """Return centre points once round in pixels, their widths, and which are undisturbed."""
+    columns: list[tuple[Points, Points, NDArray[np.bool_]]] = []
+    for index, forwards in zip(loop.ids, loop.forwards, strict=True):
+        found = drawing.measured(index)
+        order = slice(0, -1) if forwards else slice(None, 0, -1)
+        columns.append((found.points[order], found.widths[order], found.is_clean[order]))
+    points, widths, clean = (np.concatenate(column) for column in zip(*columns, strict=True))
+    return points, widths, clean
+
+
+def _evenly(points: Points, is_clean: NDArray[np.bool_]) -> tuple[Points, NDArray[np.bool_]]:
+    """Return the closed loop with points one pixel apart."""
+    ring = np.vstack([points, points[:1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+    count = max(8, round(along[-1]))
+    wanted = np.arange(count) * along[-1] / count
+    even = np.column_stack([np.interp(wanted, along, ring[:, k]) for k in (0, 1)])
+    soiled = np.interp(wanted, along, np.append(~is_clean, ~is_clean[0]).astype(np.float64))
+    return even, soiled < 0.01
+
+
+def _shifted(points: Points, shift_px: float) -> Points:
+    """Move a loop to its left (into the part) by `shift_px`; y points down."""
+    if shift_px == 0.0:
+        return points
+    tangent = np.roll(points, -3, axis=0) - np.roll(points, 3, axis=0)
+    tangent /= np.maximum(np.hypot(*tangent.T), 1e-9)[:, None]
+    return np.asarray(points + shift_px * np.column_stack([tangent[:, 1], -tangent[:, 0]]), np.float64)
+
+
+def clean_points(drawing: Drawing, loop: Loop) -> Points:
+    """Return the measured centre of a loop where it is undisturbed; everywhere if that is too little."""
+    points, _, is_clean = measured_loop(drawing, loop)
+    return points[is_clean] if is_clean.sum() > 0.4 * len(points) else points
