@@ -13,7 +13,9 @@ from nesting.cli.run import SecondsOption, report_run
 
 def demo(
     folder: Annotated[Path, typer.Argument(help="The folder to copy the demo into.")] = Path("sheetwood-demo"),
-    name: Annotated[str, typer.Option(help="Which demo: sedge (a glider from a scan).")] = "sedge",
+    name: Annotated[
+        str, typer.Option(help="Which demo: sedge (a glider) or teasel (a control-line trainer).")
+    ] = "sedge",
     time: SecondsOption = "10s",
     seed: Annotated[int | None, typer.Option(help="Seed of the search.")] = None,
     as_json: JsonOption = False,

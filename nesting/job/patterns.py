@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from nesting.board import Board
+from nesting.job.deriving import owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job
 from nesting.job.rules import rules_of
@@ -75,7 +76,7 @@ def write_patterns(
     wish = wish or PatternWish()
     settings = pattern_settings(job, wish)
     formats = _formats(job, wish)
-    chosen = _chosen_parts(parts, wish.part)
+    chosen = _chosen_parts(parts, wish.part, [table.name for table in job.spec.part])
     mass = {(w.part, w.copy): w.mass_g for w in weights.weights if w.is_chosen}
     plans = plans or open_plans(job)
     marks = part_marks(job, parts, plans)
@@ -182,10 +183,11 @@ def _formats(job: Job, wish: PatternWish) -> tuple[Format, ...]:
     return tuple(name for name in FORMATS if name in wanted)
 
 
-def _chosen_parts(parts: Sequence[Part], only: str | None) -> Sequence[Part]:
+def _chosen_parts(parts: Sequence[Part], only: str | None, names: Sequence[str]) -> Sequence[Part]:
+    """The part of that name, or the pieces that the part of that name has become."""
     if only is None:
         return parts
-    chosen = [part for part in parts if part.name == only]
+    chosen = [part for part in parts if only in (part.name, owner_of(part.name, names))]
     if not chosen:
         raise CallError(f"there is no part {only!r}; parts: {', '.join(part.name for part in parts)}.")
     return chosen
