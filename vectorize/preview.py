@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import io
+import math
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike
 from PIL import Image, ImageDraw, ImageFont
 
 from vectorize.curve import Points
+from vectorize.scan.strokes import bounds_of
 
 if TYPE_CHECKING:
     from vectorize.scale import PlanScale
@@ -18,35 +22,74 @@ if TYPE_CHECKING:
 _INK = (200, 60, 20)
 _CUT = (20, 90, 180)
 _LONGEST_PX = 2400
+_TICKS_PX = 200
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """How the page's own coordinates are shown: the least x and the top y, and picture pixels per unit."""
+
+    left: float
+    top: float
+    factor: float
+    is_y_up: bool
+    size: tuple[int, int]
+
+    @staticmethod
+    def of(page: Page, longest_px: int) -> _View:
+        """Return the view of a whole page: a picture is only ever reduced, a drawing fills the view."""
+        left, low, right, high = 0.0, 0.0, page.width, page.height
+        if page.grey is None:
+            left, low, right, high = bounds_of(page.strokes) or (left, low, right, high)
+            edge = 0.03 * max(right - left, high - low)
+            left, low, right, high = left - edge, low - edge, right + edge, high + edge
+        width, height = right - left, high - low
+        factor = longest_px / max(width, height)
+        if page.grey is not None:
+            factor = min(1.0, factor)
+        size = (max(1, round(width * factor)), max(1, round(height * factor)))
+        return _View(left, high if page.is_y_up else low, factor, page.is_y_up, size)
+
+    def shown(self, points: ArrayLike) -> Points:
+        """Return (N, 2) picture pixels of (N, 2) page points."""
+        away = (np.asarray(points, np.float64).reshape(-1, 2) - (self.left, self.top)) * self.factor
+        return away * (1.0, -1.0) if self.is_y_up else away
 
 
 def preview_png(page: Page, trace: Trace, scale: PlanScale, *, longest_px: int = _LONGEST_PX) -> bytes:
-    """Return a PNG of the page with every traced outline, its number, and the pixel to copy as a pick.
+    """Return a PNG of the page with every traced outline, its number, and the point to copy as a pick.
 
-    The ruler along the edges counts original pixels, so that picks can be read off; the picture itself is
-    reduced to at most `longest_px` on its longer side.
+    The rulers along the edges count pixels (units, for a drawing) of the original, so that picks can be
+    read off; a picture is reduced to at most `longest_px` on its longer side.
     """
-    share = min(1.0, longest_px / max(page.width, page.height))
-    image = _pale(page, share)
+    view = _View.of(page, longest_px)
+    image = _pale(page, view)
     draw = ImageDraw.Draw(image)
     font = ImageFont.load_default(size=max(11, round(max(image.size) / 110)))
     for part in trace.parts:
         for ring, colour in zip(part.outline.rings, (_INK, *(_CUT,) * len(part.outline.cutouts)), strict=True):
-            _draw_ring(draw, scale.to_px(ring.flattened(0.05)) * share, colour)
+            _draw_ring(draw, view.shown(scale.to_px(ring.flattened(0.01))), colour)
     for number, part in enumerate(trace.parts, start=1):
         x, y = part.inside_px
-        _draw_label(draw, (x * share, y * share), f"{number}  ({x:.0f}, {y:.0f})", font)
-    _draw_rulers(draw, image.size, share, font)
+        (at,) = view.shown([part.inside_px]).tolist()
+        digits = 0 if page.grey is not None else 1
+        _draw_label(draw, (at[0], at[1]), f"{number}  ({x:.{digits}f}, {y:.{digits}f})", font)
+    _draw_rulers(draw, view, font)
     out = io.BytesIO()
     image.save(out, "PNG", optimize=True)
     return out.getvalue()
 
 
-def _pale(page: Page, share: float) -> Image.Image:
-    size = (max(1, round(page.width * share)), max(1, round(page.height * share)))
+def _pale(page: Page, view: _View) -> Image.Image:
     if page.grey is None:
-        return Image.new("RGB", size, "white")
-    grey = Image.fromarray(page.grey).resize(size, Image.Resampling.BOX)
+        image = Image.new("RGB", view.size, "white")
+        draw = ImageDraw.Draw(image)
+        for stroke in page.strokes:
+            points = [p for s in stroke.segments for p in s.flattened(0.1 / view.factor)]
+            shown = view.shown([*points, stroke.segments[-1].end])
+            draw.line([(float(x), float(y)) for x, y in shown], fill=(190, 190, 190), width=1)
+        return image
+    grey = Image.fromarray(page.grey).resize(view.size, Image.Resampling.BOX)
     return grey.point([round(150 + 105 * value / 255) for value in range(256)]).convert("RGB")
 
 
@@ -66,18 +109,22 @@ def _draw_label(
     draw.text(at, text, fill=(0, 0, 0), font=font, anchor="mm")
 
 
-def _draw_rulers(
-    draw: ImageDraw.ImageDraw,
-    size: tuple[int, int],
-    share: float,
-    font: ImageFont.FreeTypeFont | ImageFont.ImageFont,
-) -> None:
-    """Tick marks every 500 original pixels along the top and the left."""
-    for value in range(500, round(max(size) / share), 500):
-        along = value * share
-        if along < size[0]:
-            draw.line([(along, 0), (along, 10)], fill=(0, 0, 0))
-            draw.text((along, 12), str(value), fill=(90, 90, 90), font=font, anchor="ma")
-        if along < size[1]:
-            draw.line([(0, along), (10, along)], fill=(0, 0, 0))
-            draw.text((12, along), str(value), fill=(90, 90, 90), font=font, anchor="lm")
+def _draw_rulers(draw: ImageDraw.ImageDraw, view: _View, font: ImageFont.FreeTypeFont | ImageFont.ImageFont) -> None:
+    """Tick marks in round numbers of the original's pixels or units along the top and the left."""
+    step = _round_step(_TICKS_PX / view.factor)
+    columns, rows = view.size
+    for tick in range(math.ceil(view.left / step), math.floor((view.left + columns / view.factor) / step) + 1):
+        ((x, _),) = view.shown([(tick * step, view.top)]).tolist()
+        draw.line([(x, 0), (x, 10)], fill=(0, 0, 0))
+        draw.text((x, 12), f"{tick * step:g}", fill=(90, 90, 90), font=font, anchor="ma")
+    ends = sorted((view.top, view.top + (-1 if view.is_y_up else 1) * rows / view.factor))
+    for tick in range(math.ceil(ends[0] / step), math.floor(ends[1] / step) + 1):
+        ((_, y),) = view.shown([(view.left, tick * step)]).tolist()
+        draw.line([(0, y), (10, y)], fill=(0, 0, 0))
+        draw.text((12, y), f"{tick * step:g}", fill=(90, 90, 90), font=font, anchor="lm")
+
+
+def _round_step(least: float) -> float:
+    """Return the least of 1, 2, 5, 10, 20 … that is not below `least`."""
+    power = 10.0 ** math.floor(math.log10(least))
+    return next(factor * power for factor in (1, 2, 5, 10) if factor * power >= least * (1 - 1e-9))

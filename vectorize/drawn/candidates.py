@@ -13,8 +13,8 @@ from vectorize.drawn.parts import Plane
 
 _LEAST_MM = 8.0
 _LETTER_MM = 12.0
-_CELL_MM = 16.0
-_CELL_SHARE = 0.3
+_CELL_MM = 30.0
+_CELL_SHARE = 0.25
 """In a cell of a title block lettering fills at least this share of the height."""
 
 
@@ -35,10 +35,15 @@ def drawn_candidates(plane: Plane) -> list[Point]:
         if body.is_empty or body.area < 0.02 * loop.area:
             continue
         inside = _deepest(body, 0.5 * plane.per_mm)
-        is_sheet = sum(island.area < -least * least / 4 for island in islands) > 3
+        is_sheet = loop.area > _sheet_area(plane) or sum(i.area < -least * least / 4 for i in islands) > 3
         rank = (is_sheet, _is_cell(plane, loop), _is_air(plane, loop, inside), -body.area)
         rows.append((rank, inside))
     return [point for _, point in sorted(rows)]
+
+
+def _sheet_area(plane: Plane) -> float:
+    """Return half the area of all that is drawn: what is larger goes round the sheet."""
+    return 0.5 * float(np.prod(np.ptp(plane.work.nodes, axis=0)))
 
 
 def _is_air(plane: Plane, loop: Loop, inside: Point) -> bool:
@@ -47,10 +52,7 @@ def _is_air(plane: Plane, loop: Loop, inside: Point) -> bool:
     That is, whether it lies in an even number of outlines, two or more, or in none although only whole
     outlines bound it. The sheet's frame does not count.
     """
-    x0, y0 = plane.work.nodes.min(axis=0)
-    x1, y1 = plane.work.nodes.max(axis=0)
-    sheet = 0.5 * float((x1 - x0) * (y1 - y0))
-    spot = shapely.Point(inside)
+    sheet, spot = _sheet_area(plane), shapely.Point(inside)
     depth = sum(area.area < sheet and area.contains(spot) for _, area in plane.enclosed)
     if depth == 0:
         return all(plane.chains[k].is_closed for piece, _ in loop.steps for k in plane.chains_of[piece])

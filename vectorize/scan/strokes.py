@@ -150,7 +150,11 @@ def _joined(run: Sequence[Segment]) -> Sequence[Segment]:
     if abs(sweep) > math.pi * 1.01:
         half = len(arcs) // 2
         return [*_joined(arcs[:half]), *_joined(arcs[half:])]
-    return [Arc(arcs[0].start, arcs[-1].end, math.tan(sweep / 4))]
+    start, end = arcs[0].start, arcs[-1].end
+    turned = math.atan2(end[1] - centre[1], end[0] - centre[0]) - math.atan2(start[1] - centre[1], start[0] - centre[0])
+    # The same turn as the arcs made together, but measured about the circle through all of them.
+    turned += 2 * math.pi * round((sweep - turned) / (2 * math.pi))
+    return [Arc(start, end, math.tan(turned / 4))]
 
 
 def _circle_through(points: Sequence[Point]) -> tuple[Point, float]:

@@ -483,6 +483,34 @@ def test_hairlines_and_nested_forms_are_strokes(tmp_path: Path) -> None:
     assert stroke.segments[0].end == pytest.approx((250 * K - 0.5, (792 - 60) * K - 0.5), abs=1e-3)
 
 
+def test_circles_and_fillets_of_a_pdf_come_back_as_arcs(tmp_path: Path) -> None:
+    # A circle in four cubics, as every program writes it, off the true one by 2.7e-4 of the radius.
+    def draw(canvas: Canvas) -> None:
+        canvas.circle(300, 400, 90)
+        canvas.circle(500, 700, 4)
+        canvas.roundRect(100, 100, 200, 80, 12)
+
+    (tmp_path / "a.pdf").write_bytes(pdf_bytes(draw))
+    large, small, plate = read_page(tmp_path / "a.pdf").strokes
+    for stroke, centre, radius in ((large, (300, 400), 90), (small, (500, 700), 4)):
+        found = Ring(stroke.segments).as_circle()
+        assert found is not None
+        assert found[0] == pytest.approx((centre[0] * K - 0.5, (792 - centre[1]) * K - 0.5), abs=5e-3)
+        assert found[1] == pytest.approx(radius * K, rel=3e-4)
+    assert sorted(type(s).__name__ for s in plate.segments) == ["Arc"] * 4 + ["Line"] * 4
+    assert all(s.radius == pytest.approx(12 * K, rel=1e-3) for s in plate.segments if isinstance(s, Arc))
+
+
+def test_a_curve_that_is_no_arc_stays_a_cubic(tmp_path: Path) -> None:
+    def draw(canvas: Canvas) -> None:
+        canvas.bezier(100, 100, 150, 180, 220, 190, 300, 120)
+        canvas.ellipse(100, 300, 300, 400)
+
+    (tmp_path / "a.pdf").write_bytes(pdf_bytes(draw))
+    free, ellipse = read_page(tmp_path / "a.pdf").strokes
+    assert all(isinstance(s, Cubic) for s in (*free.segments, *ellipse.segments))
+
+
 def test_white_fills_are_no_shapes_and_dark_ones_are(tmp_path: Path) -> None:
     def draw(canvas: Canvas) -> None:
         canvas.setFillGray(1)
