@@ -15,17 +15,20 @@ MATCH_MM = 0.15
 SUBSTITUTE_SHARE = 0.08
 """Beyond that a board is offered as a substitute up to this share: 3 mm for 1/8 in is 5.5 % off."""
 
+_ROUNDING_MM = 1e-9
+
 
 def matching_boards(
     part: Part, boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS
 ) -> tuple[tuple[Board, ...], tuple[Board, ...]]:
     """Return (boards of the part's material and thickness, boards near enough in thickness to offer)."""
     same = [board for board in boards if is_same_material(board.material, part.material, materials)]
-    match = tuple(board for board in same if abs(board.thickness_mm - part.thickness_mm) <= MATCH_MM)
+    match = tuple(board for board in same if abs(board.thickness_mm - part.thickness_mm) <= MATCH_MM + _ROUNDING_MM)
     near = tuple(
         board
         for board in same
-        if board not in match and abs(board.thickness_mm - part.thickness_mm) <= SUBSTITUTE_SHARE * part.thickness_mm
+        if board not in match
+        and abs(board.thickness_mm - part.thickness_mm) <= SUBSTITUTE_SHARE * part.thickness_mm + _ROUNDING_MM
     )
     return match, near
 

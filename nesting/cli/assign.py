@@ -48,7 +48,7 @@ def assign(
             seed=opened.spec.nest.seed,
         )
         write_assignment(opened, report)
-        kept = keep_assignment(opened, report.best[0]) if keep else ()
+        kept = keep_assignment(opened, model, report.best[0]) if keep else ()
         if as_json:
             give_json(report.as_json())
         else:

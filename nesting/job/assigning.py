@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, MutableMapping
 from dataclasses import replace
+from typing import Any
 
 from tomlkit import TOMLDocument
 
 from nesting.assign import Assignment, AssignReport, assign_boards, make_problem, nesting_lay
 from nesting.assign.model import Objective
 from nesting.balance.ledger import Ledger
+from nesting.board import Board
 from nesting.job.files import write_results
 from nesting.job.folder import Job, change_job
 from nesting.job.model import Model
 from nesting.job.rules import rules_of
+from nesting.match import MATCH_MM, SUBSTITUTE_SHARE
+from nesting.part import Part
 from vectorize.errors import JobError
 from vectorize.notes import Note
 
@@ -92,8 +96,10 @@ def write_assignment(job: Job, report: AssignReport) -> None:
     write_results(job.out, {ASSIGN_FILE: data}, is_forced=True)
 
 
-def keep_assignment(job: Job, assignment: Assignment) -> tuple[Note, ...]:
+def keep_assignment(job: Job, model: Model, assignment: Assignment) -> tuple[Note, ...]:
     """Write `board = …` of an assignment into `job.toml`; return a note for each part shared by several boards.
+
+    A part that comes from a substitute gets its material and thickness as well.
 
     Raises:
         WriteError: The job was changed by somebody else since it was read.
@@ -101,14 +107,24 @@ def keep_assignment(job: Job, assignment: Assignment) -> tuple[Note, ...]:
     single = {given.part: given.board for given in assignment.given}
     shared = [part for part in single if len(assignment.board_of(part)) > 1]
 
+    board_of = {board.name: board for board in model.boards}
+
     def change(document: TOMLDocument) -> None:
         for table in document["part"]:
             name = table["name"]
             if name in single and name not in shared:
                 table["board"] = single[name]
+                _take_substitute(table, model.part(name), board_of[single[name]])
 
     change_job(job, change)
     return tuple(_shared(part, assignment) for part in shared)
+
+
+def _take_substitute(table: MutableMapping[str, Any], part: Part, board: Board) -> None:
+    is_near = abs(part.thickness_mm - board.thickness_mm) <= max(MATCH_MM, SUBSTITUTE_SHARE * part.thickness_mm)
+    if part.material != board.material or not is_near:
+        table["material"] = board.material
+        table["thickness"] = f"{board.thickness_mm:g} mm"
 
 
 def _shared(part: str, assignment: Assignment) -> Note:

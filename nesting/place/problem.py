@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nesting.board import Board
+from nesting.match import SUBSTITUTE_SHARE
 from nesting.part import Part
 from nesting.place.layout import Placement
 from vectorize.errors import InputError, ToleranceError
@@ -109,12 +110,15 @@ class Pin:
 
 
 def suits(part: Part, board: Board) -> bool:
-    """Return whether `part` may be cut from `board`: same material and thickness, and tied to no other."""
-    return (
-        part.material == board.material
-        and abs(part.thickness_mm - board.thickness_mm) <= SAME_THICKNESS_MM + 1e-9
-        and part.board in (None, board.name)
-    )
+    """Return whether `part` may be cut from `board`: same material and thickness, and tied to no other.
+
+    A part that is tied to this very board takes it as a substitute a little off in thickness.
+    """
+    off_mm = abs(part.thickness_mm - board.thickness_mm)
+    allowed_mm = SAME_THICKNESS_MM
+    if part.board == board.name:
+        allowed_mm = max(allowed_mm, SUBSTITUTE_SHARE * part.thickness_mm)
+    return part.material == board.material and off_mm <= allowed_mm + 1e-9 and part.board in (None, board.name)
 
 
 def base_angle_deg(part: Part, board: Board, *, is_flipped: bool) -> float:

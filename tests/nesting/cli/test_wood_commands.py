@@ -238,3 +238,17 @@ def test_the_rack_shows_what_two_end_weighing_and_bending_gave(square, sheetwood
     assert coarse["gradient"] is None
     assert any("does not resolve" in note["text"] for note in result["notes"])
     assert "Tested boards" in sheetwood("rack", square).out
+
+
+def test_a_kept_substitute_brings_its_material_and_thickness(small_job, sheetwood):
+    small_job.edit(
+        'name = "plate"\n', 'name = "plate"\nsubstitutes = [{ material = "birch ply", thickness = "0.8 mm" }]\n'
+    )
+    with (small_job.folder / "rack.csv").open("a", encoding="utf-8") as rack:
+        rack.write("ply,birch ply,0.8 mm,,300 mm,80 mm,7.0 g,,,\n")
+    assert sheetwood("assign", small_job.folder, "--best", "1", "--keep").code == 0
+    text = (small_job.folder / "job.toml").read_text(encoding="utf-8")
+    assert 'material = "birch ply"' in text
+    assert 'thickness = "0.8 mm"' in text
+    chosen = [w for w in data(sheetwood("weigh", small_job.folder, "--json"))["weights"] if w["chosen"]]
+    assert {w["part"]: w["board"] for w in chosen}["plate"] == "ply"
