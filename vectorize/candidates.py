@@ -30,6 +30,9 @@ FAINT_SHARE = 0.72
 LETTERED_SHARE = 0.1
 """A rectangle of which lettering covers more than this is a field of a title block."""
 
+RULED_SHARE = 0.03
+"""The same for a rectangle that ruled lines divide: a whole title block."""
+
 LETTER_MM = 12.0
 
 
@@ -112,7 +115,7 @@ def _is_outlined(drawing: Drawing, candidate: _Candidate, heavy: float) -> bool:
 
 
 def _is_table_field(drawing: Drawing, candidate: _Candidate, scale: PlanScale) -> bool:
-    """Whether a region is a rectangle filled with lettering, or one of a row that shares walls with such."""
+    """Whether a region is a rectangle filled with lettering: a title block or a field of one."""
     points = candidate.exterior.points.astype(np.float32)
     (_, (a, b), _) = cv2.minAreaRect(points)
     if candidate.area < 0.97 * a * b:
@@ -123,4 +126,6 @@ def _is_table_field(drawing: Drawing, candidate: _Candidate, scale: PlanScale) -
     sizes = boxes[inside, 2:] - boxes[inside, :2]
     letters = sizes[np.max(sizes, axis=1, initial=0) < LETTER_MM * scale.px_per_mm]
     covered = float(np.sum(np.prod(np.maximum(letters, drawing.pen_px), axis=1)))
-    return len(letters) >= 3 and covered > LETTERED_SHARE * candidate.area
+    is_ruled = len(candidate.regions) >= 3
+    share = RULED_SHARE if is_ruled else LETTERED_SHARE
+    return len(letters) >= (8 if is_ruled else 3) and covered > share * candidate.area

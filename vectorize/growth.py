@@ -106,10 +106,17 @@ class Grower:
             if wider is None:
                 refused.add(run)
             elif wider != chosen and (
-                reason != "runs through" or len(self._turns(self.regions.loops(wider))) < len(turns)
+                reason != "runs through" or self._is_better(run, self._turns(self.regions.loops(wider)), turns)
             ):
                 return run, reason, wider
         return None
+
+    def _is_better(self, run: int, after: list[tuple[Arm, Arm]], before: list[tuple[Arm, Arm]]) -> bool:
+        """Whether crossing a run leaves fewer turns; as many will do where it plainly has loose ends.
+
+        Of three lines through a part, the first to be crossed only moves the turns on to the next.
+        """
+        return len(after) <= len(before) - (0 if self.runs.runs[run].rank <= 1 else 1)
 
     def _flooded(self, start: Iterable[int], open_runs: Iterable[int]) -> frozenset[int] | None:
         """Return every region reached across the open runs, None if the edge of the page is among them."""
