@@ -16,6 +16,7 @@ from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
+from shapely.prepared import prep
 
 from nesting.board import Board
 from nesting.patterns.blades import Blade, BladeChoice, choose_blade, entry_drill_mm
@@ -90,6 +91,7 @@ def plan_cutting(pieces: Sequence[Piece], board: Board, *, settings: PatternSett
     All pieces are taken to be as thick as the board.
     """
     ordered = cutting_order(pieces)
+    spots = _spots(ordered)
     rings = [(piece, ring) for piece in ordered for ring in piece.outline.cutouts]
     drilled = [_drill_step(piece, ring, settings.units) for piece, ring in rings if cutout_layer(ring) is Layer.DRILL]
     sawn = [(piece, ring) for piece, ring in rings if cutout_layer(ring) is Layer.OPENING]
@@ -98,13 +100,14 @@ def plan_cutting(pieces: Sequence[Piece], board: Board, *, settings: PatternSett
         return CuttingPlan(ordered, None, tuple(steps), (), (), (), (KNIFE_REMARK,))
     tightest = min((radius for piece in ordered for _, radius in curve_radii(piece)), default=math.inf)
     choice = choose_blade(board.true_thickness_mm, tightest_mm=tightest, blades=settings.blades)
-    entries = [(p, r, blade_entry(r, choice.blade, keep_off=_inside(r, p, ordered))) for p, r in sawn]
+    entries = [(p, r, blade_entry(r, choice.blade, keep_off=_inside(r, p, spots))) for p, r in sawn]
     steps = [
         *drilled,
         *(_entry_step(piece, entry) for piece, _, entry in entries if entry.drill_mm),
         *_freeing_steps(ordered, entries, board, "Saw"),
     ]
-    reliefs = tuple(cut for piece in ordered for cut in relief_cuts(piece, ordered))
+    solid = unary_union([piece.outline.to_polygon(ROUGH_MM) for piece in ordered])
+    reliefs = tuple(cut for piece in ordered for cut in relief_cuts(piece, solid))
     least = choice.blade.least_radius_mm
     tight = tuple(at for piece in ordered for at, radius in curve_radii(piece) if radius < least)
     remarks = (
@@ -122,7 +125,8 @@ def cutting_order(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     First those that lie in a cut-out of another, the smallest first, as they must be free before it falls out;
     then small ones, then the others, each from the left end.
     """
-    nested = {id(q) for piece in pieces for ring in piece.outline.cutouts for q in _inside(ring, piece, pieces)}
+    spots = _spots(pieces)
+    nested = {id(q) for piece in pieces for ring in piece.outline.cutouts for q in _inside(ring, piece, spots)}
 
     def rank(piece: Piece) -> tuple[bool, float, bool, float, float]:
         x0, y0, _, _ = piece.outline.bounds
@@ -133,12 +137,15 @@ def cutting_order(pieces: Sequence[Piece]) -> tuple[Piece, ...]:
     return tuple(replace(piece, number=number) for number, piece in enumerate(sorted(pieces, key=rank), start=1))
 
 
-def _inside(ring: Ring, owner: Piece, pieces: Sequence[Piece]) -> list[Piece]:
+def _spots(pieces: Sequence[Piece]) -> list[tuple[Piece, Spot]]:
+    """Each piece with a point inside it."""
+    return [(piece, piece.outline.to_polygon(ROUGH_MM).representative_point()) for piece in pieces]
+
+
+def _inside(ring: Ring, owner: Piece, spots: Sequence[tuple[Piece, Spot]]) -> list[Piece]:
     """The pieces that lie in a cut-out of `owner`."""
-    hole = Polygon(ring.flattened(ROUGH_MM))
-    return [
-        p for p in pieces if p is not owner and hole.contains(p.outline.to_polygon(ROUGH_MM).representative_point())
-    ]
+    hole = prep(Polygon(ring.flattened(ROUGH_MM)))
+    return [piece for piece, spot in spots if piece is not owner and hole.contains(spot)]
 
 
 def _freeing_steps(
@@ -146,8 +153,9 @@ def _freeing_steps(
 ) -> Iterator[Step]:
     """Cut-outs, the smallest first, each after the outlines of pieces that lie in it; then the other outlines."""
     outlines = {step.piece: step for step in _outline_steps(ordered, board, verb)}
+    spots = _spots(ordered)
     for piece, ring, entry in sorted(openings, key=lambda opening: abs(opening[1].signed_area_mm2)):
-        for inner in _inside(ring, piece, ordered):
+        for inner in _inside(ring, piece, spots):
             if inner.key in outlines:
                 yield outlines.pop(inner.key)
         is_sawn = entry is not None and entry.drill_mm > 0
@@ -192,13 +200,12 @@ def vertex_turns_deg(points: Points) -> np.ndarray:
     return np.degrees((headings - np.roll(headings, 1) + np.pi) % (2 * np.pi) - np.pi)
 
 
-def relief_cuts(piece: Piece, pieces: Sequence[Piece]) -> Iterator[tuple[Point, Point]]:
+def relief_cuts(piece: Piece, solid: BaseGeometry) -> Iterator[tuple[Point, Point]]:
     """Yield straight cuts (from, to) through the waste to each sharp inside corner of the exterior.
 
     An inside corner turns right when the exterior is walked counter-clockwise. The cut follows the middle of
-    the angle from up to 12 mm away, and begins 0.5 mm or more from any part.
+    the angle from up to 12 mm away, and begins 0.5 mm or more from any part: `solid` is all parts of the board.
     """
-    solid = unary_union([p.outline.to_polygon(ROUGH_MM) for p in pieces])
     points = piece.outline.exterior.flattened(0.01)
     edge = LinearRing(points)
     for i in np.flatnonzero(vertex_turns_deg(points) < -SHARP_TURN_DEG):

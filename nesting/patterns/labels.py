@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-from shapely import affinity, contains_xy, distance, get_coordinates, points
+from numpy.typing import NDArray
+from shapely import affinity, box, contains, contains_xy, distance, get_coordinates, points, prepare
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.prepared import prep
 
 from nesting.patterns.drawing import Align, Text
 from nesting.patterns.lettering import text_width_mm
@@ -65,53 +65,58 @@ def words_beside(
 ) -> PlacedWords | None:
     """Return the lines placed in `free` as near to `target` as can be, level; None if there is no room."""
     width, height = _size(lines, height_mm)
-    ready = prep(free)
     x0, y0, x1, y1 = target.bounds
-    spots: list[tuple[float, Polygon, XY]] = []
+    grids = []
     for gap in (2.0, 5.0, 10.0, 18.0):
-        for x in np.linspace(x0 - width / 2 - gap, x1 + width / 2 + gap, 13):
-            for y in np.linspace(y0 - height / 2 - gap, y1 + height / 2 + gap, 13):
-                box = _box((float(x), float(y)), width, height, 0.0)
-                spots.append((box.distance(target), box, (float(x), float(y))))
-    for _, box, centre in sorted(spots, key=lambda spot: (round(spot[0], 3), spot[2])):
-        if ready.contains(box):
-            return PlacedWords(_texts(lines, centre, height_mm, 0.0, part), box)
-    return None
+        x = np.linspace(x0 - width / 2 - gap, x1 + width / 2 + gap, 13)
+        y = np.linspace(y0 - height / 2 - gap, y1 + height / 2 + gap, 13)
+        grids.append(np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2))
+    x, y = np.concatenate(grids).T
+    boxes = box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+    prepare(free)
+    fitting = np.flatnonzero(contains(free, boxes))
+    if len(fitting) == 0:
+        return None
+    away = np.round(np.asarray(distance(boxes[fitting], target)), 3)
+    best = int(fitting[np.lexsort((y[fitting], x[fitting], away))[0]])
+    return PlacedWords(_texts(lines, (float(x[best]), float(y[best])), height_mm, 0.0, part), boxes[best])
 
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """One direction of writing and the points at which a block may be centred."""
+    """One direction of writing, and where a block may be centred: (N, 3) rows of x, y and distance to the edge."""
 
     free: BaseGeometry
     angle_deg: float
-    centres: tuple[XY, ...]
+    spots: NDArray[np.float64]
 
     @staticmethod
     def along(free: BaseGeometry, angle_deg: float) -> _Way:
         level = affinity.rotate(free, -angle_deg, origin=(0, 0))
+        prepare(level)
+        spots = _spots(level)
         middle = level.centroid
+        away = np.hypot(spots[:, 0] - middle.x, spots[:, 1] - middle.y)
         # Widest place first, in whole millimetres; of equal ones the nearest to the middle of the part.
-        spots = sorted(_spots(level), key=lambda spot: (-round(spot[0]), math.dist(spot[1], (middle.x, middle.y))))
-        return _Way(level, angle_deg, tuple(spot[1] for spot in spots))
+        return _Way(level, angle_deg, spots[np.lexsort((away, -np.round(spots[:, 2])))])
 
     def place(self, lines: Sequence[str], height_mm: float, part: str) -> PlacedWords | None:
         width, height = _size(lines, height_mm)
-        x0, y0, x1, y1 = self.free.bounds
-        if width > x1 - x0 or height > y1 - y0:
+        x, y, clear = self.spots.T
+        near = np.flatnonzero(clear >= min(width, height) / 2)
+        x, y = x[near], y[near]
+        boxes = box(x - width / 2, y - height / 2, x + width / 2, y + height / 2)
+        fitting = np.flatnonzero(contains(self.free, boxes))
+        if len(fitting) == 0:
             return None
-        ready = prep(self.free)
-        for centre in self.centres:
-            box = _box(centre, width, height, 0.0)
-            if ready.contains(box):
-                at = _turned(centre, self.angle_deg)
-                turned = affinity.rotate(box, self.angle_deg, origin=(0, 0))
-                return PlacedWords(_texts(lines, at, height_mm, self.angle_deg, part), turned)
-        return None
+        first = int(fitting[0])
+        at = _turned((float(x[first]), float(y[first])), self.angle_deg)
+        turned = affinity.rotate(boxes[first], self.angle_deg, origin=(0, 0))
+        return PlacedWords(_texts(lines, at, height_mm, self.angle_deg, part), turned)
 
 
-def _spots(level: BaseGeometry) -> Iterator[tuple[float, XY]]:
-    """Grid points inside, with how far they are from the edge (the middle of the widest place comes first)."""
+def _spots(level: BaseGeometry) -> NDArray[np.float64]:
+    """Grid points inside, with how far they are from the edge."""
     x0, y0, x1, y1 = level.bounds
     across = max(3, min(40, round((x1 - x0) / 2)))
     up = max(3, min(24, round((y1 - y0) / 1.0)))
@@ -119,9 +124,7 @@ def _spots(level: BaseGeometry) -> Iterator[tuple[float, XY]]:
     y = y0 + (np.arange(up) + 0.5) / up * (y1 - y0)
     grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
     inside = grid[contains_xy(level, grid[:, 0], grid[:, 1])]
-    away = np.asarray(distance(level.boundary, points(inside)))
-    for (px, py), clear in zip(inside.tolist(), away, strict=True):
-        yield float(clear), (px, py)
+    return np.column_stack([inside, np.asarray(distance(level.boundary, points(inside)))])
 
 
 def _angles(free: BaseGeometry) -> tuple[float, ...]:
@@ -145,13 +148,6 @@ def upright_deg(angle_deg: float) -> float:
 def _size(lines: Sequence[str], height_mm: float) -> tuple[float, float]:
     widths = [text_width_mm(line, height_mm, is_bold=i == 0) for i, line in enumerate(lines)]
     return max(widths), height_mm * (LEADING * (len(lines) - 1) + 1.6)
-
-
-def _box(centre: XY, width: float, height: float, angle_deg: float) -> Polygon:
-    x, y = centre
-    half, tall = width / 2, height / 2
-    box = Polygon([(x - half, y - tall), (x + half, y - tall), (x + half, y + tall), (x - half, y + tall)])
-    return box if angle_deg == 0 else affinity.rotate(box, angle_deg, origin=centre)
 
 
 def _texts(lines: Sequence[str], centre: XY, height_mm: float, angle_deg: float, part: str) -> tuple[Text, ...]:

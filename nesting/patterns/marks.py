@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from shapely.geometry import LineString, MultiPolygon, Polygon
@@ -26,7 +26,7 @@ from nesting.patterns.labels import CLEAR_MM, PlacedWords, chord_along, words_be
 from nesting.patterns.settings import PatternSettings
 from vectorize.curve import Line, Point
 from vectorize.outline import Outline, Ring
-from vectorize.units import format_length, inch_fraction
+from vectorize.units import format_length, format_mass, inch_fraction
 
 MarkKind = Literal["datum", "balance", "centre line", "doubler", "fold"]
 
@@ -52,7 +52,10 @@ class PartMark:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One copy of a part as it is to be drawn: where, and what is written on it."""
+    """One copy of a part as it is to be drawn: where, and what is written on it.
+
+    `outline` is the part's outline where the piece lies.
+    """
 
     part: Part
     copy: int
@@ -61,16 +64,16 @@ class Piece:
     number: int | None = None
     weight_g: float | None = None
     marks: tuple[PartMark, ...] = ()
+    outline: Outline = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        placed = self.part.outline.mapped(self.move, mirrors=self.move.is_mirror)
+        object.__setattr__(self, "outline", placed)
 
     @property
     def key(self) -> str:
         """Return the name by which lines of this piece are tagged."""
         return self.part.name if self.part.copies == 1 else f"{self.part.name} {self.copy}"
-
-    @property
-    def outline(self) -> Outline:
-        """Return the part's outline where the piece lies."""
-        return self.part.outline.mapped(self.move, mirrors=self.move.is_mirror)
 
     @property
     def grain_deg(self) -> float:
@@ -106,7 +109,7 @@ def label_choices(piece: Piece, settings: PatternSettings) -> list[list[str]]:
     hand = [_hand(piece)] if "hand" in marks and _hand(piece) else []
     count = [f"{piece.copy} of {part.copies}"] if "count" in marks and part.copies > 1 else []
     stock = [f"{thickness(part.thickness_mm, settings.units)} {part.material}"] if "stock" in marks else []
-    weight = [f"{piece.weight_g:.1f} g"] if "weight" in marks and piece.weight_g is not None else []
+    weight = [mass(piece.weight_g, settings.units)] if "weight" in marks and piece.weight_g is not None else []
     is_numbered = piece.number is not None and bool({"name", "cutting"} & marks)
     short = [str(piece.number)] if is_numbered else []
     joined = " · "
@@ -122,6 +125,11 @@ def label_choices(piece: Piece, settings: PatternSettings) -> list[list[str]]:
         choices = [[f"{piece.number}  {lines[0]}", *lines[1:]] if lines else [] for lines in choices[:4]] + [short]
     cleaned = [[line for line in lines if line] for lines in choices]
     return [lines for i, lines in enumerate(cleaned) if lines and lines not in cleaned[:i]]
+
+
+def mass(mass_g: float, units: str) -> str:
+    """Return a mass in the preferred system alone: `1.9 g`, or `0.07 oz` where units are inches."""
+    return format_mass(mass_g, units=units).split(" (")[0]
 
 
 def thickness(thickness_mm: float, units: str) -> str:

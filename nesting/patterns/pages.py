@@ -168,7 +168,7 @@ def joining_instructions(settings: PatternSettings, use: str | None = None) -> t
     by_style = {
         "card": "Card: cut to the line and trace round it.",
         "stick-on": "Paper: cut along the dotted edge round a part, or lay the sheet on the board by the "
-        "dash-dotted edges; stick it on and saw along the line.",
+        "dash-dotted edges; stick it on and cut along the line.",
     }
     return (
         f"1. {CHECK_WORDS} They are on every page, 100 mm and 4 in long, in both directions.",

@@ -24,7 +24,7 @@ from nesting.patterns.cutting import CuttingPlan, plan_cutting
 from nesting.patterns.drawing import Affine, Box, Element, Layer, Recorder
 from nesting.patterns.kerf import Offset, cut_path
 from nesting.patterns.lettering import missing_characters
-from nesting.patterns.marks import PartMark, Piece, thickness
+from nesting.patterns.marks import PartMark, Piece, mass, thickness
 from nesting.patterns.pages import Chapter, Drawn, tiled_pages
 from nesting.patterns.papers import Paper
 from nesting.patterns.pdf import Page, Sheet, pdf_bytes
@@ -34,6 +34,7 @@ from nesting.patterns.strip import Frame
 from nesting.place.layout import BoardLayout
 from vectorize.errors import CallError
 from vectorize.notes import Note
+from vectorize.units import format_length
 
 BORDER_MM = 8.0
 """Room round the drawing in SVG and in the preview."""
@@ -205,13 +206,13 @@ def _chapters(job: _Job) -> list[Chapter]:
 def piece_line(piece: Piece, settings: PatternSettings) -> str:
     """Return one line about a piece: number, name, size, stock, weight."""
     part = piece.part
-    width, height = part.outline.size_mm
+    width, height = (format_length(side, units=settings.units).split(" (")[0] for side in part.outline.size_mm)
     words = [
         f"{piece.number}  {part.name}" + (f", {piece.copy} of {part.copies}" if part.copies > 1 else ""),
         "turned over" if piece.is_mirrored else "",
-        f"{width:.1f} × {height:.1f} mm",
+        f"{width} × {height}",
         f"{thickness(part.thickness_mm, settings.units)} {part.material}",
-        "" if piece.weight_g is None else f"{piece.weight_g:.2f} g",
+        "" if piece.weight_g is None else mass(piece.weight_g, settings.units),
     ]
     return " · ".join(word for word in words if word)
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pyogrio
+import pypdfium2
 import pytest
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
@@ -13,11 +14,20 @@ from shapely.ops import unary_union
 from nesting.board import Board
 from nesting.part import Part
 from nesting.patterns.settings import PatternSettings
-from nesting.patterns.sheets import board_pattern, file_stem, part_pattern
+from nesting.patterns.sheets import board_pattern, file_stem, part_pattern, pattern_notes, small_parts_pattern
 from nesting.place.layout import BoardLayout, Placement
-from tests.nesting.patterns.shapes import F_POINTS, letter_f, net_area, read_dxf, rounded, svg_rings
+from tests.nesting.patterns.shapes import (
+    F_POINTS,
+    letter_f,
+    net_area,
+    pdf_pages,
+    read_dxf,
+    rounded,
+    svg_rings,
+    white_regions,
+)
 from vectorize.errors import CallError, InputError
-from vectorize.outline import Outline, Pose
+from vectorize.outline import Outline, Pose, Ring
 
 SETTINGS = PatternSettings(model="Sedge")
 AREA_SHARE = 0.0002  # what the files may differ from the source in area: 0.02 %
@@ -146,3 +156,52 @@ def test_a_spar_of_6_m_is_tiled_and_previewed():
     settings = PatternSettings(most_pages=5)
     with pytest.raises(InputError, match=r"6001 × 13 mm and would take 24 pages; the limit is 5"):
         part_pattern(spar, settings=settings, formats=("pdf",))
+
+
+def test_what_the_typeface_lacks_and_what_the_tool_cannot_cut_are_open_notes():
+    slit = Outline(Ring.rectangle(0, 0, 40, 20), (Ring.rectangle(10, 5, 10.1, 15),))
+    notes = pattern_notes([Part("翼 slit", slit, "balsa", 3.0)], settings=PatternSettings(tool="laser", kerf_mm=0.2))
+    assert [(note.code, note.state, note.part) for note in notes] == [
+        ("kerf-cut-out", "open", "翼 slit"),
+        ("missing-character", "open", "翼 slit"),
+    ]
+    assert pattern_notes([letter_f()], settings=SETTINGS) == ()
+
+
+def test_mirrored_files_are_turned_over_and_their_words_can_still_be_read():
+    made = part_pattern(letter_f(), settings=PatternSettings(is_mirrored=True), formats=("svg", "dxf"))
+    mirrored = Polygon([(40 - x, y) for x, y in F_POINTS])
+    assert not differs(at_origin(svg_rings(made["part-F.svg"], "outline-cut")[0]), mirrored)
+    assert not differs(at_origin(ogr_rings(made["part-F.dxf"], "OUTLINE_CUT")[0]), mirrored)
+    assert "scale(-1" not in made["part-F.svg"].decode("utf-8")
+
+
+def test_small_parts_share_pages_and_no_joint_runs_through_any():
+    fins = Part("fin", Outline.from_points([(0, 0), (90, 0), (60, 70), (20, 70)]), "balsa", 2.5, count=7)
+    big = Part("big", Outline.rectangle(0, 0, 300, 20), "balsa", 3.0)
+    made = small_parts_pattern([fins, letter_f(hand="pair"), big], settings=SETTINGS)
+    pages = pdf_pages(made["small-parts.pdf"], 100)
+    mm = (210 / pages[0].shape[1], 297 / pages[0].shape[0])
+    regions = [region for page in pages for region in white_regions(page, mm)]
+    fin_area = fins.outline.area_mm2
+    found = [region for region in regions if abs(region.area - fin_area) < 0.05 * fin_area]
+    assert len(found) == 7
+    f_area = Polygon(F_POINTS).area
+    assert sum(abs(region.area - f_area) < 0.05 * f_area for region in regions) == 2
+    assert len(pages) == 3  # a fin of 90 mm fills a row of 167 mm; three rows of 70 and 16 mm fill a page
+
+
+def test_one_small_part_needs_no_sheet_of_its_own():
+    assert small_parts_pattern([letter_f()], settings=SETTINGS) == {}
+    assert small_parts_pattern([letter_f(hand="pair")], settings=SETTINGS, formats=("svg",)) == {}
+
+
+def test_inches_and_ounces_come_first_where_the_job_says_so():
+    board, layout, parts = board_and_layout()
+    settings = PatternSettings(units="in")
+    made = board_pattern(board, layout, parts, settings=settings, weights={("F", 1): 2.835}, formats=("pdf",))
+    document = pypdfium2.PdfDocument(made["board-B2.pdf"])
+    words = " ".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+    assert "0.10 oz" in words
+    assert "1.575 in × 2.362 in" in words  # 40 × 60 mm
