@@ -57,6 +57,7 @@ def nest(
             return
         with nullcontext() if cluster is None else cluster_executor(cluster) as executor:
             layout = nest_job(opened, parts, read_rack(opened), effort=effort, executor=executor, on_progress=live_line)
+        end_live_line()
         notes = [*traced.notes, *said, *layout.notes, *unplaced_notes(layout)]
         if as_json:
             give_json(nest_result(layout, notes))
@@ -70,6 +71,12 @@ def live_line(progress: Progress) -> None:
     if sys.stderr.isatty():
         text = f"{progress.boards} boards, {progress.length_mm:.1f} mm of the last, {progress.seconds:.0f} s"
         print(f"\r{text:60}", end="", file=sys.stderr, flush=True)
+
+
+def end_live_line() -> None:
+    """Let what follows begin on a line of its own."""
+    if sys.stderr.isatty():
+        print(file=sys.stderr)
 
 
 def _show_fits(fits: list[BoardFit]) -> None:

@@ -112,10 +112,9 @@ def build_yard(
         for b, board in enumerate(boards):
             if not may_lie(kind, board):
                 continue
-            for v in _variants_on(number, kind, board, stock):
-                if _fits(stock.variants[v].shape, rooms[b]):
-                    choice_board.append(b)
-                    choice_variant.append(v)
+            for v in _that_fit(number, kind, board, rooms[b], stock):
+                choice_board.append(b)
+                choice_variant.append(v)
         choice_off.append(len(choice_board))
     fixed: list[_Fixed] = []
     for b, board in enumerate(boards):
@@ -168,10 +167,24 @@ def usable_area(board: Board, rules: NestRules) -> BaseGeometry:
     return inner.intersection(shapely.box(x0 + rules.ends_mm, y0, x1 - rules.ends_mm, y1))
 
 
-def _variants_on(number: int, kind: Kind, board: Board, stock: _Stock) -> list[int]:
-    found = []
+def _that_fit(number: int, kind: Kind, board: Board, room: Floats, stock: _Stock) -> list[int]:
+    """Return the variants that fit a board along its grain; tilted within the tolerance if none does so."""
+    for tilts in ((0.0,), (kind.tolerance_deg / 2, -kind.tolerance_deg / 2), (kind.tolerance_deg, -kind.tolerance_deg)):
+        found = [
+            v
+            for tilt in tilts
+            for v in _variants_on(number, kind, board, stock, tilt)
+            if _fits(stock.variants[v].shape, room)
+        ]
+        if found or not 0 < kind.tolerance_deg < FREE_GRAIN_DEG:
+            return found
+    return []
+
+
+def _variants_on(number: int, kind: Kind, board: Board, stock: _Stock, tilt_deg: float) -> list[int]:
+    found: list[int] = []
     for a, way in enumerate(kind.arrangements):
-        for angle in _angles(way, kind, board.grain_deg):
+        for angle in _angles(way, kind, board.grain_deg + tilt_deg):
             key = (number, a, round(angle, 7))
             if key not in stock.numbers:
                 stock.numbers[key] = _add_variant(stock, number, a, way, angle)

@@ -93,6 +93,17 @@ def test_grain_turned_on_the_plan_is_turned_back():
     assert layout.boards[0].placements[0].pose.angle_deg % 180 == pytest.approx(150.0)
 
 
+def test_a_part_that_fits_only_tilted_is_tilted_within_its_tolerance():
+    # A slim bar whose ends are cut so that it fits a board 40 mm wide only when turned by 2 to 3 degrees.
+    slant = math.tan(math.radians(3))
+    bar = Outline.from_points([(0, 0), (400, -400 * slant), (400, 20 - 400 * slant), (0, 20)])
+    layout = nest([Part("bar", bar, "balsa", 3.0)], [board(length=402, width=31)])
+    assert not layout.unplaced
+    strict = Part("bar", bar, "balsa", 3.0, grain_tolerance_deg=0.0)
+    with pytest.raises(NoSolutionError):
+        nest([strict], [board(length=402, width=31)])
+
+
 def test_a_couple_lies_side_by_side():
     parts = [plate("left", 300, 40), plate("right", 300, 40), plate("fin", 200, 90)]
     rules = NestRules(side_by_side=(("left", "right"),))
