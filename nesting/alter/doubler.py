@@ -20,6 +20,9 @@ RAKE_DEG = 45.0
 STAGGER_MM = 10.0
 """The doublers of the two sides end this far apart, for the same reason (common practice, no source)."""
 
+AT_END_MM = 1.0
+"""An end this near to the part's own end is that end: a nose that is traced lies a hair off station 0."""
+
 _REACH_MM = 1e4
 
 
@@ -29,8 +32,8 @@ class Doubler:
 
     `margin_mm` sets it in from the parent's edge (0: flush); cut-outs are carried through at their size.
     An end that lies on the part is raked by `rake_deg` from square, its middle at the station given; an
-    end beyond the part follows the part's edge. The right one's ends are drawn in by `stagger_mm` against
-    the left one's. Ends of a picked line are as picked.
+    end beyond the part, or within 1 mm of its end, follows the part's edge. The right one's ends are drawn
+    in by `stagger_mm` against the left one's. Ends of a picked line are as picked.
     """
 
     stations_mm: tuple[float, float] | None = None
@@ -98,8 +101,8 @@ class Doubler:
                 f"part {part.name}: a doubler from station {first:.1f} to {last:.1f} mm misses its parent, "
                 f"which runs from {nose:.1f} to {tail:.1f} mm."
             )
-        begin = None if first <= nose else first + draw_in_mm
-        end = None if last >= tail else last - draw_in_mm
+        begin = None if first <= nose + AT_END_MM else first + draw_in_mm
+        end = None if last >= tail - AT_END_MM else last - draw_in_mm
         length = (tail if end is None else end) - (nose if begin is None else begin)
         if length <= 0:
             raise PartError(

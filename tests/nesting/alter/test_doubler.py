@@ -61,6 +61,11 @@ def test_it_lies_inside_by_the_margin_and_no_end_is_squarer_than_asked(margin: f
         assert min(angles) >= rake - ANGLE_TOL_DEG
 
 
+def test_an_end_a_hair_off_the_nose_follows_the_nose() -> None:
+    exact, traced = (Doubler((begin, 150), sides="left").applied(_part(), HERE).parts[0] for begin in (-5, 0.3))
+    assert traced.outline.area_mm2 == pytest.approx(exact.outline.area_mm2)
+
+
 def test_holes_are_carried_through_at_their_size() -> None:
     parent = Outline(FUSELAGE.exterior, (Ring.circle((60, 20), 4),))
     (part, _) = Doubler((-5, 150), margin_mm=2).applied(_part(parent), HERE).parts
