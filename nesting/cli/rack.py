@@ -42,15 +42,15 @@ def _show(job: Job, as_json: bool) -> None:
     from nesting.cli.wood_tables import show_readings
     from nesting.job.rack import read_rack
     from nesting.job.results import rack_notes, rack_result
-    from nesting.job.wood import materials_of
+    from nesting.job.wood import accuracy_of, materials_of
 
-    boards, materials = read_rack(job), materials_of(job)
-    notes = rack_notes(boards, materials=materials)
+    boards, materials, accuracy = read_rack(job), materials_of(job), accuracy_of(job)
+    notes = rack_notes(boards, materials=materials, accuracy=accuracy)
     if as_json:
-        give_json(rack_result(boards, materials=materials, notes=notes))
+        give_json(rack_result(boards, materials=materials, accuracy=accuracy, notes=notes))
     else:
-        show_rack(boards, units=job.spec.job.units, materials=materials)
-        show_readings(boards, materials)
+        show_rack(boards, units=job.spec.job.units, materials=materials, accuracy=accuracy)
+        show_readings(boards, materials, accuracy)
     finish(notes)
 
 

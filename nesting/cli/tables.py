@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from nesting.board import Board
 from nesting.cli.console import say, show_table
+from nesting.density import ACCURACY, Accuracy
 from nesting.job.tracing import JobTrace
 from nesting.material import MATERIALS, Material
 from nesting.part import Part
@@ -34,11 +35,17 @@ def show_outlines(traced: JobTrace) -> None:
     show_table("Outlines", heads, rows, right=(2, 3, 4, 5))
 
 
-def show_rack(boards: Iterable[Board], *, units: str, materials: Mapping[str, Material] = MATERIALS) -> None:
+def show_rack(
+    boards: Iterable[Board],
+    *,
+    units: str,
+    materials: Mapping[str, Material] = MATERIALS,
+    accuracy: Accuracy = ACCURACY,
+) -> None:
     """Print every board with its density."""
     rows = []
     for board in boards:
-        density = board_density(board, materials=materials)
+        density = board_density(board, materials=materials, accuracy=accuracy)
         rows.append(
             (
                 board.name,

@@ -11,7 +11,7 @@ from nesting.balance.report import BalanceReport
 from nesting.board import Board
 from nesting.cli.console import say, show_table
 from nesting.compare import Candidate, Comparison
-from nesting.density import board_gradient
+from nesting.density import Accuracy, board_gradient
 from nesting.estimate import Estimate, total
 from nesting.material import Material
 from nesting.shopping import Wanted
@@ -24,12 +24,13 @@ def _mass(estimate: Estimate, units: str, decimals: int = 1) -> str:
     return f"{format_mass(estimate.value, units=units, decimals=decimals)} ± {estimate.sigma:.{decimals}f} g"
 
 
-def show_readings(boards: Sequence[Board], materials: Mapping[str, Material]) -> None:
+def show_readings(boards: Sequence[Board], materials: Mapping[str, Material], accuracy: Accuracy) -> None:
     """Print gradient and stiffness of the boards that were weighed at both ends or bent."""
     tested = [board for board in boards if board.end_readings_g is not None or board.bend_test is not None]
     rows = []
     for board in tested:
-        gradient, modulus = board_gradient(board, materials=materials), board_modulus(board, materials=materials)
+        gradient = board_gradient(board, materials=materials, accuracy=accuracy)
+        modulus = board_modulus(board, materials=materials, accuracy=accuracy)
         change = gradient.change
         words = f"{change.value:+.1%} ± {change.sigma:.1%}" if gradient.is_resolved else "not resolved"
         rows.append(

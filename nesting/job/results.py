@@ -8,7 +8,7 @@ from typing import Any
 from nesting.balance.ledger import Ledger
 from nesting.balance.report import difference_json, entry_json
 from nesting.board import Board
-from nesting.density import board_density, board_gradient, unresolved_note
+from nesting.density import ACCURACY, Accuracy, board_density, board_gradient, unresolved_note
 from nesting.job.tracing import JobTrace
 from nesting.material import MATERIALS, Material
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof, Unplaced
@@ -110,16 +110,20 @@ def layout_from_json(data: dict[str, Any]) -> Layout:
 
 
 def rack_result(
-    boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS, notes: Iterable[Note] = ()
+    boards: Iterable[Board],
+    *,
+    materials: Mapping[str, Material] = MATERIALS,
+    accuracy: Accuracy = ACCURACY,
+    notes: Iterable[Note] = (),
 ) -> dict[str, Any]:
     """Return boards with their densities, gradients and stiffness as JSON."""
-    return {"boards": [_board_json(board, materials) for board in boards], "notes": notes_result(notes)}
+    return {"boards": [_board_json(board, materials, accuracy) for board in boards], "notes": notes_result(notes)}
 
 
-def _board_json(board: Board, materials: Mapping[str, Material]) -> dict[str, Any]:
-    density = board_density(board, materials=materials)
-    gradient = board_gradient(board, materials=materials)
-    modulus = board_modulus(board, materials=materials)
+def _board_json(board: Board, materials: Mapping[str, Material], accuracy: Accuracy) -> dict[str, Any]:
+    density = board_density(board, materials=materials, accuracy=accuracy)
+    gradient = board_gradient(board, materials=materials, accuracy=accuracy)
+    modulus = board_modulus(board, materials=materials, accuracy=accuracy)
     return {
         "name": board.name,
         "material": board.material,
@@ -141,14 +145,16 @@ def _board_json(board: Board, materials: Mapping[str, Material]) -> dict[str, An
     }
 
 
-def rack_notes(boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS) -> tuple[Note, ...]:
+def rack_notes(
+    boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
+) -> tuple[Note, ...]:
     """Return what is to be said of readings: none, a gradient that is not resolved, limits of a bend test."""
     notes: list[Note] = []
     for board in boards:
         if board.known_mass_g is None:
             text = f"board {board.name} has no scale reading; the default density of its material is used."
             notes.append(Note("default-density", text))
-        gradient = board_gradient(board, materials=materials)
+        gradient = board_gradient(board, materials=materials, accuracy=accuracy)
         if gradient.measured is not None and not gradient.is_resolved:
             notes.append(unresolved_note(board.name, gradient))
         notes += board_modulus(board, materials=materials).notes

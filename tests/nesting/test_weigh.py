@@ -163,3 +163,15 @@ def test_the_json_is_as_documented():
     data = weigh_parts([strip()], [LIGHT]).as_json()
     assert set(data) >= {"weights", "notes"}
     assert set(data["weights"][0]) >= {"part", "copy", "board", "mass_g", "sigma_g", "chosen"}
+
+
+@given(
+    st.permutations([LIGHT, HEAVY, dataclasses.replace(LIGHT, name="M", mass_g=45.0)]), st.permutations(["a", "b", "c"])
+)
+def test_the_order_of_boards_and_parts_changes_no_mass_and_no_choice(boards, names):
+    lengths = {"a": 120.0, "b": 200.0, "c": 90.0}
+    table = weigh_parts([strip(name, lengths[name]) for name in names], boards)
+    found = {(w.part, w.board): w.mass_g for w in table.weights}
+    assert found["b", "M"] == pytest.approx(45.0 * 200 * 50 / 1e5)
+    assert {w.part: w.board for w in table.chosen} == {"a": "L", "b": "L", "c": "L"}
+    assert table.total().value == pytest.approx(36.0 * 410 * 50 / 1e5)
