@@ -105,13 +105,13 @@ class Model:
         raise JobError(f"there is no part {name!r}; parts: {', '.join(part.name for part in self.parts) or 'none'}.")
 
 
-def read_model(job: Job, *, progress: Progress) -> Model:
-    """Return everything that a job says of its model.
+def read_model(job: Job, *, progress: Progress, plans: dict[str, OpenPlan] | None = None) -> Model:
+    """Return everything that a job says of its model; `plans` are its plans where the caller has them open already.
 
     Raises:
         SheetwoodError: A scan, rack or table that cannot be used.
     """
-    plans = open_plans(job)
+    plans = plans or open_plans(job)
     traced = trace_job(job, progress=progress, plans=plans)
     made = derive_parts(job, traced, plans=plans)
     parts = made.parts
