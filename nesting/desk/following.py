@@ -8,18 +8,21 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from nesting.desk.reading import remembered_plans
+from nesting.balance.report import balance_report
+from nesting.desk.reading import cut_if_needed, remembered_plans
 from nesting.desk.standing import Faults, PlanState, Standing
 from nesting.desk.worker import Report
 from nesting.job.folder import Job, open_job
+from nesting.job.model import read_model
+from nesting.job.model_schema import BalanceTable
 from nesting.job.rack import read_rack
 from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline
 from nesting.job.tracing import JobTrace, OpenPlan, make_parts, trace_job
 from nesting.part import Part
-from vectorize.errors import ScaleError, SheetwoodError
+from vectorize.errors import SheetwoodError
 from vectorize.notes import Note
 
 Result = TypeVar("Result")
@@ -27,6 +30,8 @@ Result = TypeVar("Result")
 
 def follow(report: Report, folder: Path) -> Standing:
     """Trace what is not traced yet, weigh, and return how the job stands; one bad part never spoils the others.
+
+    Plans are first cut into tiles; the name of each that can then be looked at is given.
 
     Raises:
         JobError: `job.toml` itself cannot be used.
@@ -38,7 +43,17 @@ def follow(report: Report, folder: Path) -> Standing:
     parts, said = _parts(job, opened, outlines, by_part)
     boards, rack_fault = _tried(lambda: read_rack(job))
     notes += said
-    return Standing(job.read_hash, plans, outlines, parts, boards or (), tuple(notes), Faults(by_part, rack_fault))
+    balance, balance_fault = _tried(lambda: _balance(report, job, opened))
+    return Standing(
+        job.read_hash,
+        plans,
+        outlines,
+        parts,
+        boards or (),
+        tuple(notes),
+        Faults(by_part, rack_fault, balance_fault),
+        balance,
+    )
 
 
 def _tried(make: Callable[[], Result]) -> tuple[Result | None, str | None]:
@@ -50,17 +65,17 @@ def _tried(make: Callable[[], Result]) -> tuple[Result | None, str | None]:
 
 def _plan_state(report: Report, plan: OpenPlan) -> PlanState:
     name = plan.table.name
-    try:
-        if "page" not in plan.__dict__:
-            report.say(f"reading {name}")
-        page = plan.page
-        width, height = page.width, page.height
-    except SheetwoodError as error:
-        return PlanState(name, 0.0, 0.0, None, (), str(error))
-    try:
-        return PlanState(name, width, height, plan.scale, (*page.notes, *plan.scale.notes))
-    except ScaleError as error:
-        return PlanState(name, width, height, None, page.notes, str(error))
+    if "page" not in plan.__dict__:
+        report.say(f"reading {name}")
+    page, fault = _tried(lambda: plan.page)
+    if page is None:
+        return PlanState(name, 0.0, 0.0, None, (), fault)
+    was_cut, cut_fault = _tried(lambda: cut_if_needed(report, plan))
+    if was_cut:
+        report.give(name)
+    scale, fault = _tried(lambda: plan.scale)
+    notes = page.notes if scale is None else (*page.notes, *scale.notes)
+    return PlanState(name, page.width, page.height, scale, notes, fault or cut_fault)
 
 
 def _outlines(
@@ -111,3 +126,13 @@ def _with_descendants(name: str, tables: Sequence[PartTable]) -> set[str]:
 
 def _with_parts(job: Job, tables: Sequence[PartTable]) -> Job:
     return dataclasses.replace(job, spec=job.spec.model_copy(update={"part": tuple(tables)}))
+
+
+def _balance(report: Report, job: Job, opened: dict[str, OpenPlan]) -> dict[str, Any] | None:
+    """Return the balance report as `sheetwood balance --json` gives it; None where the job says nothing of balance."""
+    if job.spec.balance == BalanceTable() or not job.spec.part or not opened:
+        return None
+    model = read_model(job, progress=report.say, plans=opened)
+    table = model.weigh()
+    ledger, unseated = model.ledger(table)
+    return balance_report(ledger, model.plan, notes=unseated).as_json()

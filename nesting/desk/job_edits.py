@@ -9,11 +9,15 @@ import tomlkit
 from tomlkit.items import AoT, Table
 
 from nesting.desk import requests as ask
+from nesting.desk.balance_edits import edit_balance
+from nesting.patterns.settings import remeasured_bars_mm
 from vectorize.errors import JobError
+from vectorize.units import parse_length
 
 JobEdit = (
     ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ask.AddPart | ask.DropPart | ask.SetPart
     | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
+    | ask.MeasuredBars | ask.SetRange | ask.SetSeat | ask.PutItem | ask.DropItem
 )  # fmt: skip
 
 
@@ -34,6 +38,10 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             value = list(edit.value) if isinstance(edit.value, tuple) else edit.value
             _set(_section(document, "pattern"), edit.field, value)
             return f"set {edit.field} for patterns"
+        case ask.MeasuredBars():
+            return _remeasure(_section(document, "pattern"), edit)
+        case ask.SetRange() | ask.SetSeat() | ask.PutItem() | ask.DropItem():
+            return edit_balance(_section(document, "balance"), edit)
         case ask.AddKnown() | ask.DropKnown() | ask.SetPlan():
             return _edit_plan(_plan(document, edit.plan), edit)
         case ask.AddPart():
@@ -59,6 +67,14 @@ def _set(table: MutableMapping[str, Any], key: str, value: Any) -> None:  # noqa
         table.pop(key, None)
     else:
         table[key] = value
+
+
+def _remeasure(pattern: MutableMapping[str, Any], edit: ask.MeasuredBars) -> str:
+    used = [parse_length(str(bar), what="[pattern] printer") for bar in pattern.get("printer", ("100 mm", "100 mm"))]
+    measured = (parse_length(edit.across, what="the bar across"), parse_length(edit.up, what="the bar up"))
+    bars = remeasured_bars_mm((used[0], used[1]), measured)
+    pattern["printer"] = [f"{bar:.2f} mm" for bar in bars]
+    return "correct the printer"
 
 
 def _plan(document: tomlkit.TOMLDocument, number: int) -> Table:

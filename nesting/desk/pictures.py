@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 
 from nesting.desk import reading
 from nesting.desk.history import DESK_FOLDER
+from nesting.desk.reading import file_key, tiles_folder
 from nesting.desk.snap import snap_point
 from nesting.desk.tasks import Say
 from nesting.desk.tiles import Pyramid, forget_old_tiles, read_pyramid, read_window, tile_name
@@ -45,52 +47,36 @@ class Pictures:
             JobError: There is no such plan, or its file is not there.
         """
         job = self._workshop.job()
-        key = _file_key(job, _table(job, number))
-        folder = self._tiles_folder() / key
+        key = file_key(job, _table(job, number))
+        folder = tiles_folder(self._workshop.folder) / key
         if key not in self._pyramids and (found := read_pyramid(folder)) is not None:
             self._pyramids[key] = found
+            forget_old_tiles(folder.parent, self._keys(job))
         return Picture(key, folder, self._pyramids.get(key))
 
-    def _tiles_folder(self) -> Path:
-        return self._workshop.folder / DESK_FOLDER / "tiles"
-
     def view(self, number: int) -> dict[str, Any]:
-        """Return the picture's size and levels; begins to cut tiles where there are none yet."""
+        """Return the picture's size and levels; tiles are cut as the job is followed."""
         picture = self.picture(number)
         if picture.pyramid is None:
-            self._start_cutting(number, picture)
+            self._workshop.follow()
             return {"key": picture.key, "picture": None}
         return {"key": picture.key, "picture": picture.pyramid.as_json()}
 
-    def _start_cutting(self, number: int, picture: Picture) -> None:
-        scout = self._workshop.scout
-
-        def work(say: Say) -> None:
-            self._pyramids[picture.key] = scout.run(
-                reading.cut_plan, self._workshop.folder, number, picture.folder, on_say=say
-            )
-            forget_old_tiles(self._tiles_folder(), self._keys())
-            self._workshop.hub.tell("picture", {"number": number})
-
-        self._workshop.tasks.start("tiles", "making the plan ready to look at", work, stop=scout.stop)
-
-    def _keys(self) -> set[str]:
-        job = self._workshop.job()
+    def _keys(self, job: Job) -> set[str]:
         keys = set()
         for table in job.spec.plan:
-            try:
-                keys.add(_file_key(job, table))
-            except JobError:
-                continue
+            with contextlib.suppress(JobError):
+                keys.add(file_key(job, table))
         return keys
 
     def tile(self, number: int, key: str, level: int, column: int, row: int) -> bytes | None:
         """Return a tile as PNG, or None if there is none (any more)."""
-        picture = self.picture(number)
-        if picture.key != key or picture.pyramid is None or not picture.pyramid.holds(level, column, row):
+        # A key that was shown before is enough: asking the job again for every tile would slow panning.
+        pyramid = self._pyramids[key] if key in self._pyramids else self.picture(number).pyramid
+        if key not in self._pyramids or pyramid is None or not pyramid.holds(level, column, row):
             return None
         try:
-            return (picture.folder / tile_name(level, column, row)).read_bytes()
+            return (tiles_folder(self._workshop.folder) / key / tile_name(level, column, row)).read_bytes()
         except OSError:
             return None
 
@@ -139,22 +125,8 @@ def _table(job: Job, number: int) -> PlanTable:
     return job.spec.plan[number]
 
 
-def _file_key(job: Job, table: PlanTable) -> str:
-    """Return a word that is another one whenever the plan's file or page is."""
-    names = table.files or (table.file or "",)
-    stamps = []
-    for name in names:
-        path = job.path(name)
-        try:
-            found = path.stat()
-        except OSError as error:
-            raise JobError(f"plan {table.name!r}: its file {name} is not in the job folder.") from error
-        stamps.append((name, found.st_mtime_ns, found.st_size))
-    return digest(repr((stamps, table.page)).encode())[:16]
-
-
 def _regions_key(job: Job, table: PlanTable) -> str:
-    return digest(f"{_file_key(job, table)} {table.model_dump_json()}".encode())[:16]
+    return digest(f"{file_key(job, table)} {table.model_dump_json()}".encode())[:16]
 
 
 def _read_regions(path: Path) -> list[dict[str, Any]] | None:

@@ -8,12 +8,15 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from nesting.desk.tiles import Grey, Pyramid, cut_tiles
+from nesting.desk.history import DESK_FOLDER
+from nesting.desk.tiles import Grey, cut_tiles, read_pyramid
 from nesting.desk.views import regions_view
 from nesting.desk.worker import Report
+from nesting.job.files import digest
 from nesting.job.folder import Job, open_job
+from nesting.job.schema import PlanTable
 from nesting.job.tracing import OpenPlan, open_plans
-from vectorize.errors import ScanError, SheetwoodError
+from vectorize.errors import JobError, ScanError, SheetwoodError
 from vectorize.scan import read_page
 
 _plans: dict[tuple[object, ...], OpenPlan] = {}
@@ -58,20 +61,42 @@ def check_plan(report: Report, upload: Path, name: str) -> None:
         raise ScanError(str(error).replace(str(upload), name).replace(upload.name, name)) from error
 
 
-def cut_plan(report: Report, folder: Path, number: int, tiles: Path) -> Pyramid:
-    """Cut plan `number` into tiles in the folder `tiles`.
+def file_key(job: Job, table: PlanTable) -> str:
+    """Return a word that is another one whenever the plan's file or page is; its tiles are kept under it.
 
     Raises:
-        ScanError: The plan cannot be read.
+        JobError: The file is not in the job folder.
+    """
+    stamps = []
+    for name in table.files or (table.file or "",):
+        try:
+            found = job.path(name).stat()
+        except OSError as error:
+            raise JobError(f"plan {table.name!r}: its file {name} is not in the job folder.") from error
+        stamps.append((name, found.st_mtime_ns, found.st_size))
+    return digest(repr((stamps, table.page)).encode())[:16]
+
+
+def tiles_folder(folder: Path) -> Path:
+    """Return where the tiles of a job's plans are kept."""
+    return folder / DESK_FOLDER / "tiles"
+
+
+def cut_if_needed(report: Report, plan: OpenPlan) -> bool:
+    """Cut a plan into tiles unless that was done; return whether tiles were cut.
+
+    Raises:
+        ScanError: The plan cannot be read, or has no picture.
         WriteError: The tiles cannot be written.
     """
-    job = open_job(folder)
-    plan = list(remembered_plans(job).values())[number]
-    report.say(f"reading {plan.table.name}")
+    tiles = tiles_folder(plan.job.folder) / file_key(plan.job, plan.table)
+    if read_pyramid(tiles) is not None:
+        return False
     grey: Grey | None = plan.page.grey
     if grey is None:
         raise ScanError(f"{plan.table.name} is a drawing without a picture; save it as a picture of 300 dpi to see it.")
-    return cut_tiles(grey, tiles, report)
+    cut_tiles(grey, tiles, report)
+    return True
 
 
 def find_regions(report: Report, folder: Path, number: int) -> list[dict[str, Any]]:

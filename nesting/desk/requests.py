@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, field_validator
 
 from vectorize.errors import CallError
+
+Wanted = TypeVar("Wanted")
 
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=2000)]
@@ -167,6 +169,47 @@ class SetPattern(Edit):
     value: Text | int | tuple[Number, Number] | None
 
 
+class MeasuredBars(Edit):
+    """What the two 100 mm bars measure on a print made with the correction that holds now."""
+
+    kind: Literal["measured-bars"]
+    across: Name
+    up: Name
+
+
+class SetRange(Edit):
+    """Where the model must balance, each end in mm aft of the datum or percent of the chord; None takes it away."""
+
+    kind: Literal["set-range"]
+    ends: tuple[Name, Name] | None
+
+
+class SetSeat(Edit):
+    """The station of a part's centre of mass; None takes it away."""
+
+    kind: Literal["set-seat"]
+    part: Name
+    station: Name | None
+
+
+class PutItem(Edit):
+    """A piece of equipment, or a place for ballast, by its station; one of that name is replaced."""
+
+    kind: Literal["put-item"]
+    table: Literal["item", "ballast"]
+    name: Name
+    station: Name
+    mass: Name | None = None
+
+
+class DropItem(Edit):
+    """Take a piece of equipment or a place for ballast away."""
+
+    kind: Literal["drop-item"]
+    table: Literal["item", "ballast"]
+    name: Name
+
+
 class SetOutline(Edit):
     """A person's correction of an outline, in the form of `outlines/NAME.json`; None takes it away."""
 
@@ -200,9 +243,10 @@ class PinCopy(Edit):
 AnyEdit = Annotated[
     SetJob | AddKnown | DropKnown | SetPlan | AddPart | DropPart | SetPart | AddPick | DropPick
     | SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | SetPattern | SetOutline
-    | PlaceCopy | PinCopy,
+    | PlaceCopy | PinCopy | MeasuredBars | SetRange | SetSeat | PutItem | DropItem,
     Field(discriminator="kind"),
 ]  # fmt: skip
+_PLACE: TypeAdapter[PlaceCopy] = TypeAdapter(PlaceCopy)
 _READER: TypeAdapter[AnyEdit] = TypeAdapter(AnyEdit)
 
 
@@ -212,8 +256,17 @@ def read_edit(data: object) -> AnyEdit:
     Raises:
         CallError: An unknown kind, a missing or unknown field, or a value of the wrong type.
     """
+    return _read(_READER, data)
+
+
+def read_place(data: object) -> PlaceCopy:
+    """Return the placement that `data` (parsed JSON) asks for; raises as `read_edit`."""
+    return _read(_PLACE, data)
+
+
+def _read(reader: TypeAdapter[Wanted], data: object) -> Wanted:
     try:
-        return _READER.validate_python(data)
+        return reader.validate_python(data)
     except ValidationError as error:
         fault = error.errors(include_url=False, include_context=False)[0]
         where = ".".join(str(step) for step in fault["loc"]) or "the edit"

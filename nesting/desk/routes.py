@@ -23,7 +23,7 @@ from starlette.types import ASGIApp
 
 from nesting.desk.guard import Guard, Keys
 from nesting.desk.pictures import Pictures
-from nesting.desk.requests import read_edit
+from nesting.desk.requests import read_edit, read_place
 from nesting.desk.starting import add_plan, start_demo
 from nesting.desk.uploads import received, safe_name
 from nesting.desk.worker import StoppedError
@@ -142,13 +142,16 @@ def _picture_routes(pictures: Pictures) -> list[Route]:
 
 
 def _work_routes(workshop: Workshop) -> list[Route]:
-    starts = {"nest": workshop.start_search, "patterns": workshop.start_patterns}
-
     async def start(request: Request) -> Response:
-        kind = request.path_params["kind"]
-        if kind not in starts:
-            raise HTTPException(404, "There is no such work.")
-        task = starts[kind]()
+        match request.path_params["kind"]:
+            case "nest":
+                content = await _json(request)
+                hold = content.get("hold") if isinstance(content, dict) else None
+                task = workshop.start_search(None if hold is None else read_place(hold))
+            case "patterns":
+                task = workshop.start_patterns()
+            case _:
+                raise HTTPException(404, "There is no such work.")
         if task is None:
             raise CallError("this is being done already.")
         return JSONResponse(task.as_json(), status_code=202)

@@ -10,7 +10,7 @@ from nesting.job.files import digest
 
 _ASKED_FOLDERS = ("rack", "corrected")
 _RESULT_FOLDERS = ("outlines",)
-_RESULT_FILES = ("out/layout.json", "out/manifest.json", ".desk/history.json")
+_RESULT_FILES = ("out/manifest.json", ".desk/history.json")
 
 Stamp = tuple[tuple[str, int, int], ...]
 
@@ -23,7 +23,8 @@ def stamp(folder: Path, named: tuple[str, ...], *, has_results: bool = True) -> 
         named: The files that `job.toml` names.
         has_results: Also the files that the desk itself makes from the others.
     """
-    files = ("job.toml", *named, *(_RESULT_FILES if has_results else ()))
+    # The layout is a result too, but weight and balance follow from it.
+    files = ("job.toml", "out/layout.json", *named, *(_RESULT_FILES if has_results else ()))
     folders = (*_ASKED_FOLDERS, *(_RESULT_FOLDERS if has_results else ()))
     return tuple(sorted({*_file_stamps(folder, files), *_folder_stamps(folder, folders)}))
 

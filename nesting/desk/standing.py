@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from nesting.board import Board
 from nesting.job.store import StoredOutline
@@ -29,6 +30,7 @@ class Faults:
 
     by_part: dict[str, str]
     rack: str | None = None
+    balance: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,3 +44,4 @@ class Standing:
     boards: tuple[Board, ...]
     notes: tuple[Note, ...]
     faults: Faults
+    balance: dict[str, Any] | None = None

@@ -127,6 +127,7 @@ class Workshop:
             "boards": views.boards_view(boards, units=job.spec.job.units),
             "rack_fault": standing.faults.rack if standing else None,
             "weights": views.weights_view(self.weights(job, laid, is_current=is_current), boards),
+            "balance": views.balance_view(job.spec, standing),
             "layout": layouts.layout_view(laid, is_current=is_current),
             "nest": job.spec.nest.model_dump(),
             "gap_mm": rules_of(job).gap_mm,
@@ -178,10 +179,13 @@ class Workshop:
     def _follow(self, say: Say) -> None:
         while True:
             self._stood_at = self.asked()
-            self._standing = self.bench.run(following.follow, self.folder, on_say=say)
+            self._standing = self.bench.run(following.follow, self.folder, on_say=say, on_give=self._tell_picture)
             self.hub.tell("changed", {"revision": self.revision()})
             if self.asked() == self._stood_at:
                 return
+
+    def _tell_picture(self, plan: object) -> None:
+        self.hub.tell("picture", {"plan": plan})
 
     def watch(self) -> None:
         """Look at the files until closed: what anybody changed is followed and told."""
@@ -340,16 +344,25 @@ class Workshop:
 
     # ---- work on request ----------------------------------------------------------------------------
 
-    def start_search(self) -> Task | None:
-        """Begin to look for better and better layouts; None if that is going on already."""
-        return self.tasks.start("nest", "fitting parts on boards", self._search, stop=self.searcher.stop)
+    def start_search(self, hold: ask.PlaceCopy | None = None) -> Task | None:
+        """Begin to look for better and better layouts; None if that is going on already.
 
-    def _search(self, say: Say) -> None:
+        With `hold` that copy is pinned where the builder wants it, and the rest is fitted around it.
+        """
+        return self.tasks.start(
+            "nest", "fitting parts on boards", lambda say: self._search(say, hold), stop=self.searcher.stop
+        )
+
+    def _search(self, say: Say, hold: ask.PlaceCopy | None) -> None:
         job, standing = self.job(), self._need_standing()
         before = read_texts(self.folder, (LAYOUT_NAME,))
         laid = read_laid(before[LAYOUT_NAME])
         made_from = inputs_hash(job, standing.parts, standing.boards)
-        start, pins, pinned = (laid.layout, laid.pins, laid.pinned) if laid else (None, (), frozenset())
+        if hold is not None:
+            laid = layouts.with_copy_at(laid, hold, standing.parts, standing.boards, made_from=made_from)
+        # What lay where the held copy now lies must find a new place, so the old layout is no start.
+        start = laid.layout if laid and hold is None and laid.made_from == made_from else None
+        pins, pinned = (laid.pins, laid.pinned) if laid else ((), frozenset())
         latest: dict[str, str | None] = dict(before)
 
         def keep(found: object) -> None:

@@ -11,7 +11,7 @@ const FIELDS = [["name", "Name"], ["material", "Material"], ["thickness", "Thick
 const CUTS = ["", "tangential", "mixed", "quarter"];
 
 export function rackView(place) {
-  const ui = { held: null, chosen: null, isAdding: false, isMarking: false };
+  const ui = { held: null, clash: null, chosen: null, isAdding: false, isMarking: false };
   let drag = null;
 
   const layout = () => (desk.state?.layout?.is_current ? desk.state.layout : null);
@@ -31,6 +31,7 @@ export function rackView(place) {
       h("div", { class: "wall", "data-scroll": "wall" },
         h("div", { class: "row wrap between" }, h("h1", {}, "Rack"), tools()),
         fault && boards.length === 0 ? h("p", { class: "fault" }, fault) : null,
+        ui.clash ? clash() : null,
         standing(),
         boards.length ? shelves(boards) : empty()),
       h("aside", { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" }, ui.isAdding ? addForm() : boardForm())));
@@ -227,10 +228,24 @@ export function rackView(place) {
     return { hits, isOff };
   }
 
+  function clash() {
+    const names = [...new Set(ui.clash)].join(" and ");
+    const { part: name, copy, board: on, x_mm, y_mm, angle_deg, flipped } = ui.held;
+    const hold = { kind: "place", part: name, copy_number: copy, board: on, x_mm, y_mm, angle_deg, flipped };
+    return h("div", { class: "slate row wrap", role: "alert", "data-key": "clash" },
+      h("p", { class: "fault" }, `${name} lies on ${names} there, so it cannot be kept like that.`),
+      h("button", { class: "main", "data-key": "hold", onclick: () => { letGo(); start("nest", { hold }); } }, "Hold it there, fit the rest around it"),
+      h("button", { "data-key": "put-back", onclick: () => { letGo(); render(); } }, "Put it back"));
+  }
+
+  function letGo() {
+    ui.held = ui.clash = null;
+  }
+
   async function keep(moved) {
     const { hits, isOff } = showHeld(moved);
-    if (isOff) { slip(`${moved.part} reaches past the edge of board ${moved.board}; it was put back.`, "fault"); render(); return; }
-    if (hits.length) { slip(`${moved.part} lies on ${hits.map((one) => one.part).join(" and ")}; it was put back.`, "fault"); render(); return; }
+    if (isOff) { slip(`${moved.part} reaches past the edge of board ${moved.board}; it was put back.`, "fault"); letGo(); render(); return; }
+    if (hits.length) { ui.held = moved; ui.clash = hits.map((one) => one.part); render(); document.querySelector("[data-key=hold]")?.focus(); return; }
     const { part: name, copy, board: on, x_mm, y_mm, angle_deg, flipped } = moved;
     const kept = await edit({ kind: "place", part: name, copy_number: copy, board: on, x_mm, y_mm, angle_deg, flipped });
     if (kept) speak(`${name} lies on board ${on} and is pinned.`);
@@ -253,7 +268,7 @@ export function rackView(place) {
     if (moves[event.key]) { moved.x_mm += moves[event.key][0]; moved.y_mm += moves[event.key][1]; }
     else if (turns[event.key]) turn(moved, turns[event.key]);
     else if (event.key === "Enter" && ui.held) { keep(moved); event.preventDefault(); return; }
-    else if (event.key === "Escape") { ui.held = null; render(); event.preventDefault(); return; }
+    else if (event.key === "Escape") { letGo(); render(); event.preventDefault(); return; }
     else if (event.key === "h") { attempt(() => edit({ kind: "pin", part: held.part, copy_number: held.copy, is_pinned: !held.pinned })); event.preventDefault(); return; }
     else return;
     event.preventDefault();

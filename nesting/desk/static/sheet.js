@@ -330,6 +330,7 @@ export function sheetView(place) {
 
   function askForPart(at) {
     ui.pickAt = at;
+    ui.isOpenThere = ui.areRegionsThere && !regionAt(at);
     renderPad();
     document.querySelector("[data-key='part-name']")?.focus();
   }
@@ -466,6 +467,7 @@ export function sheetView(place) {
     } },
     h("label", {}, "Name of the part", h("input", { name: "name", "data-key": "part-name", list: "part-names", required: true, value: `part ${number}`, autocomplete: "off" })),
     h("datalist", { id: "part-names" }, [...names].map((name) => h("option", { value: name }))),
+    ui.isOpenThere ? h("p", { class: "fault" }, "No closed shape was found at this place. The outline may have a gap; the trace will say where.") : null,
     h("p", { class: "hint" }, "The name of a part that is there already adds this shape to it."),
     h("div", { class: "row" },
       h("label", {}, "Material", h("input", { name: "material", "data-key": "part-material", list: "materials", value: lastOf("material") ?? "balsa" })),
@@ -538,7 +540,7 @@ export function sheetView(place) {
     if (what === "picture" || (what === "state" && !viewer.picture)) load();
     if (what === "regions" || (what === "state" && !ui.areRegionsThere)) loadRegions().catch(() => {});
     if (what !== "task") renderPad();
-    if (what === "task") { const cutting = desk.tasks.get("tiles"); if (cutting?.state === "running" && !viewer.picture) waiting.textContent = `${cutting.text || cutting.title} ${cutting.share ? `${Math.round(100 * cutting.share)} %` : "…"}`; }
+    if (what === "task") { const cutting = desk.tasks.get("follow"); if (cutting?.state === "running" && !viewer.picture) waiting.textContent = `${cutting.text || cutting.title} ${cutting.share ? `${Math.round(100 * cutting.share)} %` : "…"}`; }
     viewer.draw();
   });
   setAim("look");

@@ -60,7 +60,7 @@ export async function step(direction) {
   await refresh();
 }
 
-export const start = (kind) => attempt(() => post(`work/${kind}`));
+export const start = (kind, content = {}) => attempt(() => post(`work/${kind}`, content));
 export const stop = (kind) => attempt(() => post(`work/${kind}/stop`));
 export const isRunning = (kind) => desk.tasks.get(kind)?.state === "running";
 

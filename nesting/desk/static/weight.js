@@ -1,6 +1,7 @@
 // Weight: what every part weighs from every board that could make it, what was sawn, and what follows.
 
 import { h, s, show } from "./dom.js";
+import { balanceSection } from "./balance.js";
 import * as format from "./format.js";
 import { desk, edit, listen } from "./store.js";
 
@@ -8,8 +9,8 @@ export function weightView(place) {
   const render = () => {
     const { weights, parts, boards } = desk.state ?? {};
     if (!parts) return;
-    show(place, h("div", { class: "page" }, h("h1", {}, "Weight"),
-      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights)] : empty(parts, boards)));
+    show(place, h("div", { class: "page" }, h("h1", {}, "Weight and balance"),
+      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights), balanceSection()] : empty(parts, boards)));
   };
   const stopListening = listen((what) => what !== "task" && render());
   render();

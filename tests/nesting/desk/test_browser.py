@@ -14,7 +14,7 @@ import pytest
 
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
-from tests.nesting.desk.jobs import PLATE_MM, RACK, draw_plan, make_job
+from tests.nesting.desk.jobs import JOB, PLATE_MM, RACK, draw_plan, make_job
 
 pytestmark = pytest.mark.slow
 
@@ -207,7 +207,8 @@ def test_two_tabs_and_an_editor_see_each_other(tmp_path):
 def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
     need_browser()
     axe = Path(pytest.importorskip("axe_core_python").__file__).parent / "axe.min.js"
-    folder = make_job(tmp_path / "job")
+    balance = '\n[balance]\nrange = ["80 mm", "90 mm"]\n[[balance.seat]]\npart = "plate"\nstation = "100 mm"\n'
+    folder = make_job(tmp_path / "job", job=JOB + balance)
     (tmp_path / "empty").mkdir()
     faults = []
 
@@ -241,6 +242,8 @@ def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
         settled(page)
         for view in VIEWS:
             page.click(f"[data-key=stage-{view}]")
+            for box in page.locator("summary").all():
+                box.click()
             page.wait_for_timeout(300)
             check(page, view)
         page.click("[data-key=stage-rack]")

@@ -2,6 +2,7 @@
 
 import json
 import shutil
+import time
 
 import pytest
 
@@ -24,6 +25,11 @@ EDITS = [
     {"kind": "drop-pick", "part": "plate", "role": "pick", "number": 0},
     {"kind": "set-nest", "field": "tool", "value": "knife"},
     {"kind": "set-pattern", "field": "paper", "value": "Letter"},
+    {"kind": "measured-bars", "across": "99.2 mm", "up": "100 mm"},
+    {"kind": "set-range", "ends": ["110 mm", "122 mm"]},
+    {"kind": "set-seat", "part": "plate", "station": "120 mm"},
+    {"kind": "put-item", "table": "item", "name": "engine", "mass": "18 g", "station": "1 3/8 in"},
+    {"kind": "put-item", "table": "ballast", "name": "nose", "station": "10 mm"},
     {"kind": "set-board", "board": "B1", "field": "mass", "value": "11.5 g"},
     {"kind": "set-board", "board": "B2", "field": "name", "value": "dark one"},
     {"kind": "add-boards", "table": "name\tmaterial\tthickness (in)\tlength (in)\twidth (in)\nB3\tbalsa\t1/8\t36\t3"},
@@ -110,6 +116,25 @@ def test_an_edit_that_would_make_the_job_unusable_is_refused(desk):
     assert desk.state()["undo"] is None
 
 
+def test_a_second_printer_correction_adds_to_the_first(desk):
+    desk.edit(kind="measured-bars", across="98 mm", up="100 mm")
+    desk.edit(kind="measured-bars", across="101 mm", up="100 mm")
+
+    # The second print was drawn for 98 mm and measured 101: uncorrected it would measure 98 x 101 / 100.
+    assert desk.state()["pattern"]["printer"] == pytest.approx([98.98, 100.0])
+
+
+def test_equipment_of_a_name_that_is_there_is_replaced(desk):
+    for mass in ("18 g", "22 g"):
+        desk.edit(kind="put-item", table="item", name="engine", mass=mass, station="35 mm")
+
+    items = open_job(desk.folder).spec.balance.item
+    assert [(item.name, item.mass, item.station) for item in items] == [("engine", 22.0, 35.0)]
+
+    desk.edit(kind="drop-item", table="item", name="engine")
+    assert open_job(desk.folder).spec.balance.item == ()
+
+
 def test_pasted_inches_arrive_as_inches_under_millimetre_headings(desk):
     desk.edit(kind="add-boards", table="name\tmaterial\tthickness (in)\tlength (in)\twidth (in)\nB3\tbalsa\t1/8\t36\t3")
 
@@ -172,6 +197,47 @@ def test_the_page_and_the_command_line_have_the_same_numbers(followed):
 
     assert shown["weights"] == by_command["weights"]
     assert shown["total_g"] == by_command["total_g"]
+
+
+def test_balance_follows_from_stations_and_masses(tmp_path):
+    desk = open_desk(make_job(tmp_path / "job"))
+    desk.edit(kind="set-seat", part="plate", station="100 mm")
+    desk.edit(kind="put-item", table="item", name="engine", mass="2 g", station="20 mm")
+    desk.edit(kind="set-range", ends=["40 mm", "60 mm"])
+    desk.workshop.follow()
+    finished(desk.workshop, "follow")
+
+    balance = desk.state()["balance"]
+    plate_g = desk.state()["weights"]["total_g"]
+
+    # moments about the datum, by hand
+    expected_mm = (plate_g * 100 + 2 * 20) / (plate_g + 2)
+    assert balance["fault"] is None
+    assert balance["report"]["loadings"][0]["balance_mm"] == pytest.approx(expected_mm, rel=1e-3)
+    desk.workshop.close()
+
+
+def test_a_part_is_held_where_it_was_put_and_the_rest_fitted_around_it(tmp_path):
+    folder = make_job(tmp_path / "job")
+    desk = open_desk(folder)
+    desk.edit(kind="set-part", part="plate", field="count", value=3)
+    desk.workshop.follow()
+    finished(desk.workshop, "follow")
+    x0, y0 = (min(point[axis] for point in desk.state()["parts"][0]["outline"][0]) for axis in (0, 1))
+    hold = {"kind": "place", "part": "plate", "copy_number": 2, "board": "B1", "x_mm": 40 - x0, "y_mm": 35 - y0}
+
+    assert desk.post("work/nest", {"hold": hold | {"angle_deg": 0, "flipped": False}}).status_code == 202
+    while not (folder / "out" / "layout.json").exists() and desk.workshop.tasks.is_running("nest"):
+        time.sleep(0.05)
+    desk.post("work/nest/stop")
+    finished(desk.workshop, "nest")
+
+    laid = desk.state()["layout"]
+    assert laid["proved"]
+    (held,) = [p for board in laid["boards"] for p in board["placements"] if p["pinned"]]
+    assert (held["copy"], held["x_mm"], held["y_mm"]) == (2, pytest.approx(40 - x0), pytest.approx(35 - y0))
+    assert sum(len(board["placements"]) for board in laid["boards"]) == 3
+    desk.workshop.close()
 
 
 def test_a_part_placed_by_hand_is_kept_and_one_that_overlaps_is_not(followed):
