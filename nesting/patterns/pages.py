@@ -5,24 +5,37 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from shapely import affinity
+import numpy as np
+from shapely import STRtree, affinity
 from shapely.geometry import LineString, Polygon
 from shapely.geometry import box as rectangle
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from nesting.patterns.drawing import Affine, Element, Layer, Recorder, Stroke, Text, draw_box
+from nesting.patterns.drawing import (
+    Affine,
+    Box,
+    Element,
+    Layer,
+    Recorder,
+    Stroke,
+    Text,
+    draw_box,
+    element_points,
+)
 from nesting.patterns.joints import draw_joint
 from nesting.patterns.lettering import text_corners, wrapped
 from nesting.patterns.pdf import Page, Picture, Sheet
 from nesting.patterns.settings import PatternSettings
 from nesting.patterns.strip import CHECK_WORDS, Frame, page_strip
-from nesting.patterns.tiles import Content, Tile, Tiling, plan_tiles
+from nesting.patterns.tiles import Content, Joint, Tile, Tiling, plan_tiles
 
 TEXT_MM = 2.4
 LINE_MM = 4.3
 HEADING_MM = 3.2
 INK_MM = 0.2
+JOINT_REACH_MM = 14.0
+"""How far from a joint its marks and their labels reach."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +100,8 @@ def _drawn_bodies(drawn: Drawn, title: str, settings: PatternSettings, use: str 
     window_mm = Frame(settings).window_mm
     tiling = plan_tiles(content, window_mm, overlap_mm=settings.overlap_mm, most_pages=settings.most_pages)
     sheet = Sheet(drawn.elements, mirror.then(tiling.turn), pictures=drawn.pictures)
-    ink = _ink(sheet)
-    bodies = [_tile_body(sheet, tiling, tile, ink, settings) for tile in tiling.tiles]
+    places = _Places.of(sheet)
+    bodies = [_tile_body(sheet, tiling, tile, places, settings) for tile in tiling.tiles]
     if len(tiling.tiles) == 1:
         return bodies
     return [_map_body(sheet, tiling, title, settings, use), *bodies]
@@ -106,26 +119,49 @@ def _onto_page(tile: Tile, frame: Frame) -> Affine:
     return Affine(a=across, d=up, e=x, f=y)
 
 
-def _ink(drawing: Sheet) -> BaseGeometry:
-    """What joining marks keep clear of: lines to cut, marks and words, where the drawing lies."""
-    shapes: list[BaseGeometry] = []
-    for element in drawing.elements:
-        moved = drawing.move.element(element)
-        if isinstance(moved, Text):
-            shapes.append(Polygon(text_corners(moved)))
-        elif isinstance(moved, Stroke) and moved.layer not in (Layer.BOARD, Layer.SCISSORS):
-            shapes.append(LineString([p for s in moved.segments for p in (*s.flattened(INK_MM), s.end)]))
-    return unary_union(shapes)
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Where each element of a drawing lies in the tiling's frame, to find what concerns a tile or a joint."""
+
+    elements: tuple[Element, ...]
+    boxes: STRtree
+    inks: tuple[BaseGeometry, ...]
+
+    @staticmethod
+    def of(drawing: Sheet) -> _Places:
+        moved = [drawing.move.element(element) for element in drawing.elements]
+        corners = [np.array(element_points(element)) for element in moved]
+        boxes = [rectangle(*points.min(axis=0), *points.max(axis=0)) for points in corners]
+        return _Places(drawing.elements, STRtree(boxes), tuple(map(_ink, moved)))
+
+    def within(self, window: Box) -> tuple[Element, ...]:
+        """Return the elements whose box touches `window`, in their order."""
+        return tuple(self.elements[i] for i in sorted(self.boxes.query(rectangle(*window).buffer(1.0))))
+
+    def ink_near(self, joint: Joint) -> BaseGeometry:
+        """Return what the marks of a joint must keep clear of."""
+        band = LineString([joint.begin, joint.end]).buffer(JOINT_REACH_MM)
+        return unary_union([self.inks[i] for i in self.boxes.query(band)])
 
 
-def _tile_body(drawing: Sheet, tiling: Tiling, tile: Tile, ink: BaseGeometry, settings: PatternSettings) -> _Body:
+def _ink(element: Element) -> BaseGeometry:
+    """What joining marks keep clear of: lines to cut, marks and words."""
+    if isinstance(element, Text):
+        return Polygon(text_corners(element))
+    if isinstance(element, Stroke) and element.layer not in (Layer.BOARD, Layer.SCISSORS):
+        return LineString([p for s in element.segments for p in (*s.flattened(INK_MM), s.end)])
+    return Polygon()
+
+
+def _tile_body(drawing: Sheet, tiling: Tiling, tile: Tile, places: _Places, settings: PatternSettings) -> _Body:
     frame = Frame(settings)
     onto = _onto_page(tile, frame)
     marks = Recorder()
     for joint in tiling.joints:
         if tile in (joint.first, joint.second):
-            draw_joint(marks, joint, ink)
-    placed = replace(drawing, move=drawing.move.then(onto), window=frame.window)
+            draw_joint(marks, joint, places.ink_near(joint))
+    shown = places.within(tile.window)
+    placed = replace(drawing, elements=shown, move=drawing.move.then(onto), window=frame.window)
     sheets = (placed, Sheet(tuple(marks.elements), onto, frame.window))
     return _Body(f"tile {tile.label}" if len(tiling.tiles) > 1 else "", sheets)
 
