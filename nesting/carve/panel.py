@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
-from nesting.carve.planform import Floats, Planform
+from nesting.carve.planform import Floats, Planform, stretches_at
 from nesting.part import Part
 from nesting.section import Section
 from vectorize.errors import PartError
@@ -142,7 +143,8 @@ class CarvedPanel:
             PartError: The piece lies outside the panel.
         """
         outline = piece or self.planform.outline
-        v = self.planform.to_panel(outline.exterior.flattened())[:, 1]
+        rings = self.planform.rings_of(outline)
+        v = rings[0][:, 1]
         low, high = self.planform.span
         begin, end = max(low, float(v.min())), min(high, float(v.max()))
         if end - begin < 1e-3:
@@ -150,24 +152,24 @@ class CarvedPanel:
         sums = np.zeros(4)
         stations, weights = self.planform.quadrature(begin, end, outline=outline)
         for station, weight in zip(stations.tolist(), weights.tolist(), strict=True):
-            sums += weight * self._slice(station, outline)
+            sums += weight * self._slice(station, rings)
         volume = float(sums[0])
         blank = outline.area_mm2 * self.blank_thickness_mm
         centre = (float(sums[1]) / volume, float(sums[2]) / volume, float(sums[3]) / volume)
         return Solid(volume, centre, 1 - volume / blank)
 
-    def _slice(self, station: float, outline: Outline) -> Floats:
-        """Return area and its moments (u, v, z) of the wood of `outline` at a station."""
+    def _slice(self, station: float, rings: Sequence[Floats]) -> Floats:
+        """Return area and its moments (u, v, z) of the wood within `rings` at a station."""
         total = np.zeros(4)
         lead = float(self.planform.leading_edge(np.array([station]))[0])
         chord = float(self.planform.chord(np.array([station]))[0])
-        for begin, end in self.planform.stretches_at(outline, station):
+        for begin, end in stretches_at(rings, station):
             total = total + self._stretch(station, (begin - lead) / chord, (end - lead) / chord)
         return total
 
     def slice_area_mm2(self, station_mm: float, piece: Outline | None = None) -> float:
         """Return the area of the section at a station, or of a piece of it, cut-outs taken off."""
-        return float(self._slice(station_mm, piece or self.planform.outline)[0])
+        return float(self._slice(station_mm, self.planform.rings_of(piece or self.planform.outline))[0])
 
     def _stretch(self, station: float, begin: float, end: float) -> Floats:
         """Return the integrals over part of a chord, in the angle b in which the nose is smooth."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -163,17 +164,22 @@ class Planform:
             float(weights @ (chord * self.leading_edge(v))) / area,
         )
 
-    def stretches_at(self, outline: Outline, station_mm: float) -> tuple[tuple[float, float], ...]:
-        """Return the (from, to) stretches of u in which a piece of the panel has wood at a station."""
-        at: list[float] = []
-        for ring in outline.rings:
-            u, v = self.to_panel(ring.flattened()).T
-            u1, v1 = np.roll(u, -1), np.roll(v, -1)
-            crosses = (v <= station_mm) != (v1 <= station_mm)
-            share = (station_mm - v[crosses]) / (v1[crosses] - v[crosses])
-            at += (u[crosses] + share * (u1[crosses] - u[crosses])).tolist()
-        at.sort()
-        return tuple(zip(at[::2], at[1::2], strict=True))
+    def rings_of(self, outline: Outline) -> tuple[Floats, ...]:
+        """Return the rings of a piece as (N, 2) panel points, for `stretches_at`."""
+        return tuple(self.to_panel(ring.flattened()) for ring in outline.rings)
+
+
+def stretches_at(rings: Sequence[Floats], station_mm: float) -> tuple[tuple[float, float], ...]:
+    """Return the (from, to) stretches of u in which a piece, given by its rings in (u, v), has wood at a station."""
+    at: list[float] = []
+    for ring in rings:
+        u, v = ring.T
+        u1, v1 = np.roll(u, -1), np.roll(v, -1)
+        crosses = (v <= station_mm) != (v1 <= station_mm)
+        share = (station_mm - v[crosses]) / (v1[crosses] - v[crosses])
+        at += (u[crosses] + share * (u1[crosses] - u[crosses])).tolist()
+    at.sort()
+    return tuple(zip(at[::2], at[1::2], strict=True))
 
 
 def _unit(angle_deg: float) -> Floats:

@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from nesting.carve.planform import Planform
+from nesting.carve.planform import Planform, stretches_at
 from tests.nesting.carve.panels import rectangle, rounded, taper
 from vectorize.curve import Cubic, Line
 from vectorize.errors import PartError
@@ -72,8 +72,9 @@ def test_an_elliptic_tip_is_read_to_its_point() -> None:
 
 def test_cutouts_part_the_wood_at_their_stations() -> None:
     holed = Planform(Outline(rectangle().outline.exterior, (Ring.rectangle(50, -60, 80, -40),)))
-    assert holed.stretches_at(holed.outline, 65.0) == (pytest.approx((0.0, 40.0)), pytest.approx((60.0, 100.0)))
-    assert holed.stretches_at(holed.outline, 90.0) == (pytest.approx((0.0, 100.0)),)
+    rings = holed.rings_of(holed.outline)
+    assert stretches_at(rings, 65.0) == (pytest.approx((0.0, 40.0)), pytest.approx((60.0, 100.0)))
+    assert stretches_at(rings, 90.0) == (pytest.approx((0.0, 100.0)),)
 
 
 def test_an_edge_that_turns_back_is_refused_with_its_station() -> None:
