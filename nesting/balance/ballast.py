@@ -63,6 +63,11 @@ class BallastPlace:
     depth_mm: float | None = None
     density_kg_m3: float = LEAD_KG_M3
 
+    def __post_init__(self) -> None:
+        for what, value in {"the most it holds": self.most_g, "its depth": self.depth_mm}.items():
+            if value is not None and not value > 0:
+                raise JobError(f"ballast place {self.name}: {what} is {value:g}; it must be above zero.")
+
 
 @dataclass(frozen=True, slots=True)
 class Ballast:

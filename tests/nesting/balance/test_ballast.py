@@ -64,6 +64,12 @@ def test_a_place_on_the_wrong_side_says_so():
     assert "further away" in found.problem
 
 
+@pytest.mark.parametrize("wrong", [{"most_g": 0.0}, {"most_g": -5.0}, {"depth_mm": 0.0}, {"most_g": float("nan")}])
+def test_a_place_that_holds_nothing_is_refused(wrong):
+    with pytest.raises(JobError, match=r"ballast place nose: .* must be above zero"):
+        BallastPlace("nose", -30, **wrong)
+
+
 def test_a_place_that_is_too_small_says_how_much_it_lacks():
     found = find_ballast(model(500, 92), Range(80, 85), BallastPlace("nose", -30, most_g=20))
     assert found.least is None
