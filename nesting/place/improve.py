@@ -18,14 +18,14 @@ import numpy as np
 
 from nesting.place.bank import Floats, Ints, Scene, Words, copy_scene
 from nesting.place.chance import below, seeded, uniform
-from nesting.place.sweep import enter, put, refresh_all, sweeps
+from nesting.place.sweep import allows, enter, put, refresh_all, sweeps
 from nesting.place.yard import Yard
 
 _STEP_FIRST, _STEP_LEAST, _STEP_MOST = 0.01, 0.001, 0.04
 _SQUEEZE_FIRST, _SQUEEZE_LEAST = 0.0005, 0.00001
 _EXPLORE_SHARE = 0.8
 PATIENCE, STRIKES = 200, 3
-_SAMPLES_PERCENT = 100
+_SWAP_TRIES = 20
 WORKERS = 2
 
 
@@ -108,7 +108,7 @@ class Worker:
         if self.score[0] > 0:
             sweeps(
                 yard.bank, yard.choice, self.scene, self.best, self.weights, self.severities,
-                self.score, _SAMPLES_PERCENT, limit, patience, self.state, self.count,
+                self.score, limit, patience, self.state, self.count,
             )  # fmt: skip
 
     @property
@@ -318,19 +318,18 @@ def separate(
 
 def _swap_large(yard: Yard, scene: Scene, state: Words) -> None:
     """Swap two different pieces among the largest quarter, so that the search leaves a dead end."""
-    area = yard.choice.area
-    order = np.argsort(-area, kind="stable")
+    choice = yard.choice
+    order = np.argsort(-choice.area, kind="stable")
     large = order[: max(2, len(order) // 4)]
-    for _ in range(20):
+    for _ in range(_SWAP_TRIES):
         a, b = int(large[below(state, len(large))]), int(large[below(state, len(large))])
-        if a != b and yard.choice.kind[a] != yard.choice.kind[b]:
-            break
-    if a == b:
-        return
-    (xa, ya, ba), (xb, yb, bb) = _centre(scene, a), _centre(scene, b)
-    va, vb = int(scene.what[a, 0]), int(scene.what[b, 0])
-    put(yard.bank, scene, a, bb, va, xb, yb)
-    put(yard.bank, scene, b, ba, vb, xa, ya)
+        (xa, ya, ba), (xb, yb, bb) = _centre(scene, a), _centre(scene, b)
+        va, vb = int(scene.what[a, 0]), int(scene.what[b, 0])
+        kind_a, kind_b = int(choice.kind[a]), int(choice.kind[b])
+        if kind_a != kind_b and allows(choice, kind_a, bb, va) and allows(choice, kind_b, ba, vb):
+            put(yard.bank, scene, a, bb, va, xb, yb)
+            put(yard.bank, scene, b, ba, vb, xa, ya)
+            return
 
 
 def _centre(scene: Scene, piece: int) -> tuple[float, float, int]:

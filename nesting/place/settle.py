@@ -122,6 +122,43 @@ def _settled(
 
 
 @compiled
+def _begin_at(scene: Scene, box: Floats, number: int, far: float, limits: Floats, state: Words, out: Floats) -> bool:
+    """Write a place (x, y) to slide from; False if it lies outside the limits.
+
+    The first ones are beyond all others and in the corner; then by turns a corner that the bounding boxes
+    of others make and a random place.
+    """
+    spot = scene.spot
+    count = spot.shape[0]
+    if number < 2:
+        out[0], out[1] = far, limits[1 + 2 * number]
+    elif number == 2:
+        out[0], out[1] = limits[0], limits[1]
+    elif number % 2 == 0:
+        out[0] = limits[0] + uniform(state) * (far - limits[0])
+        out[1] = limits[1] + uniform(state) * (limits[3] - limits[1])
+    else:
+        one, two = below(state, count + 1), below(state, count + 1)
+        is_low = uniform(state) < 0.5
+        out[0] = limits[0] if one == count else spot[one, 2] - box[0]
+        if two == count:
+            out[1] = limits[1] if is_low else limits[3]
+        else:
+            out[1] = spot[two, 3] - box[1] if is_low else spot[two, 1] - box[3]
+    return bool(limits[0] <= out[0] <= limits[2] and limits[1] <= out[1] <= limits[3])
+
+
+@compiled
+def _filled_to(choice: Choice, scene: Scene, board: int) -> float:
+    """Return how far right the pieces on a board reach."""
+    filled: float = scene.rooms[board, 0]
+    for other in range(choice.kind.shape[0]):
+        if scene.what[other, 1] == board:
+            filled = max(filled, scene.spot[other, 2])
+    return filled
+
+
+@compiled
 def best_place(
     bank: Bank,
     choice: Choice,
@@ -133,55 +170,27 @@ def best_place(
     scratch: Ints,
     out: Floats,
 ) -> bool:
-    """Write the leftmost place found (variant, x, y) for `piece` on `board`; False if none was found.
-
-    Tried are corners that the bounding boxes of others make and random places, each slid left and down.
-    """
-    spot, off = scene.spot, choice.off
+    """Write the leftmost place found (variant, x, y) for `piece` on `board`; False if none was found."""
     kind = choice.kind[piece]
-    limits, end = np.empty(4), np.empty(2)
+    limits, begin, end = np.empty(4), np.empty(2), np.empty(2)
     best = np.inf
-    count = spot.shape[0]
-    filled = scene.rooms[board, 0]
-    for other in range(choice.kind.shape[0]):
-        if scene.what[other, 1] == board:
-            filled = max(filled, spot[other, 2])
-    each = max(_LEAST_SAMPLES, samples // max(1, off[kind + 1] - off[kind]))
-    for pick in range(off[kind], off[kind + 1]):
-        if choice.board[pick] != board:
-            continue
+    filled = _filled_to(choice, scene, board)
+    each = max(_LEAST_SAMPLES, samples // max(1, choice.off[kind + 1] - choice.off[kind]))
+    for pick in range(choice.off[kind], choice.off[kind + 1]):
         variant = choice.variant[pick]
-        if not room(bank, scene, board, variant, limits):
+        if choice.board[pick] != board or not room(bank, scene, board, variant, limits):
             continue
         box = bank.form[variant]
         far = min(max(filled - box[0], limits[0]), limits[2])
-        for k in range(each + 3):
-            if k == 0:
-                x, y = far, limits[1]
-            elif k == 1:
-                x, y = far, limits[3]
-            elif k == 2:
-                x, y = limits[0], limits[1]
-            elif k % 2 == 0:
-                x = limits[0] + uniform(state) * (far - limits[0])
-                y = limits[1] + uniform(state) * (limits[3] - limits[1])
-            else:
-                one, two = below(state, count + 1), below(state, count + 1)
-                x = limits[0] if one == count else spot[one, 2] - box[0]
-                if two == count:
-                    y = limits[1] if uniform(state) < 0.5 else limits[3]
-                elif uniform(state) < 0.5:
-                    y = spot[two, 3] - box[1]
-                else:
-                    y = spot[two, 1] - box[3]
-            if not (limits[0] <= x <= limits[2] and limits[1] <= y <= limits[3]):
+        for number in range(each + 3):
+            if not _begin_at(scene, box, number, far, limits, state, begin):
                 continue
-            if not is_free(bank, scene, piece, variant, x, y, scratch):
+            if not is_free(bank, scene, piece, variant, begin[0], begin[1], scratch):
                 continue
-            _settled(bank, scene, piece, variant, x, y, limits, end)
+            _settled(bank, scene, piece, variant, begin[0], begin[1], limits, end)
             if not is_free(bank, scene, piece, variant, end[0], end[1], scratch):
                 # A slide along edges that are all but parallel can slip through; where it began is free.
-                end[0], end[1] = x, y
+                end[0], end[1] = begin[0], begin[1]
             score = end[0] + box[2] + 1e-3 * (end[1] + box[3])
             if score < best:
                 best = score

@@ -15,6 +15,7 @@ from nesting.place.compiled import compiled
 
 _WIDE_SAMPLES = 50
 _NEAR_SAMPLES = 25
+_ECHO_SAMPLES = 12
 _KEPT = 3
 _GROWTH_LEAST = 1.2
 _GROWTH_MORE = 0.8
@@ -205,83 +206,120 @@ def _echo(bank: Bank, scene: Scene, piece: int, choice: Choice, state: Words, ou
 
 
 @compiled
+def allows(choice: Choice, kind: int, board: int, variant: int) -> bool:
+    """Return whether pieces of a kind may lie on a board in this variant."""
+    for pick in range(choice.off[kind], choice.off[kind + 1]):
+        if choice.board[pick] == board and choice.variant[pick] == variant:
+            return True
+    return False
+
+
+@compiled
+def _draw(
+    bank: Bank, choice: Choice, scene: Scene, piece: int, way: int, state: Words, limits: Floats, at: Floats
+) -> bool:
+    """Write a random place (board, variant, x, y) for `piece`; False if this draw gave none.
+
+    Ways: 0 anywhere on the boards, 1 near where it is, 2 as an identical piece lies against a neighbour.
+    """
+    form, spot = bank.form, scene.spot
+    kind = choice.kind[piece]
+    old_variant, old_board = scene.what[piece, 0], scene.what[piece, 1]
+    if way == 2:
+        if not _echo(bank, scene, piece, choice, state, at) or not allows(choice, kind, int(at[0]), int(at[1])):
+            return False
+        if not room(bank, scene, int(at[0]), int(at[1]), limits):
+            return False
+    else:
+        pick = choice.off[kind] + below(state, choice.off[kind + 1] - choice.off[kind])
+        board, variant = choice.board[pick], choice.variant[pick]
+        if way == 1 and board != old_board:
+            board, variant = old_board, old_variant
+        if not room(bank, scene, board, variant, limits):
+            return False
+        at[0], at[1] = board, variant
+        if way == 0:
+            at[2] = limits[0] + uniform(state) * (limits[2] - limits[0])
+            at[3] = limits[1] + uniform(state) * (limits[3] - limits[1])
+        else:
+            at[2] = spot[piece, 4] + (uniform(state) - 0.5) * (form[old_variant, 2] - form[old_variant, 0])
+            at[3] = spot[piece, 5] + (uniform(state) - 0.5) * (form[old_variant, 3] - form[old_variant, 1])
+    at[2] = min(max(at[2], limits[0]), limits[2])
+    at[3] = min(max(at[3], limits[1]), limits[3])
+    return True
+
+
+@compiled
+def _refine(
+    bank: Bank,
+    scene: Scene,
+    weights: Floats,
+    piece: int,
+    best: Floats,
+    best_at: Floats,
+    size: float,
+    limits: Floats,
+    state: Words,
+    scratch: Ints,
+    count: Ints,
+) -> int:
+    """Refine all kept places a little and the best of them more; return which that is."""
+    top = 0
+    for k in range(_KEPT):
+        if best[k] < np.inf:
+            best[k] = _descend(
+                bank, scene, weights, piece, best_at[k], best[k], _COARSE[0] * size, _COARSE[1] * size,
+                limits, state, scratch, count,
+            )  # fmt: skip
+        if best[k] < best[top]:
+            top = k
+    best[top] = _descend(
+        bank, scene, weights, piece, best_at[top], best[top], _FINE[0] * size, _FINE[1] * size,
+        limits, state, scratch, count,
+    )  # fmt: skip
+    return top
+
+
+@compiled
 def move(
     bank: Bank,
     choice: Choice,
     scene: Scene,
     weights: Floats,
     piece: int,
-    samples: int,
     state: Words,
     scratch: Ints,
     best: Floats,
     best_at: Floats,
     limits: Floats,
-    echo_at: Floats,
+    at: Floats,
     count: Ints,
 ) -> bool:
     """Give `piece` the best of many sampled places, refined; return whether it moved."""
-    form, spot, what, off = bank.form, scene.spot, scene.what, choice.off
-    kind = choice.kind[piece]
-    first, pairs = off[kind], off[kind + 1] - off[kind]
-    old_variant, old_board = what[piece, 0], what[piece, 1]
+    form, spot = bank.form, scene.spot
+    old_variant, old_board = scene.what[piece, 0], scene.what[piece, 1]
     size = min(form[old_variant, 2] - form[old_variant, 0], form[old_variant, 3] - form[old_variant, 1])
     for k in range(_KEPT):
         best[k] = np.inf
     old = cost_at(bank, scene, weights, piece, old_variant, spot[piece, 4], spot[piece, 5], np.inf, scratch)
     _offer(best, best_at, old, old_board, old_variant, spot[piece, 4], spot[piece, 5], 0.0)
-    apart = 0.05 * size
-    wide = _WIDE_SAMPLES * samples // 100
-    near = _NEAR_SAMPLES * samples // 100
-    echoes = near // 2
-    for k in range(wide + near + echoes):
-        if k < wide + near:
-            pick = first + below(state, pairs)
-            board, variant = choice.board[pick], choice.variant[pick]
-            if k >= wide:
-                board = old_board
-            if not room(bank, scene, board, variant, limits):
-                continue
-            if k < wide:
-                x = limits[0] + uniform(state) * (limits[2] - limits[0])
-                y = limits[1] + uniform(state) * (limits[3] - limits[1])
-            else:
-                x = spot[piece, 4] + (uniform(state) - 0.5) * (form[old_variant, 2] - form[old_variant, 0])
-                y = spot[piece, 5] + (uniform(state) - 0.5) * (form[old_variant, 3] - form[old_variant, 1])
-        else:
-            if not _echo(bank, scene, piece, choice, state, echo_at):
-                continue
-            board, variant, x, y = int(echo_at[0]), int(echo_at[1]), echo_at[2], echo_at[3]
-            if not room(bank, scene, board, variant, limits):
-                continue
-        x = min(max(x, limits[0]), limits[2])
-        y = min(max(y, limits[1]), limits[3])
+    for k in range(_WIDE_SAMPLES + _NEAR_SAMPLES + _ECHO_SAMPLES):
+        way = 0 if k < _WIDE_SAMPLES else (1 if k < _WIDE_SAMPLES + _NEAR_SAMPLES else 2)
+        if not _draw(bank, choice, scene, piece, way, state, limits, at):
+            continue
         count[0] += 1
-        cost = cost_at(bank, scene, weights, piece, variant, x, y, best[_KEPT - 1], scratch)
-        _offer(best, best_at, cost, board, variant, x, y, apart)
+        board, variant = int(at[0]), int(at[1])
+        cost = cost_at(bank, scene, weights, piece, variant, at[2], at[3], best[_KEPT - 1], scratch)
+        _offer(best, best_at, cost, board, variant, at[2], at[3], 0.05 * size)
         if cost == 0.0:
             break
+    top = 0
     if best[0] > 0.0:
-        for k in range(_KEPT):
-            if best[k] < np.inf:
-                best[k] = _descend(
-                    bank, scene, weights, piece, best_at[k], best[k], _COARSE[0] * size, _COARSE[1] * size,
-                    limits, state, scratch, count,
-                )  # fmt: skip
-        top = 0
-        for k in range(1, _KEPT):
-            if best[k] < best[top]:
-                top = k
-        best[top] = _descend(
-            bank, scene, weights, piece, best_at[top], best[top], _FINE[0] * size, _FINE[1] * size,
-            limits, state, scratch, count,
-        )  # fmt: skip
-    else:
-        top = 0
-    if best[top] < old:
-        put(bank, scene, piece, int(best_at[top, 0]), int(best_at[top, 1]), best_at[top, 2], best_at[top, 3])
-        return True
-    return False
+        top = _refine(bank, scene, weights, piece, best, best_at, size, limits, state, scratch, count)
+    if best[top] >= old:
+        return False
+    put(bank, scene, piece, int(best_at[top, 0]), int(best_at[top, 1]), best_at[top, 2], best_at[top, 3])
+    return True
 
 
 @compiled
@@ -362,7 +400,6 @@ def sweeps(
     weights: Floats,
     severities: Floats,
     score: Floats,
-    samples: int,
     limit: int,
     patience: int,
     state: Words,
@@ -378,7 +415,7 @@ def sweeps(
     movable = choice.kind.shape[0]
     scratch = np.empty(bank.edges.shape[0], np.int64)
     best, best_at = np.empty(_KEPT), np.zeros((_KEPT, 4))
-    limits, echo_at = np.empty(4), np.empty(4)
+    limits, at = np.empty(4), np.empty(4)
     order = np.empty(movable, np.int64)
     for done in range(limit):
         fighting = 0
@@ -391,9 +428,7 @@ def sweeps(
             piece = order[k]
             if not _fights(severities, piece):
                 continue
-            if move(
-                bank, choice, scene, weights, piece, samples, state, scratch, best, best_at, limits, echo_at, count
-            ):
+            if move(bank, choice, scene, weights, piece, state, scratch, best, best_at, limits, at, count):
                 refresh(bank, scene, severities, piece, scratch)
         _reweigh(weights, severities, movable)
         score[0] = total_severity(severities, movable)

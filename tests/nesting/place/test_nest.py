@@ -140,6 +140,30 @@ def test_more_parts_than_wood_leaves_some_out_with_a_reason():
     assert "no room was left" in layout.unplaced[0].reason
 
 
+def test_tied_parts_and_boards_of_slanting_grain_stay_lawful_while_the_search_swaps_and_repeats():
+    boards = [board("B1", 260), board("B2", 260, grain_deg=90.0), board("B3", 260)]
+    wedge = Outline.from_points([(0, 0), (80, 0), (80, 30), (0, 45)])
+    parts = [Part(f"W{b.name}", wedge, "balsa", 3.0, count=4, board=b.name) for b in boards]
+    parts += [Part("free", wedge, "balsa", 3.0, count=6)]
+    layout = nest_parts(parts, boards, rules=NestRules("saw"), max_sweeps=800, time_limit_s=None)
+    assert layout.proof.is_proved, layout.proof.faults
+
+
+def test_a_break_gives_the_best_so_far():
+    calls = []
+
+    def interrupt(progress):
+        calls.append(progress)
+        if len(calls) == 2:
+            raise KeyboardInterrupt
+
+    wedge = Part("W", Outline.from_points([(0, 0), (80, 0), (80, 10), (0, 45)]), "balsa", 3.0, count=8)
+    layout = nest_parts([wedge], [board()], rules=NestRules("saw"), time_limit_s=60, on_progress=interrupt)
+    assert layout.proof.is_proved
+    assert layout.is_cut_short
+    assert len(calls) == 2
+
+
 def test_a_knife_for_thick_wood_is_remarked_on():
     notes = nest([plate("A", 100, 50)], [board()], NestRules.for_tool("knife")).notes
     assert [(note.code, note.part) for note in notes] == [("thick-for-knife", "A")]
