@@ -18,6 +18,7 @@ from vectorize.linework.centre import Centred, centred, ink_across
 from vectorize.linework.crossings import with_crossings
 from vectorize.linework.dashes import with_dashes
 from vectorize.linework.graph import LineWork, pieces_of, tidied
+from vectorize.linework.noding import noded
 from vectorize.linework.runs import Runs, found_runs
 from vectorize.linework.skeleton import skeleton_graph, thinned
 from vectorize.notes import Note
@@ -94,6 +95,7 @@ def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float) -> Drawing:
     work = with_crossings(work, pen_px=pen_px, reach_px=max(3.0 * pen_px, 1.6 * per_mm))
     work = with_dashes(work, px_per_mm=per_mm, pen_px=pen_px)
     work = with_bridges(work, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
+    work = noded(work)
     regions = with_ground(divided(work, skeleton))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)

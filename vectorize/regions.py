@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from vectorize.curve import Point, Points
 from vectorize.linework.graph import Edge, LineWork, end_direction
+from vectorize.linework.mend import mended
 
 Labels = NDArray[np.int32]
 
@@ -80,7 +81,7 @@ class Regions:
     def loops(self, chosen: Iterable[int]) -> list[Loop]:
         """Return the closed loops that bound the chosen regions, the chosen side on the left."""
         edges = self.work.edges
-        steps = _without_dead_ends(edges, self.boundary(chosen))
+        steps = _without_dead_ends(edges, mended(edges, self.boundary(chosen)))
         return _chained([edges[i] if forwards else edges[i].reversed() for i, forwards in steps], steps)
 
 
