@@ -6,13 +6,16 @@ Each correction is estimated as part of the one map from original pixels to the 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.curve import Points
+from vectorize.curve import Point, Points
+from vectorize.errors import ScaleError, UnitError
+from vectorize.units import MM_PER_INCH, parse_length
 
 SKEW_LIMIT_DEG = 5.0
 """A sheet lies on the glass no farther askew than this; a larger angle is the drawing's own."""
@@ -72,3 +75,118 @@ def _straight_segments(grey: NDArray[np.uint8]) -> tuple[Points, float]:
     if found is None:
         return np.empty((0, 4)), diagonal
     return np.asarray(found, np.float64).reshape(-1, 4), diagonal
+
+
+SHEETS_MM = {
+    "A0": (1189.0, 841.0),
+    "A1": (841.0, 594.0),
+    "A2": (594.0, 420.0),
+    "A3": (420.0, 297.0),
+    "A4": (297.0, 210.0),
+}
+"""ISO 216 trimmed sizes, the longer side first."""
+
+SHEETS_IN = {"Letter": (11.0, 8.5), "Legal": (14.0, 8.5), "Tabloid": (17.0, 11.0)}
+"""ANSI/ASME Y14.1 A and B and the usual office sizes, in inches."""
+
+
+def parse_sheet(text: str) -> tuple[float, float]:
+    """Return the (longer, shorter) side in mm of `A3`, `Letter` or `420 x 297 mm`.
+
+    Raises:
+        UnitError: Neither a known name nor two lengths.
+    """
+    plain = text.strip()
+    named = {name.lower(): size for name, size in SHEETS_MM.items()}
+    named |= {name.lower(): (a * MM_PER_INCH, b * MM_PER_INCH) for name, (a, b) in SHEETS_IN.items()}
+    if plain.lower() in named:
+        return named[plain.lower()]
+    first, cross, second = plain.replace("×", "x").partition("x")
+    if not cross:
+        names = ", ".join([*SHEETS_MM, *SHEETS_IN])
+        raise UnitError(f"sheet is {text!r}; write one of {names}, or two lengths like '420 x 297 mm'.")
+    unit = second.strip().lstrip("0123456789.,/ ")
+    sides = [parse_length(side, default_unit=unit or None, what="sheet") for side in (first, second)]
+    return max(sides), min(sides)
+
+
+def sheet_map(corners: Sequence[Point], sheet_mm: tuple[float, float]) -> Points:
+    """Return the 3 x 3 map from pixels to mm on a sheet, y up, its lower left corner at the origin.
+
+    The corners may come in any direction and begin anywhere, as long as they go round; the sheet's longer side is
+    laid along the longer pair of sides that the picture shows.
+
+    Raises:
+        ScaleError: The corners cross over (a bow-tie), lie in line, or the sheet has no size.
+    """
+    points = np.asarray(corners, np.float64)
+    if points.shape != (4, 2) or min(sheet_mm) <= 0:
+        raise ScaleError("four corners and a sheet with two sides are needed to flatten a photo.")
+    turns = [_cross(points[k - 1], points[k], points[(k + 1) % 4]) for k in range(4)]
+    if not (min(turns) > 0 or max(turns) < 0):
+        raise ScaleError("the four corners do not go round the sheet; give them in order, one after the other.")
+    if turns[0] < 0:
+        points = points[::-1]
+    # Clockwise on the picture from the upper left.
+    points = np.roll(points, -int(np.argmin(points.sum(axis=1))), axis=0)
+    across = math.dist(points[0], points[1]) + math.dist(points[3], points[2])
+    down = math.dist(points[0], points[3]) + math.dist(points[1], points[2])
+    long, short = max(sheet_mm), min(sheet_mm)
+    w, h = (long, short) if across >= down else (short, long)
+    target = np.array([(0, h), (w, h), (w, 0), (0, 0)], np.float32)
+    return np.asarray(cv2.getPerspectiveTransform(points.astype(np.float32), target), np.float64)
+
+
+def _cross(before: Points, at: Points, after: Points) -> float:
+    (ax, ay), (bx, by) = at - before, after - at
+    return float(ax * by - ay * bx)
+
+
+def find_sheet(grey: NDArray[np.uint8]) -> tuple[Point, ...] | None:
+    """Return the four corners of a light sheet on a darker ground, None where none stands out.
+
+    The outline of the largest light area is cut at its four corners; a line is fitted to the middle of each side, so
+    that a dog-eared corner does no harm.
+    """
+    share = min(1.0, 1500.0 / max(grey.shape))
+    small = cv2.resize(grey, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
+    closed = cv2.morphologyEx(cv2.GaussianBlur(small, (5, 5), 0), cv2.MORPH_CLOSE, np.ones((15, 15), np.uint8))
+    _, mask = cv2.threshold(closed, 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    contours, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    largest = max(contours, key=cv2.contourArea, default=None)
+    if largest is None or cv2.contourArea(largest) < 0.25 * mask.size:
+        return None
+    hull = cv2.convexHull(largest)
+    rough = cv2.approxPolyDP(hull, 0.03 * cv2.arcLength(hull, True), True).reshape(-1, 2)
+    if len(rough) != 4 or cv2.contourArea(rough) < 0.9 * cv2.contourArea(largest):
+        return None
+    edge = largest.reshape(-1, 2).astype(np.float64)
+    sides = [_side(edge, rough[k].astype(float), rough[(k + 1) % 4].astype(float)) for k in range(4)]
+    if any(side is None for side in sides):
+        return None
+    found = []
+    for k in range(4):
+        one, other = sides[k - 1], sides[k]
+        assert one is not None
+        assert other is not None
+        corner = np.linalg.solve(np.array([one[:2], other[:2]]), np.array([one[2], other[2]]))
+        found.append((float((corner[0] + 0.5) / share - 0.5), float((corner[1] + 0.5) / share - 0.5)))
+    return tuple(found)
+
+
+def _side(edge: Points, start: Points, end: Points) -> Points | None:
+    """Return (nx, ny, d) of the line nx x + ny y = d through the middle of one side of an outline."""
+    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+    normal = np.array([-along[1], along[0]])
+    t = (edge - start) @ along / max(float(np.hypot(*(end - start))), 1e-9)
+    off = (edge - start) @ normal
+    near = edge[(t > 0.08) & (t < 0.92) & (np.abs(off) < 12)]
+    if len(near) < 20:
+        return None
+    for _ in range(3):
+        centre = near.mean(axis=0)
+        _, _, axes = np.linalg.svd(near - centre, full_matrices=False)
+        normal = axes[1]
+        rest = np.abs((near - centre) @ normal)
+        near = near[rest <= max(1.0, 2.5 * float(np.median(rest)))]
+    return np.array([normal[0], normal[1], float(normal @ near.mean(axis=0))])

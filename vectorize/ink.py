@@ -26,6 +26,8 @@ FILL_SHARE = 0.6
 FAINTEST = 0.16
 """Least darkness of a pencil line that counts; paper texture stays below it (checked against noise)."""
 
+_LIGHT = 64
+
 SPECK_MM = 0.35
 """Marks that fit in a square of this side are specks."""
 
@@ -119,8 +121,8 @@ def _closed(grey: NDArray[np.uint8] | cv2.typing.MatLike, width_px: float) -> Gr
 
 
 def _noise(darkness: Grey) -> float:
-    """Spread of blank paper: ink is the minority, so the lower half of the histogram is paper."""
-    counts = np.cumsum(np.bincount(darkness[::3, ::3].ravel(), minlength=256))
+    """Spread of blank paper, told by what is light: ink, and a dark table round the sheet, are left out."""
+    counts = np.cumsum(np.bincount(darkness[::3, ::3].ravel(), minlength=256)[:_LIGHT])
     median, high = (int(np.searchsorted(counts, share * counts[-1])) for share in (0.5, 0.8))
     return max(0.5, (high - median) / 0.84)
 

@@ -124,7 +124,9 @@ def fit_scale(
     *,
     axes: Axes = "auto",
     accepts_stated_size: bool = False,
-    corrections: Sequence[Correction] = ("skew",),
+    corrections: Sequence[Correction] = ("skew", "perspective"),
+    sheet_mm: tuple[float, float] | None = None,
+    corners: Sequence[Point] | None = None,
 ) -> PlanScale:
     """Return the scale of a page from its known dimensions.
 
@@ -138,12 +140,17 @@ def fit_scale(
         axes: `separate` accepts axes that differ by more than 1.5 %.
         accepts_stated_size: Take the stated size as true when there is no known dimension.
         corrections: What may be undone; without `skew` the picture's own axes are kept.
+        sheet_mm: True size of a photographed sheet: it is flattened by its four corners, which then also give the
+            scale; known dimensions, if any, correct it.
+        corners: Those corners in original pixels, in order round the sheet; found where they are not given.
 
     Raises:
         ScaleError: Known dimensions that contradict each other (the odd one out is named), or a stated size
             that was to be accepted but does not exist.
     """
     notes: list[Note] = []
+    if sheet_mm is not None and "perspective" in corrections:
+        return _flattened(page, known, sheet_mm, corners, notes)
     if known:
         factors, sigma = _fitted_factors(known, axes, notes)
         _compare_with_tag(page, factors, notes)
@@ -161,6 +168,51 @@ def fit_scale(
         ),
         sigma=sigma,
         is_true_size=bool(known) or accepts_stated_size,
+        notes=tuple(notes),
+    )
+
+
+def _flattened(
+    page: Page,
+    known: Sequence[KnownDimension],
+    sheet_mm: tuple[float, float],
+    corners: Sequence[Point] | None,
+    notes: list[Note],
+) -> PlanScale:
+    """Return the scale of a photographed sheet, from its corners and then its known dimensions."""
+    from vectorize.flatten import find_sheet, sheet_map
+
+    if corners is None:
+        corners = None if page.grey is None else find_sheet(page.grey)
+        if corners is None:
+            raise ScaleError(f"the sheet's corners were not found on {page.name}; give them as four points in order.")
+        listed = ", ".join(f"({x:.0f}, {y:.0f})" for x, y in corners)
+        notes.append(Note("corners", f"the sheet was flattened by the corners found at {listed}."))
+    matrix = sheet_map(corners, sheet_mm)
+    factor, residuals = 1.0, []
+    if known:
+        measured = np.array([math.dist(*_projected(matrix, [k.start, k.end]).tolist()) for k in known])
+        stated = np.array([k.length_mm for k in known])
+        factor = float(np.sum(stated * measured) / np.sum(measured * measured))
+        if np.max(np.abs(factor * measured / stated - 1.0)) > AXES_LIMIT / 2:
+            raise ScaleError(_odd_one_out(known, np.column_stack([measured, 0 * measured]), stated))
+        if abs(factor - 1.0) > TAG_LIMIT:
+            text = f"by the known dimensions the sheet is {100 * abs(factor - 1):.1f} % off its stated size."
+            notes.append(Note("sheet", text))
+        residuals = [Residual(k.name, k.length_mm, factor * float(m)) for k, m in zip(known, measured, strict=True)]
+    matrix = np.diag([factor, factor, 1.0]) @ matrix
+    middle = np.array([(page.width / 2, page.height / 2)])
+    steps = _projected(matrix, middle + np.array([(0, 0), (1, 0), (0, 1)]))
+    per_px = (float(np.hypot(*(steps[1] - steps[0]))), float(np.hypot(*(steps[2] - steps[0]))))
+    reach = math.dist(corners[0], corners[2])
+    size = _projected(matrix, np.array(corners))
+    return PlanScale(
+        matrix=matrix,
+        mm_per_px=per_px,
+        skew_deg=0.0,
+        page_mm=(float(np.ptp(size[:, 0])), float(np.ptp(size[:, 1]))),
+        residuals=tuple(residuals),
+        sigma=2.0 * PICK_SIGMA_PX / reach,
         notes=tuple(notes),
     )
 

@@ -19,6 +19,7 @@ from nesting.material import canonical_name
 from nesting.part import FREE_GRAIN_DEG, Part
 from vectorize.curve import Point
 from vectorize.errors import JobError, PartError, ScaleError
+from vectorize.flatten import parse_sheet
 from vectorize.notes import Note
 from vectorize.outline import TracedOutline
 from vectorize.scale import KnownDimension, PlanScale, fit_scale
@@ -64,6 +65,8 @@ class OpenPlan:
             axes=self.table.axes,
             accepts_stated_size=self.table.size == "as drawn",
             corrections=self.table.flatten,
+            sheet_mm=None if self.table.sheet is None else parse_sheet(self.table.sheet),
+            corners=self.table.corners and [_xy(corner) for corner in self.table.corners],
         )
 
     @property

@@ -118,6 +118,7 @@ def sedge_sample(folder: Path, seed: int) -> Sample:
 def trace_sample(sample: Sample, *, searches: bool) -> tuple[dict[str, Any], list[str], list[Any]]:
     """Return traced outlines by name, remarks, and the candidates that are offered without picks."""
     from vectorize.errors import SheetwoodError
+    from vectorize.flatten import parse_sheet
     from vectorize.scale import KnownDimension, fit_scale
     from vectorize.scan import read_page
     from vectorize.trace import PartPick, TraceSettings, find_candidates, trace_picks
@@ -126,7 +127,13 @@ def trace_sample(sample: Sample, *, searches: bool) -> tuple[dict[str, Any], lis
     try:
         page = read_page(sample.files[0], page=sample.options.get("page", 1))
         known = [KnownDimension(a, b, length) for a, b, length in sample.known]
-        scale = fit_scale(page, known)
+        sheet = sample.options.get("sheet")
+        scale = fit_scale(
+            page,
+            known,
+            sheet_mm=None if sheet is None else parse_sheet(sheet),
+            corners=sample.options.get("corners"),
+        )
         settings = TraceSettings(
             edge=sample.options.get("edge", "centre"), gap_mm=parse_length(sample.options.get("gap", "2 mm"))
         )
