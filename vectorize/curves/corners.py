@@ -19,6 +19,10 @@ CLOSE_PAIR_DEG = 58.0
 """Corners closer together than the usual windows must turn by this much each to be told apart."""
 
 
+BLUNT_MM = 1.5
+"""An end of this thickness or less may show as one corner only."""
+
+
 def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettings) -> list[int]:
     """Return the indices of sharp corners in order.
 
@@ -39,10 +43,11 @@ def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSe
         max(4, round(0.4 / settings.step_mm)),
     )
     if fine_window >= window:
-        return corners
+        return _with_blunt_ends(points, corners, window, settings)
     fine, fine_turn = _corners_at(points, is_clean, fine_gap, fine_window, settings)
     close = [i for i in fine if fine_turn[i] > CLOSE_PAIR_DEG]
-    return _with_pairs(corners, close, reach=gap + window, count=count)
+    corners = _with_pairs(corners, close, reach=gap + window, count=count)
+    return _with_blunt_ends(points, corners, window, settings)
 
 
 def _with_pairs(corners: list[int], close: list[int], *, reach: int, count: int) -> list[int]:
@@ -53,6 +58,44 @@ def _with_pairs(corners: list[int], close: list[int], *, reach: int, count: int)
 
     kept = [i for i in corners if sum(apart(i, k) <= reach for k in close) < 2]
     return sorted({*kept, *(k for k in close if all(apart(i, k) > reach // 2 for i in kept))})
+
+
+def _with_blunt_ends(points: Points, corners: list[int], window: int, settings: FitSettings) -> list[int]:
+    """Make two corners of a lone one at a blunt end, such as a trailing edge a millimetre thick.
+
+    A pen reaches the apex of a sharp corner; where the line stays away from it, it left one side and met the
+    other by a short edge of its own.
+    """
+    count = len(points)
+    half = round(BLUNT_MM / settings.step_mm) + window // 2
+    if count < 4 * (half + window):
+        return corners
+    direction, _ = _window_lines(points, window)
+    found: list[int] = []
+    for index in corners:
+        others = [min((index - k) % count, (k - index) % count) for k in corners if k != index]
+        is_lone = min(others, default=count) > half + window // 2
+        found.extend(_blunt_ends(points, index, half, direction, settings) if is_lone else [index])
+    return sorted(set(found))
+
+
+def _blunt_ends(points: Points, index: int, half: int, direction: Points, settings: FitSettings) -> list[int]:
+    count = len(points)
+    if _stands_off(points, index, half, direction) <= 0.8 * settings.pen_mm + 0.15:
+        return [index]
+    near = np.arange(index - half, index + half + 1) % count
+    slack = 0.3 * settings.pen_mm
+    before, after = (
+        np.flatnonzero(_off_line(points[near], points[k % count], direction[k % count]) <= slack)
+        for k in (index - half, index + half)
+    )
+    last, first = int(before.max(initial=0)), int(after.min(initial=2 * half))
+    return [int(near[last]), int(near[first])] if first - last >= 3 else [index]
+
+
+def _off_line(points: Points, at: Points, direction: Points) -> Points:
+    away = points - at
+    return np.asarray(np.abs(away[:, 0] * direction[1] - away[:, 1] * direction[0]), np.float64)
 
 
 def _corners_at(
