@@ -18,7 +18,8 @@ import numpy as np
 
 from nesting.place.bank import Floats, Ints, Scene, Words, copy_scene
 from nesting.place.chance import below, seeded, uniform
-from nesting.place.sweep import allows, enter, put, refresh_all, sweeps
+from nesting.place.move import allows, put
+from nesting.place.sweep import enter, refresh_all, sweeps
 from nesting.place.yard import Yard
 
 _STEP_FIRST, _STEP_LEAST, _STEP_MOST = 0.01, 0.001, 0.04

@@ -11,7 +11,7 @@ from nesting.place.bank import Bank, Choice, Floats, Ints, Scene, Words
 from nesting.place.chance import below, uniform
 from nesting.place.collide import HAIR_MM, severity
 from nesting.place.compiled import compiled
-from nesting.place.sweep import put, room
+from nesting.place.move import put, room
 
 _ROUNDS = 4
 _LEAST_SAMPLES = 5

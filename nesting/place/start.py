@@ -10,8 +10,9 @@ from nesting.place.bank import Floats, Ints, Scene, copy_scene
 from nesting.place.chance import seeded
 from nesting.place.improve import PATIENCE, STRIKES, Race, measure, separate
 from nesting.place.layout import BoardLayout, Placement
+from nesting.place.move import put
 from nesting.place.settle import settle_all
-from nesting.place.sweep import put, refresh_all
+from nesting.place.sweep import refresh_all
 from nesting.place.yard import Yard
 from vectorize.outline import Pose
 

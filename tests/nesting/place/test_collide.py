@@ -9,9 +9,9 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from nesting.place.collide import severity
+from nesting.place.move import put
 from nesting.place.settle import slide
 from nesting.place.shapes import shape_of
-from nesting.place.sweep import put
 from nesting.place.yard import Scene, Variant, bank_of
 from tests.nesting.place.strategies import outlines
 
