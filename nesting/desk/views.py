@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from nesting.board import Board
@@ -77,12 +77,16 @@ def parts_view(spec: JobSpec, standing: Standing | None, *, cut: frozenset[str])
     made = {part.name: part for part in standing.parts} if standing else {}
     scales = {plan.name: plan.scale for plan in standing.plans} if standing else {}
     faults = standing.faults.by_part if standing else {}
+    pieces = _pieces_of(spec, made)
     views = []
     for number, table in enumerate(spec.part):
         stored = outlines.get(table.name)
+        mine = {table.name, *pieces.get(table.name, ())}
+        is_made = stored is not None or not mine.isdisjoint(made)
         view = _part_asked(number, table) | {
             "fault": faults.get(table.name),
-            "state": _state(table, stored, is_cut=table.name in cut),
+            "state": _state(table, is_made=is_made, is_cut=not mine.isdisjoint(cut)),
+            "pieces": pieces.get(table.name, []),
             "outline": None,
         }
         if stored is not None:
@@ -90,7 +94,42 @@ def parts_view(spec: JobSpec, standing: Standing | None, *, cut: frozenset[str])
         if (part := made.get(table.name)) is not None:
             view |= _part_made(part)
         views.append(view)
-    return views
+    return views + [
+        _piece(number, made[name], of, is_cut=name in cut)
+        for number, (name, of) in enumerate(((n, of) for of, names in pieces.items() for n in names), len(views))
+    ]
+
+
+def _pieces_of(spec: JobSpec, made: Mapping[str, Part]) -> dict[str, list[str]]:
+    """Return, for each part that its steps divide, the names of its pieces: planks, a left and a right one."""
+    asked = [table.name for table in spec.part]
+    pieces: dict[str, list[str]] = {}
+    for name in made:
+        owners = [owner for owner in asked if name.startswith(f"{owner} ")]
+        if name not in asked and owners:
+            pieces.setdefault(max(owners, key=len), []).append(name)
+    return pieces
+
+
+def _piece(number: int, part: Part, of: str, *, is_cut: bool) -> dict[str, Any]:
+    """Return a piece that steps made of a part: shown and laid out like any other, but not asked for by itself."""
+    return {
+        "number": number,
+        "name": part.name,
+        "piece_of": of,
+        "from": of,
+        "plan": None,
+        "pick": [],
+        "cutout": [],
+        "grain": None,
+        "grain_tolerance": part.grain_tolerance_deg,
+        "count": part.count,
+        "hand": part.hand,
+        "board": part.board,
+        "weighed_g": part.weighed_g,
+        "fault": None,
+        "state": "on a board" if is_cut else "traced",
+    } | _part_made(part)
 
 
 def _part_asked(number: int, table: PartTable) -> dict[str, Any]:
@@ -98,6 +137,7 @@ def _part_asked(number: int, table: PartTable) -> dict[str, Any]:
         "number": number,
         "name": table.name,
         "plan": table.plan,
+        "from": table.source,
         "pick": [list(point) for point in table.pick],
         "cutout": [list(point) for point in table.cutout],
         "material": table.material,
@@ -111,10 +151,10 @@ def _part_asked(number: int, table: PartTable) -> dict[str, Any]:
     }
 
 
-def _state(table: PartTable, stored: StoredOutline | None, *, is_cut: bool) -> str:
+def _state(table: PartTable, *, is_made: bool, is_cut: bool) -> str:
     if table.weighed is not None:
         return "weighed"
-    if stored is None:
+    if not is_made:
         return "not traced"
     return "on a board" if is_cut else "traced"
 
@@ -138,7 +178,13 @@ def outline_view(stored: StoredOutline, scale: PlanScale | None) -> dict[str, An
 
 
 def _part_made(part: Part) -> dict[str, Any]:
+    """Return what is cut: for a part that was altered or made from another that is not what was traced."""
     return {
+        "material": part.material,
+        "thickness_mm": part.thickness_mm,
+        "outline": rings_mm(part.outline),
+        "area_mm2": part.outline.area_mm2,
+        "size_mm": list(part.outline.size_mm),
         "grain_deg": part.grain_deg,
         "is_grain_assumed": part.is_grain_assumed,
         "is_grain_free": part.grain_tolerance_deg >= FREE_GRAIN_DEG,

@@ -34,8 +34,9 @@ function card(part) {
         h("h2", { id: `part-${part.number}` }, part.name),
         stamp(part)),
       part.fault ? h("p", { class: "fault" }, part.fault) : null,
-      part.size_mm ? h("p", { class: "pencil" }, `${format.size(part.size_mm)} · ${format.area(part.area_mm2)} · edge ± ${part.sigma_edge_mm.toFixed(2)} mm${part.is_corrected ? " · corrected by hand" : ""}`) : null,
-      h("div", { class: "fields" },
+      part.size_mm ? h("p", { class: "pencil" }, `${format.size(part.size_mm)} · ${format.area(part.area_mm2)}${part.sigma_edge_mm === undefined ? "" : ` · edge ± ${part.sigma_edge_mm.toFixed(2)} mm`}${part.from ? ` · made from ${part.from}` : ""}${part.is_corrected ? " · corrected by hand" : ""}`) : null,
+      part.pieces?.length ? h("p", { class: "hint" }, `Its steps make ${part.pieces.join(", ")}.`) : null,
+      part.piece_of ? h("p", { class: "hint" }, `A piece of ${part.piece_of}: what it is made of stands there and in its steps in job.toml.`) : h("div", { class: "fields" },
         field("name", "Name", part.name),
         field("material", "Material", part.material, { list: "materials" }),
         field("thickness", "Thickness", format.lengthField(part.thickness_mm), { placeholder: "3 mm or 1/8 in" }),
@@ -46,8 +47,8 @@ function card(part) {
           h("option", { value: "" }, "lightest that fits"), desk.state.boards.map((board) => h("option", { value: board.name }, `${board.name}, ${board.thickness_text}`)))),
         grainField(part, set),
         field("weighed", "Weighs, sawn", format.massField(part.weighed_g), { placeholder: "on the scale" })),
-      h("div", { class: "row" },
-        h("a", { class: "button", href: "#plan", onclick: () => choose("part", part.name) }, "Show on the plan"),
+      part.piece_of ? null : h("div", { class: "row" },
+        part.from ? null : h("a", { class: "button", href: "#plan", onclick: () => choose("part", part.name) }, "Show on the plan"),
         h("button", { "data-key": `${part.name}/drop`, onclick: () => edit({ kind: "drop-part", part: part.name }) }, "Remove"))),
     h("datalist", { id: "materials" }, ["balsa", "birch ply", "light ply", "basswood", "spruce"].map((name) => h("option", { value: name }))));
 }

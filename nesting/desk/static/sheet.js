@@ -502,10 +502,10 @@ export function sheetView(place) {
 
   function chosenBox() {
     const part = chosenPart();
-    if (!part) return h("section", {}, h("h2", {}, "Parts on this sheet"), partList());
+    if (!part || part.from) return h("section", {}, h("h2", {}, "Parts on this sheet"), partList());
     return h("section", {}, h("h2", {}, part.name),
       part.fault ? h("p", { class: "fault" }, part.fault) : null,
-      part.size_mm ? h("p", {}, `${format.size(part.size_mm)}, ${format.area(part.area_mm2)}, edge sure to ${part.sigma_edge_mm.toFixed(2)} mm; pen line ${part.pen_width_mm.toFixed(2)} mm.`) : h("p", { class: "hint" }, isRunning("follow") ? "It is being traced …" : "Not traced."),
+      part.outline_px ? h("p", {}, `${format.size(part.size_mm)}, ${format.area(part.area_mm2)}, edge sure to ${part.sigma_edge_mm.toFixed(2)} mm; pen line ${part.pen_width_mm.toFixed(2)} mm.`) : h("p", { class: "hint" }, isRunning("follow") ? "It is being traced …" : "Not traced."),
       h("ul", { class: "picks" }, ["pick", "cutout"].flatMap((role) => part[role].map((at, number) => h("li", {},
         `${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} `,
         h("button", { class: "quiet", "data-key": `${role}-${number}`, "aria-label": `Take the ${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} away`,
@@ -518,7 +518,7 @@ export function sheetView(place) {
   }
 
   function partList() {
-    const here = desk.state.parts.filter((part) => !part.plan || part.plan === plan().name);
+    const here = desk.state.parts.filter((part) => !part.from && (!part.plan || part.plan === plan().name));
     if (!here.length) return h("p", { class: "hint" }, "None yet. Choose ‘pick a part’ above and click inside a shape.");
     return h("ul", { class: "plain" }, here.map((part) => h("li", {},
       h("button", { class: "line", "data-key": `part-${part.name}`, onclick: () => { choose("part", part.name); if (part.outline_px) viewer.showBox(bounds(part.outline_px[0])); } },

@@ -51,7 +51,7 @@ function table(weights) {
 
 function line(row, options) {
   const part = desk.state.parts.find((one) => one.name === row.part);
-  const isFirst = row.copy === 1;
+  const isFirst = row.copy === 1 && !part?.piece_of;
   const off = row.weighed_g === undefined ? null : row.weighed_g - row.mass_g;
   const isFar = off !== null && Math.abs(off) > 3 * row.sigma_g;
   return h("tr", {},

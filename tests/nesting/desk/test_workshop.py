@@ -6,10 +6,15 @@ import time
 
 import pytest
 
+from nesting.desk.standing import Faults, Standing
+from nesting.desk.views import parts_view
 from nesting.desk.workshop import Workshop
 from nesting.job.folder import open_job
+from nesting.job.schema import JobSpec
+from nesting.part import Part
 from tests.nesting.desk.conftest import ORIGIN, finished, open_desk
-from tests.nesting.desk.jobs import KNOWN_MM, PLATE_MM, PX_PER_MM, make_job
+from tests.nesting.desk.jobs import JOB, KNOWN_MM, PLATE_MM, PX_PER_MM, make_job
+from vectorize.outline import Outline
 
 EDITS = [
     {"kind": "set-job", "field": "units", "value": "in"},
@@ -197,6 +202,48 @@ def test_the_page_and_the_command_line_have_the_same_numbers(followed):
 
     assert shown["weights"] == by_command["weights"]
     assert shown["total_g"] == by_command["total_g"]
+
+
+def test_a_part_made_from_another_is_shown_as_it_is_cut(tmp_path):
+    desk = open_desk(make_job(tmp_path / "job", job=JOB + '\n[[part]]\nname = "spare"\nfrom = "plate"\ncount = 2\n'))
+    desk.workshop.follow()
+    finished(desk.workshop, "follow")
+
+    plate, spare = desk.state()["parts"]
+
+    assert spare["from"] == "plate"
+    assert (spare["state"], spare["fault"]) == ("traced", None)
+    assert spare["outline"] == plate["outline"]
+    assert spare["copies"] == 2
+    desk.workshop.close()
+
+
+def test_pieces_that_steps_make_of_a_part_are_shown_beside_it():
+    parts = {
+        name: Part(name, Outline.rectangle(0, 0, 50, 20), "balsa", 3.0) for name in ("wing plank 1", "wing plank 2")
+    }
+    spec = JobSpec.model_validate({"part": [{"name": "wing", "pick": [[1, 1]]}, {"name": "fin", "pick": [[2, 2]]}]})
+    standing = Standing("", (), (), tuple(parts.values()), (), (), Faults({}))
+
+    wing, fin, *pieces = parts_view(spec, standing, cut=frozenset({"wing plank 2"}))
+
+    assert wing["pieces"] == ["wing plank 1", "wing plank 2"]
+    assert (wing["state"], fin["state"]) == ("on a board", "not traced")
+    assert [(piece["name"], piece["piece_of"]) for piece in pieces] == [(name, "wing") for name in parts]
+
+
+def test_a_part_without_a_thickness_leaves_the_others_as_they_are(tmp_path):
+    more = '\n[[part]]\nname = "block"\npick = [[440, 150]]\nmaterial = "balsa"\n'
+    desk = open_desk(make_job(tmp_path / "job", job=JOB + more))
+    desk.workshop.follow()
+    finished(desk.workshop, "follow")
+
+    plate, block = desk.state()["parts"]
+
+    assert "no thickness" in block["fault"]
+    assert plate["fault"] is None
+    assert {row["part"] for row in desk.state()["weights"]["weights"]} == {"plate"}
+    desk.workshop.close()
 
 
 def test_balance_follows_from_stations_and_masses(tmp_path):
