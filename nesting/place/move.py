@@ -22,13 +22,6 @@ _FINE = (0.01, 0.0005)
 
 
 @compiled
-def most_edges(bank: Bank) -> int:
-    """Return the largest number of edges that a variant has."""
-    first = bank.first
-    return int(np.max(first[1:, 0] - first[:-1, 0]))
-
-
-@compiled
 def cost_at(
     bank: Bank,
     scene: Scene,
