@@ -26,6 +26,9 @@ THIN_SHARE = 0.62
 LIGHTER_SHARE = 0.85
 """Of two lines that are alike otherwise, one with less than this share of the other's ink runs through it."""
 
+BORROWED_SHARE = 1.5
+"""An edge with this many times the ink of the longest edge of its run was drawn with another pen."""
+
 _MOST_ROUNDS = 60
 
 Reason = Literal["dashed", "thinner", "runs through", "bridged"]
@@ -125,12 +128,16 @@ class Grower:
         queue = list(seen)
         while queue:
             for edge, other in self._neighbours.get(queue.pop(), ()):
-                if other not in seen and self.runs.of_edge[edge] in is_open:
+                if other not in seen and self.runs.of_edge[edge] in is_open and not self._is_borrowed(edge):
                     if other in self.regions.outside:
                         return None
                     seen.add(other)
                     queue.append(other)
         return frozenset(seen)
+
+    def _is_borrowed(self, edge: int) -> bool:
+        """Whether an edge carries far more ink than its run: a stretch of an outline that a thin line ran into."""
+        return bool(self.ink_px[edge] > BORROWED_SHARE * self._run_ink(self.runs.of_edge[edge]))
 
     def _offers(self, loops: list[Loop], turns: list[tuple[Arm, Arm]], point: Point) -> list[tuple[int, Reason]]:
         """Return runs on the boundary that may be crossed, the surest first."""
