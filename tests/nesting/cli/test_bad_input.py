@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.nesting.cli.conftest import draw_plan
+
 ROOT = Path(__file__).parents[3]
 
 
@@ -51,6 +53,16 @@ def test_a_pick_on_a_line_is_open_and_the_other_part_is_given(small_job, sheetwo
     answer = sheetwood("trace", small_job.folder, "--json")
     assert answer.code == 4
     assert [part["name"] for part in answer.json["parts"]] == ["fin"]
+
+
+def test_a_leak_is_open_and_says_where_the_gap_is(small_job, sheetwood):
+    gap_px = 24  # 6 mm, more than is bridged
+    draw_plan(small_job.folder / "plan.png", gap_px=gap_px)
+    answer = sheetwood("trace", small_job.folder, "--json")
+    assert answer.code == 4
+    assert [part["name"] for part in answer.json["parts"]] == ["fin"]
+    places = [note["at"] for note in answer.json["notes"] if note["part"] == "plate" and note["state"] == "open"]
+    assert any(abs(x - (250 + gap_px / 2)) < 30 and abs(y - 200) < 30 for x, y in filter(None, places))
 
 
 def test_a_known_dimension_of_zero_length(small_job, sheetwood):
