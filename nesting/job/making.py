@@ -16,7 +16,7 @@ from nesting.job.panels import panel_notes
 from nesting.job.patterns import PatternWish, write_patterns
 from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
-from nesting.job.rules import rules_of
+from nesting.job.rules import pins_of, rules_of
 from nesting.job.tracing import JobTrace, Progress, derive_parts, make_parts, open_plans, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import MATERIALS, Material
@@ -133,6 +133,7 @@ def nest_job(
         time_limit_s=effort.time_limit_s,
         max_sweeps=effort.max_sweeps,
         seed=effort.seed,
+        pinned=pins_of(job),
         executor=executor,
         on_progress=on_progress,
     )

@@ -135,6 +135,18 @@ class RackTable(Section):
     file: str = "rack.csv"
 
 
+class PinTable(Section):
+    """`[[nest.pin]]`: a copy that stays where it is put."""
+
+    part: str
+    copy_number: int = Field(default=1, ge=1, alias="copy")
+    board: str
+    x: Length
+    y: Length
+    angle: Angle = 0.0
+    flipped: bool = False
+
+
 class NestTable(Section):
     """`[nest]`."""
 
@@ -143,6 +155,11 @@ class NestTable(Section):
     clearance: Length | None = None
     ends: Length = 6.0
     edges: Length = 1.0
+    cutouts: bool = True
+    entry_hole: Length = 2.0
+    side_by_side: tuple[tuple[str, str], ...] = ()
+    soft_patches: tuple[str, ...] = ()
+    pin: tuple[PinTable, ...] = ()
     seed: int = 0
 
 

@@ -151,3 +151,32 @@ def test_names_with_accents_and_marks_work_throughout(small_job, sheetwood):
     answer = sheetwood("run", small_job.folder, "--json", "--time", "1s")
     assert answer.code == 0, answer.err
     assert any("Höhenleitwerk" in name for name in answer.json["files"])
+
+
+def test_a_pinned_part_stays_where_it_is_put(small_job, sheetwood):
+    # The plan's plate runs from x = 10 mm, y = 40 mm; on the board it is to begin at 100 mm, 20 mm.
+    pin = '[[nest.pin]]\npart = "plate"\nboard = "heavy"\nx = "90 mm"\ny = "-20 mm"\n\n[nest]\n'
+    small_job.edit("[nest]\n", pin)
+    answer = sheetwood("nest", small_job.folder, "--json", "--sweeps", "20")
+    assert answer.code == 0, answer.err
+    plates = [p for b in answer.json["boards"] if b["name"] == "heavy" for p in b["placements"] if p["part"] == "plate"]
+    assert [(p["x_mm"], p["y_mm"], p["angle_deg"], p["flipped"]) for p in plates] == [(90.0, -20.0, 0.0, False)]
+
+
+def test_a_couple_lies_side_by_side_on_one_board(small_job, sheetwood):
+    small_job.edit("[nest]\n", '[nest]\nside_by_side = [["plate", "fin"]]\n')
+    small_job.edit('hand = "pair"', "count = 1")
+    answer = sheetwood("nest", small_job.folder, "--json", "--sweeps", "20")
+    assert answer.code == 0, answer.err
+    assert [len(board["placements"]) for board in answer.json["boards"]] == [2]
+
+
+def test_rules_of_the_nest_table_reach_the_search(small_job):
+    from nesting.job.folder import open_job
+    from nesting.job.rules import rules_of
+
+    table = '[nest]\ntool = "saw"\ncutouts = false\nentry_hole = "1 mm"\nsoft_patches = ["fin"]\n'
+    small_job.edit('[nest]\ntool = "knife"\n', table)
+    rules = rules_of(open_job(small_job.folder))
+    assert (rules.tool, rules.allows_part_in_cutout, rules.entry_hole_mm) == ("saw", False, 1.0)
+    assert rules.on_soft_patches == ("fin",)
