@@ -10,7 +10,7 @@ from nesting.desk.worker import Report
 from nesting.job.folder import open_job
 from nesting.job.making import nested_weights
 from nesting.job.patterns import write_patterns
-from nesting.job.rules import rules_of
+from nesting.job.rules import pins_of, rules_of
 from nesting.job.tracing import trace_job
 from nesting.job.wood import materials_of
 from nesting.part import Part
@@ -42,6 +42,7 @@ def search(
     """
     job = open_job(folder)
     choice = choose_boards(parts, boards, materials=materials_of(job))
+    pinned = _all_pins(pins_of(job), pinned)
     offered = _with_pinned(choice.boards, boards, pinned)
     best: Layout | None = None
     quiet = 0
@@ -63,6 +64,12 @@ def search(
             quiet += 1
         if quiet >= _QUIET_ROUNDS:
             return
+
+
+def _all_pins(asked: tuple[Pin, ...], by_hand: tuple[Pin, ...]) -> tuple[Pin, ...]:
+    """Return the pins of `job.toml`, and those set on the page for copies that it does not pin."""
+    taken = {(pin.placement.part, pin.placement.copy) for pin in asked}
+    return asked + tuple(pin for pin in by_hand if (pin.placement.part, pin.placement.copy) not in taken)
 
 
 def _with_pinned(offered: tuple[Board, ...], boards: tuple[Board, ...], pinned: tuple[Pin, ...]) -> tuple[Board, ...]:

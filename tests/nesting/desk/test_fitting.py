@@ -1,0 +1,33 @@
+"""The search at the desk keeps to what the job and the builder pinned, and gives only what is better."""
+
+import pytest
+
+from nesting.board import Board
+from nesting.desk import fitting
+from nesting.part import Part
+from nesting.place.layout import Placement
+from nesting.place.problem import Pin
+from tests.nesting.desk.jobs import JOB, Quiet, make_job
+from vectorize.outline import Outline, Pose
+
+PIN = '\n[[nest.pin]]\npart = "plate"\ncopy = 1\nboard = "B1"\nx = "100 mm"\ny = "40 mm"\nangle = "0 deg"\n'
+
+
+def test_pins_of_the_job_and_of_the_page_are_both_kept_and_every_gift_is_better(tmp_path, monkeypatch):
+    monkeypatch.setattr(fitting, "MOST_ROUNDS", 2)
+    monkeypatch.setattr(fitting, "ROUND_S", 0.5)
+    folder = make_job(tmp_path / "job", job=JOB + PIN)
+    parts = (Part("plate", Outline.rectangle(0, 0, 60, 30), "balsa", 3.0, is_grain_assumed=False, count=3),)
+    boards = (Board("B1", "balsa", 3.0, 300.0, 100.0, mass_g=10.0),)
+    by_hand = (Pin("B1", Placement("plate", 2, Pose(200.0, 10.0))), Pin("B1", Placement("plate", 1, Pose(9.0, 9.0))))
+    report = Quiet()
+
+    fitting.search(report, folder, parts, boards, None, by_hand)
+
+    costs = [fitting.layout_cost(layout) for layout in report.given]
+    assert costs == sorted(costs, reverse=True)
+    assert len(set(costs)) == len(costs) > 0
+    placed = {p.copy: p.pose for p in report.given[-1].boards[0].placements}
+    assert (placed[1].x_mm, placed[1].y_mm) == pytest.approx((100.0, 40.0))
+    assert (placed[2].x_mm, placed[2].y_mm) == pytest.approx((200.0, 10.0))
+    assert report.given[-1].proof.is_proved
