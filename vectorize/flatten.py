@@ -1,4 +1,4 @@
-"""What must be undone before pixels are millimetres: skew, perspective, lens. Nothing is resampled.
+"""What must be undone before pixels are millimetres: skew and perspective. Nothing is resampled.
 
 Each correction is estimated as part of the one map from original pixels to the flat sheet.
 """

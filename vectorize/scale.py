@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from vectorize.scan import Page
 
 Axes = Literal["auto", "separate"]
-Correction = Literal["skew", "lens", "perspective"]
+Correction = Literal["skew", "perspective"]
 
 AXES_LIMIT = 0.015
 """Scanner axes differ by less than this; more means that a known dimension is wrong."""
@@ -82,9 +82,9 @@ class Residual:
 class PlanScale:
     """The map from original pixels to millimetres, y up, from the lower left of the deskewed page.
 
-    `matrix` is the 3 x 3 map in homogeneous coordinates (affine unless perspective was removed), applied
-    after the lens term. `mm_per_px` are the factors along the picture's own x and y before it is turned by
-    `skew_deg`. `sigma` is the relative standard deviation of a length.
+    `matrix` is the 3 x 3 map in homogeneous coordinates (affine unless perspective was removed).
+    `mm_per_px` are the factors along the picture's own x and y before it is turned by `skew_deg`.
+    `sigma` is the relative standard deviation of a length.
     """
 
     matrix: Points

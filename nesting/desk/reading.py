@@ -37,15 +37,11 @@ def remembered_plans(job: Job) -> dict[str, OpenPlan]:
 
 
 def _file_stamps(plan: OpenPlan) -> tuple[tuple[int, int], ...]:
-    names = plan.table.files or (plan.table.file,)
-    stamps = []
-    for name in names:
-        try:
-            found = plan.job.path(str(name)).stat()
-        except (OSError, SheetwoodError):
-            continue
-        stamps.append((found.st_mtime_ns, found.st_size))
-    return tuple(stamps)
+    try:
+        found = plan.job.path(plan.table.file).stat()
+    except (OSError, SheetwoodError):
+        return ()
+    return ((found.st_mtime_ns, found.st_size),)
 
 
 def check_plan(report: Report, upload: Path, name: str) -> None:
@@ -67,14 +63,11 @@ def file_key(job: Job, table: PlanTable) -> str:
     Raises:
         JobError: The file is not in the job folder.
     """
-    stamps = []
-    for name in table.files or (table.file or "",):
-        try:
-            found = job.path(name).stat()
-        except OSError as error:
-            raise JobError(f"plan {table.name!r}: its file {name} is not in the job folder.") from error
-        stamps.append((name, found.st_mtime_ns, found.st_size))
-    return digest(repr((stamps, table.page)).encode())[:16]
+    try:
+        found = job.path(table.file).stat()
+    except OSError as error:
+        raise JobError(f"plan {table.name!r}: its file {table.file} is not in the job folder.") from error
+    return digest(repr((table.file, found.st_mtime_ns, found.st_size, table.page)).encode())[:16]
 
 
 def tiles_folder(folder: Path) -> Path:

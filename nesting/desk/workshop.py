@@ -89,7 +89,7 @@ class Workshop:
             spec = self.job().spec
         except SheetwoodError:
             return ("rack.csv",)
-        plans = [name for table in spec.plan for name in (table.files or (table.file or "",))]
+        plans = [table.file for table in spec.plan]
         return (spec.rack.file, *plans)
 
     def _rack_name(self) -> str:

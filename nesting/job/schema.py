@@ -49,8 +49,7 @@ class PlanTable(Section):
     """`[[plan]]`."""
 
     name: str = "plan"
-    file: str | None = None
-    files: tuple[str, ...] = ()
+    file: str
     page: int = 1
     edge: Literal["centre", "inside", "outside", "solid"] = "centre"
     size: Literal["as drawn"] | None = None
@@ -58,17 +57,11 @@ class PlanTable(Section):
     known: tuple[KnownTable, ...] = ()
     sheet: str | None = None
     corners: tuple[Pixel, Pixel, Pixel, Pixel] | None = None
-    flatten: tuple[Literal["skew", "lens", "perspective"], ...] = ("skew", "lens", "perspective")
+    flatten: tuple[Literal["skew", "perspective"], ...] = ("skew", "perspective")
     gap: Length = 2.0
     layers: tuple[str, ...] | None = None
     datum: Pixel | None = None
     aft: Angle = 0.0
-
-    @model_validator(mode="after")
-    def _has_one_source(self) -> PlanTable:
-        if (self.file is None) == (not self.files):
-            raise ValueError("give either 'file' (one scan) or 'files' (overlapping scans of one sheet)")
-        return self
 
 
 class MarkTable(Section):

@@ -42,7 +42,7 @@ def trace_hash(job: Job, plan: PlanTable, part: PartTable) -> str:
     Raises:
         ScanError: A file of the plan cannot be read.
     """
-    sources = [digest(_file_bytes(job, name)) for name in plan_files(plan)]
+    sources = [digest(_file_bytes(job, plan.file))]
     asked = part.model_dump(include={"name", "pick", "cutout", "line", "mirror"}, mode="json")
     text = json.dumps(
         [TRACE_FORMAT, sources, plan.model_dump(mode="json", exclude={"datum", "aft"}), asked], sort_keys=True
@@ -57,11 +57,6 @@ def _file_bytes(job: Job, name: str) -> bytes:
         raise ScanError(
             f"plan file {name} cannot be read from {job.folder} ({error.strerror}); put it there or correct job.toml."
         ) from error
-
-
-def plan_files(plan: PlanTable) -> tuple[str, ...]:
-    """Return the names of the plan's files."""
-    return plan.files or ((plan.file,) if plan.file else ())
 
 
 def stored_outline(job: Job, part: PartTable, made_from: str) -> StoredOutline | None:

@@ -13,7 +13,7 @@ from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
 from nesting.job.quantity import Pixel
 from nesting.job.schema import PartTable, PlanTable
-from nesting.job.store import StoredOutline, plan_files, save_outline, stored_outline, trace_hash, with_correction
+from nesting.job.store import StoredOutline, save_outline, stored_outline, trace_hash, with_correction
 from nesting.job.wood import materials_of
 from nesting.material import canonical_name
 from nesting.part import FREE_GRAIN_DEG, Part
@@ -49,8 +49,7 @@ class OpenPlan:
     @cached_property
     def page(self) -> Page:
         """Return the page, as the loader gives it."""
-        names = plan_files(self.table)
-        return read_page(self.job.path(names[0]), page=self.table.page, layers=self.table.layers)
+        return read_page(self.job.path(self.table.file), page=self.table.page, layers=self.table.layers)
 
     @cached_property
     def scale(self) -> PlanScale:
@@ -183,7 +182,7 @@ def _trace_parts(
     missing = [part for part in tables if stored[part.name] is None]
     notes: list[Note] = []
     if missing:
-        progress(f"tracing {', '.join(plan_files(plan.table))}")
+        progress(f"tracing {plan.table.file}")
         _refuse_guessed_size(plan)
         trace = trace_picks(plan.page, plan.scale, [_pick(part) for part in missing], plan.settings)
         for fresh in _stored(plan, trace, hashes):
@@ -201,7 +200,7 @@ def _refuse_guessed_size(plan: OpenPlan) -> None:
 
 
 def _trace_candidates(plan: OpenPlan, progress: Progress) -> tuple[list[StoredOutline], list[Note]]:
-    progress(f"looking for parts on {', '.join(plan_files(plan.table))}")
+    progress(f"looking for parts on {plan.table.file}")
     trace = find_candidates(plan.page, plan.scale, plan.settings)
     return _stored(plan, trace, {}), [*_plan_notes(plan), *trace.notes]
 
