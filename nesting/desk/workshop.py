@@ -51,7 +51,7 @@ class Workshop:
         self.searcher = Worker()
         self._standing: Standing | None = None
         self._proved: tuple[tuple[object, ...], Laid, bool] | None = None
-        self._stood_at = ""
+        self._stood_at = self._followed_at = ""
         self._edit_lock = threading.RLock()
         self._is_closed = threading.Event()
 
@@ -107,11 +107,11 @@ class Workshop:
             "redo": history.redoable.title if history.redoable else None,
         }
         if not self.has_job:
-            return common | {"is_empty": True}
+            return common | {"is_empty": True, "is_followed": False, "fault": None}
         try:
             job = self.job()
         except JobError as error:
-            return common | {"is_empty": False, "fault": str(error)}
+            return common | {"is_empty": False, "is_followed": False, "fault": str(error)}
         return common | {"is_empty": False, "fault": None} | self._job_state(job)
 
     def _job_state(self, job: Job) -> dict[str, Any]:
@@ -121,7 +121,7 @@ class Workshop:
         placed = frozenset(p.part for b in laid.layout.boards for p in b.placements) if laid else frozenset()
         return {
             "job": {"name": job.spec.job.name, "units": job.spec.job.units},
-            "is_followed": standing is not None and standing.read_hash == job.read_hash,
+            "is_followed": standing is not None and self._followed_at == self.asked(),
             "plans": views.plans_view(job.spec, standing),
             "parts": views.parts_view(job.spec, standing, cut=placed),
             "boards": views.boards_view(boards, units=job.spec.job.units),
@@ -178,8 +178,9 @@ class Workshop:
 
     def _follow(self, say: Say) -> None:
         while True:
-            self._stood_at = self.asked()
+            stood_at = self._stood_at = self.asked()
             self._standing = self.bench.run(following.follow, self.folder, on_say=say, on_give=self._tell_picture)
+            self._followed_at = stood_at
             self.hub.tell("changed", {"revision": self.revision()})
             if self.asked() == self._stood_at:
                 return

@@ -49,6 +49,8 @@ function patternsState({ files, layout }) {
 let open = { name: null, close: () => {} };
 
 function route() {
+  // Before the first answer nobody knows which view belongs here; a plan shown meanwhile would take clicks and be gone.
+  if (!desk.state) return;
   const isEmpty = desk.state?.is_empty;
   const wanted = isEmpty ? "start" : STAGES.some(([name]) => name === location.hash.slice(1)) ? location.hash.slice(1) : "plan";
   if (open.name === wanted) return;

@@ -18,7 +18,7 @@ const AIMS = [
 const SNAP_WAIT_MS = 70;
 
 export function sheetView(place) {
-  const canvas = h("canvas", { id: "sheet", tabindex: "0", role: "application",
+  const canvas = h("canvas", { id: "sheet", tabindex: "0", role: "application", "aria-busy": "true",
     "aria-label": "The plan. Arrow keys move the aim, Enter clicks, plus and minus zoom, 0 shows the whole sheet.",
     "aria-describedby": "aim-text" });
   const pad = h("aside", { class: "pad", "aria-label": "What to do on the plan", "data-scroll": "pad" });
@@ -48,6 +48,7 @@ export function sheetView(place) {
       const view = await get(`plans/${plan().number}/picture`);
       if (view.picture) {
         viewer.open(plan().number, view.key, view.picture);
+        canvas.setAttribute("aria-busy", "false");
         waiting.hidden = true;
         await loadRegions();
       } else {
@@ -433,7 +434,7 @@ export function sheetView(place) {
     return h("div", { class: "row wrap" },
       plans.length > 1
         ? h("label", {}, "Sheet ", h("select", { "data-key": "plan", value: String(desk.chosen.plan),
-          onchange: (event) => { choose("plan", Number(event.target.value)); viewer.key = null; ui.regions = []; load(); } },
+          onchange: (event) => { choose("plan", Number(event.target.value)); viewer.key = null; canvas.setAttribute("aria-busy", "true"); ui.regions = []; load(); } },
         plans.map((one) => h("option", { value: String(one.number) }, one.name))))
         : h("strong", {}, plan().name),
       uploader());

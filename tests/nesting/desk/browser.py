@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
+_OPENING = re.compile(r"http://127\.0\.0\.1:\d+/open\?token=\S+")
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
-START_S = 60.0
 
 
 def need_browser():
@@ -36,11 +36,13 @@ def served(folder: Path):
 
 
 def _address(process):
-    found = re.search(r"http://127\.0\.0\.1:\d+/open\?token=\S+", process.stderr.readline())
-    assert found, "the desk printed no address"
+    said = []
+    while (line := process.stderr.readline()) and not _OPENING.search(line):
+        said.append(line)
+    assert line, f"the desk printed no address: {''.join(said)}"
     # What else it says must be read, or it would wait for a reader.
     threading.Thread(target=process.stderr.read, daemon=True).start()
-    return found[0]
+    return _OPENING.search(line)[0]
 
 
 @contextmanager

@@ -28,6 +28,20 @@ def state(page):
     return page.evaluate("fetch('/api/1/state').then((answer) => answer.json())")
 
 
+def view(page, name):
+    """Open a view and wait until it is the one that is shown."""
+    page.click(f"[data-key=stage-{name}]")
+    page.locator(f"[data-key=stage-{name}][aria-current=page]").wait_for()
+
+
+def undo_all(page):
+    """Take back every step by keyboard, each answered before the next is asked for."""
+    while state(page)["undo"]:
+        with page.expect_response("**/api/1/undo") as answer:
+            page.keyboard.press("Control+z")
+        assert answer.value.ok, answer.value.text()
+
+
 def good_enough(page):
     """Press 'Good enough, cut', unless the search has ended by itself, as that of a small job does quickly."""
     button = page.locator("[data-key=enough]")
@@ -44,7 +58,7 @@ def settled(page, *, seconds=90):
         if found.get("is_followed") and not any(task["state"] == "running" for task in found["tasks"]):
             return found
         page.wait_for_timeout(200)
-    raise AssertionError(f"the desk did not come to rest: {found['tasks']}")
+    raise AssertionError(f"the desk did not come to rest: {found}")
 
 
 @contextmanager
@@ -60,23 +74,24 @@ class Sheet:
 
     def __init__(self, page):
         self.page = page
+        page.locator("#sheet[aria-busy=false]").wait_for()
         self.box = page.locator("#sheet").bounding_box()
-        page.wait_for_selector("#sheet")
         (a, b), (c, d) = self._read(200, 150), self._read(400, 350)
         self.scale = ((c - a) / 200, (d - b) / 200)
         self.origin = (a - 200 * self.scale[0], b - 150 * self.scale[1])
 
     def _read(self, x, y):
+        # Emptied first, so that what is read was said of this place.
+        self.page.evaluate("document.getElementById('readout').textContent = ''")
         self.page.mouse.move(self.box["x"] + x, self.box["y"] + y)
-        self.page.wait_for_timeout(60)
-        found = re.search(r"pixel (-?[\d.]+), (-?[\d.]+)", self.page.inner_text("#readout"))
+        said = self.page.locator("#readout", has_text="pixel")
+        said.wait_for()
+        found = re.search(r"pixel (-?[\d.]+), (-?[\d.]+)", said.inner_text())
         return float(found[1]), float(found[2])
 
     def click(self, x, y):
         left = self.box["x"] + (x - self.origin[0]) / self.scale[0]
         top = self.box["y"] + (y - self.origin[1]) / self.scale[1]
-        self.page.mouse.move(left, top)
-        self.page.wait_for_timeout(250)
         self.page.mouse.click(left, top)
 
 
@@ -100,12 +115,7 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
     with served(folder) as (_, address), browser_page() as page:
         page.goto(address)
         page.set_input_files("input[type=file]", str(scan))
-        page.wait_for_selector("#sheet")
-        for _ in range(100):
-            page.mouse.move(400, 300)
-            if "pixel" in page.inner_text("#readout") and state(page)["is_followed"]:
-                break
-            page.wait_for_timeout(200)
+        page.locator("#sheet[aria-busy=false]").wait_for(timeout=60_000)
         settled(page)
         assert "guess" in page.inner_text(".pad") or "known" in page.inner_text(".pad")
 
@@ -113,6 +123,7 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
         page.check("[data-key=aim-measure]")
         sheet = Sheet(page)
         sheet.click(103, 377)
+        page.locator("#spoken", has_text="First end set").wait_for()
         sheet.click(497, 383)
         page.fill("[data-key=known-length]", "100 mm")
         with saved(page):
@@ -131,7 +142,7 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
         assert found["parts"][0]["size_mm"] == pytest.approx(PLATE_MM, abs=0.2)
 
         # A rack, pasted as a spreadsheet gives it.
-        page.click("[data-key=stage-rack]")
+        view(page, "rack")
         page.click("[data-key=add-boards]")
         page.fill("[data-key=new-table]", RACK.replace(",", "\t"))
         with saved(page):
@@ -163,7 +174,7 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
         assert {(row["part"], row["board"]): row["mass_g"] for row in by_command["weights"]} == shown
 
         # Patterns, one taken away and measured.
-        page.click("[data-key=stage-patterns]")
+        view(page, "patterns")
         page.click("[data-key=draw]")
         with page.expect_download(timeout=60_000) as download:
             page.locator("a[data-key^='file-board-'][data-key$='.pdf']").first.click()
@@ -173,15 +184,10 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
         ), sorted(sizes)[-5:]
 
         # Undo the way back to the plan alone, by keyboard; a reload in between loses nothing.
-        page.click("[data-key=stage-weight]")
+        view(page, "weight")
         page.reload()
         page.wait_for_selector("[data-key=undo]")
-        for _ in range(8):
-            if not state(page)["undo"]:
-                break
-            page.keyboard.press("Control+z")
-            page.wait_for_timeout(400)
-        settled(page)
+        undo_all(page)
         spec = open_job(folder).spec
         assert (spec.part, spec.plan[0].known) == ((), ())
 
@@ -202,11 +208,8 @@ def test_two_tabs_and_an_editor_see_each_other(tmp_path):
 
         path = folder / "job.toml"
         path.write_text(path.read_text(encoding="utf-8").replace("From the first tab", "By hand"), encoding="utf-8")
-        for _ in range(50):
-            if page.input_value("[data-key=job-name]") == other.input_value("[data-key=job-name]") == "By hand":
-                break
-            page.wait_for_timeout(100)
-        assert page.input_value("[data-key=job-name]") == "By hand"
+        for tab in (page, other):
+            need_browser().expect(tab.locator("[data-key=job-name]")).to_have_value("By hand", timeout=30_000)
 
         page.click("[data-key=undo]")
         page.locator(".slip.fault").wait_for()
@@ -226,7 +229,7 @@ def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
         page.evaluate(axe.read_text(encoding="utf-8"))
         for scheme in ("light", "dark"):
             page.emulate_media(color_scheme=scheme)
-            page.wait_for_timeout(50)
+            page.wait_for_function(f"matchMedia('(prefers-color-scheme: {scheme})').matches")
             found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
             note(f"{where} ({scheme})", found)
 
@@ -241,25 +244,26 @@ def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
         page.goto(address)
         page.wait_for_selector("#stages a")
         settled(page)
-        page.click("[data-key=stage-rack]")
+        view(page, "rack")
         page.click("[data-key=fit]")
         page.locator(".piece").first.wait_for(timeout=60_000)
         good_enough(page)
         settled(page)
-        page.click("[data-key=stage-patterns]")
+        view(page, "patterns")
         page.click("[data-key=draw]")
         page.locator(".page-picture").first.wait_for(timeout=60_000)
         settled(page)
-        for view in VIEWS:
-            page.click(f"[data-key=stage-{view}]")
+        for name in VIEWS:
+            view(page, name)
             for box in page.locator("summary").all():
                 box.click()
-            page.wait_for_timeout(300)
-            check(page, view)
-        page.click("[data-key=stage-rack]")
+            check(page, name)
+        view(page, "rack")
         page.click("[data-key=board-B1]")
+        page.locator("[data-key=drop-board]").wait_for()
         check(page, "a board")
         page.click("[data-key=add-boards]")
+        page.locator("[data-key=new-keep]").wait_for()
         check(page, "adding boards")
     with served(tmp_path / "empty") as (_, address), browser_page() as page:
         page.goto(address)

@@ -189,6 +189,26 @@ def test_the_job_is_followed_to_its_sizes_and_weights(followed):
     assert masses["B2"] == pytest.approx(16.0 * share, rel=0.02)
 
 
+def test_whether_the_job_is_followed_is_always_told(tmp_path):
+    (tmp_path / "job").mkdir()
+    desk = open_desk(tmp_path / "job")
+    assert (desk.state()["is_empty"], desk.state()["is_followed"]) == (True, False)
+
+    make_job(desk.folder)
+    assert (desk.state()["fault"], desk.state()["is_followed"]) == (None, False)
+    desk.workshop.follow()
+    finished(desk.workshop, "follow")
+    assert desk.state()["is_followed"]
+
+    desk.edit(kind="set-board", board="B1", field="mass", value="11 g")
+    assert not desk.state()["is_followed"]
+
+    (desk.folder / "job.toml").write_text("[job", encoding="utf-8")
+    assert desk.state()["fault"]
+    assert not desk.state()["is_followed"]
+    desk.workshop.close()
+
+
 def test_the_page_and_the_command_line_have_the_same_numbers(followed):
     from nesting.job.rack import read_rack
     from nesting.job.tracing import make_parts, trace_job
