@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
@@ -27,7 +28,7 @@ from nesting.place.layout import Layout
 from nesting.place.nest import Progress as SearchProgress
 from nesting.place.nest import nest_parts
 from nesting.place.proof import prove_layout
-from nesting.weigh import Pick, Weight, WeightTable, choose_boards, weigh_parts
+from nesting.weigh import Copy, Pick, Weight, WeightTable, choose_boards, weigh_parts
 from vectorize.errors import CallError, InputError, NothingFoundError
 from vectorize.notes import Note
 
@@ -69,7 +70,9 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     boards = read_rack(job)
     progress("nesting")
     layout = nest_job(job, parts, boards, effort=effort)
-    weights = nested_weights(parts, boards, layout, materials=materials_of(job), accuracy=accuracy_of(job))
+    weights = nested_weights(
+        parts, boards, layout, by_hand=copies_by_hand(job), materials=materials_of(job), accuracy=accuracy_of(job)
+    )
     progress("writing patterns")
     files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans, is_forced=is_forced)
     boardless = {note.part for note in weights.notes if note.code == "no-board"}
@@ -173,24 +176,41 @@ def nested_weights(
     boards: Sequence[Board],
     layout: Layout,
     *,
+    by_hand: Collection[Copy] = (),
     materials: Mapping[str, Material] = MATERIALS,
     accuracy: Accuracy = ACCURACY,
 ) -> WeightTable:
-    """Return the weights as nested, each chosen board with the reason: first choice, or what had no room."""
+    """Return the weights as nested, each chosen board with the reason: first choice, by hand, or what had no room.
+
+    `by_hand` are the copies that a person put where they lie: nobody looked for room elsewhere for them.
+    """
     first = {pick.part: pick for pick in choose_boards(parts, boards, materials=materials).picks}
     table = weigh_parts(parts, boards, layout=layout, materials=materials, accuracy=accuracy)
     weights = tuple(
-        replace(weight, reason=_why_nested(weight, first[weight.part])) if weight.is_chosen else weight
+        replace(weight, reason=_why_nested(weight, first[weight.part], by_hand)) if weight.is_chosen else weight
         for weight in table.weights
     )
     return replace(table, weights=weights)
 
 
-def _why_nested(weight: Weight, pick: Pick) -> str:
-    if weight.board == pick.boards[0]:
+def _why_nested(weight: Weight, pick: Pick, by_hand: Collection[Copy]) -> str:
+    if (weight.part, weight.copy) in by_hand:
+        return "put there by hand"
+    if weight.board in pick.boards[:1]:
         return pick.reason.removeprefix(f"{weight.board}, ")
-    passed = ", ".join(pick.boards[: pick.boards.index(weight.board)])
-    return f"no room left on {passed}"
+    passed = itertools.takewhile(lambda name: name != weight.board, pick.boards)
+    return f"no room found on {', '.join(passed)}"
+
+
+def copies_by_hand(job: Job) -> frozenset[Copy]:
+    """Return the copies that a person put where they lie: pinned in `job.toml`, or at the desk."""
+    pinned = {(pin.placement.part, pin.placement.copy) for pin in pins_of(job)}
+    try:
+        kept = json.loads((job.out / LAYOUT_FILE).read_text(encoding="utf-8"))
+        pinned |= {(str(part), int(copy)) for part, copy in kept.get("pinned", ())}
+    except (OSError, ValueError, TypeError, AttributeError):
+        pass  # no layout yet, or a damaged one: nobody put anything anywhere
+    return frozenset(pinned)
 
 
 def settled_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort: Effort) -> Layout:

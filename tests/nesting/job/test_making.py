@@ -7,7 +7,15 @@ import pytest
 
 from nesting.board import Board
 from nesting.job.folder import Job
-from nesting.job.making import LAYOUT_FILE, Effort, inputs_hash, nest_job, settled_layout
+from nesting.job.making import (
+    LAYOUT_FILE,
+    Effort,
+    copies_by_hand,
+    inputs_hash,
+    nest_job,
+    nested_weights,
+    settled_layout,
+)
 from nesting.job.schema import JobSpec
 from nesting.part import Part
 from vectorize.outline import Outline
@@ -59,3 +67,22 @@ def test_a_layout_that_no_longer_keeps_its_gaps_is_made_anew(job, parts, boards)
     layout = settled_layout(job, twice, boards, effort=ONE_SWEEP)
 
     assert layout.proof.is_proved
+
+
+def test_a_copy_that_somebody_put_on_a_heavier_board_is_not_said_to_lack_room(job, parts, boards):
+    heavy = Board("B2", "balsa", 3.0, 1000.0, 100.0, mass_g=60.0)
+    layout = nest_job(job, [replace(parts[0], count=2)], [heavy], effort=ONE_SWEEP)
+    path = job.out / LAYOUT_FILE
+    kept = json.loads(path.read_text(encoding="utf-8")) | {"pinned": [["strip", 2]]}
+    path.write_text(json.dumps(kept), encoding="utf-8")
+
+    table = nested_weights([replace(parts[0], count=2)], [*boards, heavy], layout, by_hand=copies_by_hand(job))
+
+    reasons = {weight.copy: weight.reason for weight in table.chosen}
+    assert reasons == {1: "no room found on B1", 2: "put there by hand"}
+
+
+def test_pins_of_the_job_file_are_by_hand_also_before_there_is_a_layout(job):
+    pin = {"part": "strip", "copy": 3, "board": "B1", "x": "10 mm", "y": "10 mm"}
+
+    assert copies_by_hand(replace(job, spec=JobSpec.model_validate({"nest": {"pin": [pin]}}))) == {("strip", 3)}
