@@ -17,6 +17,7 @@ from vectorize.errors import CallError, WriteError
 
 LOOPBACK = "127.0.0.1"
 _GRACE_S = 1
+_MOST_WAITING = 256
 
 
 def serve(folder: Path, *, port: int = 0, opens_browser: bool = True, say: Callable[[str], None]) -> None:
@@ -72,6 +73,8 @@ def _listening(port: int) -> socket.socket:
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((LOOPBACK, port))
+        # Listening before the address is told: a browser that is quick to come waits instead of being turned away.
+        listener.listen(_MOST_WAITING)
     except (OSError, OverflowError) as error:
         listener.close()
         raise CallError(

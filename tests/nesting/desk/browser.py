@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 _OPENING = re.compile(r"http://127\.0\.0\.1:\d+/open\?token=\S+")
+# How long anything on the page may take before a test gives up: a fresh machine compiles the search's kernels first.
+PATIENCE_S = 300
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 
 
@@ -31,7 +33,7 @@ def served(folder: Path):
         yield process, _address(process)
     finally:
         process.terminate()
-        process.wait(timeout=15)
+        process.wait(timeout=60)
         process.stderr.close()
 
 
@@ -57,6 +59,7 @@ def browser_page(*, size=(1366, 768)):
         )
         width, height = size
         context = browser.new_context(viewport={"width": width, "height": height}, accept_downloads=True)
+        context.set_default_timeout(PATIENCE_S * 1000)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda message: faults.append(message.text) if "Content Security" in message.text else None)

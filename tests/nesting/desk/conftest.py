@@ -62,7 +62,7 @@ def desk(tmp_path):
     opened.workshop.close()
 
 
-def finished(workshop, kind, *, seconds=120.0):
+def finished(workshop, kind, *, seconds=300.0):
     """Wait until the task of `kind` is no longer running, and return it."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:

@@ -14,7 +14,7 @@ import pypdfium2
 import pytest
 
 from nesting.job.folder import open_job
-from tests.nesting.desk.browser import browser_page, need_browser, served
+from tests.nesting.desk.browser import PATIENCE_S, browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, PLATE_MM, RACK, draw_plan, make_job
 
 pytestmark = pytest.mark.slow
@@ -51,7 +51,7 @@ def good_enough(page):
             return
 
 
-def settled(page, *, seconds=90):
+def settled(page, *, seconds=PATIENCE_S):
     """Wait until the job is followed and no task runs, and return its state."""
     for _ in range(seconds * 5):
         found = state(page)
@@ -64,7 +64,7 @@ def settled(page, *, seconds=90):
 @contextmanager
 def saved(page):
     """Wait until the change made within has been answered and followed."""
-    with page.expect_response("**/api/1/edit", timeout=30_000):
+    with page.expect_response("**/api/1/edit"):
         yield
     settled(page)
 
@@ -115,7 +115,7 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
     with served(folder) as (_, address), browser_page() as page:
         page.goto(address)
         page.set_input_files("input[type=file]", str(scan))
-        page.locator("#sheet[aria-busy=false]").wait_for(timeout=60_000)
+        page.locator("#sheet[aria-busy=false]").wait_for()
         settled(page)
         assert "guess" in page.inner_text(".pad") or "known" in page.inner_text(".pad")
 
@@ -148,7 +148,7 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
         with saved(page):
             page.click("[data-key=new-keep]")
         page.click("[data-key=fit]")
-        page.locator(".piece").first.wait_for(timeout=60_000)
+        page.locator(".piece").first.wait_for()
         good_enough(page)
         found = settled(page)
         assert found["layout"]["proved"]
@@ -176,7 +176,7 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
         # Patterns, one taken away and measured.
         view(page, "patterns")
         page.click("[data-key=draw]")
-        with page.expect_download(timeout=60_000) as download:
+        with page.expect_download() as download:
             page.locator("a[data-key^='file-board-'][data-key$='.pdf']").first.click()
         sizes = measured_mm(Path(download.value.path()).read_bytes())
         assert any(
@@ -209,7 +209,9 @@ def test_two_tabs_and_an_editor_see_each_other(tmp_path):
         path = folder / "job.toml"
         path.write_text(path.read_text(encoding="utf-8").replace("From the first tab", "By hand"), encoding="utf-8")
         for tab in (page, other):
-            need_browser().expect(tab.locator("[data-key=job-name]")).to_have_value("By hand", timeout=30_000)
+            need_browser().expect(tab.locator("[data-key=job-name]")).to_have_value(
+                "By hand", timeout=PATIENCE_S * 1000
+            )
 
         page.click("[data-key=undo]")
         page.locator(".slip.fault").wait_for()
@@ -246,12 +248,12 @@ def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
         settled(page)
         view(page, "rack")
         page.click("[data-key=fit]")
-        page.locator(".piece").first.wait_for(timeout=60_000)
+        page.locator(".piece").first.wait_for()
         good_enough(page)
         settled(page)
         view(page, "patterns")
         page.click("[data-key=draw]")
-        page.locator(".page-picture").first.wait_for(timeout=60_000)
+        page.locator(".page-picture").first.wait_for()
         settled(page)
         for name in VIEWS:
             view(page, name)

@@ -16,7 +16,7 @@ from tests.nesting.desk.jobs import make_job
 
 @contextmanager
 def _opened(address):
-    client = httpx2.Client(base_url=address.split("/open")[0], follow_redirects=True, timeout=20)
+    client = httpx2.Client(base_url=address.split("/open")[0], follow_redirects=True, timeout=300)
     with client:
         assert client.get(address).status_code == 200
         yield client
@@ -36,6 +36,12 @@ def test_the_desk_listens_on_the_loopback_address_only(tmp_path):
         for other in others - {"127.0.0.1", "127.0.1.1"}:
             with pytest.raises(OSError):  # noqa: PT011 - refused or unreachable, by the machine's own words
                 socket.create_connection((other, port), timeout=2).close()
+
+
+def test_a_browser_that_comes_before_the_server_runs_waits_instead_of_being_refused(tmp_path):
+    with served(tmp_path / "job") as (_, address):
+        port = int(address.split(":")[2].split("/")[0])
+        socket.create_connection(("127.0.0.1", port), timeout=300).close()
 
 
 def test_a_server_killed_while_it_saves_loses_nothing_that_it_confirmed(tmp_path):
