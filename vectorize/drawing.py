@@ -19,6 +19,7 @@ from vectorize.linework.crossings import with_crossings
 from vectorize.linework.dashes import with_dashes
 from vectorize.linework.graph import LineWork, pieces_of, tidied
 from vectorize.linework.noding import noded
+from vectorize.linework.pens import with_pen_changes
 from vectorize.linework.runs import Runs, found_runs
 from vectorize.linework.skeleton import skeleton_graph, thinned
 from vectorize.notes import Note
@@ -93,7 +94,8 @@ def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float) -> Drawing:
     pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
     work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)
     work = with_crossings(work, pen_px=pen_px, reach_px=max(3.0 * pen_px, 1.6 * per_mm))
-    work = with_dashes(work, px_per_mm=per_mm, pen_px=pen_px)
+    work, pen_changes = with_pen_changes(work, ink.darkness, px_per_mm=per_mm, pen_px=pen_px)
+    work = with_dashes(work, px_per_mm=per_mm, pen_px=pen_px, pen_changes=pen_changes)
     work = with_bridges(work, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     work = noded(work)
     regions = with_ground(divided(work, skeleton))

@@ -46,13 +46,43 @@ def with_bridges(work: LineWork, *, gap_px: float, px_per_mm: float, pen_px: flo
     Two ends that continue each other are joined straight; two that make a corner are joined through the
     point where their directions meet; an end that stops short of a line is taken on to it. Every such edge
     has `is_bridge`; one onto a line also has `is_tee`, since the line may well have been meant to stop.
+    An end that lies in a space of a dashed line touches that line.
     """
+    work = _touching_spaces(work, pen_px)
     ends = _free_ends(work, px_per_mm, pen_px)
     bridges = _between_ends(ends, gap_px, pen_px)
     used = {end.node for bridge in bridges for end in (bridge.first, bridge.second) if end is not None}
     rest = [end for end in ends if end.node not in used]
     bridges += _onto_lines(work, rest, gap_px, pen_px)
     return _added(work, bridges)
+
+
+def _touching_spaces(work: LineWork, pen_px: float) -> LineWork:
+    """Return the line work with each free end that lies within a pen width of a dashed line's space made a node of it.
+
+    A drawn dash would have met the line there; where there is a space instead, the skeleton shows nothing to meet.
+    """
+    spaces = [i for i, edge in enumerate(work.edges) if edge.is_bridge and edge.is_dashed]
+    ends = [node for index, node in work.open_ends() if not work.edges[index].is_dashed]
+    spots = [(i, k) for i in spaces for k in range(1, len(work.edges[i].points) - 1)]
+    if not spots or not ends:
+        return work
+    points = np.vstack([work.edges[i].points[1:-1] for i in spaces])
+    found = cKDTree(points).query(work.nodes[ends], distance_upper_bound=pen_px)
+    away, nearest = (np.asarray(column).tolist() for column in found)
+    splits: dict[int, list[tuple[int, int]]] = {}
+    for node, far, spot in zip(ends, away, nearest, strict=True):
+        if np.isfinite(far):
+            index, k = spots[spot]
+            if all(taken != k for taken, _ in splits.get(index, ())):
+                splits.setdefault(index, []).append((k, node))
+    edges = [e for i, e in enumerate(work.edges) if i not in splits]
+    for index, cuts in splits.items():
+        points = work.edges[index].points.copy()
+        for k, node in cuts:
+            points[k] = work.nodes[node]
+        edges += _split(replace(work.edges[index], points=points), cuts)
+    return LineWork(work.nodes, tuple(edges))
 
 
 def _free_ends(work: LineWork, px_per_mm: float, pen_px: float) -> list[_End]:

@@ -33,9 +33,14 @@ class _End:
     length: float
 
 
-def with_dashes(work: LineWork, *, px_per_mm: float, pen_px: float) -> LineWork:
-    """Return the line work with dashed lines marked and their spaces filled by dashed bridges."""
-    ends = _stroke_ends(work, px_per_mm, pen_px)
+def with_dashes(
+    work: LineWork, *, px_per_mm: float, pen_px: float, pen_changes: frozenset[int] = frozenset()
+) -> LineWork:
+    """Return the line work with dashed lines marked and their spaces filled by dashed bridges.
+
+    A stroke ends freely, too, at the nodes `pen_changes`, where it meets a line of another pen.
+    """
+    ends = _stroke_ends(work, px_per_mm, pen_px, pen_changes)
     links = _rows(ends, _linked(ends, px_per_mm, pen_px))
     dashed = {ends[i].edge for link in links for i in link}
     edges = [replace(e, is_dashed=True) if i in dashed else e for i, e in enumerate(work.edges)]
@@ -52,7 +57,7 @@ def _space(first: _End, second: _End, pen_px: float) -> Edge:
     return Edge(first.node, second.node, filled(np.array(path)), is_bridge=True, is_dashed=True)
 
 
-def _stroke_ends(work: LineWork, px_per_mm: float, pen_px: float) -> list[_End]:
+def _stroke_ends(work: LineWork, px_per_mm: float, pen_px: float, pen_changes: frozenset[int]) -> list[_End]:
     """Both ends of every stroke that could be a dash: nearly straight, short, with an end that is free."""
     degrees = work.degrees()
     ends = []
@@ -61,7 +66,7 @@ def _stroke_ends(work: LineWork, px_per_mm: float, pen_px: float) -> list[_End]:
         if edge.is_loop or length > LONGEST_DASH_MM * px_per_mm:
             continue
         for node in (edge.start, edge.end):
-            if degrees[node] != 1:
+            if degrees[node] != 1 and node not in pen_changes:
                 continue
             back = end_direction(edge, node, skip_px=0.5 * pen_px, reach_px=max(3.0 * pen_px, 2.0 * px_per_mm))
             at = work.nodes[node]

@@ -92,6 +92,8 @@ def _pairs(
         return []
     if len(arms) == 2:
         return [(arms[0], arms[1])]
+    if len(arms) == 3 and (own := _own_ends(arms)) is not None:
+        return [own]
     # Near the node for small rounds, farther out for lines that cross at a shallow angle.
     far = [_direction(work, arm, skip, reach) for arm in arms]
     near = [_direction(work, arm, 0.4 * skip, 1.4 * skip) for arm in arms]
@@ -114,6 +116,11 @@ def _pairs(
             taken |= {i, j}
             pairs.append((arms[i], arms[j]))
     return _corners(pairs, [arm for k, arm in enumerate(arms) if k not in taken], stubs)
+
+
+def _own_ends(arms: Sequence[Arm]) -> tuple[Arm, Arm] | None:
+    """Return the two ends of a loop: a circle stays closed however smoothly another line runs up to it."""
+    return next(((a, b) for a in arms for b in arms if a[0] == b[0] and a[1] < b[1]), None)
 
 
 def _is_unlike(one: float, other: float) -> bool:
