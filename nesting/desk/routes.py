@@ -26,6 +26,7 @@ from nesting.desk.pictures import Pictures
 from nesting.desk.requests import read_edit, read_place
 from nesting.desk.starting import add_plan, start_demo
 from nesting.desk.uploads import received, safe_name
+from nesting.desk.work import start_patterns, start_search
 from nesting.desk.worker import StoppedError
 from nesting.desk.workshop import Workshop
 from vectorize.errors import CallError, SheetwoodError, WriteError
@@ -147,9 +148,9 @@ def _work_routes(workshop: Workshop) -> list[Route]:
             case "nest":
                 content = await _json(request)
                 hold = content.get("hold") if isinstance(content, dict) else None
-                task = workshop.start_search(None if hold is None else read_place(hold))
+                task = start_search(workshop, None if hold is None else read_place(hold))
             case "patterns":
-                task = workshop.start_patterns()
+                task = start_patterns(workshop)
             case _:
                 raise HTTPException(404, "There is no such work.")
         if task is None:

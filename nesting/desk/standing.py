@@ -8,6 +8,7 @@ from typing import Any
 from nesting.board import Board
 from nesting.job.store import StoredOutline
 from nesting.part import Part
+from vectorize.errors import CallError
 from vectorize.notes import Note
 from vectorize.scale import PlanScale
 
@@ -45,3 +46,14 @@ class Standing:
     notes: tuple[Note, ...]
     faults: Faults
     balance: dict[str, Any] | None = None
+
+
+def need_standing(standing: Standing | None) -> Standing:
+    """Return how the job stands.
+
+    Raises:
+        CallError: It was not followed yet.
+    """
+    if standing is None:
+        raise CallError("the desk is still reading the job; wait a moment and repeat.")
+    return standing

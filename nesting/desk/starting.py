@@ -9,7 +9,7 @@ from pathlib import Path
 import tomlkit
 
 from nesting.desk import reading
-from nesting.desk.history import DESK_FOLDER, Step, read_history, read_texts, replace_texts, save_history
+from nesting.desk.history import DESK_FOLDER, Step, read_texts, replace_texts
 from nesting.desk.uploads import discard, settle
 from nesting.desk.workshop import Workshop
 from nesting.job.folder import JOB_FILE, read_spec
@@ -72,5 +72,4 @@ def _add_table(workshop: Workshop, file: str) -> None:
     read_spec(text)
     after: dict[str, str | None] = {JOB_FILE: text}
     replace_texts(workshop.folder, before, after)
-    step = Step(f"add the plan {file}", before, after)
-    save_history(workshop.folder, read_history(workshop.folder).with_step(step))
+    workshop.remember(Step(f"add the plan {file}", before, after))

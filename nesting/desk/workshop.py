@@ -7,36 +7,36 @@ noticed within a second and shown.
 
 from __future__ import annotations
 
-import json
 import threading
 from pathlib import Path
 from typing import Any
 
-import tomlkit
-
-from nesting.desk import fitting, following, layouts, views
+from nesting.desk import following, layouts, views
 from nesting.desk import requests as ask
+from nesting.desk.changes import step_for
 from nesting.desk.events import Hub
 from nesting.desk.history import Step, read_history, read_texts, replace_texts, save_history
-from nesting.desk.job_edits import edit_job
 from nesting.desk.layouts import LAYOUT_NAME, Laid, read_laid
-from nesting.desk.rack_edits import edit_rack, edit_side_file
 from nesting.desk.sources import revision, stamp
 from nesting.desk.standing import Standing
-from nesting.desk.tasks import Say, Task, Tasks
+from nesting.desk.tasks import Say, Tasks
 from nesting.desk.worker import Worker
-from nesting.job.files import read_manifest
-from nesting.job.folder import JOB_FILE, Job, file_name_for, open_job, read_spec
+from nesting.job.files import digest, read_manifest
+from nesting.job.folder import JOB_FILE, Job, open_job
 from nesting.job.making import inputs_hash
 from nesting.job.rules import rules_of
 from nesting.job.wood import materials_of
-from nesting.place.layout import Layout
-from nesting.rack import parse_rack
 from nesting.weigh import WeightTable, weigh_parts
 from vectorize.errors import CallError, JobError, SheetwoodError
-from vectorize.outline import Outline, check_outline
 
 WATCH_S = 0.5
+
+
+def _text_hash(path: Path) -> str | None:
+    try:
+        return digest(path.read_bytes())
+    except OSError:
+        return None
 
 
 class Workshop:
@@ -49,6 +49,7 @@ class Workshop:
         self.bench = Worker()
         self.scout = Worker()
         self.searcher = Worker()
+        self._job: Job | None = None
         self._standing: Standing | None = None
         self._proved: tuple[tuple[object, ...], Laid, bool] | None = None
         self._stood_at = self._followed_at = ""
@@ -68,7 +69,11 @@ class Workshop:
         Raises:
             JobError: There is none, or it cannot be used.
         """
-        return open_job(self.folder)
+        # Asked for by every request and twice a second by the watch: parsed only when its text is another one.
+        kept = self._job
+        if kept is None or _text_hash(self.folder / JOB_FILE) != kept.read_hash:
+            kept = self._job = open_job(self.folder)
+        return kept
 
     @property
     def standing(self) -> Standing | None:
@@ -91,10 +96,6 @@ class Workshop:
             return ("rack.csv",)
         plans = [table.file for table in spec.plan]
         return (spec.rack.file, *plans)
-
-    def _rack_name(self) -> str:
-        job = self.job()
-        return job.path(job.spec.rack.file).relative_to(self.folder).as_posix()
 
     def state(self) -> dict[str, Any]:
         """Return everything that the page shows of the job."""
@@ -220,103 +221,21 @@ class Workshop:
             SheetwoodError: It cannot be made, or a file was changed by somebody else meanwhile.
         """
         with self._edit_lock:
-            before, after, title = self._made(edit)
-            if after == before:
+            step = step_for(edit, self.job(), self._standing)
+            if step.after == step.before:
                 return
-            replace_texts(self.folder, before, after)
-            save_history(self.folder, read_history(self.folder).with_step(Step(title, before, after)))
+            replace_texts(self.folder, step.before, step.after)
+            self.remember(step)
         self.stir()
+
+    def remember(self, step: Step) -> None:
+        """Keep a step that was made, so that it can be undone."""
+        with self._edit_lock:
+            save_history(self.folder, read_history(self.folder).with_step(step))
 
     def stir(self) -> None:
         """Tell pages that something changed."""
         self.hub.tell("changed", {"revision": self.revision()})
-
-    def _made(self, edit: ask.AnyEdit) -> tuple[dict[str, str | None], dict[str, str | None], str]:
-        match edit:
-            case ask.SetBoard() | ask.AddBoards() | ask.DropBoard():
-                return self._rack_change(edit)
-            case ask.AddBlemish() | ask.DropBlemish():
-                self._need_board(edit.board)
-                name = f"rack/{file_name_for(edit.board)}.json"
-                before = read_texts(self.folder, (name,))
-                text, title = edit_side_file(before[name], edit)
-                return before, {name: text}, title
-            case ask.SetOutline():
-                return self._outline_change(edit)
-            case ask.PlaceCopy() | ask.PinCopy():
-                return self._layout_change(edit)
-            case _:
-                return self._job_change(edit)
-
-    def _job_change(self, edit: Any) -> tuple[dict[str, str | None], dict[str, str | None], str]:  # noqa: ANN401
-        before = read_texts(self.folder, (JOB_FILE,))
-        document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
-        title = edit_job(document, edit)
-        text = tomlkit.dumps(document)
-        read_spec(text)
-        after: dict[str, str | None] = {JOB_FILE: text}
-        if isinstance(edit, ask.SetPart) and edit.field == "name":
-            before, after = self._moved(f"corrected/{file_name_for(edit.part)}.json", str(edit.value), before, after)
-        return before, after, title
-
-    def _moved(
-        self, name: str, part: str, before: dict[str, str | None], after: dict[str, str | None]
-    ) -> tuple[dict[str, str | None], dict[str, str | None]]:
-        """Add to a change that a renamed part's correction goes with it."""
-        new_name = f"corrected/{file_name_for(part)}.json"
-        texts = read_texts(self.folder, (name, new_name))
-        if texts[name] is None or new_name == name:
-            return before, after
-        return before | texts, after | {name: None, new_name: texts[name]}
-
-    def _rack_change(
-        self, edit: ask.SetBoard | ask.AddBoards | ask.DropBoard
-    ) -> tuple[dict[str, str | None], dict[str, str | None], str]:
-        name = self._rack_name()
-        before = read_texts(self.folder, (name,))
-        text, title = edit_rack(before[name], edit, name=name)
-        return before, {name: text}, title
-
-    def _need_board(self, name: str) -> None:
-        rack = self._rack_name()
-        text = read_texts(self.folder, (rack,))[rack] or ""
-        if name not in {board.name for board in parse_rack(text)}:
-            raise JobError(f"there is no board {name!r} in the rack; reload the page.")
-
-    def _outline_change(self, edit: ask.SetOutline) -> tuple[dict[str, str | None], dict[str, str | None], str]:
-        if edit.part not in {part.name for part in self.job().spec.part}:
-            raise JobError(f"there is no part {edit.part!r}; reload the page.")
-        name = f"corrected/{file_name_for(edit.part)}.json"
-        before = read_texts(self.folder, (name,))
-        if edit.outline is None:
-            return before, {name: None}, f"take back the correction of {edit.part}"
-        outline = Outline.from_json(edit.outline)
-        check_outline(outline, what=f"the corrected outline of {edit.part}")
-        text = json.dumps({"name": edit.part, "outline": outline.as_json()}, ensure_ascii=False)
-        return before, {name: text}, f"correct the outline of {edit.part}"
-
-    def _layout_change(
-        self, edit: ask.PlaceCopy | ask.PinCopy
-    ) -> tuple[dict[str, str | None], dict[str, str | None], str]:
-        job, standing = self.job(), self._need_standing()
-        before = read_texts(self.folder, (LAYOUT_NAME,))
-        laid = read_laid(before[LAYOUT_NAME])
-        if isinstance(edit, ask.PinCopy):
-            changed = layouts.with_pin(laid, edit)
-            return (
-                before,
-                {LAYOUT_NAME: layouts.laid_text(changed)},
-                f"{'pin' if edit.is_pinned else 'unpin'} {edit.part}",
-            )
-        made_from = inputs_hash(job, standing.parts, standing.boards)
-        changed = layouts.with_copy_at(laid, edit, standing.parts, standing.boards, made_from=made_from)
-        changed = layouts.refuse_faults(layouts.proved(changed, standing.parts, standing.boards, rules_of(job)))
-        return before, {LAYOUT_NAME: layouts.laid_text(changed)}, f"move {edit.part} on {edit.board}"
-
-    def _need_standing(self) -> Standing:
-        if self._standing is None:
-            raise CallError("the desk is still reading the job; wait a moment and repeat.")
-        return self._standing
 
     def undo(self) -> str:
         """Take the last step back and return its title.
@@ -342,61 +261,3 @@ class Workshop:
             save_history(self.folder, history.moved(by))
         self.stir()
         return step.title
-
-    # ---- work on request ----------------------------------------------------------------------------
-
-    def start_search(self, hold: ask.PlaceCopy | None = None) -> Task | None:
-        """Begin to look for better and better layouts; None if that is going on already.
-
-        With `hold` that copy is pinned where the builder wants it, and the rest is fitted around it.
-        """
-        return self.tasks.start(
-            "nest", "fitting parts on boards", lambda say: self._search(say, hold), stop=self.searcher.stop
-        )
-
-    def _search(self, say: Say, hold: ask.PlaceCopy | None) -> None:
-        job, standing = self.job(), self._need_standing()
-        before = read_texts(self.folder, (LAYOUT_NAME,))
-        laid = read_laid(before[LAYOUT_NAME])
-        made_from = inputs_hash(job, standing.parts, standing.boards)
-        if hold is not None:
-            laid = layouts.with_copy_at(laid, hold, standing.parts, standing.boards, made_from=made_from)
-        # What lay where the held copy now lies must find a new place, so the old layout is no start.
-        start = laid.layout if laid and hold is None and laid.made_from == made_from else None
-        pins, pinned = (laid.pins, laid.pinned) if laid else ((), frozenset())
-        latest: dict[str, str | None] = dict(before)
-
-        def keep(found: object) -> None:
-            assert isinstance(found, Layout)
-            text = layouts.laid_text(Laid(found, made_from, pinned))
-            replace_texts(self.folder, latest, {LAYOUT_NAME: text})
-            latest[LAYOUT_NAME] = text
-            self.stir()
-
-        try:
-            self.searcher.run(
-                fitting.search, self.folder, standing.parts, standing.boards, start, pins, on_say=say, on_give=keep
-            )
-        finally:
-            if latest != before:
-                with self._edit_lock:
-                    step = Step("fit the parts on the boards", before, latest)
-                    save_history(self.folder, read_history(self.folder).with_step(step))
-                self.stir()
-
-    def start_patterns(self) -> Task | None:
-        """Begin to draw the patterns of the kept layout; None if that is going on already."""
-        return self.tasks.start("patterns", "drawing patterns", self._patterns, stop=self.scout.stop)
-
-    def _patterns(self, say: Say) -> None:
-        job, standing = self.job(), self._need_standing()
-        laid, is_current = self.laid(job)
-        if laid is None or not is_current:
-            raise CallError("fit the parts on the boards first: patterns are drawn of a layout.")
-        layouts.refuse_faults(laid)
-        _, notes = self.scout.run(
-            fitting.draw_patterns, self.folder, standing.parts, standing.boards, laid.layout, on_say=say
-        )
-        self.stir()
-        if kept := [note.text for note in notes if note.code == "kept-edited-file"]:
-            raise CallError(" ".join(kept))

@@ -1,0 +1,108 @@
+"""What an edit makes of the job's files: the step that can be undone, found before anything is written."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import tomlkit
+
+from nesting.desk import layouts
+from nesting.desk import requests as ask
+from nesting.desk.history import Step, read_texts
+from nesting.desk.job_edits import edit_job
+from nesting.desk.layouts import LAYOUT_NAME, read_laid
+from nesting.desk.rack_edits import edit_rack, edit_side_file
+from nesting.desk.standing import Standing, need_standing
+from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
+from nesting.job.making import inputs_hash
+from nesting.job.rules import rules_of
+from nesting.rack import parse_rack
+from vectorize.errors import JobError
+from vectorize.outline import Outline, check_outline
+
+
+def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
+    """Return the step that `edit` is on the files as they are now; nothing is written.
+
+    Raises:
+        SheetwoodError: The edit speaks of something that is not there, or would leave the job unusable.
+    """
+    match edit:
+        case ask.SetBoard() | ask.AddBoards() | ask.DropBoard():
+            return _rack_step(edit, job)
+        case ask.AddBlemish() | ask.DropBlemish():
+            return _side_file_step(edit, job)
+        case ask.SetOutline():
+            return _outline_step(edit, job)
+        case ask.PlaceCopy() | ask.PinCopy():
+            return _layout_step(edit, job, need_standing(standing))
+        case _:
+            return _job_step(edit, job)
+
+
+def _job_step(edit: Any, job: Job) -> Step:  # noqa: ANN401 - what is left of the union
+    before = read_texts(job.folder, (JOB_FILE,))
+    document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
+    title = edit_job(document, edit)
+    text = tomlkit.dumps(document)
+    read_spec(text)
+    step = Step(title, before, {JOB_FILE: text})
+    if isinstance(edit, ask.SetPart) and edit.field == "name":
+        return _with_correction_moved(step, job, edit.part, str(edit.value))
+    return step
+
+
+def _with_correction_moved(step: Step, job: Job, part: str, new_part: str) -> Step:
+    """Add to a step that a renamed part's correction goes with it."""
+    name, new_name = (f"corrected/{file_name_for(one)}.json" for one in (part, new_part))
+    texts = read_texts(job.folder, (name, new_name))
+    if texts[name] is None or new_name == name:
+        return step
+    return Step(step.title, {**step.before, **texts}, {**step.after, name: None, new_name: texts[name]})
+
+
+def _rack_name(job: Job) -> str:
+    return job.path(job.spec.rack.file).relative_to(job.folder).as_posix()
+
+
+def _rack_step(edit: ask.SetBoard | ask.AddBoards | ask.DropBoard, job: Job) -> Step:
+    name = _rack_name(job)
+    before = read_texts(job.folder, (name,))
+    text, title = edit_rack(before[name], edit, name=name)
+    return Step(title, before, {name: text})
+
+
+def _side_file_step(edit: ask.AddBlemish | ask.DropBlemish, job: Job) -> Step:
+    rack = _rack_name(job)
+    if edit.board not in {board.name for board in parse_rack(read_texts(job.folder, (rack,))[rack] or "")}:
+        raise JobError(f"there is no board {edit.board!r} in the rack; reload the page.")
+    name = f"rack/{file_name_for(edit.board)}.json"
+    before = read_texts(job.folder, (name,))
+    text, title = edit_side_file(before[name], edit)
+    return Step(title, before, {name: text})
+
+
+def _outline_step(edit: ask.SetOutline, job: Job) -> Step:
+    if edit.part not in {part.name for part in job.spec.part}:
+        raise JobError(f"there is no part {edit.part!r}; reload the page.")
+    name = f"corrected/{file_name_for(edit.part)}.json"
+    before = read_texts(job.folder, (name,))
+    if edit.outline is None:
+        return Step(f"take back the correction of {edit.part}", before, {name: None})
+    outline = Outline.from_json(edit.outline)
+    check_outline(outline, what=f"the corrected outline of {edit.part}")
+    text = json.dumps({"name": edit.part, "outline": outline.as_json()}, ensure_ascii=False)
+    return Step(f"correct the outline of {edit.part}", before, {name: text})
+
+
+def _layout_step(edit: ask.PlaceCopy | ask.PinCopy, job: Job, standing: Standing) -> Step:
+    before = read_texts(job.folder, (LAYOUT_NAME,))
+    laid = read_laid(before[LAYOUT_NAME])
+    if isinstance(edit, ask.PinCopy):
+        title = f"{'pin' if edit.is_pinned else 'unpin'} {edit.part}"
+        return Step(title, before, {LAYOUT_NAME: layouts.laid_text(layouts.with_pin(laid, edit))})
+    made_from = inputs_hash(job, standing.parts, standing.boards)
+    changed = layouts.with_copy_at(laid, edit, standing.parts, standing.boards, made_from=made_from)
+    changed = layouts.refuse_faults(layouts.proved(changed, standing.parts, standing.boards, rules_of(job)))
+    return Step(f"move {edit.part} on {edit.board}", before, {LAYOUT_NAME: layouts.laid_text(changed)})

@@ -1,0 +1,78 @@
+"""Long work that a builder asks for: looking for layouts, drawing patterns."""
+
+from __future__ import annotations
+
+from nesting.desk import fitting, layouts
+from nesting.desk import requests as ask
+from nesting.desk.history import Step, read_texts, replace_texts
+from nesting.desk.layouts import LAYOUT_NAME, Laid, read_laid
+from nesting.desk.standing import need_standing
+from nesting.desk.tasks import Say, Task
+from nesting.desk.workshop import Workshop
+from nesting.job.making import inputs_hash
+from nesting.place.layout import Layout
+from vectorize.errors import CallError
+
+
+def start_search(workshop: Workshop, hold: ask.PlaceCopy | None = None) -> Task | None:
+    """Begin to look for better and better layouts; None if that is going on already.
+
+    With `hold` that copy is pinned where the builder wants it, and the rest is fitted around it.
+    """
+
+    def work(say: Say) -> None:
+        _search(workshop, hold, say)
+
+    return workshop.tasks.start("nest", "fitting parts on boards", work, stop=workshop.searcher.stop)
+
+
+def _search(workshop: Workshop, hold: ask.PlaceCopy | None, say: Say) -> None:
+    job, standing = workshop.job(), need_standing(workshop.standing)
+    before = read_texts(job.folder, (LAYOUT_NAME,))
+    laid = read_laid(before[LAYOUT_NAME])
+    made_from = inputs_hash(job, standing.parts, standing.boards)
+    if hold is not None:
+        laid = layouts.with_copy_at(laid, hold, standing.parts, standing.boards, made_from=made_from)
+    # What lay where the held copy now lies must find a new place, so the old layout is no start.
+    start = laid.layout if laid and hold is None and laid.made_from == made_from else None
+    pins, pinned = (laid.pins, laid.pinned) if laid else ((), frozenset())
+    latest: dict[str, str | None] = dict(before)
+
+    def keep(found: object) -> None:
+        assert isinstance(found, Layout)
+        text = layouts.laid_text(Laid(found, made_from, pinned))
+        replace_texts(job.folder, latest, {LAYOUT_NAME: text})
+        latest[LAYOUT_NAME] = text
+        workshop.stir()
+
+    try:
+        workshop.searcher.run(
+            fitting.search, job.folder, standing.parts, standing.boards, start, pins, on_say=say, on_give=keep
+        )
+    finally:
+        if latest != before:
+            workshop.remember(Step("fit the parts on the boards", before, latest))
+            workshop.stir()
+
+
+def start_patterns(workshop: Workshop) -> Task | None:
+    """Begin to draw the patterns of the kept layout; None if that is going on already."""
+
+    def work(say: Say) -> None:
+        _draw(workshop, say)
+
+    return workshop.tasks.start("patterns", "drawing patterns", work, stop=workshop.scout.stop)
+
+
+def _draw(workshop: Workshop, say: Say) -> None:
+    job, standing = workshop.job(), need_standing(workshop.standing)
+    laid, is_current = workshop.laid(job)
+    if laid is None or not is_current:
+        raise CallError("fit the parts on the boards first: patterns are drawn of a layout.")
+    layouts.refuse_faults(laid)
+    _, notes = workshop.scout.run(
+        fitting.draw_patterns, job.folder, standing.parts, standing.boards, laid.layout, on_say=say
+    )
+    workshop.stir()
+    if kept := [note.text for note in notes if note.code == "kept-edited-file"]:
+        raise CallError(" ".join(kept))
