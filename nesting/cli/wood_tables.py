@@ -13,6 +13,7 @@ from nesting.cli.console import say, show_table
 from nesting.compare import Candidate, Comparison
 from nesting.density import Accuracy, board_gradient
 from nesting.estimate import Estimate, total
+from nesting.job.balancing import Fix
 from nesting.material import Material
 from nesting.shopping import Wanted
 from nesting.stiffness import CAUTION, board_modulus
@@ -195,6 +196,15 @@ def _show_alternatives(report: BalanceReport, units: str) -> None:
     show_table(
         "Alternatives", ("alternative", "mass", "balance mm", "shift mm", "flying weight"), rows, right=(1, 2, 3, 4)
     )
+
+
+def show_fixes(fixes: Sequence[Fix]) -> None:
+    """Print the ways into the balance range, cheapest first; one alone is what the ballast table says already."""
+    if len(fixes) < 2:
+        return
+    say("Into the range, by weight ready to fly (whether a board has room, `sheetwood nest` says):")
+    for fix in fixes:
+        say(f"  {fix.text}")
 
 
 def show_assignments(report: AssignReport, *, units: str) -> None:

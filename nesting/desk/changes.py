@@ -14,6 +14,7 @@ from nesting.desk.job_edits import edit_job
 from nesting.desk.layouts import LAYOUT_NAME, read_laid
 from nesting.desk.rack_edits import edit_rack, edit_side_file
 from nesting.desk.standing import Standing, need_standing
+from nesting.job.assigning import tie_parts
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.making import inputs_hash
 from nesting.job.rules import rules_of
@@ -37,8 +38,22 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
             return _outline_step(edit, job)
         case ask.PlaceCopy() | ask.PinCopy():
             return _layout_step(edit, job, need_standing(standing))
+        case ask.TieParts():
+            return _tie_step(edit, job, need_standing(standing))
         case _:
             return _job_step(edit, job)
+
+
+def _tie_step(edit: ask.TieParts, job: Job, standing: Standing) -> Step:
+    before = read_texts(job.folder, (JOB_FILE,))
+    document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
+    tied = tie_parts(document, edit.ties, standing.parts, standing.boards)
+    if not tied:
+        raise JobError("none of these parts is in the job any more; reload the page.")
+    text = tomlkit.dumps(document)
+    read_spec(text)
+    title = f"take the proposed boards for {len(tied)} part{'' if len(tied) == 1 else 's'}"
+    return Step(title, before, {JOB_FILE: text})
 
 
 def _job_step(edit: Any, job: Job) -> Step:  # noqa: ANN401 - what is left of the union

@@ -10,10 +10,11 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
-from nesting.balance.report import balance_report
 from nesting.desk.reading import cut_if_needed, remembered_plans
+from nesting.desk.side_view import side_view
 from nesting.desk.standing import Faults, PlanState, Standing
 from nesting.desk.worker import Report
+from nesting.job.balancing import balance_model
 from nesting.job.folder import Job, open_job
 from nesting.job.model import read_model
 from nesting.job.model_schema import BalanceTable
@@ -129,10 +130,11 @@ def _with_parts(job: Job, tables: Sequence[PartTable]) -> Job:
 
 
 def _balance(report: Report, job: Job, opened: dict[str, OpenPlan]) -> dict[str, Any] | None:
-    """Return the balance report as `sheetwood balance --json` gives it; None where the job says nothing of balance."""
+    """Return what `sheetwood balance --json` gives, with the parts as they stand on the side view.
+
+    None where the job says nothing of balance.
+    """
     if job.spec.balance == BalanceTable() or not job.spec.part or not opened:
         return None
     model = read_model(job, progress=report.say, plans=opened)
-    table = model.weigh()
-    ledger, unseated = model.ledger(table)
-    return balance_report(ledger, model.plan, notes=unseated).as_json()
+    return balance_model(model).as_json() | {"side_view": side_view(model)}

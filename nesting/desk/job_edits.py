@@ -9,7 +9,7 @@ import tomlkit
 from tomlkit.items import AoT, Table
 
 from nesting.desk import requests as ask
-from nesting.desk.balance_edits import edit_balance
+from nesting.desk.balance_edits import BalanceEdit, edit_balance
 from nesting.patterns.settings import remeasured_bars_mm
 from vectorize.errors import JobError
 from vectorize.units import parse_length
@@ -17,7 +17,7 @@ from vectorize.units import parse_length
 JobEdit = (
     ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ask.AddPart | ask.DropPart | ask.SetPart
     | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
-    | ask.MeasuredBars | ask.SetRange | ask.SetSeat | ask.PutItem | ask.DropItem
+    | ask.MeasuredBars | BalanceEdit
 )  # fmt: skip
 
 
@@ -32,15 +32,17 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             _set(_section(document, "job"), edit.field, edit.value)
             return f"set {edit.field} to {edit.value}"
         case ask.SetNest():
-            _set(_section(document, "nest"), edit.field, edit.value)
+            _set(_section(document, "nest"), edit.field, plain(edit.value))
             return f"set {edit.field} for nesting"
         case ask.SetPattern():
-            value = list(edit.value) if isinstance(edit.value, tuple) else edit.value
-            _set(_section(document, "pattern"), edit.field, value)
+            _set(_section(document, "pattern"), edit.field, plain(edit.value))
             return f"set {edit.field} for patterns"
         case ask.MeasuredBars():
             return _remeasure(_section(document, "pattern"), edit)
-        case ask.SetRange() | ask.SetSeat() | ask.PutItem() | ask.DropItem():
+        case (
+            ask.SetRange() | ask.SetBalance() | ask.SetChord() | ask.SetInPlace()
+            | ask.SetSeat() | ask.PutItem() | ask.PutAlternative() | ask.DropItem()
+        ):  # fmt: skip
             return edit_balance(_section(document, "balance"), edit)
         case ask.AddKnown() | ask.DropKnown() | ask.SetPlan():
             return _edit_plan(_plan(document, edit.plan), edit)
@@ -67,6 +69,11 @@ def _set(table: MutableMapping[str, Any], key: str, value: Any) -> None:  # noqa
         table.pop(key, None)
     else:
         table[key] = value
+
+
+def plain(value: Any) -> Any:  # noqa: ANN401 - any TOML value
+    """Return a value as TOML takes it: lists in place of tuples."""
+    return [plain(one) for one in value] if isinstance(value, tuple) else value
 
 
 def _remeasure(pattern: MutableMapping[str, Any], edit: ask.MeasuredBars) -> str:

@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError,
 from vectorize.errors import CallError
 
 Wanted = TypeVar("Wanted")
+Form = TypeVar("Form", bound="Edit")
 
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=2000)]
@@ -157,8 +158,17 @@ class SetNest(Edit):
     """One rule of nesting; None takes it away."""
 
     kind: Literal["set-nest"]
-    field: Literal["tool", "kerf", "clearance", "ends", "edges"]
-    value: Name | None
+    field: Literal[
+        "tool", "kerf", "clearance", "ends", "edges", "cutouts", "entry_hole", "side_by_side", "soft_patches", "seed"
+    ]
+    value: bool | int | Name | tuple[Name, ...] | tuple[tuple[Name, Name], ...] | None
+
+
+class TieParts(Edit):
+    """The board of each part named, as a proposal shares them out; a part from a substitute takes its material too."""
+
+    kind: Literal["tie-parts"]
+    ties: Annotated[dict[Name, Name], Field(min_length=1, max_length=1000)]
 
 
 class SetPattern(Edit):
@@ -184,29 +194,76 @@ class SetRange(Edit):
     ends: tuple[Name, Name] | None
 
 
+class SetBalance(Edit):
+    """One key of `[balance]`; None takes it away. Points are pixels of the side view."""
+
+    kind: Literal["set-balance"]
+    field: Literal["plan", "datum", "aft", "lateral", "resolves"]
+    value: Name | Place | tuple[Name, Name] | None
+
+
+class SetChord(Edit):
+    """Length and leading edge of the mean chord, for a range in percent; None takes it away."""
+
+    kind: Literal["set-chord"]
+    length: Name | None
+    leading_edge: Name | None = None
+
+
+class SetInPlace(Edit):
+    """Whether a part is drawn where it belongs on the side view."""
+
+    kind: Literal["set-in-place"]
+    part: Name
+    is_in_place: bool
+
+
 class SetSeat(Edit):
-    """The station of a part's centre of mass; None takes it away."""
+    """How a part comes to its place; without a station and without an anchor its place is taken away.
+
+    `anchor` is a pixel of the part on its plan, `at` the pixel of the side view that it comes to.
+    """
 
     kind: Literal["set-seat"]
     part: Name
-    station: Name | None
+    station: Name | None = None
+    anchor: Place | None = None
+    at: Place | None = None
+    angle: Name | None = None
+    lateral: Name | None = None
+    from_above: bool = False
 
 
 class PutItem(Edit):
-    """A piece of equipment, or a place for ballast, by its station; one of that name is replaced."""
+    """A piece of equipment, or a place for ballast, by station or point; one of that name is replaced."""
 
     kind: Literal["put-item"]
     table: Literal["item", "ballast"]
     name: Name
-    station: Name
+    station: Name | None = None
+    at: Place | None = None
     mass: Name | None = None
+    lateral: Name | None = None
+    depth: Name | None = None
+    fuel: bool | None = None
+
+
+class PutAlternative(Edit):
+    """An item at another place or of another mass, to look at beside the model as planned."""
+
+    kind: Literal["put-alternative"]
+    name: Name
+    item: Name
+    mass: Name | None = None
+    station: Name | None = None
+    lateral: Name | None = None
 
 
 class DropItem(Edit):
-    """Take a piece of equipment or a place for ballast away."""
+    """Take a piece of equipment, a place for ballast or an alternative away."""
 
     kind: Literal["drop-item"]
-    table: Literal["item", "ballast"]
+    table: Literal["item", "ballast", "alternative"]
     name: Name
 
 
@@ -243,7 +300,8 @@ class PinCopy(Edit):
 AnyEdit = Annotated[
     SetJob | AddKnown | DropKnown | SetPlan | AddPart | DropPart | SetPart | AddPick | DropPick
     | SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | SetPattern | SetOutline
-    | PlaceCopy | PinCopy | MeasuredBars | SetRange | SetSeat | PutItem | DropItem,
+    | PlaceCopy | PinCopy | TieParts | MeasuredBars
+    | SetRange | SetBalance | SetChord | SetInPlace | SetSeat | PutItem | PutAlternative | DropItem,
     Field(discriminator="kind"),
 ]  # fmt: skip
 _PLACE: TypeAdapter[PlaceCopy] = TypeAdapter(PlaceCopy)
@@ -262,6 +320,11 @@ def read_edit(data: object) -> AnyEdit:
 def read_place(data: object) -> PlaceCopy:
     """Return the placement that `data` (parsed JSON) asks for; raises as `read_edit`."""
     return _read(_PLACE, data)
+
+
+def read_wanted(form: type[Form], data: object) -> Form:
+    """Return what `data` (parsed JSON) asks for in a form of its own; raises as `read_edit`."""
+    return _read(TypeAdapter(form), data)
 
 
 def _read(reader: TypeAdapter[Wanted], data: object) -> Wanted:

@@ -21,6 +21,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
+from nesting.desk.findings import Findings
 from nesting.desk.guard import Guard, Keys
 from nesting.desk.pictures import Pictures
 from nesting.desk.requests import read_edit, read_place
@@ -49,8 +50,14 @@ Handler = Callable[[Request], Awaitable[Response]]
 
 def application(workshop: Workshop, keys: Keys) -> ASGIApp:
     """Return the whole desk as an ASGI application, guarded."""
-    pictures = Pictures(workshop)
-    routes = [*_page_routes(), *_state_routes(workshop), *_picture_routes(pictures), *_work_routes(workshop)]
+    pictures, findings = Pictures(workshop), Findings(workshop)
+    routes = [
+        *_page_routes(),
+        *_state_routes(workshop),
+        *_picture_routes(pictures),
+        *_work_routes(workshop, findings),
+        *_finding_routes(findings),
+    ]
     app = Starlette(routes=routes, exception_handlers={HTTPException: _http_fault, Exception: _broken})
     return Guard(app, keys)
 
@@ -142,9 +149,25 @@ def _picture_routes(pictures: Pictures) -> list[Route]:
     ]
 
 
-def _work_routes(workshop: Workshop) -> list[Route]:
+def _finding_routes(findings: Findings) -> list[Route]:
+    async def found(request: Request) -> Response:
+        return JSONResponse(await to_thread.run_sync(findings.view))
+
+    async def forget(request: Request) -> Response:
+        return JSONResponse({"forgotten": findings.forget(request.path_params["kind"])})
+
+    return [
+        Route(f"{API}/findings", _answering(found)),
+        Route(f"{API}/findings/{{kind:str}}/forget", _answering(forget), methods=["POST"]),
+    ]
+
+
+def _work_routes(workshop: Workshop, findings: Findings) -> list[Route]:
     async def start(request: Request) -> Response:
-        match request.path_params["kind"]:
+        kind = request.path_params["kind"]
+        match kind:
+            case "compare" | "assign" | "trial":
+                task = findings.start(kind, await _json(request))
             case "nest":
                 content = await _json(request)
                 hold = content.get("hold") if isinstance(content, dict) else None

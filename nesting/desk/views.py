@@ -276,24 +276,6 @@ def weights_view(table: WeightTable | None, boards: Sequence[Board]) -> dict[str
     }
 
 
-def balance_view(spec: JobSpec, standing: Standing | None) -> dict[str, Any]:
-    """Return the balance report, or why there is none, and what the job says of range, stations and equipment."""
-    table = spec.balance
-    return {
-        "report": standing.balance if standing else None,
-        "fault": standing.faults.balance if standing else None,
-        "range": None if table.range is None else [_range_end(*end) for end in table.range],
-        "seats": {seat.part: seat.station for seat in table.seat},
-        "in_place": list(table.in_place),
-        "items": [{"name": i.name, "mass_g": i.mass, "station_mm": i.station} for i in table.item],
-        "ballast": [{"name": b.name, "most_g": b.most, "station_mm": b.station} for b in table.ballast],
-    }
-
-
-def _range_end(kind: str, value: float) -> str:
-    return f"{100 * value:g} %" if kind == "chord" else f"{value:g} mm"
-
-
 def notes_view(notes: Iterable[Note]) -> list[dict[str, Any]]:
     """Return notes, open ones first, each once."""
     seen: dict[tuple[Any, ...], Note] = {}

@@ -13,6 +13,7 @@ from typing import Any
 
 from nesting.desk import following, layouts, views
 from nesting.desk import requests as ask
+from nesting.desk.balance_view import balance_view
 from nesting.desk.changes import step_for
 from nesting.desk.events import Hub
 from nesting.desk.history import Step, read_history, read_texts, replace_texts, save_history
@@ -25,7 +26,7 @@ from nesting.job.files import digest, read_manifest
 from nesting.job.folder import JOB_FILE, Job, open_job
 from nesting.job.making import inputs_hash
 from nesting.job.rules import rules_of
-from nesting.job.wood import materials_of
+from nesting.job.wood import accuracy_of, materials_of
 from nesting.weigh import WeightTable, weigh_parts
 from vectorize.errors import CallError, JobError, SheetwoodError
 
@@ -49,12 +50,14 @@ class Workshop:
         self.bench = Worker()
         self.scout = Worker()
         self.searcher = Worker()
+        self.adviser = Worker()
         self._job: Job | None = None
         self._standing: Standing | None = None
         self._proved: tuple[tuple[object, ...], Laid, bool] | None = None
         self._stood_at = self._followed_at = ""
         self._edit_lock = threading.RLock()
         self._is_closed = threading.Event()
+        self._is_woken = threading.Event()
 
     # ---- how the job stands -------------------------------------------------------------------------
 
@@ -128,7 +131,7 @@ class Workshop:
             "boards": views.boards_view(boards, units=job.spec.job.units),
             "rack_fault": standing.faults.rack if standing else None,
             "weights": views.weights_view(self.weights(job, laid, is_current=is_current), boards),
-            "balance": views.balance_view(job.spec, standing),
+            "balance": balance_view(job.spec, standing),
             "layout": layouts.layout_view(laid, is_current=is_current),
             "nest": job.spec.nest.model_dump(),
             "gap_mm": rules_of(job).gap_mm,
@@ -159,7 +162,9 @@ class Workshop:
         if standing is None or not standing.parts or not standing.boards:
             return None
         layout = laid.layout if laid and is_current else None
-        return weigh_parts(standing.parts, standing.boards, layout=layout, materials=materials_of(job))
+        return weigh_parts(
+            standing.parts, standing.boards, layout=layout, materials=materials_of(job), accuracy=accuracy_of(job)
+        )
 
     def result_files(self, job: Job) -> list[dict[str, Any]]:
         """Return the pattern files that were written, and whether somebody edited them since."""
@@ -192,7 +197,9 @@ class Workshop:
     def watch(self) -> None:
         """Look at the files until closed: what anybody changed is followed and told."""
         told = ""
-        while not self._is_closed.wait(WATCH_S):
+        while not self._is_closed.is_set():
+            self._is_woken.wait(WATCH_S)
+            self._is_woken.clear()
             now, asked = self.revision(), self.asked()
             if now != told:
                 told = now
@@ -207,8 +214,9 @@ class Workshop:
     def close(self) -> None:
         """End all work and all streams."""
         self._is_closed.set()
+        self._is_woken.set()
         self.tasks.stop_all()
-        for worker in (self.bench, self.scout, self.searcher):
+        for worker in (self.bench, self.scout, self.searcher, self.adviser):
             worker.stop()
         self.hub.close()
 
@@ -234,8 +242,9 @@ class Workshop:
             save_history(self.folder, read_history(self.folder).with_step(step))
 
     def stir(self) -> None:
-        """Tell pages that something changed."""
+        """Tell pages that something changed, and have it followed at once."""
         self.hub.tell("changed", {"revision": self.revision()})
+        self._is_woken.set()
 
     def undo(self) -> str:
         """Take the last step back and return its title.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, MutableMapping
+from collections.abc import Iterable, Mapping, MutableMapping
 from dataclasses import replace
 from typing import Any
 
@@ -104,20 +104,47 @@ def keep_assignment(job: Job, model: Model, assignment: Assignment) -> tuple[Not
     Raises:
         WriteError: The job was changed by somebody else since it was read.
     """
-    single = {given.part: given.board for given in assignment.given}
-    shared = [part for part in single if len(assignment.board_of(part)) > 1]
-
-    board_of = {board.name: board for board in model.boards}
+    ties, shared = ties_of(assignment)
 
     def change(document: TOMLDocument) -> None:
-        for table in document["part"]:
-            name = table["name"]
-            if name in single and name not in shared:
-                table["board"] = single[name]
-                _take_substitute(table, model.part(name), board_of[single[name]])
+        tie_parts(document, ties, model.parts, model.boards)
 
     change_job(job, change)
     return tuple(_shared(part, assignment) for part in shared)
+
+
+def ties_of(assignment: Assignment) -> tuple[dict[str, str], tuple[str, ...]]:
+    """Return the board of every part that comes from one board, and the parts that several boards share."""
+    single = {given.part: given.board for given in assignment.given}
+    shared = tuple(part for part in single if len(assignment.board_of(part)) > 1)
+    return {part: board for part, board in single.items() if part not in shared}, shared
+
+
+def tie_parts(
+    document: TOMLDocument, ties: Mapping[str, str], parts: Iterable[Part], boards: Iterable[Board]
+) -> tuple[str, ...]:
+    """Write `board = …` of each part into a job's document and return the parts that were tied.
+
+    A part that comes from a substitute gets its material and thickness as well. Pieces that steps make of a
+    part have no table of their own; they stay free.
+
+    Raises:
+        JobError: No board of that name.
+    """
+    part_of, board_of = {part.name: part for part in parts}, {board.name: board for board in boards}
+    tied = []
+    for table in document.get("part", ()):
+        name = table.get("name")
+        if name not in ties:
+            continue
+        board = board_of.get(ties[name])
+        if board is None:
+            raise JobError(f"there is no board {ties[name]!r}; boards: {', '.join(board_of) or 'none'}.")
+        table["board"] = board.name
+        if name in part_of:
+            _take_substitute(table, part_of[name], board)
+        tied.append(str(name))
+    return tuple(tied)
 
 
 def _take_substitute(table: MutableMapping[str, Any], part: Part, board: Board) -> None:

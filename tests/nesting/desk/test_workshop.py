@@ -35,6 +35,17 @@ EDITS = [
     {"kind": "set-seat", "part": "plate", "station": "120 mm"},
     {"kind": "put-item", "table": "item", "name": "engine", "mass": "18 g", "station": "1 3/8 in"},
     {"kind": "put-item", "table": "ballast", "name": "nose", "station": "10 mm"},
+    {"kind": "put-item", "table": "ballast", "name": "nose", "at": [120, 100], "depth": "10 mm"},
+    {"kind": "set-balance", "field": "datum", "value": [100.5, 150.25]},
+    {"kind": "set-balance", "field": "aft", "value": "left"},
+    {"kind": "set-balance", "field": "lateral", "value": ["-1 mm", "1 mm"]},
+    {"kind": "set-chord", "length": "90 mm", "leading_edge": "100 mm"},
+    {"kind": "set-in-place", "part": "plate", "is_in_place": True},
+    {"kind": "set-seat", "part": "plate", "anchor": [100, 90], "at": [200, 90], "angle": "30 deg", "from_above": True},
+    {"kind": "put-alternative", "name": "forward", "item": "engine", "station": "20 mm"},
+    {"kind": "set-nest", "field": "cutouts", "value": False},
+    {"kind": "set-nest", "field": "side_by_side", "value": [["plate", "block"]]},
+    {"kind": "set-nest", "field": "soft_patches", "value": ["plate"]},
     {"kind": "set-board", "board": "B1", "field": "mass", "value": "11.5 g"},
     {"kind": "set-board", "board": "B2", "field": "name", "value": "dark one"},
     {"kind": "add-boards", "table": "name\tmaterial\tthickness (in)\tlength (in)\twidth (in)\nB3\tbalsa\t1/8\t36\t3"},
@@ -138,6 +149,41 @@ def test_equipment_of_a_name_that_is_there_is_replaced(desk):
 
     desk.edit(kind="drop-item", table="item", name="engine")
     assert open_job(desk.folder).spec.balance.item == ()
+
+
+def test_a_part_has_its_place_in_one_way_only(desk):
+    seats = lambda: open_job(desk.folder).spec.balance  # noqa: E731
+
+    desk.edit(kind="set-in-place", part="plate", is_in_place=True)
+    desk.edit(kind="set-seat", part="plate", station="120 mm", lateral="5 mm")
+    assert (seats().in_place, seats().seat[0].station) == ((), 120.0)
+
+    desk.edit(kind="set-seat", part="plate", anchor=[1, 2], at=[3, 4])
+    (seat,) = seats().seat
+    assert (seat.station, seat.anchor, seat.at, seat.lateral) == (None, (1.0, 2.0), (3.0, 4.0), 0.0)
+
+    desk.edit(kind="set-in-place", part="plate", is_in_place=True)
+    assert (seats().in_place, seats().seat) == (("plate",), ())
+
+
+def test_an_item_moves_from_its_station_to_a_point_and_back_and_keeps_its_mass(desk):
+    item = lambda: open_job(desk.folder).spec.balance.item[0]  # noqa: E731
+
+    desk.edit(kind="put-item", table="item", name="engine", mass="18 g", station="35 mm")
+    desk.edit(kind="put-item", table="item", name="engine", at=[120, 150])
+    assert (item().mass, item().station, item().at) == (18.0, None, (120.0, 150.0))
+
+    desk.edit(kind="put-item", table="item", name="engine", station="40 mm")
+    assert (item().mass, item().station, item().at) == (18.0, 40.0, None)
+
+
+def test_alternatives_of_one_name_are_kept_together_and_dropped_together(desk):
+    for item in ("engine", "tank"):
+        desk.edit(kind="put-alternative", name="all forward", item=item, station="20 mm")
+
+    assert [one.item for one in open_job(desk.folder).spec.balance.alternative] == ["engine", "tank"]
+    desk.edit(kind="drop-item", table="alternative", name="all forward")
+    assert open_job(desk.folder).spec.balance.alternative == ()
 
 
 def test_pasted_inches_arrive_as_inches_under_millimetre_headings(desk):

@@ -1,0 +1,171 @@
+"""What a worker works out before wood is chosen: boards side by side, the best board for every part, two layouts.
+
+It calls the same public functions as the command line, and writes the same files.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from nesting.assign.result import Assignment, AssignReport
+from nesting.board import Board
+from nesting.charts.comparison import draw_comparison
+from nesting.desk.reading import remembered_plans
+from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
+from nesting.desk.worker import Report
+from nesting.job.assigning import assign_job, ties_of, write_assignment
+from nesting.job.comparing import compare_job
+from nesting.job.folder import Job, open_job
+from nesting.job.model import Model, read_model
+from nesting.job.pictures import picture_files, write_comparison
+from nesting.job.results import nest_result
+from nesting.job.rules import rules_of
+from nesting.match import matching_boards
+from nesting.part import Part
+from nesting.place.fit import BoardFit
+from nesting.place.fit import compare_boards as fit_on_boards
+from nesting.weigh import weigh_parts
+from vectorize.errors import CallError, PartError, RackError
+from vectorize.units import DURATION, parse, parse_mass
+
+LONGEST_SEARCH_S = 600.0
+TRIAL_SWEEPS = 400
+"""Effort of a layout that is only looked at: a few seconds; the same every time."""
+
+
+def _opened(report: Report, folder: Path) -> tuple[Job, Model]:
+    job = open_job(folder)
+    return job, read_model(job, progress=report.say, plans=remembered_plans(job))
+
+
+def compare(report: Report, folder: Path, wish: CompareWish) -> dict[str, Any]:
+    """Return boards side by side for a part, as `sheetwood compare` gives them, with the picture as SVG.
+
+    Raises:
+        SheetwoodError: As `compare_job`.
+    """
+    job, model = _opened(report, folder)
+    report.say(f"comparing boards for {wish.part}")
+    comparison = compare_job(job, model, wish.part, wish.boards, priority=wish.priority)
+    kept = write_comparison(job, comparison, model.plan)
+    title = f"{job.spec.job.name}: boards for {wish.part}"
+    drawn = picture_files("picture", title, lambda drawing: draw_comparison(drawing, comparison, model.plan.limits))
+    weighed = {weight.board for weight in model.weigh().chosen if weight.part == wish.part}
+    return comparison.as_json() | {
+        "notes": [note.as_json() for note in (*comparison.notes, *kept)],
+        "wish": wish.model_dump(),
+        "now": sorted(weighed),
+        "picture": drawn["picture.svg"].decode(),
+    }
+
+
+def assign(report: Report, folder: Path, wish: AssignWish) -> dict[str, Any]:
+    """Return the best boards for all parts, as `sheetwood assign` gives them, and what each would move.
+
+    Raises:
+        SheetwoodError: As `assign_job`, or a time or a limit that cannot be read.
+    """
+    job, model = _opened(report, folder)
+    seconds = parse(wish.time, DURATION, what="the time")
+    if not 0 < seconds <= LONGEST_SEARCH_S:
+        raise CallError(f"the time is {seconds:g} s; it must be above zero and at most {LONGEST_SEARCH_S:g} s.")
+    report.say(f"looking for the best board of every part, up to {seconds:.0f} s")
+    found = assign_job(
+        job,
+        model,
+        objective=wish.objective,
+        weight_limit_g=None if wish.limit is None else parse_mass(wish.limit, what="the greatest weight"),
+        best=wish.best,
+        time_limit_s=seconds,
+        seed=job.spec.nest.seed,
+    )
+    write_assignment(job, found)
+    return _assign_view(model, found) | {"wish": wish.model_dump()}
+
+
+def _assign_view(model: Model, found: AssignReport) -> dict[str, Any]:
+    view = found.as_json()
+    for shown, assignment in zip(view["best"], found.best, strict=True):
+        ties, shared = ties_of(assignment)
+        shown |= {"ties": ties, "shared": list(shared), "moves": _moves(model, assignment)}
+    table = model.weigh()
+    ledger, _ = model.ledger(table)
+    has_mass = bool(ledger.entries)
+    return view | {
+        "now": {
+            "mass_g": ledger.mass().value if has_mass else table.total().value,
+            "balance_mm": ledger.balance().value if has_mass else None,
+            "range_mm": None if model.plan.limits is None else [model.plan.limits.low_mm, model.plan.limits.high_mm],
+        }
+    }
+
+
+def _moves(model: Model, assignment: Assignment) -> list[dict[str, Any]]:
+    """Return every part that would come from other boards than now, with the grams that it gains or loses."""
+    now = model.weigh().chosen
+    moves = []
+    for part in dict.fromkeys(given.part for given in assignment.given):
+        wanted = sorted(set(assignment.board_of(part)))
+        mine = [weight for weight in now if weight.part == part]
+        held = sorted({weight.board for weight in mine})
+        if wanted != held:
+            mass_g = sum(given.mass_g for given in assignment.given if given.part == part)
+            change_g = mass_g - sum(weight.mass_g for weight in mine) if mine else None
+            moves.append({"part": part, "from": held, "to": wanted, "mass_g": mass_g, "change_g": change_g})
+    return moves
+
+
+def trial(
+    report: Report, folder: Path, parts: tuple[Part, ...], boards: tuple[Board, ...], wish: TrialWish
+) -> dict[str, Any]:
+    """Return the same parts laid out on each of some boards alone, with what they weigh from it.
+
+    Raises:
+        CallError: No such board, or no part of its material and thickness.
+    """
+    job = open_job(folder)
+    known = {board.name: board for board in boards}
+    asked = [known[name] for name in wish.boards if name in known]
+    if len(asked) != len(wish.boards):
+        raise CallError("one of these boards is not in the rack any more; reload the page.")
+    report.say(f"laying the same parts out on {' and on '.join(wish.boards)}")
+    mine = [part for part in parts if _suits_all(part, asked)]
+    if not mine:
+        raise CallError(f"no part of the job can be cut from {' or from '.join(wish.boards)}.")
+    fits = fit_on_boards(
+        mine, asked, rules=rules_of(job), time_limit_s=None, max_sweeps=TRIAL_SWEEPS, seed=job.spec.nest.seed
+    )
+    rows = [_trial_row(job, mine, board, fit) for board, fit in zip(asked, fits, strict=True)]
+    return {"wish": wish.model_dump(), "parts": [part.name for part in mine], "boards": rows}
+
+
+def _suits_all(part: Part, boards: list[Board]) -> bool:
+    try:
+        names = {board.name for board in matching_boards(part, boards)[0]}
+    except (PartError, RackError):
+        return False
+    return all(board.name in names for board in boards)
+
+
+def _trial_row(job: Job, parts: list[Part], board: Board, fit: BoardFit) -> dict[str, Any]:
+    from nesting.job.wood import accuracy_of, materials_of
+
+    untied = [replace(part, board=None, weighed_g=None) for part in parts]
+    table = weigh_parts(untied, [board], materials=materials_of(job), accuracy=accuracy_of(job))
+    total = table.total()
+    laid = None if fit.layout is None else nest_result(fit.layout, ())
+    return {
+        "board": board.name,
+        "copies": fit.copies,
+        "placed": fit.placed,
+        "fits": fit.fits,
+        "used_length_mm": fit.used_length_mm,
+        "used_fraction": fit.used_fraction,
+        "offcut_mm": list(fit.offcut_mm),
+        "mass_g": total.value,
+        "sigma_g": total.sigma,
+        "placements": laid["boards"][0]["placements"] if laid and laid["boards"] else [],
+        "proved": laid is not None and laid["proved"],
+    }

@@ -1,0 +1,160 @@
+"""The balance of a job's model, and what would bring it into its range for the least weight."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from nesting.balance.ballast import Ballast, best_ballast
+from nesting.balance.ledger import MODEL, Ledger
+from nesting.balance.report import BalanceReport, balance_report, flying_ledger
+from nesting.estimate import Estimate
+from nesting.job.model import Model
+from nesting.weigh import Weight, WeightTable
+
+MOST_BOARDS_TRIED = 60
+"""So many changes of a board are worked out, those that promise most first; the others are told by none."""
+_LEAST_GAIN_G = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Fix:
+    """One way into the balance range: with its ballast the model then flies at `flying_mass`.
+
+    `part` and `board` name the change of a board, `alternative` that of equipment; ballast alone has neither.
+    """
+
+    kind: Literal["ballast", "alternative", "board"]
+    flying_mass: Estimate
+    ballast: Ballast | None
+    part: str | None = None
+    board: str | None = None
+    alternative: str | None = None
+
+    @property
+    def ballast_g(self) -> float:
+        """Return how much ballast it still takes."""
+        return 0.0 if self.ballast is None or self.ballast.least is None else max(0.0, self.ballast.least.value)
+
+    @property
+    def text(self) -> str:
+        """Return the fix as a sentence."""
+        match self.kind:
+            case "board":
+                what = f"Cut {self.part} from {self.board}"
+            case "alternative":
+                what = f"Choose ‘{self.alternative}’"
+            case _:
+                what = "Change nothing"
+        place = self.ballast.place.name if self.ballast is not None else ""
+        lead = f"{self.ballast_g:.1f} g of ballast at {place}" if self.ballast_g > 0 else "no ballast"
+        return f"{what}: {lead}, {self.flying_mass.value:.1f} ± {self.flying_mass.sigma:.1f} g ready to fly."
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the fix as documented in the `balance` output."""
+        return {
+            "kind": self.kind,
+            "part": self.part,
+            "board": self.board,
+            "alternative": self.alternative,
+            "ballast_g": self.ballast_g,
+            "place": self.ballast.place.name if self.ballast is not None and self.ballast_g > 0 else None,
+            "flying_mass_g": self.flying_mass.value,
+            "flying_sigma_g": self.flying_mass.sigma,
+            "text": self.text,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Balanced:
+    """What the pieces weigh, the balance report, and the fixes, cheapest first; none where none is needed."""
+
+    table: WeightTable
+    report: BalanceReport
+    fixes: tuple[Fix, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the documented `balance` output."""
+        return self.report.as_json() | {"fixes": [fix.as_json() for fix in self.fixes]}
+
+
+def balance_model(model: Model) -> Balanced:
+    """Return the balance of a model from the boards that its layout, or the job, chose.
+
+    Raises:
+        JobError: Nothing has mass, or a ballast place or an alternative that makes no sense.
+    """
+    table = model.weigh()
+    ledger, unseated = model.ledger(table)
+    notes = (*model.notes, *table.notes, *model.need_notes(table), *unseated)
+    report = balance_report(ledger, model.plan, notes=notes)
+    return Balanced(table, report, cheapest_fixes(model, table, report))
+
+
+def cheapest_fixes(model: Model, table: WeightTable, report: BalanceReport, *, most: int = 4) -> tuple[Fix, ...]:
+    """Return ways into the balance range by what the model then weighs ready to fly, least first.
+
+    Ballast alone, each alternative of the job, and another board for one part that nobody has weighed yet.
+    Whether that board has room is for nesting to say. Nothing is returned where the model is in its range.
+    """
+    if model.plan.limits is None or all(loading.is_in_range for loading in report.loadings):
+        return ()
+    ballast = [] if report.flying_mass is None else [Fix("ballast", report.flying_mass, report.best)]
+    alternatives = [
+        Fix("alternative", result.flying_mass, result.ballast, alternative=result.name)
+        for result in report.alternatives
+        if result.flying_mass is not None
+    ]
+    limit_g = ballast[0].flying_mass.value - _LEAST_GAIN_G if ballast else float("inf")
+    better = [fix for fix in (*alternatives, *_boards(model, table, report)) if fix.flying_mass.value < limit_g]
+    return (*sorted(better, key=_mass)[: most - len(ballast)], *ballast)
+
+
+def _mass(fix: Fix) -> float:
+    return fix.flying_mass.value
+
+
+def _boards(model: Model, table: WeightTable, report: BalanceReport) -> Iterator[Fix]:
+    """Give the best other board of each part that is not cut yet, all its copies together."""
+    done = {name for reading in model.readings for name in reading.parts}
+    options = [] if MODEL in done else sorted(_options(model, table, report, done), key=lambda option: -option[0])
+    best: dict[str, Fix] = {}
+    for _, part, board in options[:MOST_BOARDS_TRIED]:
+        ledger, _ = model.ledger(_from_board(table, part, board))
+        flying = flying_ledger(ledger, model.plan)
+        if flying is None or model.plan.limits is None:
+            continue
+        fix = Fix("board", flying.mass(), best_ballast(ledger, model.plan.limits, model.plan.places), part, board)
+        if part not in best or _mass(fix) < _mass(best[part]):
+            best[part] = fix
+    yield from best.values()
+
+
+def _options(
+    model: Model, table: WeightTable, report: BalanceReport, done: set[str]
+) -> Iterator[tuple[float, str, str]]:
+    """Give (how much mass and moment it changes, part, board) for every change of a board."""
+    centre_mm = report.loadings[-1].balance.value
+    for part in model.parts:
+        if part.name in done or part.name not in model.seats:
+            continue
+        rows = table.of(part.name)
+        now = next((row for row in rows if row.is_chosen), None)
+        for row in rows:
+            if now is not None and row.board != now.board and not row.is_substitute:
+                arm_mm = abs(_station_mm(report.ledger, part.name) - centre_mm)
+                yield abs(row.mass_g - now.mass_g) * part.copies * (1.0 + arm_mm), part.name, row.board
+
+
+def _station_mm(ledger: Ledger, part: str) -> float:
+    return next((entry.station.value for entry in ledger.entries if entry.part == part), 0.0)
+
+
+def _from_board(table: WeightTable, part: str, board: str) -> WeightTable:
+    return replace(table, weights=tuple(_as_chosen(table.weights, part, board)))
+
+
+def _as_chosen(weights: Iterable[Weight], part: str, board: str) -> Iterator[Weight]:
+    for weight in weights:
+        yield weight if weight.part != part else replace(weight, is_chosen=weight.board == board)
