@@ -13,21 +13,22 @@ class Note:
     """One remark of a stage: `fixed` needs no action, `open` is the user's to look at.
 
     `code` is a stable word for programs, `text` a sentence for people. `at` is a place in the
-    original pixels of the plan file (x, y), or None where there is no place.
+    original pixels of the plan file (x, y), with the number of the file where a plan has several, or None where there
+    is no place.
     """
 
     code: str
     text: str
     state: State = "fixed"
     part: str | None = None
-    at: tuple[float, float] | None = None
+    at: tuple[float, ...] | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Return the note as the JSON contract has it."""
         return {
             "code": self.code,
             "part": self.part,
-            "at": None if self.at is None else [round(self.at[0], 2), round(self.at[1], 2)],
+            "at": None if self.at is None else [round(value, 2) for value in self.at],
             "text": self.text,
             "state": self.state,
         }

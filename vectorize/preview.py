@@ -17,10 +17,12 @@ from vectorize.scan.strokes import bounds_of
 if TYPE_CHECKING:
     from vectorize.scale import PlanScale
     from vectorize.scan import Page
+    from vectorize.tiles import JoinedSheet
     from vectorize.trace import Trace
 
 _INK = (200, 60, 20)
 _CUT = (20, 90, 180)
+_SCAN = (30, 130, 90)
 _LONGEST_PX = 2400
 _TICKS_PX = 200
 
@@ -56,11 +58,14 @@ class _View:
         return away * (1.0, -1.0) if self.is_y_up else away
 
 
-def preview_png(page: Page, trace: Trace, scale: PlanScale, *, longest_px: int = _LONGEST_PX) -> bytes:
+def preview_png(
+    page: Page, trace: Trace, scale: PlanScale, *, sheet: JoinedSheet | None = None, longest_px: int = _LONGEST_PX
+) -> bytes:
     """Return a PNG of the page with every traced outline, its number, and the point to copy as a pick.
 
     The rulers along the edges count pixels (units, for a drawing) of the original, so that picks can be
-    read off; a picture is reduced to at most `longest_px` on its longer side.
+    read off; a picture is reduced to at most `longest_px` on its longer side. On a `sheet` joined of several
+    scans the points are pixels of the scans with their number, and the scans' borders stand in place of the rulers.
     """
     view = _View.of(page, longest_px)
     image = _pale(page, view)
@@ -70,11 +75,14 @@ def preview_png(page: Page, trace: Trace, scale: PlanScale, *, longest_px: int =
         for ring, colour in zip(part.outline.rings, (_INK, *(_CUT,) * len(part.outline.cutouts)), strict=True):
             _draw_ring(draw, view.shown(scale.to_px(ring.flattened(0.01))), colour)
     for number, part in enumerate(trace.parts, start=1):
-        x, y = part.inside_px
         (at,) = view.shown([part.inside_px]).tolist()
+        pick = part.inside_px if sheet is None else sheet.original(part.inside_px)
         digits = 0 if page.grey is not None else 1
-        _draw_label(draw, (at[0], at[1]), f"{number}  ({x:.{digits}f}, {y:.{digits}f})", font)
-    _draw_rulers(draw, view, font)
+        _draw_label(draw, (at[0], at[1]), f"{number}  ({', '.join(f'{v:.{digits}f}' for v in pick)})", font)
+    if sheet is None:
+        _draw_rulers(draw, view, font)
+    else:
+        _draw_scans(draw, view, sheet, font)
     out = io.BytesIO()
     image.save(out, "PNG", optimize=True)
     return out.getvalue()
@@ -107,6 +115,18 @@ def _draw_label(
     box = draw.textbbox(at, text, font=font, anchor="mm")
     draw.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 3), fill=(255, 255, 255), outline=_INK)
     draw.text(at, text, fill=(0, 0, 0), font=font, anchor="mm")
+
+
+def _draw_scans(
+    draw: ImageDraw.ImageDraw, view: _View, sheet: JoinedSheet, font: ImageFont.FreeTypeFont | ImageFont.ImageFont
+) -> None:
+    """Draw the border of every scan, with its number and name inside its upper left corner."""
+    for number, place in enumerate(sheet.places, start=1):
+        right, bottom = (side - 1 for side in place.size_px)
+        border = view.shown(sheet.to_sheet([(0, 0), (right, 0), (right, bottom), (0, bottom)], number))
+        draw.line([(float(x), float(y)) for x, y in (*border, border[0])], fill=_SCAN, width=2)
+        x, y = border[0].tolist()
+        draw.text((x + 8, y + 4 + 18 * (number % 2)), f"{number}: {place.name}", fill=_SCAN, font=font)
 
 
 def _draw_rulers(draw: ImageDraw.ImageDraw, view: _View, font: ImageFont.FreeTypeFont | ImageFont.ImageFont) -> None:

@@ -44,6 +44,8 @@ _SPREAD = 0.3
 class KnownDimension:
     """Two points of the page, in original pixels, and their true distance.
 
+    `files` are the numbers of the scans that the two ends lie on, from 1, for a sheet scanned in pieces.
+
     Raises:
         ScaleError: The points coincide, or the length is not above zero.
     """
@@ -52,13 +54,14 @@ class KnownDimension:
     end: Point
     length_mm: float
     name: str = "known dimension"
+    files: tuple[int, int] = (1, 1)
 
     def __post_init__(self) -> None:
         if not all(map(math.isfinite, (*self.start, *self.end, self.length_mm))):
             raise ScaleError(f"{self.name}: a coordinate or the length is not a finite number.")
         if self.length_mm <= 0:
             raise ScaleError(f"{self.name}: the length is {self.length_mm:g} mm; give the true length, above zero.")
-        if math.dist(self.start, self.end) < 1e-6:
+        if self.files[0] == self.files[1] and math.dist(self.start, self.end) < 1e-6:
             raise ScaleError(
                 f"{self.name}: both ends are at ({self.start[0]:g}, {self.start[1]:g}); give two different points."
             )
@@ -155,9 +158,9 @@ def fit_scale(
         factors, sigma = _fitted_factors(known, axes, notes)
         _compare_with_tag(page, factors, notes)
     else:
-        factors, sigma = _stated_factors(page, accepts_stated_size, notes), 0.005
-    skew_deg = _skew_of(page, factors, notes) if "skew" in corrections else 0.0
-    matrix, page_mm = _matrix(page, factors, skew_deg)
+        factors, sigma = stated_factors(page, accepts_stated_size, notes), 0.005
+    skew_deg = skew_of(page, factors, notes) if "skew" in corrections else 0.0
+    matrix, page_mm = page_matrix(page, factors, skew_deg)
     return PlanScale(
         matrix=matrix,
         mm_per_px=factors,
@@ -308,7 +311,8 @@ def _compare_with_tag(page: Page, factors: tuple[float, float], notes: list[Note
         )
 
 
-def _stated_factors(page: Page, accepts: bool, notes: list[Note]) -> tuple[float, float]:
+def stated_factors(page: Page, accepts: bool, notes: list[Note]) -> tuple[float, float]:
+    """Return mm per pixel along x and y as the file states them, and note that nobody has confirmed them."""
     stated = page.stated_px_per_mm
     if stated is None:
         if accepts:
@@ -330,7 +334,7 @@ def _stated_factors(page: Page, accepts: bool, notes: list[Note]) -> tuple[float
     return factors
 
 
-def _skew_of(page: Page, factors: tuple[float, float], notes: list[Note]) -> float:
+def skew_of(page: Page, factors: tuple[float, float], notes: list[Note]) -> float:
     """The sheet's angle in degrees once the axes are equal; 0 for drawings and pages without long lines."""
     if page.grey is None:
         return 0.0
@@ -346,7 +350,7 @@ def _skew_of(page: Page, factors: tuple[float, float], notes: list[Note]) -> flo
     return angle
 
 
-def _matrix(page: Page, factors: tuple[float, float], skew_deg: float) -> tuple[Points, tuple[float, float]]:
+def page_matrix(page: Page, factors: tuple[float, float], skew_deg: float) -> tuple[Points, tuple[float, float]]:
     """Scale each axis, turn y up, take out the skew, and move the lower left of the page to the origin."""
     up = 1.0 if page.is_y_up else -1.0
     cos, sin = math.cos(math.radians(-skew_deg)), math.sin(math.radians(-skew_deg))

@@ -104,7 +104,7 @@ def finish(notes: Iterable[Note]) -> None:
 
 def _told(note: Note, more: int) -> str:
     part = "" if note.part is None or note.part in note.text else f"{note.part}: "
-    place = "" if note.at is None else f"({note.at[0]:.0f}, {note.at[1]:.0f})"
+    place = "" if note.at is None else f"({', '.join(f'{value:.0f}' for value in note.at)})"
     at = f" (at pixel {place[1:]}" if place and place not in note.text else ""
     rest = f" And {more} more like it; --json lists all." if more else ""
     return f"{'open' if note.state == 'open' else 'note'}: {part}{note.text}{at}{rest}"

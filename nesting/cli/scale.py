@@ -9,7 +9,7 @@ import typer
 from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, show_table
 
 if TYPE_CHECKING:
-    from nesting.job.tracing import OpenPlan
+    from nesting.job.plans import OpenPlan
 
 
 def scale(
@@ -25,8 +25,8 @@ def scale(
     """Show the plan scale: factors, the residual of each known dimension, and what the page size would be."""
     with reporting(is_verbose=verbose):
         from nesting.job.folder import open_job
+        from nesting.job.plans import open_plans
         from nesting.job.scales import add_known, scale_result
-        from nesting.job.tracing import open_plans
 
         opened = open_job(job)
         for text in add or ():
@@ -47,8 +47,8 @@ def _show(plan: OpenPlan) -> None:
     scale = plan.scale
     rows = [
         (
-            f"{known.start[0]:.1f}, {known.start[1]:.1f}",
-            f"{known.end[0]:.1f}, {known.end[1]:.1f}",
+            ", ".join(f"{value:.6g}" for value in known.start),
+            ", ".join(f"{value:.6g}" for value in known.end),
             format_length(known.length),
             f"{residual.error_mm:+.2f}",
         )

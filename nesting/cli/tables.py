@@ -28,7 +28,7 @@ def show_outlines(traced: JobTrace) -> None:
                 str(len(stored.outline.cutouts)),
                 f"{stored.traced.sigma_edge_mm:.2f}",
                 f"{stored.pen_width_mm:.2f}",
-                f"[{stored.inside_px[0]:.0f}, {stored.inside_px[1]:.0f}]",
+                f"[{', '.join(f'{value:.0f}' for value in stored.inside_px)}]",
             )
         )
     heads = ("part", "size mm", "area cm²", "cut-outs", "edge ± mm", "pen mm", "pick")

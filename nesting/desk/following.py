@@ -18,10 +18,11 @@ from nesting.job.balancing import balance_model
 from nesting.job.folder import Job, open_job
 from nesting.job.model import read_model
 from nesting.job.model_schema import BalanceTable
+from nesting.job.plans import OpenPlan
 from nesting.job.rack import read_rack
 from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline
-from nesting.job.tracing import JobTrace, OpenPlan, make_parts, trace_job
+from nesting.job.tracing import JobTrace, make_parts, trace_job
 from nesting.part import Part
 from vectorize.errors import SheetwoodError
 from vectorize.notes import Note

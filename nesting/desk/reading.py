@@ -14,8 +14,8 @@ from nesting.desk.views import regions_view
 from nesting.desk.worker import Report
 from nesting.job.files import digest
 from nesting.job.folder import Job, open_job
+from nesting.job.plans import OpenPlan, open_plans
 from nesting.job.schema import PlanTable
-from nesting.job.tracing import OpenPlan, open_plans
 from vectorize.errors import JobError, ScanError, SheetwoodError
 from vectorize.scan import read_page
 
@@ -37,11 +37,14 @@ def remembered_plans(job: Job) -> dict[str, OpenPlan]:
 
 
 def _file_stamps(plan: OpenPlan) -> tuple[tuple[int, int], ...]:
-    try:
-        found = plan.job.path(plan.table.file).stat()
-    except (OSError, SheetwoodError):
-        return ()
-    return ((found.st_mtime_ns, found.st_size),)
+    stamps = []
+    for file, _ in plan.table.sources:
+        try:
+            found = plan.job.path(file).stat()
+        except (OSError, SheetwoodError):
+            continue
+        stamps.append((found.st_mtime_ns, found.st_size))
+    return tuple(stamps)
 
 
 def check_plan(report: Report, upload: Path, name: str) -> None:
@@ -63,11 +66,16 @@ def file_key(job: Job, table: PlanTable) -> str:
     Raises:
         JobError: The file is not in the job folder.
     """
-    try:
-        found = job.path(table.file).stat()
-    except OSError as error:
-        raise JobError(f"plan {table.name!r}: its file {table.file} is not in the job folder.") from error
-    return digest(repr((table.file, found.st_mtime_ns, found.st_size, table.page)).encode())[:16]
+    stamps = []
+    for file, page in table.sources:
+        try:
+            found = job.path(file).stat()
+        except OSError as error:
+            raise JobError(f"plan {table.name!r}: its file {file} is not in the job folder.") from error
+        stamps.append((file, found.st_mtime_ns, found.st_size, page))
+    # Known dimensions move the scans of a joined sheet against each other, and so its picture.
+    known = table.model_dump_json(include={"known", "axes"}) if table.files else ""
+    return digest(repr((stamps, known)).encode())[:16]
 
 
 def tiles_folder(folder: Path) -> Path:

@@ -44,7 +44,7 @@ def _plan(number: int, table: PlanTable, state: PlanState | None) -> dict[str, A
     return {
         "number": number,
         "name": table.name,
-        "file": table.file,
+        "file": table.file or ", ".join(table.files),
         "page": table.page,
         "edge": table.edge,
         "size": table.size,

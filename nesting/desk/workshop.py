@@ -97,7 +97,7 @@ class Workshop:
             spec = self.job().spec
         except SheetwoodError:
             return ("rack.csv",)
-        plans = [table.file for table in spec.plan]
+        plans = [file for table in spec.plan for file, _ in table.sources]
         return (spec.rack.file, *plans)
 
     def state(self) -> dict[str, Any]:

@@ -37,17 +37,34 @@ def bare_job(path: Path, *, known: Sequence[str], is_as_drawn: bool, page: int) 
 def parse_known(text: str) -> KnownTable:
     """Return a known dimension written as `X1,Y1,X2,Y2,LENGTH` (pixels, and a length with its unit).
 
+    For a plan of several files, as `X1,Y1,FILE1,X2,Y2,FILE2,LENGTH`.
+
     Raises:
         CallError: Not of that form.
         UnitError: The length cannot be read.
     """
-    pieces = text.split(",", 4)
-    try:
-        x0, y0, x1, y1 = (float(number) for number in pieces[:4])
-        length = pieces[4]
-    except (ValueError, IndexError) as error:
-        raise CallError(
-            f"--known is {text!r}; write it as X1,Y1,X2,Y2,LENGTH, such as 412,1880,2774,1871,'300 mm'."
-        ) from error
+    *numbers, length = known_pieces(text)
     parse_length(length, what="the length in --known")
-    return KnownTable.model_validate({"from": (x0, y0), "to": (x1, y1), "length": length.strip()})
+    half = len(numbers) // 2
+    ends = [[float(number) for number in numbers[:half]], [float(number) for number in numbers[half:]]]
+    return KnownTable.model_validate({"from": ends[0], "to": ends[1], "length": length.strip()})
+
+
+def known_pieces(text: str) -> list[str]:
+    """Return the four or six numbers and the length, which may hold a comma itself."""
+    for count in (6, 4):
+        pieces = text.split(",", count)
+        if len(pieces) == count + 1 and all(map(_is_number, pieces[:count])):
+            return pieces
+    raise CallError(
+        f"--known is {text!r}; write it as X1,Y1,X2,Y2,LENGTH, such as 412,1880,2774,1871,'300 mm', or for a plan of "
+        "several files X1,Y1,FILE1,X2,Y2,FILE2,LENGTH."
+    )
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True

@@ -15,10 +15,11 @@ from nesting.job.files import digest, write_results
 from nesting.job.folder import Job
 from nesting.job.panels import panel_notes
 from nesting.job.patterns import PatternWish, write_patterns
+from nesting.job.plans import open_plans
 from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import pins_of, rules_of
-from nesting.job.tracing import JobTrace, Progress, derive_parts, make_parts, open_plans, trace_job
+from nesting.job.tracing import JobTrace, Progress, derive_parts, make_parts, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import MATERIALS, Material
 from nesting.needs import need_notes

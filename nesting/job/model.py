@@ -20,9 +20,10 @@ from nesting.job.deriving import Carving, owner_of
 from nesting.job.folder import Job
 from nesting.job.making import stored_layout
 from nesting.job.model_schema import BalanceTable
+from nesting.job.plans import OpenPlan, open_plans
 from nesting.job.quantity import Pixel
 from nesting.job.rack import read_rack
-from nesting.job.tracing import OpenPlan, Progress, derive_parts, open_plans, trace_job
+from nesting.job.tracing import Progress, derive_parts, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import Material
 from nesting.needs import Need, need_notes

@@ -12,8 +12,9 @@ from nesting.board import Board
 from nesting.job.deriving import owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job
+from nesting.job.plans import OpenPlan, open_plans, plan_of
 from nesting.job.rules import rules_of
-from nesting.job.tracing import JobTrace, OpenPlan, derive_parts, open_plans, plan_of
+from nesting.job.tracing import JobTrace, derive_parts
 from nesting.part import Part
 from nesting.patterns.blades import COMMON_BLADES, Blade
 from nesting.patterns.marks import PartMark

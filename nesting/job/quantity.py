@@ -28,11 +28,11 @@ Share = Annotated[float, _reader(SHARE)]
 
 
 def _read_pixel(value: Any) -> tuple[float, ...]:  # noqa: ANN401 - TOML gives whatever the user wrote
-    is_point = isinstance(value, list | tuple) and len(value) == 2
+    is_point = isinstance(value, list | tuple) and len(value) in (2, 3)
     if not is_point or not all(isinstance(number, int | float) and math.isfinite(number) for number in value):
-        raise ValueError(f"the value is {value!r}; it must be a point [x, y] in pixels.")
+        raise ValueError(f"the value is {value!r}; it must be a point [x, y] in pixels, or [x, y, file number].")
     return tuple(float(number) for number in value)
 
 
 Pixel = Annotated[tuple[float, ...], BeforeValidator(_read_pixel)]
-"""A point in original pixels."""
+"""A point in original pixels; a third number names the file where a plan has several, from 1."""

@@ -7,10 +7,10 @@ from typing import Any
 
 import tomlkit
 
-from nesting.job.bare import parse_known
+from nesting.job.bare import known_pieces, parse_known
 from nesting.job.folder import Job, change_job
+from nesting.job.plans import OpenPlan
 from nesting.job.results import notes_result
-from nesting.job.tracing import OpenPlan
 from vectorize.errors import CallError, JobError
 from vectorize.notes import Note
 
@@ -24,6 +24,7 @@ def add_known(job: Job, text: str, *, plan: str | None = None) -> Job:
         WriteError: Somebody else changed or holds the job.
     """
     known = parse_known(text)
+    written = known_pieces(text)[-1]
     names = [table.name for table in job.spec.plan]
     if plan is None and len(names) != 1:
         raise CallError(f"the job has {len(names)} plans; say which with --plan NAME ({', '.join(names)}).")
@@ -35,7 +36,7 @@ def add_known(job: Job, text: str, *, plan: str | None = None) -> Job:
         table = document["plan"][names.index(wanted)]
         entry = tomlkit.table()
         entry["from"], entry["to"] = list(known.start), list(known.end)
-        entry["length"] = text.split(",", 4)[4].strip()
+        entry["length"] = written.strip()
         if "known" not in table:
             table["known"] = tomlkit.aot()
         table["known"].append(entry)
@@ -52,6 +53,10 @@ def scale_result(plans: Iterable[OpenPlan], notes: Iterable[Note]) -> dict[str, 
             "skew_deg": plan.scale.skew_deg,
             "page_mm": list(plan.scale.page_mm),
             "is_true_size": plan.scale.is_true_size,
+            "seams": [
+                {"files": [seam.first, seam.second], "misfit_mm": seam.rms_mm, "high_mm": seam.high_mm}
+                for seam in (() if plan.joined is None else plan.joined.seams)
+            ],
             "known": [
                 {"from": list(k.start), "to": list(k.end), "length_mm": k.length, "residual_mm": residual.error_mm}
                 for k, residual in zip(plan.table.known, plan.scale.residuals, strict=True)

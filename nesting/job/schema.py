@@ -49,8 +49,10 @@ class PlanTable(Section):
     """`[[plan]]`."""
 
     name: str = "plan"
-    file: str
+    file: str | None = None
+    files: tuple[str, ...] = ()
     page: int = 1
+    pages: tuple[int, ...] = ()
     edge: Literal["centre", "inside", "outside", "solid"] = "centre"
     size: Literal["as drawn"] | None = None
     axes: Literal["auto", "separate"] = "auto"
@@ -62,6 +64,31 @@ class PlanTable(Section):
     layers: tuple[str, ...] | None = None
     datum: Pixel | None = None
     aft: Angle = 0.0
+
+    @property
+    def sources(self) -> tuple[tuple[str, int], ...]:
+        """Return the files with their page numbers: one, or the overlapping scans to be joined."""
+        if self.file is not None:
+            return ((self.file, self.page),)
+        return tuple(zip(self.files, self.pages or (self.page,) * len(self.files), strict=True))
+
+    @model_validator(mode="after")
+    def _has_one_source(self) -> PlanTable:
+        if (self.file is None) == (not self.files):
+            raise ValueError("give either 'file' (one scan) or 'files' (overlapping scans of one sheet)")
+        if self.pages and len(self.pages) != len(self.files):
+            raise ValueError(
+                f"'pages' has {len(self.pages)} numbers for {len(self.files)} files; give one for each file"
+            )
+        if len(self.files) == 1:
+            raise ValueError("'files' names one file; write it as 'file', or add the scans that overlap it")
+        if len(set(self.sources)) < len(self.sources):
+            raise ValueError("'files' names the same page twice; name every scan once, or tell pages apart by 'pages'")
+        if self.files and (self.sheet is not None or self.corners is not None):
+            raise ValueError("'sheet' and 'corners' flatten one photo; scans in 'files' are joined without them")
+        if self.files and self.edge == "solid":
+            raise ValueError("edge = 'solid' is for one picture; scans are joined by drawn lines")
+        return self
 
 
 class MarkTable(Section):

@@ -20,13 +20,16 @@ TRACE_FORMAT = 1
 
 @dataclass(frozen=True, slots=True)
 class StoredOutline:
-    """A part's outline in millimetres on its plan, with its certainty and what the trace said of it."""
+    """A part's outline in millimetres on its plan, with its certainty and what the trace said of it.
+
+    `inside_px` is a point in it, in pixels of the plan's file; a third number names the file where there are several.
+    """
 
     name: str
     plan: str
     traced: TracedOutline
     pen_width_mm: float
-    inside_px: tuple[float, float]
+    inside_px: tuple[float, ...]
     made_from: str
     notes: tuple[Note, ...] = ()
 
@@ -42,7 +45,7 @@ def trace_hash(job: Job, plan: PlanTable, part: PartTable) -> str:
     Raises:
         ScanError: A file of the plan cannot be read.
     """
-    sources = [digest(_file_bytes(job, plan.file))]
+    sources = [digest(_file_bytes(job, file)) for file in dict.fromkeys(file for file, _ in plan.sources)]
     asked = part.model_dump(include={"name", "pick", "cutout", "line", "mirror"}, mode="json")
     text = json.dumps(
         [TRACE_FORMAT, sources, plan.model_dump(mode="json", exclude={"datum", "aft"}), asked], sort_keys=True
@@ -135,7 +138,7 @@ def _from_json(data: dict[str, Any]) -> StoredOutline:
     outline = Outline.from_json(data["outline"])
     traced = TracedOutline(outline, float(data["sigma_edge_mm"]), float(data["sigma_area_mm2"]))
     notes = tuple(
-        Note(n["code"], n["text"], n["state"], n["part"], None if n["at"] is None else (n["at"][0], n["at"][1]))
+        Note(n["code"], n["text"], n["state"], n["part"], None if n["at"] is None else tuple(n["at"]))
         for n in data["notes"]
     )
     return StoredOutline(
@@ -143,7 +146,7 @@ def _from_json(data: dict[str, Any]) -> StoredOutline:
         plan=data["plan"],
         traced=traced,
         pen_width_mm=float(data["pen_width_mm"]),
-        inside_px=(float(data["inside_px"][0]), float(data["inside_px"][1])),
+        inside_px=tuple(float(value) for value in data["inside_px"]),
         made_from=data["made_from"],
         notes=notes,
     )

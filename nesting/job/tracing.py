@@ -6,127 +6,30 @@ import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
-from nesting.job.quantity import Pixel
-from nesting.job.schema import PartTable, PlanTable
+from nesting.job.plans import OpenPlan, open_plans, plan_of
+from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline, save_outline, stored_outline, trace_hash, with_correction
 from nesting.job.wood import materials_of
 from nesting.material import canonical_name
 from nesting.part import FREE_GRAIN_DEG, Part
-from vectorize.curve import Point
 from vectorize.errors import JobError, PartError, ScaleError
-from vectorize.flatten import parse_sheet
 from vectorize.notes import Note
 from vectorize.outline import TracedOutline
-from vectorize.scale import KnownDimension, PlanScale, fit_scale
-from vectorize.scan import Page, read_page
-from vectorize.trace import PartPick, Trace, TraceSettings, find_candidates, trace_picks
+from vectorize.trace import PartPick, Trace, find_candidates, trace_picks
 from vectorize.units import parse_angle
 
 if TYPE_CHECKING:
-    from nesting.alter.axis import Axis
     from nesting.job.deriving import AllParts
-    from nesting.job.steps import PlanFrame
 
 Progress = Callable[[str], None]
 
 
 def _silent(stage: str) -> None:
     """Take a stage's name and do nothing with it."""
-
-
-@dataclass(frozen=True)
-class OpenPlan:
-    """A plan whose picture and scale are read when first asked for."""
-
-    job: Job
-    table: PlanTable
-
-    @cached_property
-    def page(self) -> Page:
-        """Return the page, as the loader gives it."""
-        return read_page(self.job.path(self.table.file), page=self.table.page, layers=self.table.layers)
-
-    @cached_property
-    def scale(self) -> PlanScale:
-        """Return the map from original pixels to millimetres."""
-        known = [
-            KnownDimension(_xy(k.start), _xy(k.end), k.length, f"known dimension {number} ({k.length:g} mm)")
-            for number, k in enumerate(self.table.known, start=1)
-        ]
-        return fit_scale(
-            self.page,
-            known,
-            axes=self.table.axes,
-            accepts_stated_size=self.table.size == "as drawn",
-            corrections=self.table.flatten,
-            sheet_mm=None if self.table.sheet is None else parse_sheet(self.table.sheet),
-            corners=self.table.corners and [_xy(corner) for corner in self.table.corners],
-        )
-
-    @property
-    def settings(self) -> TraceSettings:
-        """Return how lines of this plan are to be read."""
-        return TraceSettings(edge=self.table.edge, gap_mm=self.table.gap)
-
-    def to_mm(self, pixel: Pixel) -> Point:
-        """Return a point of the file in millimetres on the plan."""
-        x, y = self.scale.to_mm([_xy(pixel)])[0]
-        return float(x), float(y)
-
-    @property
-    def frame(self) -> PlanFrame:
-        """Return how places in the job's tables become millimetres, and where this plan counts stations from."""
-        from nesting.job.steps import PlanFrame
-
-        return PlanFrame(self.to_mm, self._axis())
-
-    def _axis(self) -> Axis:
-        """Return the plan's own datum and way aft, else those of `[balance]` if this is its side view."""
-        from nesting.alter.axis import Axis
-        from nesting.job.steps import direction_deg
-
-        balance = self.job.spec.balance
-        side_view = balance.plan or self.job.spec.plan[0].name
-        if self.table.datum is not None or balance.datum is None or side_view != self.table.name:
-            datum = (0.0, 0.0) if self.table.datum is None else self.to_mm(self.table.datum)
-            return Axis(datum, self.table.aft)
-        datum = self.to_mm(balance.datum)
-        match balance.aft:
-            case "right":
-                return Axis(datum)
-            case "left":
-                return Axis(datum, 180.0)
-            case point:
-                return Axis(datum, direction_deg(datum, self.to_mm(point)))
-
-
-def open_plans(job: Job) -> dict[str, OpenPlan]:
-    """Return the job's plans by name.
-
-    Raises:
-        JobError: There is none.
-    """
-    if not job.spec.plan:
-        raise JobError("job.toml has no [[plan]]; add one with the name of its file.")
-    return {table.name: OpenPlan(job, table) for table in job.spec.plan}
-
-
-def plan_of(job: Job, part: PartTable, plans: dict[str, OpenPlan]) -> OpenPlan:
-    """Return the plan that a part is drawn on: the named one, or the only one.
-
-    Raises:
-        JobError: The part names none and there are several.
-    """
-    if part.plan is not None:
-        return plans[part.plan]
-    if len(plans) > 1:
-        raise JobError(f"part {part.name!r} does not say which plan it is on; add plan = one of {', '.join(plans)}.")
-    return next(iter(plans.values()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,13 +85,13 @@ def _trace_parts(
     missing = [part for part in tables if stored[part.name] is None]
     notes: list[Note] = []
     if missing:
-        progress(f"tracing {plan.table.file}")
+        progress(f"tracing {plan.file_names}")
         _refuse_guessed_size(plan)
-        trace = trace_picks(plan.page, plan.scale, [_pick(part) for part in missing], plan.settings)
+        trace = trace_picks(plan.page, plan.scale, [_pick(part, plan) for part in missing], plan.settings)
         for fresh in _stored(plan, trace, hashes):
             save_outline(job, fresh)
             stored[fresh.name] = fresh
-        notes += [note for note in trace.notes if note.part is not None and stored[note.part] is None]
+        notes += [n for n in plan.told(trace.notes) if n.part is not None and stored[n.part] is None]
     found = [with_correction(job, outline) for part in tables if (outline := stored[part.name]) is not None]
     notes += [note for outline in found for note in outline.notes]
     return found, list(dict.fromkeys(notes))
@@ -200,9 +103,9 @@ def _refuse_guessed_size(plan: OpenPlan) -> None:
 
 
 def _trace_candidates(plan: OpenPlan, progress: Progress) -> tuple[list[StoredOutline], list[Note]]:
-    progress(f"looking for parts on {plan.table.file}")
+    progress(f"looking for parts on {plan.file_names}")
     trace = find_candidates(plan.page, plan.scale, plan.settings)
-    return _stored(plan, trace, {}), [*_plan_notes(plan), *trace.notes]
+    return _stored(plan, trace, {}), [*_plan_notes(plan), *plan.told(trace.notes)]
 
 
 def _plan_notes(plan: OpenPlan) -> list[Note]:
@@ -213,33 +116,30 @@ def _plan_notes(plan: OpenPlan) -> list[Note]:
 
 def _stored(plan: OpenPlan, trace: Trace, hashes: dict[str, str]) -> list[StoredOutline]:
     # What concerns the whole plan is kept with every part, so that a later run can say it again.
-    general = [*_plan_notes(plan), *(note for note in trace.notes if note.part is None)]
+    said = plan.told(trace.notes)
+    general = [*_plan_notes(plan), *(note for note in said if note.part is None)]
     return [
         StoredOutline(
             name=part.name,
             plan=plan.table.name,
             traced=TracedOutline(part.outline, part.sigma_edge_mm, part.sigma_area_mm2),
             pen_width_mm=part.pen_width_mm,
-            inside_px=part.inside_px,
+            inside_px=plan.in_file(part.inside_px),
             made_from=hashes.get(part.name, ""),
-            notes=(*general, *(note for note in trace.notes if note.part == part.name)) if hashes else (),
+            notes=(*general, *(note for note in said if note.part == part.name)) if hashes else (),
         )
         for part in trace.parts
     ]
 
 
-def _pick(part: PartTable) -> PartPick:
+def _pick(part: PartTable, plan: OpenPlan) -> PartPick:
     return PartPick(
         name=part.name,
-        inside=tuple(_xy(pixel) for pixel in part.pick),
-        cutouts=tuple(_xy(pixel) for pixel in part.cutout),
+        inside=tuple(plan.on_page(pixel) for pixel in part.pick),
+        cutouts=tuple(plan.on_page(pixel) for pixel in part.cutout),
         line=part.line,
-        mirror=None if part.mirror is None else (_xy(part.mirror[0]), _xy(part.mirror[1])),
+        mirror=None if part.mirror is None else (plan.on_page(part.mirror[0]), plan.on_page(part.mirror[1])),
     )
-
-
-def _xy(pixel: Pixel) -> Point:
-    return pixel[0], pixel[1]
 
 
 def write_previews(job: Job, *, is_forced: bool = False) -> tuple[Note, ...]:
@@ -249,7 +149,9 @@ def write_previews(job: Job, *, is_forced: bool = False) -> tuple[Note, ...]:
     files = {}
     for plan in open_plans(job).values():
         trace = find_candidates(plan.page, plan.scale, plan.settings)
-        files[f"regions-{file_name_for(plan.table.name)}.png"] = preview_png(plan.page, trace, plan.scale)
+        files[f"regions-{file_name_for(plan.table.name)}.png"] = preview_png(
+            plan.page, trace, plan.scale, sheet=plan.joined
+        )
     return write_results(job.out, files, is_forced=is_forced).notes
 
 

@@ -121,25 +121,39 @@ def trace_sample(sample: Sample, *, searches: bool) -> tuple[dict[str, Any], lis
     from vectorize.flatten import parse_sheet
     from vectorize.scale import KnownDimension, fit_scale
     from vectorize.scan import read_page
+    from vectorize.tiles import join_tiles
     from vectorize.trace import PartPick, TraceSettings, find_candidates, trace_picks
     from vectorize.units import parse_length
 
+    def place(point: tuple[float, ...]) -> tuple[float, float]:
+        return point[0], point[1]
+
     try:
-        page = read_page(sample.files[0], page=sample.options.get("page", 1))
-        known = [KnownDimension(a, b, length) for a, b, length in sample.known]
-        sheet = sample.options.get("sheet")
-        scale = fit_scale(
-            page,
-            known,
-            sheet_mm=None if sheet is None else parse_sheet(sheet),
-            corners=sample.options.get("corners"),
-        )
+        if len(sample.files) > 1:
+            known = [KnownDimension(place(a), place(b), n, files=(int(a[2]), int(b[2]))) for a, b, n in sample.known]
+            joined = join_tiles([read_page(file) for file in sample.files], known)
+            page, scale = joined.page, joined.scale
+
+            def place(point: tuple[float, ...]) -> tuple[float, float]:
+                x, y = joined.to_sheet([point[:2]], int(point[2]))[0].tolist()
+                return x, y
+
+        else:
+            page = read_page(sample.files[0], page=sample.options.get("page", 1))
+            known = [KnownDimension(place(a), place(b), length) for a, b, length in sample.known]
+            sheet = sample.options.get("sheet")
+            scale = fit_scale(
+                page,
+                known,
+                sheet_mm=None if sheet is None else parse_sheet(sheet),
+                corners=sample.options.get("corners"),
+            )
         settings = TraceSettings(
             edge=sample.options.get("edge", "centre"), gap_mm=parse_length(sample.options.get("gap", "2 mm"))
         )
         truth = sample.truth
         picks = [
-            PartPick(name, (point[:2],), line=truth.lines[name], mirror=truth.mirrors.get(name))  # type: ignore[arg-type]
+            PartPick(name, (place(point),), line=truth.lines[name], mirror=truth.mirrors.get(name))
             for name, point in sample.picks.items()
         ]
         trace = trace_picks(page, scale, picks, settings)

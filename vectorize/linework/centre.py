@@ -86,6 +86,19 @@ def ink_across(darkness: NDArray[np.uint8], lines: Sequence[Points], *, width_px
     return found
 
 
+def centre_offsets(
+    darkness: NDArray[np.uint8], points: Points, normals: Points, *, width_px: float
+) -> tuple[Points, Points, NDArray[np.bool_]]:
+    """Return how far along each normal the centre of the line lies, its width, and whether it is undisturbed.
+
+    Points and unit normals are (N, 2) in pixels; the centre is looked for within half the window of `centred`.
+    """
+    reach = max(2.5, 0.9 * width_px + 1.5)
+    offsets = np.arange(-reach, reach + _STEP_PX / 2, _STEP_PX)
+    shift, width, _, is_whole = _measured(_bells(darkness, points, normals, offsets), offsets)
+    return shift, width, is_whole
+
+
 def _normals(points: Points, *, window: int) -> Points:
     size = min(window, max(3, len(points) // 2 * 2 - 1))
     smooth = uniform_filter1d(points, size, axis=0, mode="nearest")

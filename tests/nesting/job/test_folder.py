@@ -60,7 +60,7 @@ def test_a_job_is_read_with_its_units(job):
         ('[[part]]\nname = "fin"\nplan = "two"', "part 'fin' is on plan 'two', which is not there"),
         ('[[part]]\nname = "a"\n[[part]]\nname = "a"', "two entries of [[part]] are named 'a'"),
         ('[[part]]\nthickness = "1 mm"', "part number 1, name is missing"),
-        ('[[plan]]\nname = "a"', "plan 'a', file is missing"),
+        ('[[plan]]\nname = "a"', "plan 'a': give either 'file'"),
         ("[job]\nformat = 2", "job, format"),
         ("x = = 3", "not valid TOML"),
     ],

@@ -1,0 +1,213 @@
+"""The job's plans: read and scaled when first asked for, whether one picture or several that are joined."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from nesting.job.folder import Job
+from nesting.job.quantity import Pixel
+from nesting.job.schema import PartTable, PlanTable
+from vectorize.curve import Point
+from vectorize.errors import JobError
+from vectorize.flatten import parse_sheet
+from vectorize.notes import Note
+from vectorize.scale import KnownDimension, PlanScale, fit_scale
+from vectorize.scan import Page, read_page
+from vectorize.trace import TraceSettings
+
+if TYPE_CHECKING:
+    from nesting.alter.axis import Axis
+    from nesting.job.steps import PlanFrame
+    from vectorize.tiles import JoinedSheet
+
+
+@dataclass(frozen=True)
+class OpenPlan:
+    """A plan whose picture and scale are read when first asked for.
+
+    A plan of several files becomes one page; its pixels are the joined sheet's, and never leave this class: what the
+    user writes and reads are pixels of the files themselves.
+    """
+
+    job: Job
+    table: PlanTable
+
+    @cached_property
+    def page(self) -> Page:
+        """Return the page, as the loader gives it, or the joined sheet."""
+        return self._pages[0] if self.joined is None else self.joined.page
+
+    @cached_property
+    def scale(self) -> PlanScale:
+        """Return the map from pixels of the page to millimetres."""
+        if self.joined is not None:
+            return self.joined.scale
+        return fit_scale(
+            self.page,
+            self._known,
+            axes=self.table.axes,
+            accepts_stated_size=self.table.size == "as drawn",
+            corrections=self.table.flatten,
+            sheet_mm=None if self.table.sheet is None else parse_sheet(self.table.sheet),
+            corners=self.table.corners and [self.on_page(corner) for corner in self.table.corners],
+        )
+
+    @cached_property
+    def joined(self) -> JoinedSheet | None:
+        """Return the sheet that the plan's files were joined to, None for a plan of one file."""
+        if len(self.table.sources) == 1:
+            return None
+        from vectorize.tiles import join_tiles
+
+        return join_tiles(
+            self._pages,
+            self._known,
+            axes=self.table.axes,
+            accepts_stated_size=self.table.size == "as drawn",
+            corrections=self.table.flatten,
+        )
+
+    @cached_property
+    def _pages(self) -> tuple[Page, ...]:
+        names = [file for file, _ in self.table.sources]
+        pages = []
+        for file, number in self.table.sources:
+            page = read_page(self.job.path(file), page=number, layers=self.table.layers)
+            pages.append(page if names.count(file) == 1 else replace(page, name=f"{page.name} page {number}"))
+        return tuple(pages)
+
+    @property
+    def _known(self) -> list[KnownDimension]:
+        return [
+            KnownDimension(
+                (k.start[0], k.start[1]),
+                (k.end[0], k.end[1]),
+                k.length,
+                f"known dimension {number} ({k.length:g} mm)",
+                files=(self._file_number(k.start), self._file_number(k.end)),
+            )
+            for number, k in enumerate(self.table.known, start=1)
+        ]
+
+    @property
+    def file_names(self) -> str:
+        """Return the plan's files as messages name them."""
+        return " and ".join(dict.fromkeys(file for file, _ in self.table.sources))
+
+    @property
+    def settings(self) -> TraceSettings:
+        """Return how lines of this plan are to be read."""
+        return TraceSettings(edge=self.table.edge, gap_mm=self.table.gap)
+
+    def _file_number(self, pixel: Pixel) -> int:
+        """Return which file a point is on, from 1.
+
+        Raises:
+            JobError: It does not say, or names a file that is not there.
+        """
+        count = len(self.table.sources)
+        if len(pixel) == 2 and count == 1:
+            return 1
+        at = ", ".join(f"{value:g}" for value in pixel)
+        if len(pixel) == 2:
+            listed = ", ".join(f"{n} for {file}" for n, (file, _) in enumerate(self.table.sources, start=1))
+            raise JobError(
+                f"plan {self.table.name!r} has {count} files, but the point [{at}] does not say which it is on; add "
+                f"a third number: {listed}."
+            )
+        if pixel[2] not in range(1, count + 1):
+            raise JobError(f"plan {self.table.name!r}: the point [{at}] names file {pixel[2]:g} of {count}.")
+        return int(pixel[2])
+
+    def on_page(self, pixel: Pixel) -> Point:
+        """Return a point of a file as a pixel of the page.
+
+        Raises:
+            JobError: The plan has several files and the point does not say which it is on.
+        """
+        number = self._file_number(pixel)
+        if self.joined is None:
+            return pixel[0], pixel[1]
+        x, y = self.joined.to_sheet([pixel[:2]], number)[0].tolist()
+        return float(x), float(y)
+
+    def in_file(self, point: Point) -> tuple[float, ...]:
+        """Return a pixel of the page as a point of a file, with the file's number where there are several."""
+        return point if self.joined is None else self.joined.original(point)
+
+    def to_mm(self, pixel: Pixel) -> Point:
+        """Return a point of a file in millimetres on the plan."""
+        x, y = self.scale.to_mm([self.on_page(pixel)])[0]
+        return float(x), float(y)
+
+    def told(self, notes: Iterable[Note]) -> tuple[Note, ...]:
+        """Return what a trace of the page said, with its places as pixels of the files."""
+        if self.joined is None:
+            return tuple(notes)
+        return tuple(
+            replace(
+                note, text=self._told(note.text), at=None if note.at is None else self.in_file((note.at[0], note.at[1]))
+            )
+            for note in notes
+        )
+
+    def _told(self, text: str) -> str:
+        def place(found: re.Match[str]) -> str:
+            x, y, number = self.in_file((float(found[1]), float(found[2])))
+            return f"({x:.0f}, {y:.0f}, {number:.0f})"
+
+        return re.sub(r"\((-?\d+), (-?\d+)\)", place, text)
+
+    @property
+    def frame(self) -> PlanFrame:
+        """Return how places in the job's tables become millimetres, and where this plan counts stations from."""
+        from nesting.job.steps import PlanFrame
+
+        return PlanFrame(self.to_mm, self._axis())
+
+    def _axis(self) -> Axis:
+        """Return the plan's own datum and way aft, else those of `[balance]` if this is its side view."""
+        from nesting.alter.axis import Axis
+        from nesting.job.steps import direction_deg
+
+        balance = self.job.spec.balance
+        side_view = balance.plan or self.job.spec.plan[0].name
+        if self.table.datum is not None or balance.datum is None or side_view != self.table.name:
+            datum = (0.0, 0.0) if self.table.datum is None else self.to_mm(self.table.datum)
+            return Axis(datum, self.table.aft)
+        datum = self.to_mm(balance.datum)
+        match balance.aft:
+            case "right":
+                return Axis(datum)
+            case "left":
+                return Axis(datum, 180.0)
+            case point:
+                return Axis(datum, direction_deg(datum, self.to_mm(point)))
+
+
+def open_plans(job: Job) -> dict[str, OpenPlan]:
+    """Return the job's plans by name.
+
+    Raises:
+        JobError: There is none.
+    """
+    if not job.spec.plan:
+        raise JobError("job.toml has no [[plan]]; add one with the name of its file.")
+    return {table.name: OpenPlan(job, table) for table in job.spec.plan}
+
+
+def plan_of(job: Job, part: PartTable, plans: dict[str, OpenPlan]) -> OpenPlan:
+    """Return the plan that a part is drawn on: the named one, or the only one.
+
+    Raises:
+        JobError: The part names none and there are several.
+    """
+    if part.plan is not None:
+        return plans[part.plan]
+    if len(plans) > 1:
+        raise JobError(f"part {part.name!r} does not say which plan it is on; add plan = one of {', '.join(plans)}.")
+    return next(iter(plans.values()))
