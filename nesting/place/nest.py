@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from nesting.place.layout import BoardLayout, Layout, Placement, Unplaced
 from nesting.place.pieces import Kind, make_pieces
 from nesting.place.problem import KNIFE_LIMIT_MM, NestRules, Pin, check_names, suits
 from nesting.place.proof import prove_layout
+from nesting.place.spare import Crew, gather, offcut_mm2, on_board
 from nesting.place.start import first_layout, scene_of, squeeze_in
 from nesting.place.yard import Yard, build_yard, usable_area
 from vectorize.errors import NoSolutionError, NothingFoundError
@@ -25,6 +27,8 @@ from vectorize.notes import Note
 
 _LEFT_OUT = "no room was left on the boards"
 _STARTS = 4
+_SPARE_SHARE = 0.1
+"""Share of the limits that goes into gathering the last board's parts for the sake of the offcut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,9 +83,10 @@ def nest_parts(
 ) -> Layout:
     """Return all parts laid out on `boards`, which are used in the order given, with the proof.
 
-    Fewest boards come first, then the least length used on the last. The search ends with the time or
-    sweep limit, on Ctrl-C (the best so far is returned), or when less wood is proved impossible; with
-    a sweep limit and no time limit, equal input and seed give equal layouts on any machine.
+    Fewest boards come first, then the least length used on the last, then the largest rectangle that is
+    left of that board. The search ends with the time or sweep limit, on Ctrl-C (the best so far is
+    returned), or when less wood is proved impossible; with a sweep limit and no time limit, equal input
+    and seed give equal layouts on any machine.
 
     Args:
         parts: What to place; each copy of each part once. Names must differ.
@@ -188,7 +193,7 @@ def search(task: _Task, on_progress: Callable[[Progress], None] | None = None) -
         for k in np.flatnonzero(~fits)
         for name, copy in pieces[k].copies
     ]
-    budget = Budget(task.time_limit_s, task.max_sweeps)
+    budget, rest = _shared(task)
     yard, scene, left = _begin(yard, task, budget)
     unplaced += [Unplaced(n, c, f"part {n}: {_LEFT_OUT}; add a board or give more time.") for n, c in left]
 
@@ -199,14 +204,46 @@ def search(task: _Task, on_progress: Callable[[Progress], None] | None = None) -
 
     report(scene)
     scene = improve(yard, scene, budget=budget, seed=task.seed, workers=task.workers, on_better=report)
-    layouts = [_board_layout(yard, scene, b, part_of, pins) for b in range(len(task.boards))]
+    found = [_board_layout(yard, scene, b, part_of, pins) for b in range(len(task.boards))]
+    layouts = [layout for layout in found if layout is not None]
+    spare_mm2 = 0.0
+    if layouts and not budget.is_stopped:
+        layouts[-1], spare_mm2 = _gathered(task, yard, scene, tuple(kinds), layouts[-1], pins, rest)
     return _Found(
-        tuple(layout for layout in layouts if layout is not None),
+        tuple(layouts),
         tuple(unplaced),
-        (len(unplaced), *_wood(measure(yard, scene))),
+        (len(unplaced), *_wood(measure(yard, scene)), -spare_mm2),
         budget.is_proved_best and not left,
-        budget.is_stopped,
+        budget.is_stopped or rest.is_stopped,
     )
+
+
+def _shared(task: _Task) -> tuple[Budget, Budget]:
+    """Return what may be spent on taking less wood, and what then on leaving more of use."""
+    time_s, most = task.time_limit_s, task.max_sweeps
+    rest = None if most is None else math.floor(most * _SPARE_SHARE)
+    return (
+        Budget(None if time_s is None else time_s * (1 - _SPARE_SHARE), None if most is None else most - (rest or 0)),
+        Budget(None if time_s is None else time_s * _SPARE_SHARE, rest),
+    )
+
+
+def _gathered(
+    task: _Task, yard: Yard, scene: Scene, kinds: tuple[Kind, ...], last: BoardLayout, pins: Sequence[Pin], rest: Budget
+) -> tuple[BoardLayout, float]:
+    """Return the last board's layout with the most useful offcut that the rest of the budget finds, and its area."""
+    number = next(b for b, board in enumerate(task.boards) if board.name == last.board)
+    there = tuple(pin for pin in pins if pin.board == last.board)
+    crew = Crew(task.boards[number], kinds, on_board(yard, scene, number), task.parts, there, task.rules)
+    rest.began = time.monotonic()
+    try:
+        better = gather(crew, last, budget=rest, seed=task.seed, workers=task.workers) if crew.pieces else None
+    except KeyboardInterrupt:
+        rest.is_stopped, better = True, None
+    if better is not None:
+        part_of = {part.name: part for part in task.parts}
+        last = _board_layout(*better, 0, part_of, there) or last
+    return last, offcut_mm2(crew, last)
 
 
 def _wood(taken: Measure) -> tuple[float, float]:

@@ -98,6 +98,23 @@ def squeeze_in(
 
 def scene_of(yard: Yard, layouts: Sequence[BoardLayout]) -> Scene | None:
     """Return an earlier layout as a scene, or None where it does not hold all pieces or does not fit any more."""
+    scene = taken_up(yard, layouts)
+    if scene is None:
+        return None
+    room = yard.rooms[scene.what[: len(yard.pieces), 1]]
+    spots = scene.spot[: len(yard.pieces)]
+    is_inside = bool(np.all(spots[:, :2] >= room[:, :2] - 1e-7) and np.all(spots[:, 2:4] <= room[:, 2:] + 1e-7))
+    severities = np.zeros((len(scene.spot), len(scene.spot)))
+    scratch = np.empty(len(yard.bank.edges), np.int64)
+    is_free = refresh_all(yard.bank, scene, severities, len(yard.pieces), scratch) == 0.0
+    return scene if is_inside and is_free else None
+
+
+def taken_up(yard: Yard, layouts: Sequence[BoardLayout]) -> Scene | None:
+    """Return the scene in which every piece lies where the layouts have it, free of overlap or not.
+
+    None where a piece is in none of them, or lies in a way that the yard does not know.
+    """
     at = {(p.part, p.copy): (layout.board, p) for layout in layouts for p in layout.placements}
     number_of = {board.name: b for b, board in enumerate(yard.boards)}
     scene = copy_scene(yard.scene)
@@ -110,13 +127,7 @@ def scene_of(yard: Yard, layouts: Sequence[BoardLayout]) -> Scene | None:
             return None
         variant, x, y = spot
         put(yard.bank, scene, k, number_of[found[0]], variant, x, y)
-    room = yard.rooms[scene.what[: len(yard.pieces), 1]]
-    spots = scene.spot[: len(yard.pieces)]
-    is_inside = bool(np.all(spots[:, :2] >= room[:, :2] - 1e-7) and np.all(spots[:, 2:4] <= room[:, 2:] + 1e-7))
-    severities = np.zeros((len(scene.spot), len(scene.spot)))
-    scratch = np.empty(len(yard.bank.edges), np.int64)
-    is_free = refresh_all(yard.bank, scene, severities, len(yard.pieces), scratch) == 0.0
-    return scene if is_inside and is_free else None
+    return scene
 
 
 def _spot_of(yard: Yard, number: int, board: int, placement: Placement) -> tuple[int, float, float] | None:
