@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from nesting.board import Board
+from nesting.job.builder_marks import part_marks
 from nesting.job.deriving import owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job
-from nesting.job.plans import OpenPlan, open_plans, plan_of
+from nesting.job.plans import OpenPlan, open_plans
 from nesting.job.rules import rules_of
 from nesting.job.tracing import JobTrace, derive_parts
 from nesting.part import Part
@@ -25,9 +25,6 @@ from nesting.place.problem import NestRules, Tool
 from nesting.weigh import WeightTable
 from vectorize.errors import CallError
 from vectorize.notes import Note
-
-MARK_CHORD_MM = 0.1
-"""Chord tolerance of a line that is only a guide for gluing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,29 +148,6 @@ def _checked_marks(without: Sequence[str]) -> frozenset[str]:
     if unknown:
         raise CallError(f"[pattern] without names {unknown[0]!r}; marks are {', '.join(sorted(ALL_MARKS))}.")
     return frozenset(without)
-
-
-def part_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> dict[str, tuple[PartMark, ...]]:
-    """Return the builder's lines of each part, in millimetres on its plan.
-
-    They are its own `[[part.mark]]`, the line it is mirrored in, and the edges of doublers made from it.
-    """
-    marks: dict[str, list[PartMark]] = defaultdict(list)
-    for table in job.spec.part:
-        if table.mark or table.mirror is not None:
-            plan = plan_of(job, table, plans)
-            marks[table.name] += [PartMark(m.kind, tuple(map(plan.to_mm, m.at)), m.text) for m in table.mark]
-            if table.mirror is not None:
-                marks[table.name].append(PartMark("centre line", tuple(map(plan.to_mm, table.mirror))))
-        if table.source is not None and any(step.make == "doubler" for step in table.step):
-            marks[table.source] += [_doubler_mark(part) for part in parts if part.name.startswith(table.name)]
-    return {name: tuple(given) for name, given in marks.items()}
-
-
-def _doubler_mark(doubler: Part) -> PartMark:
-    """The edge of a doubler, which lies over its parent on the plan."""
-    points = doubler.outline.exterior.flattened(MARK_CHORD_MM).tolist()
-    return PartMark("doubler", tuple((float(x), float(y)) for x, y in points), doubler.name)
 
 
 def _formats(job: Job, wish: PatternWish) -> tuple[Format, ...]:

@@ -5,8 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from nesting.job.builder_marks import part_marks
 from nesting.job.folder import open_job, read_spec
 from nesting.job.model import read_model
+from nesting.job.plans import open_plans
 from nesting.job.schema import JobSpec
 from vectorize.errors import JobError
 from vectorize.units import KG_M3_PER_LB_FT3
@@ -37,12 +39,17 @@ def test_every_key_of_wood_and_balance_is_in_the_reference():
 
 
 @pytest.fixture(scope="module")
-def sedge(tmp_path_factory):
+def sedge_job(tmp_path_factory):
     import shutil
 
     folder = tmp_path_factory.mktemp("model") / "sedge"
     shutil.copytree(DEMO, folder)
-    return read_model(open_job(folder), progress=lambda stage: None)
+    return open_job(folder)
+
+
+@pytest.fixture(scope="module")
+def sedge(sedge_job):
+    return read_model(sedge_job, progress=lambda stage: None)
 
 
 def test_seats_bring_parts_to_where_the_drawing_shows_them(sedge):
@@ -134,3 +141,10 @@ def test_materials_that_cannot_be_are_refused(tmp_path, text, words):
 def test_tables_that_cannot_be_are_refused_with_their_place(text, words):
     with pytest.raises(JobError, match=words):
         read_spec(text)
+
+
+def test_the_fuselage_pattern_carries_the_balance_range_of_the_job(sedge, sedge_job):
+    marks = part_marks(sedge_job, sedge.parts, open_plans(sedge_job))["fuselage"]
+    stations = [[sedge.datum.station_mm(point) for point in mark.points] for mark in marks if mark.kind == "balance"]
+    limits = sedge.plan.limits
+    assert stations == [pytest.approx([limits.low_mm] * 2), pytest.approx([limits.high_mm] * 2)]

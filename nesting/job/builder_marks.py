@@ -1,0 +1,84 @@
+"""The builder's lines on each part: what the job draws, and what follows from its balance and its doublers."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Sequence
+
+from nesting.balance.station import Datum
+from nesting.job.deriving import owner_of
+from nesting.job.folder import Job
+from nesting.job.places import balance_limits
+from nesting.job.plans import OpenPlan, plan_of
+from nesting.part import Part
+from nesting.patterns.marks import PartMark
+from vectorize.curve import Point
+
+MARK_CHORD_MM = 0.1
+"""Chord tolerance of a line that is only a guide for gluing."""
+
+
+def part_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> dict[str, tuple[PartMark, ...]]:
+    """Return the builder's lines of each part, in millimetres on its plan.
+
+    They are its own `[[part.mark]]`, the line it is mirrored in, the edges of doublers made from it, and,
+    on parts that are drawn in place, the two ends of the range that the model is to balance in.
+
+    Raises:
+        JobError: A point that is not on the plan, or a balance range that cannot be.
+    """
+    marks: dict[str, list[PartMark]] = defaultdict(list)
+    for table in job.spec.part:
+        if table.mark or table.mirror is not None:
+            plan = plan_of(job, table, plans)
+            marks[table.name] += [PartMark(m.kind, tuple(map(plan.to_mm, m.at)), m.text) for m in table.mark]
+            if table.mirror is not None:
+                marks[table.name].append(PartMark("centre line", tuple(map(plan.to_mm, table.mirror))))
+        if table.source is not None and any(step.make == "doubler" for step in table.step):
+            marks[table.source] += [_doubler_mark(part) for part in parts if part.name.startswith(table.name)]
+    for name, lines in _range_marks(job, parts, plans).items():
+        if all(mark.kind != "balance" for mark in marks[name]):
+            marks[name] += lines
+    return {name: tuple(given) for name, given in marks.items()}
+
+
+def _doubler_mark(doubler: Part) -> PartMark:
+    """The edge of a doubler, which lies over its parent on the plan."""
+    points = doubler.outline.exterior.flattened(MARK_CHORD_MM).tolist()
+    return PartMark("doubler", tuple((float(x), float(y)) for x, y in points), doubler.name)
+
+
+def _range_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> dict[str, list[PartMark]]:
+    """Where the range of the balance begins and ends, across every part that is drawn in place on the side view."""
+    found = balance_limits(job, plans)
+    if found is None:
+        return {}
+    side_view, datum, limits = found
+    names = [table.name for table in job.spec.part]
+    ends = (("balance, foremost", limits.low_mm), ("balance, rearmost", limits.high_mm))
+    marks: dict[str, list[PartMark]] = {}
+    for part in parts:
+        if part.plan != side_view or owner_of(part.name, names) not in job.spec.balance.in_place:
+            continue
+        across = [(text, _across(part, datum, station_mm)) for text, station_mm in ends]
+        marks[part.name] = [PartMark("balance", line, text) for text, line in across if line is not None]
+    return marks
+
+
+def _across(part: Part, datum: Datum, station_mm: float) -> tuple[Point, Point] | None:
+    """Return the longest stretch of wood at a station, or None where the part does not reach it."""
+    from shapely.geometry import LineString
+
+    wood = part.outline.to_polygon(MARK_CHORD_MM)
+    angle = math.radians(datum.aft_deg)
+    x, y = datum.point[0] + station_mm * math.cos(angle), datum.point[1] + station_mm * math.sin(angle)
+    x0, y0, x1, y1 = wood.bounds
+    reach = math.hypot(x1 - x0, y1 - y0) + math.hypot(x - (x0 + x1) / 2, y - (y0 + y1) / 2)
+    dx, dy = -reach * math.sin(angle), reach * math.cos(angle)
+    met = LineString([(x - dx, y - dy), (x + dx, y + dy)]).intersection(wood)
+    pieces = [piece for piece in getattr(met, "geoms", [met]) if isinstance(piece, LineString) and piece.length > 0]
+    if not pieces:
+        return None
+    (ax, ay), *_, (bx, by) = max(pieces, key=lambda piece: piece.length).coords
+    return (ax, ay), (bx, by)

@@ -1,0 +1,60 @@
+"""Lines that a pattern carries because of what the job says elsewhere."""
+
+import pytest
+from shapely.geometry import Point as Spot
+
+from nesting.balance.ballast import Range
+from nesting.balance.station import Datum
+from nesting.job import builder_marks
+from nesting.job.builder_marks import part_marks
+from nesting.job.folder import Job, read_spec
+from nesting.part import Part
+from vectorize.outline import Outline, Ring
+
+SPEC = """
+[[part]]
+name = "side"
+pick = [[1, 1]]
+
+[[part]]
+name = "fin"
+pick = [[2, 2]]
+
+[balance]
+in_place = ["side"]
+"""
+
+
+def side():
+    """Return a side view 100 mm long, 20 high, with its seat cut down to 12 between x = 30 and 60."""
+    points = [(10, 5), (110, 5), (110, 25), (70, 25), (70, 17), (40, 17), (40, 25), (10, 25)]
+    return Part("side", Outline(Ring.from_points(points)), "balsa", 10.0, plan="sheet")
+
+
+def marks_of(monkeypatch, tmp_path, parts, datum, limits):
+    monkeypatch.setattr(builder_marks, "balance_limits", lambda job, plans: ("sheet", datum, limits))
+    return part_marks(Job(tmp_path, read_spec(SPEC), ""), parts, {})
+
+
+@pytest.mark.parametrize(
+    ("datum", "x_mm"),
+    [(Datum((10.0, 8.0)), (50.0, 85.0)), (Datum((110.0, 8.0), 180.0), (70.0, 35.0))],
+    ids=["aft is right", "aft is left"],
+)
+def test_the_range_to_balance_in_crosses_the_wood_at_its_two_stations(monkeypatch, tmp_path, datum, x_mm):
+    part = side()
+    found = marks_of(monkeypatch, tmp_path, [part], datum, Range(40.0, 75.0))["side"]
+    assert [mark.kind for mark in found] == ["balance", "balance"]
+    assert [mark.text for mark in found] == ["balance, foremost", "balance, rearmost"]
+    edge = part.outline.to_polygon().exterior
+    for mark, x in zip(found, x_mm, strict=True):
+        assert [point[0] for point in mark.points] == pytest.approx([x, x])
+        assert all(edge.distance(Spot(point)) < 1e-9 for point in mark.points)
+
+
+def test_a_part_out_of_place_or_out_of_reach_carries_no_range(monkeypatch, tmp_path):
+    fin = Part("fin", Outline.rectangle(40, 0, 60, 20), "balsa", 3.0, plan="sheet")
+    elsewhere = Part("side", Outline.rectangle(40, 0, 60, 20), "balsa", 3.0, plan="another sheet")
+    datum, limits = Datum((10.0, 8.0)), Range(35.0, 45.0)
+    assert not any(marks_of(monkeypatch, tmp_path, [fin, elsewhere], datum, limits).values())
+    assert not any(marks_of(monkeypatch, tmp_path, [side()], datum, Range(300.0, 310.0)).values())
