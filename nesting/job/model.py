@@ -13,7 +13,7 @@ from nesting.board import Board
 from nesting.density import Accuracy
 from nesting.estimate import Estimate
 from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, edited
-from nesting.job.deriving import Carving
+from nesting.job.deriving import Carving, owner_of
 from nesting.job.folder import Job
 from nesting.job.making import stored_layout
 from nesting.job.places import Places, known_parts
@@ -113,17 +113,18 @@ def read_model(job: Job, *, progress: Progress, plans: dict[str, OpenPlan] | Non
     parts = made.parts
     boards = read_rack(job)
     places = Places(job, plans, parts)
+    pieces = _pieces(job, parts)
     return Model(
         parts=parts,
         boards=boards,
         materials=materials_of(job),
         accuracy=accuracy_of(job),
-        needs=needs_of(job),
-        build=_build(job, parts),
+        needs={piece: need for name, need in needs_of(job).items() for piece in pieces[name]},
+        build=_build(job, pieces),
         seats=places.seats(),
         datum=places.datum,
         items=tuple(places.items()),
-        readings=_readings(job, parts),
+        readings=_readings(job, parts, pieces),
         plan=places.plan(),
         layout=stored_layout(job, parts, boards),
         notes=(*traced.notes, *made.notes),
@@ -131,19 +132,34 @@ def read_model(job: Job, *, progress: Progress, plans: dict[str, OpenPlan] | Non
     )
 
 
-def _build(job: Job, parts: Sequence[Part]) -> Build:
+def _pieces(job: Job, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
+    """Return for each part of the job what is said of when it is named: itself, or the pieces it was divided into."""
+    names = {table.name for table in job.spec.part}
+    owners = [(part.name, owner_of(part.name, names)) for part in parts]
+    return {name: tuple(piece for piece, owner in owners if owner == name) or (name,) for name in names}
+
+
+def _all_pieces(names: Sequence[str], pieces: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
+    return tuple(piece for name in names for piece in pieces.get(name, (name,)))
+
+
+def _build(job: Job, pieces: Mapping[str, tuple[str, ...]]) -> Build:
     spec = job.spec
     coats = edited(COATS, ({k: v for k, v in _coat(c).items() if v is not None} for c in spec.coat), Coat)
     glues = edited(GLUES, ({k: v for k, v in _coat(g).items() if v is not None} for g in spec.glue), Glue)
-    known = {part.name for part in spec.part}
     finishes: dict[str, Finish] = {}
     for table in spec.finish:
-        for name in known_parts(table.parts, known, "[[finish]]"):
+        for name in _all_pieces(known_parts(table.parts, pieces, "[[finish]]"), pieces):
             if name in finishes:
                 raise JobError(f"part {name!r} has two entries of [[finish]]; keep one.")
             finishes[name] = Finish((*table.both, *table.top), (*table.both, *table.bottom), table.edges, table.sanding)
     joints = tuple(
-        Joint(j.name, known_parts(j.parts, known, f"[[joint]] {j.name!r}"), j.glue, j.length * j.width)
+        Joint(
+            j.name,
+            _all_pieces(known_parts(j.parts, pieces, f"[[joint]] {j.name!r}"), pieces),
+            j.glue,
+            j.length * j.width,
+        )
         for j in spec.joint
     )
     return Build(finishes, joints, coats, glues)
@@ -158,20 +174,26 @@ def _coat(table: object) -> dict[str, object]:
     }
 
 
-def _readings(job: Job, parts: Sequence[Part]) -> tuple[Reading, ...]:
+def _readings(job: Job, parts: Sequence[Part], pieces: Mapping[str, tuple[str, ...]]) -> tuple[Reading, ...]:
     """Return the readings of single parts first, then those of assemblies in the order of the job."""
     single = [
         Reading((p.name,), Estimate.reading(p.weighed_g * p.copies, 0.1 * p.copies, f"reading of {p.name}"))
         for p in parts
         if p.weighed_g is not None
     ]
+    there = {part.name: part.copies for part in parts}
+    divided = [
+        Reading(pieces[t.name], Estimate.reading(t.weighed * copies, 0.1 * copies, f"reading of {t.name}"))
+        for t in job.spec.part
+        if t.weighed is not None and t.name not in there and (copies := there.get(pieces[t.name][0], 0))
+    ]
     together = [
         Reading(
-            table.parts,
+            _all_pieces(table.parts, pieces),
             Estimate.reading(table.mass, table.step, f"reading of {' + '.join(table.parts)}, {table.stage}"),
             table.stage,
             None if table.balance is None else Estimate.measured(table.balance, 0.5, f"balance of {table.parts[0]}"),
         )
         for table in job.spec.weighed
     ]
-    return (*single, *together)
+    return (*single, *divided, *together)

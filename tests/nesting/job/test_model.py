@@ -148,3 +148,38 @@ def test_the_fuselage_pattern_carries_the_balance_range_of_the_job(sedge, sedge_
     stations = [[sedge.datum.station_mm(point) for point in mark.points] for mark in marks if mark.kind == "balance"]
     limits = sedge.plan.limits
     assert stations == [pytest.approx([limits.low_mm] * 2), pytest.approx([limits.high_mm] * 2)]
+
+
+def test_what_is_said_of_a_part_holds_for_the_planks_it_is_divided_into(sedge, sedge_job, tmp_path):
+    import shutil
+
+    import tomlkit
+
+    folder = tmp_path / "planked"
+    shutil.copytree(sedge_job.folder, folder)  # with what was traced already
+    document = tomlkit.parse((folder / "job.toml").read_text(encoding="utf-8"))
+    tail = next(table for table in document["part"] if table["name"] == "tailplane")
+    tail["step"] = [{"make": "planks", "width": "30 mm"}]
+    (folder / "job.toml").write_text(tomlkit.dumps(document), encoding="utf-8")
+    planked = read_model(open_job(folder), progress=lambda stage: None)
+    names = {part.name for part in planked.parts if part.name.startswith("tailplane")}
+    assert len(names) == 2
+
+    def coats_g(model):
+        entries = model.ledger(model.weigh())[0].entries
+        # Sanding and edges go by the pieces themselves; coats on the faces do not care about a glued joint.
+        return sum(
+            e.mass.value for e in entries if e.part.startswith("tailplane") and e.stage in ("covered", "painted")
+        )
+
+    assert coats_g(planked) == pytest.approx(coats_g(sedge), rel=0.05)
+
+    tail["weighed"] = "3.1 g"
+    (folder / "job.toml").write_text(tomlkit.dumps(document), encoding="utf-8")
+    weighed = read_model(open_job(folder), progress=lambda stage: None)
+    (reading,) = weighed.readings
+    assert set(reading.parts) == names
+    assert reading.mass.value == pytest.approx(3.1)
+    ledger, _ = weighed.ledger(weighed.weigh())
+    cut = [e.mass.value for e in ledger.entries if e.stage == "cut" and names & e.owners]
+    assert sum(cut) == pytest.approx(3.1)
