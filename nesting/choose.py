@@ -105,11 +105,17 @@ def _pick(
 ) -> Pick:
     if part.board is not None:
         return Pick(part.name, (part.board,), "tied by the job")
-    matches = sorted((name for name, (_, is_substitute) in found.items() if not is_substitute), key=ranks.__getitem__)
+    same = [name for name, (_, is_substitute) in found.items() if not is_substitute]
+    matches = sorted((name for name in same if not part.boards or name in part.boards), key=ranks.__getitem__)
+    if same and not matches:
+        return Pick(part.name, (), f"tied to {', '.join(part.boards)}, none of which is of its material and thickness.")
     if not matches:
         offers = ", ".join(f"{name} ({board.thickness_mm:g} mm)" for name, (board, _) in found.items())
         return Pick(part.name, (), f"no board of its thickness; near enough to offer: {offers}. Tie the part to one.")
     first = found[matches[0]][0]
     density = format_density(board_density(first, materials=materials).value)
-    reason = "the only match" if len(matches) == 1 else f"{_WHY[prefer]} of {len(matches)}"
+    if len(matches) < len(same):
+        reason = "the only one that will do" if len(matches) == 1 else f"{_WHY[prefer]} of {len(matches)} that will do"
+    else:
+        reason = "the only match" if len(matches) == 1 else f"{_WHY[prefer]} of {len(matches)}"
     return Pick(part.name, tuple(matches), f"{first.name}, {density}: {reason}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from nesting.beam import THICKNESS_POWER, Loading
@@ -14,7 +14,7 @@ from nesting.match import candidate_boards, matching_boards
 from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from nesting.stiffness import board_modulus, part_stiffness
-from vectorize.errors import PartError
+from vectorize.errors import InputError, PartError
 from vectorize.notes import Note
 from vectorize.outline import Pose
 from vectorize.units import format_density
@@ -70,6 +70,11 @@ class Need:
         for what, value in {"flat": self.flat_mm, "least modulus": self.least_modulus_mpa}.items():
             if value is not None and not (math.isfinite(value) and value > 0):
                 raise PartError(f"{what} is {value:g}; it must be above zero.")
+
+    @property
+    def rules_boards_out(self) -> bool:
+        """Return whether any board may fail it."""
+        return not (self.flat_mm is None and self.density_kg_m3 is None and self.least_modulus_mpa is None)
 
 
 ANY = Need()
@@ -132,6 +137,23 @@ def why_not(part: Part, need: Need, board: Board, *, materials: Mapping[str, Mat
         if share < 1:
             objections.append(f"has {share:.0%} of the stiffness asked for")
     return " and ".join(objections) or None
+
+
+def narrowed(part: Part, need: Need, boards: Sequence[Board], *, materials: Mapping[str, Material] = MATERIALS) -> Part:
+    """Return the part tied to the boards that meet its need; as it is where all do, or none, or it is tied to one."""
+    if part.board is not None:
+        return part
+    match, _ = matching_boards(part, boards, materials=materials)
+    same = [board for board in match if not part.boards or board.name in part.boards]
+    meeting = tuple(board.name for board in same if _meets(part, need, board, materials))
+    return part if len(meeting) in (0, len(same)) else replace(part, boards=meeting)
+
+
+def _meets(part: Part, need: Need, board: Board, materials: Mapping[str, Material]) -> bool:
+    try:
+        return why_not(part, need, board, materials=materials) is None
+    except InputError:
+        return False  # a board that cannot be weighed; told where boards are ranked
 
 
 def cut_advice(part: Part, need: Need, board: Board) -> Note | None:

@@ -24,7 +24,8 @@ class Part:
     own origin is the origin of those coordinates. `grain_deg` is the direction of the grain in that
     frame (counter-clockwise from x, 0 to 180). A part of hand `left` or `right` is cut as drawn and
     never turned over; a `pair` is one as drawn and one mirrored for every `count`; `either` may be
-    turned over freely.
+    turned over freely. It is cut from `board` if one is named, else from any of `boards`, else from any
+    board of its material and thickness.
 
     What is sawn is not always what flies: `finished_share` is the mass of the finished part over that of
     the sawn blank (1 unless it is carved, bevelled or trued afterwards), and `finished_centroid` its
@@ -45,6 +46,7 @@ class Part:
     count: int = 1
     hand: Hand = "either"
     board: str | None = None
+    boards: tuple[str, ...] = ()
     weighed_g: float | None = None
     sigma_area_mm2: float = 0.0
     plan: str | None = None

@@ -258,11 +258,13 @@ def _rows_of_copy(
 
 def _with_choice(rows: list[Weight], part: Part, picked: str | None) -> list[Weight]:
     """Mark the chosen row and give each its reason: difference to the chosen, or why none is."""
-    matches = [row for row in rows if not row.is_substitute]
+    same = [row for row in rows if not row.is_substitute]
+    matches = [row for row in same if not part.boards or row.board in part.boards]
     best = min(matches, key=lambda row: row.mass_g, default=None)
     wanted = picked or part.board or (best.board if best else None)
     mine = next((row for row in rows if row.board == wanted), None)
-    why = "as nested" if picked else "tied by the job" if part.board else "lightest match"
+    lightest = "lightest match" if matches == same else "lightest that will do"
+    why = "as nested" if picked else "tied by the job" if part.board else lightest
     return [replace(row, is_chosen=row is mine, reason=_reason(row, mine, part, why)) for row in rows]
 
 

@@ -61,6 +61,7 @@ class EdgeStrip:
                 grain_deg=_grain(strip),
                 is_grain_assumed=False,
                 board=None,
+                boards=(),
                 weighed_g=None,
             )
             for n, strip in enumerate(strips, start=1)

@@ -33,6 +33,7 @@ class Recipe:
     count: int = 1
     hand: Hand | None = None
     board: str | None = None
+    boards: tuple[str, ...] = ()
     weighed_g: float | None = None
     axis: Axis = field(default_factory=Axis)
 
@@ -58,6 +59,7 @@ class Recipe:
             name=self.name,
             count=self.count,
             board=self.board,
+            boards=self.boards,
             weighed_g=self.weighed_g,
             is_grain_assumed=is_grain_assumed,
             **given,  # type: ignore[arg-type]

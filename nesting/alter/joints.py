@@ -218,6 +218,7 @@ class Splice:
             thickness_mm=self.plate_thickness_mm,
             count=part.count * self.sides,
             board=None,
+            boards=(),
             weighed_g=None,
         )
         text = (
@@ -260,11 +261,12 @@ class Laminate:
         made: list[Part] = []
         # One length for all layers, so that the joints of neighbours are exactly the stagger apart.
         longest = self.longest_mm or min(
-            _longest(replace(part, thickness_mm=thickness, board=None), setting) for thickness in self.layers_mm
+            _longest(replace(part, thickness_mm=thickness, board=None, boards=()), setting)
+            for thickness in self.layers_mm
         )
         for number, thickness in enumerate(self.layers_mm, start=1):
             layer = replace(
-                part, name=f"{part.name} layer {number}", thickness_mm=thickness, board=None, weighed_g=None
+                part, name=f"{part.name} layer {number}", thickness_mm=thickness, board=None, boards=(), weighed_g=None
             )
             longest = _longest(layer, setting) if self.longest_mm is None else self.longest_mm
             joints = self._joints(part, x0, x1, longest, number)

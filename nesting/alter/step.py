@@ -38,7 +38,7 @@ class Setting:
         """Return the boards of the part's material and thickness, or the one it is tied to."""
         if part.board is not None:
             return tuple(board for board in self.boards if board.name == part.board)
-        return matching_boards(part, self.boards)[0]
+        return tuple(b for b in matching_boards(part, self.boards)[0] if not part.boards or b.name in part.boards)
 
     def true_thickness_mm(self, part: Part) -> tuple[float, str]:
         """Return how thick the part will really be, and where that is known from.

@@ -125,7 +125,7 @@ def _unit(
     part: Part, boards: Sequence[Board], need: Need, seat: Seat | None, datum: Datum | None, build: Build,
     materials: Mapping[str, Material], accuracy: Accuracy,
 ) -> Unit:  # fmt: skip
-    free = replace(part, board=None)
+    free = replace(part, board=None, boards=())
     offered = offered_boards(part, need, boards, materials=materials)
     if part.board is not None:
         offered = {**_others(free, need, boards, materials), **offered}
@@ -154,14 +154,19 @@ def _objection(part: Part, need: Need, board: Board, materials: Mapping[str, Mat
     if part.board is not None and part.board != board.name:
         return f"it is tied to {part.board}"
     why = why_not(part, need, board, materials=materials)
-    return None if why is None else f"{board.name} {why}"
+    if why is not None:
+        return f"{board.name} {why}"
+    is_left_out = bool(part.boards) and board.name not in part.boards
+    return f"it is tied to {', '.join(part.boards)}" if is_left_out else None
 
 
 def _option(
     part: Part, board: Board, seat: Seat | None, datum: Datum | None, build: Build, stiffness_share: float,
     objection: str | None, materials: Mapping[str, Material], accuracy: Accuracy,
 ) -> Option:  # fmt: skip
-    one = replace(part, count=1, material=board.material, thickness_mm=board.thickness_mm, board=None, weighed_g=None)
+    one = replace(
+        part, count=1, material=board.material, thickness_mm=board.thickness_mm, board=None, boards=(), weighed_g=None
+    )
     table = weigh_parts([one], [board], materials=materials, accuracy=accuracy)
     # Without a seat the mass is taken at the datum and left out of the balance.
     entries, notes = part_entries(

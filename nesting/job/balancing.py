@@ -142,6 +142,8 @@ def _options(
         rows = table.of(part.name)
         now = next((row for row in rows if row.is_chosen), None)
         for row in rows:
+            if part.boards and row.board not in part.boards:
+                continue
             if now is not None and row.board != now.board and not row.is_substitute:
                 arm_mm = abs(_station_mm(report.ledger, part.name) - centre_mm)
                 yield abs(row.mass_g - now.mass_g) * part.copies * (1.0 + arm_mm), part.name, row.board

@@ -53,7 +53,7 @@ def _boards(model: Model, part: Part, names: Sequence[str]) -> list[Board]:
     if names:
         found = [known[name] for name in dict.fromkeys(names)]
     else:
-        free = replace(part, board=None)
+        free = replace(part, board=None, boards=())
         try:
             found = list(
                 offered_boards(free, model.needs.get(part.name, ANY), model.boards, materials=model.materials).values()
@@ -70,7 +70,9 @@ def _boards(model: Model, part: Part, names: Sequence[str]) -> list[Board]:
 
 
 def _as_if(part: Part, board: Board) -> Part:
-    return replace(part, material=board.material, thickness_mm=board.thickness_mm, board=board.name, weighed_g=None)
+    return replace(
+        part, material=board.material, thickness_mm=board.thickness_mm, board=board.name, boards=(), weighed_g=None
+    )
 
 
 def _fits(job: Job, model: Model, part: Part, board: Board) -> bool:

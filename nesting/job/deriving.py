@@ -16,8 +16,10 @@ from nesting.job.rack import read_rack
 from nesting.job.schema import PartTable
 from nesting.job.step_tables import CarveTable, HighPointTable
 from nesting.job.steps import PlanFrame, direction_deg, section_of, steps_of
+from nesting.job.wood import materials_of, needs_of
+from nesting.needs import ANY, narrowed
 from nesting.part import FREE_GRAIN_DEG, Part
-from vectorize.errors import JobError, PartError
+from vectorize.errors import JobError, PartError, RackError
 from vectorize.notes import Note
 from vectorize.outline import Outline
 from vectorize.units import parse_angle
@@ -120,6 +122,7 @@ def _recipe(job: Job, table: PartTable, frame: PlanFrame) -> Recipe:
         count=table.count,
         hand=table.hand if "hand" in said else None,
         board=table.board,
+        boards=table.boards,
         weighed_g=table.weighed,
         axis=frame.axis,
     )
@@ -186,6 +189,22 @@ def _planform(name: str, outline: Outline, table: CarveTable, frame: PlanFrame) 
         )
     span = direction_deg((x0, y0), (x1, y1))
     return Planform(outline, span, span - 90.0 if cross > 0 else span + 90.0, root=(x0, y0))
+
+
+def as_needed(job: Job, parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return the parts, each tied to the boards that give what the job asks of it, if only some do."""
+    needs = {name: need for name, need in needs_of(job).items() if need.rules_boards_out}
+    if not needs:
+        return tuple(parts)
+    try:
+        boards = read_rack(job)
+    except RackError:
+        return tuple(parts)  # told where the rack is used; without it a part is what it is
+    names, materials = [table.name for table in job.spec.part], materials_of(job)
+    return tuple(
+        narrowed(part, needs.get(owner_of(part.name, names) or part.name, ANY), boards, materials=materials)
+        for part in parts
+    )
 
 
 def owner_of(piece: str, names: Collection[str]) -> str | None:

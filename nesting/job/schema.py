@@ -116,6 +116,7 @@ class PartTable(Section):
     count: int = Field(default=1, ge=1, le=10_000)
     hand: Literal["either", "left", "right", "pair"] = "either"
     board: str | None = None
+    boards: tuple[str, ...] = ()
     weighed: Mass | None = None
     loaded: Literal["flatwise", "edgewise"] = "flatwise"
     use: Literal["any", "bends", "flat"] = "any"

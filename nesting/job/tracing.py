@@ -175,16 +175,16 @@ def derive_parts(job: Job, trace: JobTrace, *, plans: dict[str, OpenPlan] | None
     Raises:
         JobError: As `make_parts`.
     """
-    from nesting.job.deriving import AllParts, all_parts
+    from nesting.job.deriving import AllParts, all_parts, as_needed
 
     if not job.spec.part:
         raise JobError("job.toml has no [[part]]; run `sheetwood trace` and copy picks from the numbered picture.")
     plans = plans or open_plans(job)
     parts, notes = _traced_parts(job, trace, plans)
     if not any(table.source or table.step or table.carve for table in job.spec.part):
-        return AllParts(tuple(parts), tuple(notes), ())
+        return AllParts(as_needed(job, parts), tuple(notes), ())
     made = all_parts(job, parts, lambda table: plan_of(job, table, plans).frame)
-    return AllParts(made.parts, (*notes, *made.notes), made.carvings)
+    return AllParts(as_needed(job, made.parts), (*notes, *made.notes), made.carvings)
 
 
 def _traced_parts(job: Job, trace: JobTrace, plans: dict[str, OpenPlan]) -> tuple[list[Part], list[Note]]:
@@ -216,6 +216,7 @@ def _part(table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[Part
         count=table.count,
         hand=table.hand,
         board=table.board,
+        boards=table.boards,
         weighed_g=table.weighed,
         sigma_area_mm2=stored.traced.sigma_area_mm2,
         plan=stored.plan,

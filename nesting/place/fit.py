@@ -51,7 +51,7 @@ def compare_boards(
     """
     found = []
     for board in boards:
-        free = [replace(part, board=None) for part in parts]
+        free = [replace(part, board=None, boards=()) for part in parts]
         own = [part for part in free if suits(part, board)]
         copies = sum(part.copies for part in own)
         try:

@@ -110,7 +110,7 @@ class Pin:
 
 
 def suits(part: Part, board: Board) -> bool:
-    """Return whether `part` may be cut from `board`: same material and thickness, and tied to no other.
+    """Return whether `part` may be cut from `board`: same material and thickness, and tied to no others.
 
     A part that is tied to this very board takes it as a substitute a little off in thickness.
     """
@@ -118,7 +118,8 @@ def suits(part: Part, board: Board) -> bool:
     allowed_mm = SAME_THICKNESS_MM
     if part.board == board.name:
         allowed_mm = max(allowed_mm, SUBSTITUTE_SHARE * part.thickness_mm)
-    return part.material == board.material and off_mm <= allowed_mm + 1e-9 and part.board in (None, board.name)
+    is_same_wood = part.material == board.material and off_mm <= allowed_mm + 1e-9
+    return is_same_wood and part.board in (None, board.name) and (not part.boards or board.name in part.boards)
 
 
 def base_angle_deg(part: Part, board: Board, *, is_flipped: bool) -> float:
@@ -141,7 +142,8 @@ def check_names(parts: Sequence[Part], boards: Sequence[Board], rules: NestRules
     for name in (*(n for couple in rules.side_by_side for n in couple), *rules.on_soft_patches):
         if name not in known:
             raise InputError(f"nest: the rules speak of part {name!r}, which is not among the parts.")
-    tied = {part.board for part in parts if part.board is not None}
-    for name in sorted(tied - {board.name for board in boards}):
-        part = next(p.name for p in parts if p.board == name)
-        raise InputError(f"part {part}: it is tied to board {name!r}, which is not in the rack.")
+    there = {board.name for board in boards}
+    for part in parts:
+        for name in (*filter(None, (part.board,)), *part.boards):
+            if name not in there:
+                raise InputError(f"part {part.name}: it is tied to board {name!r}, which is not in the rack.")

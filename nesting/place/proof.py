@@ -93,6 +93,8 @@ def _match_faults(part: Part, board: Board, placement: Placement) -> Iterator[st
         )
     if part.board is not None and part.board != board.name:
         yield f"{label}: it is tied to board {part.board} but lies on {where}."
+    if part.boards and board.name not in part.boards:
+        yield f"{label}: it may come from {' or '.join(part.boards)} but lies on {where}."
     wanted = part.is_copy_flipped(placement.copy)
     if wanted is not None and wanted != placement.pose.is_flipped:
         yield f"{label}: it must {'' if wanted else 'not '}be turned over."

@@ -43,3 +43,10 @@ def test_a_part_that_no_board_can_make_is_left_open():
     choice = choose_boards([part()], [Board("T", "balsa", 10.0, 1000, 100)])
     assert choice.picks == ()
     assert choice.notes[0].part == "rib"
+
+
+def test_a_part_that_may_come_from_some_boards_gets_the_best_of_them():
+    choice = choose_boards([part(boards=("H", "O"))], [HEAVY, OFFCUT, LIGHT])
+    assert choice.order_for("rib") == ("O", "H")
+    assert "lightest of 2 that will do" in choice.picks[0].reason
+    assert choose_boards([part(boards=("N",))], [LIGHT, NEAR]).order_for("rib") == ()

@@ -1,7 +1,7 @@
 import pytest
 
 from nesting.board import Board
-from nesting.needs import Need, Substitute, cut_advice, inherited_bow_mm, need_notes, offered_boards, why_not
+from nesting.needs import Need, Substitute, cut_advice, inherited_bow_mm, narrowed, need_notes, offered_boards, why_not
 from nesting.part import Part
 from vectorize.errors import PartError
 from vectorize.outline import Outline
@@ -70,3 +70,16 @@ def test_a_chosen_board_that_is_not_what_the_part_asks_for_is_an_open_note():
     assert (not_met.state, advice.state) == ("open", "fixed")
     assert "board L is 100 kg/m3" in not_met.text
     assert need_notes([part()], [LIGHT], [("doubler", "L")], {}) == ()
+
+
+def test_a_part_is_tied_to_the_boards_that_meet_its_need_if_only_some_do():
+    heavy = Board("H", "balsa", 2.4, 1000, 100, mass_g=40.0)
+    unknown = Board("X", "balsa", 2.4, 1000, 100, mass_g=4000.0)
+    rack = [LIGHT, heavy, unknown, PLY]
+    dense = Need(density_kg_m3=(150, 200))
+    assert narrowed(part(), dense, rack).boards == ("H",)
+    assert narrowed(part(), Need(density_kg_m3=(90, 200)), rack).boards == ("L", "H")
+    assert narrowed(part(), Need(density_kg_m3=(90, 200)), [LIGHT, heavy]).boards == ()
+    assert narrowed(part(), Need(density_kg_m3=(300, 400)), [LIGHT, heavy]).boards == ()
+    assert narrowed(part(board="L"), dense, rack).boards == ()
+    assert narrowed(part(boards=("L",)), dense, rack).boards == ("L",)

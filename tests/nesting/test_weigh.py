@@ -55,6 +55,8 @@ def test_the_lightest_match_is_chosen_and_the_others_say_how_much_heavier():
 
 def test_a_tie_and_a_nesting_decide_before_weight_does():
     assert weigh_parts([strip(board="H")], [HEAVY, LIGHT]).chosen[0].reason == "tied by the job"
+    assert weigh_parts([strip(boards=("H",))], [HEAVY, LIGHT]).chosen[0].reason == "lightest that will do"
+    assert weigh_parts([strip(boards=("H",))], [HEAVY, LIGHT]).chosen[0].board == "H"
     picked = weigh_parts([strip(count=2)], [HEAVY, LIGHT], chosen={("rib", 1): "L", ("rib", 2): "H"}).chosen
     assert [(weight.copy, weight.board, weight.reason) for weight in picked] == [
         (1, "L", "as nested"),

@@ -7,6 +7,7 @@ import pytest
 
 from nesting.job.builder_marks import part_marks
 from nesting.job.folder import open_job, read_spec
+from nesting.job.making import Effort, nest_job
 from nesting.job.model import read_model
 from nesting.job.plans import open_plans
 from nesting.job.schema import JobSpec
@@ -183,3 +184,21 @@ def test_what_is_said_of_a_part_holds_for_the_planks_it_is_divided_into(sedge, s
     ledger, _ = weighed.ledger(weighed.weigh())
     cut = [e.mass.value for e in ledger.entries if e.stage == "cut" and names & e.owners]
     assert sum(cut) == pytest.approx(3.1)
+
+
+def test_a_part_that_asks_for_dense_wood_is_nested_on_the_board_that_has_it(sedge, sedge_job, tmp_path):
+    import shutil
+
+    folder = tmp_path / "dense"
+    shutil.copytree(sedge_job.folder, folder)
+    text = (folder / "job.toml").read_text(encoding="utf-8")
+    text = text.replace('name = "fin"', 'name = "fin"\ndensity = ["130 kg/m3", "250 kg/m3"]', 1)
+    (folder / "job.toml").write_text(text, encoding="utf-8")
+    job = open_job(folder)
+    model = read_model(job, progress=lambda stage: None)
+    layout = nest_job(job, model.parts, model.boards, effort=Effort(time_limit_s=None, max_sweeps=100, seed=1))
+    board_of = {placed.part: laid.board for laid in layout.boards for placed in laid.placements}
+    assert (board_of["fin"], board_of["tailplane"]) == ("B8", "B7")
+    chosen = {weight.part: weight for weight in model.weigh().chosen}
+    assert chosen["fin"].board == "B8"
+    assert not [note for note in model.need_notes(model.weigh()) if note.part == "fin"]

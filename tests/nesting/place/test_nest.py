@@ -149,6 +149,14 @@ def test_tied_parts_and_boards_of_slanting_grain_stay_lawful_while_the_search_sw
     assert layout.proof.is_proved, layout.proof.faults
 
 
+def test_a_part_lies_only_on_the_boards_that_it_may_come_from():
+    boards = [board("B1"), board("B2", 260), board("B3", 260)]
+    layout = nest([plate("A", 200, 60, count=2, boards=("B2", "B3"))], boards)
+    assert [laid.board for laid in layout.boards] == ["B2", "B3"]
+    with pytest.raises(InputError, match="tied to board 'B9'"):
+        nest([plate("A", 200, 60, boards=("B2", "B9"))], boards)
+
+
 def test_a_break_gives_the_best_so_far():
     calls = []
 

@@ -79,6 +79,8 @@ def test_wrong_thickness_material_and_board_are_found():
         assert any("lies on board" in fault for fault in prove(Pose(6, 1), Pose(6, 23), board=board).faults)
     tied = Part("plate", PART.outline, "balsa", 3.0, board="B2")
     assert any("tied" in fault for fault in prove(Pose(6, 1), part=tied).faults)
+    some = Part("plate", PART.outline, "balsa", 3.0, boards=("B2", "B3"))
+    assert any("may come from B2 or B3" in fault for fault in prove(Pose(6, 1), part=some).faults)
 
 
 def test_a_blemish_is_kept_clear_of_but_a_soft_one_may_be_allowed():
