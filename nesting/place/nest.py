@@ -19,7 +19,7 @@ from nesting.place.layout import BoardLayout, Layout, Placement, Unplaced
 from nesting.place.pieces import Kind, make_pieces
 from nesting.place.problem import KNIFE_LIMIT_MM, NestRules, Pin, check_names, suits
 from nesting.place.proof import prove_layout
-from nesting.place.spare import Crew, gather, offcut_mm2, on_board
+from nesting.place.spare import Crew, gather, on_board
 from nesting.place.start import first_layout, scene_of, squeeze_in
 from nesting.place.yard import Yard, build_yard, usable_area
 from vectorize.errors import NoSolutionError, NothingFoundError
@@ -237,13 +237,14 @@ def _gathered(
     crew = Crew(task.boards[number], kinds, on_board(yard, scene, number), task.parts, there, task.rules)
     rest.began = time.monotonic()
     try:
-        better = gather(crew, last, budget=rest, seed=task.seed, workers=task.workers) if crew.pieces else None
+        better, area_mm2 = gather(crew, last, budget=rest, seed=task.seed, workers=task.workers)
     except KeyboardInterrupt:
-        rest.is_stopped, better = True, None
+        rest.is_stopped = True
+        return last, 0.0
     if better is not None:
         part_of = {part.name: part for part in task.parts}
         last = _board_layout(*better, 0, part_of, there) or last
-    return last, offcut_mm2(crew, last)
+    return last, area_mm2
 
 
 def _wood(taken: Measure) -> tuple[float, float]:

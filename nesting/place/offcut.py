@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TypeAlias
 
@@ -12,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.board import Board
 from nesting.part import Part
+from nesting.place.compiled import compiled
 from nesting.place.layout import Placement
 from nesting.place.problem import NestRules
 from vectorize.outline import Outline
@@ -19,6 +21,7 @@ from vectorize.outline import Outline
 Mask: TypeAlias = NDArray[np.bool_]
 
 _CELL_MM = 1.0
+_HAIR_MM = 1e-6
 
 
 def largest_offcut(
@@ -46,31 +49,42 @@ def largest_offcut(
 
 
 def _touched(taken: Sequence[BaseGeometry], origin: tuple[float, float], size: tuple[int, int]) -> Mask:
+    """Return which cells anything lies in; a strip of cells is cut out of the wood at a time."""
     columns, rows = size
-    x = origin[0] + np.arange(columns) * _CELL_MM
-    y = origin[1] + np.arange(rows) * _CELL_MM
-    xs, ys = np.meshgrid(x, y)
-    cells = shapely.box(
-        xs.ravel() + 1e-6, ys.ravel() + 1e-6, xs.ravel() + _CELL_MM - 1e-6, ys.ravel() + _CELL_MM - 1e-6
-    )
-    hit, _ = shapely.STRtree(taken).query(cells, predicate="intersects")
-    touched = np.zeros(columns * rows, dtype=np.bool_)
-    touched[hit] = True
-    return touched.reshape(rows, columns)
+    x0, y0 = origin
+    x1 = x0 + columns * _CELL_MM
+    touched = np.zeros((rows, columns), dtype=np.bool_)
+    for piece in taken:
+        low, high = piece.bounds[1], piece.bounds[3]
+        first = max(math.floor((low - y0) / _CELL_MM), 0)
+        last = min(math.ceil((high - y0) / _CELL_MM), rows)
+        for row in range(first, last):
+            bottom = y0 + row * _CELL_MM + _HAIR_MM
+            met = shapely.clip_by_rect(piece, x0, bottom, x1, bottom + _CELL_MM - 2 * _HAIR_MM)
+            for left, _, right, _ in shapely.bounds(shapely.get_parts(met)).tolist():
+                begin = math.floor((left + _HAIR_MM - x0) / _CELL_MM)
+                touched[row, begin : math.ceil((right - _HAIR_MM - x0) / _CELL_MM)] = True
+    return touched
 
 
+@compiled
 def _largest_rectangle(is_free: Mask) -> tuple[int, int, int, int]:
     """Return (left, bottom, right, top) of the largest all-true rectangle, by the histogram method."""
+    rows, columns = is_free.shape
+    heights = np.zeros(columns + 1, dtype=np.int64)
+    stack = np.empty(columns + 2, dtype=np.int64)
     best, found = 0, (0, 0, 0, 0)
-    heights = np.zeros(is_free.shape[1] + 1, dtype=np.int64)
-    for row, line in enumerate(is_free):
-        heights[:-1] = np.where(line, heights[:-1] + 1, 0)
-        stack: list[int] = []
-        for column, height in enumerate(heights.tolist()):
-            while stack and heights[stack[-1]] >= height:
-                tall = int(heights[stack.pop()])
-                left = stack[-1] + 1 if stack else 0
+    for row in range(rows):
+        for column in range(columns):
+            heights[column] = heights[column] + 1 if is_free[row, column] else 0
+        depth = 0
+        for column in range(columns + 1):
+            while depth > 0 and heights[stack[depth - 1]] >= heights[column]:
+                depth -= 1
+                tall = heights[stack[depth]]
+                left = stack[depth - 1] + 1 if depth > 0 else 0
                 if tall * (column - left) > best:
                     best, found = tall * (column - left), (left, row + 1 - tall, column, row + 1)
-            stack.append(column)
+            stack[depth] = column
+            depth += 1
     return found

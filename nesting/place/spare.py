@@ -49,16 +49,21 @@ class Crew:
     rules: NestRules
 
 
-def offcut_mm2(crew: Crew, layout: BoardLayout) -> float:
+def _offcut_mm2(crew: Crew, layout: BoardLayout) -> float:
     """Return the area of the largest rectangle that a layout leaves of the board."""
     x0, y0, x1, y1 = largest_offcut(crew.board, layout.placements, crew.parts, crew.rules)
     return (x1 - x0) * (y1 - y0)
 
 
-def gather(crew: Crew, layout: BoardLayout, *, budget: Budget, seed: int, workers: int) -> tuple[Yard, Scene] | None:
-    """Return pieces moved so that a larger rectangle is left within the length used, or None if none was found."""
+def gather(
+    crew: Crew, layout: BoardLayout, *, budget: Budget, seed: int, workers: int
+) -> tuple[tuple[Yard, Scene] | None, float]:
+    """Return pieces moved so that a larger rectangle is left within the length used, and its area in mm2.
+
+    None in place of the pieces means that nothing better was found.
+    """
     found: tuple[Yard, Scene] | None = None
-    best = offcut_mm2(crew, layout)
+    best = _offcut_mm2(crew, layout)
     step = _STEP_FIRST
     while step >= _STEP_LEAST and budget.spent() < 1.0:
         for box in _boxes(crew, layout, best * (1.0 + step)):
@@ -67,13 +72,13 @@ def gather(crew: Crew, layout: BoardLayout, *, budget: Budget, seed: int, worker
             better = _without(crew, layout, box, budget=budget, seed=seed, workers=workers)
             if better is None:
                 continue
-            left = offcut_mm2(crew, _moved(layout, *better))
+            left = _offcut_mm2(crew, _moved(layout, *better))
             if left > best * (1.0 + _LEAST_GAIN):
                 found, best, layout = better, left, _moved(layout, *better)
                 break
         else:
             step /= 2
-    return found
+    return found, best
 
 
 def _moved(layout: BoardLayout, yard: Yard, scene: Scene) -> BoardLayout:
