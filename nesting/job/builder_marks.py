@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 
 from nesting.balance.station import Datum
-from nesting.job.deriving import owner_of
+from nesting.job.deriving import owner_of, root_of
 from nesting.job.folder import Job
 from nesting.job.places import balance_limits
 from nesting.job.plans import OpenPlan, plan_of
@@ -29,18 +30,40 @@ def part_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> d
         JobError: A point that is not on the plan, or a balance range that cannot be.
     """
     marks: dict[str, list[PartMark]] = defaultdict(list)
+    by_name = {table.name: table for table in job.spec.part}
     for table in job.spec.part:
         if table.mark or table.mirror is not None:
-            plan = plan_of(job, table, plans)
+            plan = plan_of(job, root_of(table, by_name), plans)
             marks[table.name] += [PartMark(m.kind, tuple(map(plan.to_mm, m.at)), m.text) for m in table.mark]
             if table.mirror is not None:
                 marks[table.name].append(PartMark("centre line", tuple(map(plan.to_mm, table.mirror))))
         if table.source is not None and any(step.make == "doubler" for step in table.step):
             marks[table.source] += [_doubler_mark(part) for part in parts if part.name.startswith(table.name)]
+    pieces = {part.name: owner for part in parts if (owner := owner_of(part.name, by_name)) not in (None, part.name)}
+    for part in parts:
+        if part.name in pieces:
+            marks[part.name] += [cut for mark in marks[str(pieces[part.name])] for cut in _clipped(mark, part)]
     for name, lines in _range_marks(job, parts, plans).items():
         if all(mark.kind != "balance" for mark in marks[name]):
             marks[name] += lines
-    return {name: tuple(given) for name, given in marks.items()}
+    return {name: tuple(given) for name, given in marks.items() if given}
+
+
+def _clipped(mark: PartMark, piece: Part) -> list[PartMark]:
+    """Return what of a mark lies on a piece of the part that it was put on."""
+    from shapely.geometry import LineString, Polygon
+    from shapely.geometry import Point as Spot
+
+    wood = piece.outline.to_polygon(MARK_CHORD_MM)
+    if len(mark.points) == 1:
+        return [mark] if wood.intersects(Spot(mark.points[0])) else []
+    if mark.kind == "doubler" and len(mark.points) > 2:
+        met = Polygon(mark.points).intersection(wood)
+        sides = [list(p.exterior.coords)[:-1] for p in getattr(met, "geoms", [met]) if isinstance(p, Polygon)]
+    else:
+        met = LineString(mark.points).intersection(wood)
+        sides = [list(p.coords) for p in getattr(met, "geoms", [met]) if isinstance(p, LineString)]
+    return [replace(mark, points=tuple((x, y) for x, y in side)) for side in sides if len(side) > 1]
 
 
 def _doubler_mark(doubler: Part) -> PartMark:

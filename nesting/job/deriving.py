@@ -57,7 +57,7 @@ def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
         RackError: A step needs boards and the rack cannot be read.
     """
     by_name = {table.name: table for table in job.spec.part}
-    frames = {name: frame_of(_root(table, by_name)) for name, table in by_name.items() if _is_altered(table)}
+    frames = {name: frame_of(root_of(table, by_name)) for name, table in by_name.items() if _is_altered(table)}
     given = {part.name: part for part in traced}
     lost = [table for table in by_name.values() if table.source is None and table.name not in given]
     recipes, notes = _recipes(job, by_name, frames, {table.name for table in lost})
@@ -71,7 +71,7 @@ def _is_altered(table: PartTable) -> bool:
     return bool(table.source or table.step or table.carve)
 
 
-def _root(table: PartTable, by_name: Mapping[str, PartTable]) -> PartTable:
+def root_of(table: PartTable, by_name: Mapping[str, PartTable]) -> PartTable:
     """Return the drawn part that a part goes back to.
 
     Raises:
@@ -99,7 +99,7 @@ def _recipes(
     for name, table in by_name.items():
         if not (table.source or table.step):
             continue
-        root = _root(table, by_name).name
+        root = root_of(table, by_name).name
         if root in lost:
             if table.source:
                 notes.append(Note("not-made", f"part {name} is not made, because {root} is not.", "open", name))

@@ -131,10 +131,8 @@ class PartTable(Section):
 
     @model_validator(mode="after")
     def _is_drawn_or_made(self) -> PartTable:
-        if self.source is not None and (self.pick or self.cutout or self.mirror or self.plan or self.mark):
-            raise ValueError(
-                "a part that is made from another has no 'plan', 'pick', 'cutout', 'mirror' or 'mark' of its own"
-            )
+        if self.source is not None and (self.pick or self.cutout or self.mirror or self.plan):
+            raise ValueError("a part that is made from another has no 'plan', 'pick', 'cutout' or 'mirror' of its own")
         return self
 
     @field_validator("grain_tolerance", mode="before")

@@ -58,3 +58,50 @@ def test_a_part_out_of_place_or_out_of_reach_carries_no_range(monkeypatch, tmp_p
     datum, limits = Datum((10.0, 8.0)), Range(35.0, 45.0)
     assert not any(marks_of(monkeypatch, tmp_path, [fin, elsewhere], datum, limits).values())
     assert not any(marks_of(monkeypatch, tmp_path, [side()], datum, Range(300.0, 310.0)).values())
+
+
+MADE = """
+[[plan]]
+file = "plan.png"
+
+[[part]]
+name = "wing"
+pick = [[1, 1]]
+
+[[part.mark]]
+kind = "fold"
+at = [[0, 10], [100, 10]]
+
+[[part.mark]]
+kind = "balance"
+at = [[30, 5]]
+
+[[part]]
+name = "cap"
+from = "wing"
+
+[[part.mark]]
+kind = "datum"
+at = [[7, 8]]
+"""
+
+
+def test_marks_go_with_the_pieces_of_a_divided_part_and_with_parts_made_from_others(monkeypatch, tmp_path):
+    class Plan:
+        @staticmethod
+        def to_mm(pixel):
+            return pixel
+
+    monkeypatch.setattr(builder_marks, "plan_of", lambda job, table, plans: Plan if table.pick else None)
+    parts = [
+        Part("wing plank 1", Outline.rectangle(0, 0, 60, 20), "balsa", 3.0),
+        Part("wing plank 2", Outline.rectangle(60, 0, 90, 20), "balsa", 3.0),
+        Part("cap", Outline.rectangle(0, 0, 60, 20), "balsa", 3.0),
+    ]
+    marks = part_marks(Job(tmp_path, read_spec(MADE), ""), parts, {})
+    assert [(mark.kind, mark.points) for mark in marks["wing plank 1"]] == [
+        ("fold", ((0.0, 10.0), (60.0, 10.0))),
+        ("balance", ((30.0, 5.0),)),
+    ]
+    assert [(mark.kind, mark.points) for mark in marks["wing plank 2"]] == [("fold", ((60.0, 10.0), (90.0, 10.0)))]
+    assert [(mark.kind, mark.points) for mark in marks["cap"]] == [("datum", ((7.0, 8.0),))]
