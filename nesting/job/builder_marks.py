@@ -38,7 +38,8 @@ def part_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> d
             if table.mirror is not None:
                 marks[table.name].append(PartMark("centre line", tuple(map(plan.to_mm, table.mirror))))
         if table.source is not None and any(step.make == "doubler" for step in table.step):
-            marks[table.source] += [_doubler_mark(part) for part in parts if part.name.startswith(table.name)]
+            made = [part for part in parts if owner_of(part.name, by_name) == table.name]
+            marks[table.source] += map(_doubler_mark, made)
     pieces = {part.name: owner for part in parts if (owner := owner_of(part.name, by_name)) not in (None, part.name)}
     for part in parts:
         if part.name in pieces:

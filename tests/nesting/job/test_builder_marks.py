@@ -105,3 +105,30 @@ def test_marks_go_with_the_pieces_of_a_divided_part_and_with_parts_made_from_oth
     ]
     assert [(mark.kind, mark.points) for mark in marks["wing plank 2"]] == [("fold", ((60.0, 10.0), (90.0, 10.0)))]
     assert [(mark.kind, mark.points) for mark in marks["cap"]] == [("datum", ((7.0, 8.0),))]
+
+
+DOUBLED = """
+[[plan]]
+file = "plan.png"
+
+[[part]]
+name = "nose"
+pick = [[1, 1]]
+
+[[part]]
+name = "side"
+from = "nose"
+step = [{ make = "doubler", stations = ["0 mm", "60 mm"] }]
+
+[[part]]
+name = "side former"
+from = "nose"
+"""
+
+
+def test_a_doubler_is_drawn_on_its_parent_and_nothing_else_whose_name_begins_alike(tmp_path):
+    edge = Outline.rectangle(0, 0, 60, 20)
+    names = ("nose", "side left", "side right", "side former")
+    parts = [Part(name, edge, "balsa", 3.0) for name in names]
+    marks = part_marks(Job(tmp_path, read_spec(DOUBLED), ""), parts, {})
+    assert [mark.text for mark in marks["nose"]] == ["side left", "side right"]
