@@ -11,15 +11,14 @@ from typing import Any
 
 from nesting.assign.result import Assignment, AssignReport
 from nesting.board import Board
-from nesting.charts.comparison import draw_comparison
 from nesting.desk.reading import remembered_plans
 from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
 from nesting.desk.worker import Report
 from nesting.job.assigning import assign_job, ties_of, write_assignment
 from nesting.job.comparing import compare_job
-from nesting.job.folder import Job, open_job
+from nesting.job.folder import Job, file_name_for, open_job
 from nesting.job.model import Model, read_model
-from nesting.job.pictures import picture_files, write_comparison
+from nesting.job.pictures import write_comparison
 from nesting.job.results import nest_result
 from nesting.job.rules import rules_of
 from nesting.match import matching_boards
@@ -41,7 +40,7 @@ def _opened(report: Report, folder: Path) -> tuple[Job, Model]:
 
 
 def compare(report: Report, folder: Path, wish: CompareWish) -> dict[str, Any]:
-    """Return boards side by side for a part, as `sheetwood compare` gives them, with the picture as SVG.
+    """Return boards side by side for a part, as `sheetwood compare` gives them, with the name of its picture.
 
     Raises:
         SheetwoodError: As `compare_job`.
@@ -50,14 +49,12 @@ def compare(report: Report, folder: Path, wish: CompareWish) -> dict[str, Any]:
     report.say(f"comparing boards for {wish.part}")
     comparison = compare_job(job, model, wish.part, wish.boards, priority=wish.priority)
     kept = write_comparison(job, comparison, model.plan)
-    title = f"{job.spec.job.name}: boards for {wish.part}"
-    drawn = picture_files("picture", title, lambda drawing: draw_comparison(drawing, comparison, model.plan.limits))
     weighed = {weight.board for weight in model.weigh().chosen if weight.part == wish.part}
     return comparison.as_json() | {
         "notes": [note.as_json() for note in (*comparison.notes, *kept)],
         "wish": wish.model_dump(),
         "now": sorted(weighed),
-        "picture": drawn["picture.svg"].decode(),
+        "file": f"compare-{file_name_for(wish.part)}.svg",
     }
 
 

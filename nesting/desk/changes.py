@@ -52,7 +52,9 @@ def _tie_step(edit: ask.TieParts, job: Job, standing: Standing) -> Step:
         raise JobError("none of these parts is in the job any more; reload the page.")
     text = tomlkit.dumps(document)
     read_spec(text)
-    title = f"take the proposed boards for {len(tied)} part{'' if len(tied) == 1 else 's'}"
+    boards = set(edit.ties.values())
+    what = tied[0] if len(tied) == 1 else f"{len(tied)} parts"
+    title = f"leave the board of {what} free" if boards == {None} else f"set the board of {what}"
     return Step(title, before, {JOB_FILE: text})
 
 

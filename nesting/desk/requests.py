@@ -165,10 +165,10 @@ class SetNest(Edit):
 
 
 class TieParts(Edit):
-    """The board of each part named, as a proposal shares them out; a part from a substitute takes its material too."""
+    """The board of each part named, None to leave it free; a part from a substitute takes its material too."""
 
     kind: Literal["tie-parts"]
-    ties: Annotated[dict[Name, Name], Field(min_length=1, max_length=1000)]
+    ties: Annotated[dict[Name, Name | None], Field(min_length=1, max_length=1000)]
 
 
 class SetPattern(Edit):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from nesting.balance.station import Datum, Seat
@@ -12,17 +13,22 @@ from vectorize.outline import Outline, Pose
 
 CHORD_MM = 0.3
 """Only looked at, and small."""
+_QUARTER = 0.7
+"""Sine of a turn that is nearer to a quarter than to none."""
 
 
 def side_view(model: Model) -> list[dict[str, Any]]:
-    """Return `part` and `rings` (mm aft of the datum, mm up) of each part that stands on the side view."""
+    """Return `part` and `rings` (mm aft of the datum, mm up) of each part that stands on the side view.
+
+    What is drawn from above, and what is turned by about a quarter to come to its place, is seen edge-on.
+    """
     datum = model.datum
     if datum is None:
         return []
     return [
         {"part": part.name, "rings": _rings(part, seat, datum)}
         for part in model.parts
-        if (seat := model.seats.get(part.name)) is not None and seat.station_mm is None and not seat.is_from_above
+        if (seat := model.seats.get(part.name)) is not None and seat.station_mm is None
     ]
 
 
@@ -30,7 +36,16 @@ def _rings(part: Part, seat: Seat, datum: Datum) -> list[list[list[float]]]:
     outline = _seated(part.outline, seat)
     # With the nose at the right the drawing's up lies on the other side of the aft direction.
     up = 1.0 if abs(datum.aft_deg) <= 90.0 else -1.0
-    return [[_place(point, datum, up) for point in ring.flattened(CHORD_MM).tolist()] for ring in outline.rings]
+    rings = [[_place(point, datum, up) for point in ring.flattened(CHORD_MM).tolist()] for ring in outline.rings]
+    if seat.is_from_above or abs(math.sin(math.radians(seat.angle_deg))) > _QUARTER:
+        return [_edge(rings[0], _place(list(seat.at or outline.centroid), datum, up)[1], part.thickness_mm)]
+    return rings
+
+
+def _edge(ring: list[list[float]], height_mm: float, thickness_mm: float) -> list[list[float]]:
+    fore, aft = min(x for x, _ in ring), max(x for x, _ in ring)
+    low, high = height_mm - thickness_mm / 2, height_mm + thickness_mm / 2
+    return [[fore, low], [aft, low], [aft, high], [fore, high]]
 
 
 def _seated(outline: Outline, seat: Seat) -> Outline:

@@ -121,9 +121,9 @@ def ties_of(assignment: Assignment) -> tuple[dict[str, str], tuple[str, ...]]:
 
 
 def tie_parts(
-    document: TOMLDocument, ties: Mapping[str, str], parts: Iterable[Part], boards: Iterable[Board]
+    document: TOMLDocument, ties: Mapping[str, str | None], parts: Iterable[Part], boards: Iterable[Board]
 ) -> tuple[str, ...]:
-    """Write `board = …` of each part into a job's document and return the parts that were tied.
+    """Write `board = …` of each part into a job's document, or take it out for None; return the parts changed.
 
     A part that comes from a substitute gets its material and thickness as well. Pieces that steps make of a
     part have no table of their own; they stay free.
@@ -137,13 +137,16 @@ def tie_parts(
         name = table.get("name")
         if name not in ties:
             continue
-        board = board_of.get(ties[name])
-        if board is None:
-            raise JobError(f"there is no board {ties[name]!r}; boards: {', '.join(board_of) or 'none'}.")
-        table["board"] = board.name
-        if name in part_of:
-            _take_substitute(table, part_of[name], board)
         tied.append(str(name))
+        wanted = ties[name]
+        if wanted is None:
+            table.pop("board", None)
+            continue
+        if wanted not in board_of:
+            raise JobError(f"there is no board {wanted!r}; boards: {', '.join(board_of) or 'none'}.")
+        table["board"] = wanted
+        if name in part_of:
+            _take_substitute(table, part_of[name], board_of[wanted])
     return tuple(tied)
 
 

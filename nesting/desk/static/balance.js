@@ -1,22 +1,40 @@
-// Balance: the model laid along a beam on a knife edge, every mass hung at its station.
+// Balance: the model from the side, laid along a beam on a knife edge, every mass at its station; what would mend it.
 
 import { h, s } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
+import { placesSection } from "./places.js";
 import { desk, edit } from "./store.js";
 
 const WIDTH = 940;
 const BEAM = 232;
+const TALLEST_VIEW = 150;
 
 export function balanceSection() {
   const { balance } = desk.state;
   const loading = balance.report?.loadings?.at(-1);
   return h("section", { class: "balance" }, h("h2", {}, "On the knife edge"),
     balance.fault ? h("p", { class: "fault" }, balance.fault) : null,
-    loading ? [verdict(loading, balance.report), beam(balance.report, loading)] : h("p", { class: "hint" }, "Give the station of each part's centre of mass, counted aft from a datum of your choice, and the range in which the model must balance. Parts that are drawn in place can be named in job.toml instead."),
-    balance.report ? ballastTable(balance.report) : null,
-    balance.report ? asBuilt(balance.report) : null,
-    h("details", { "data-key": "stations-box" }, h("summary", { "data-key": "stations" }, "Stations, equipment, ballast, range"), stations(balance), things(balance, "item", "Equipment", "Mass"), things(balance, "ballast", "Places for ballast", "At most"), range(balance)));
+    loading ? [verdict(loading, balance.report), beam(balance.report, loading)] : h("p", { class: "hint" }, "Say where each part sits, counted aft from a datum of your choice, and the range in which the model must balance: under ‘Where everything sits’."),
+    balance.report ? [fixes(balance.report), ballastTable(balance.report), alternatives(balance.report), asBuilt(balance.report)] : null,
+    placesSection());
+}
+
+// The cheapest way into the range stands first, with what it takes.
+function fixes(report) {
+  if (!report.fixes.length) return null;
+  const cheapest = report.fixes[0];
+  return h("div", { class: "finding", "data-key": "fixes" }, h("h3", {}, "What brings it into the range"),
+    h("ol", { class: "fixes" }, report.fixes.map((fix) => h("li", { class: fix === cheapest ? "row wrap proved" : "row wrap" },
+      h("span", {}, fix === cheapest && report.fixes.length > 1 ? h("strong", {}, "Cheapest: ") : null, fixText(fix)),
+      fix.kind === "board" ? h("button", { "data-key": `fix-${fix.part}`, onclick: () => edit({ kind: "tie-parts", ties: { [fix.part]: fix.board } }) }, `Cut it from ${fix.board}`) : null))),
+    report.fixes.some((fix) => fix.kind === "board") ? h("p", { class: "hint" }, "Whether a board has room shows when the parts are laid out on the rack.") : null);
+}
+
+function fixText(fix) {
+  const what = { board: `Cut ${fix.part} from ${fix.board}`, alternative: `Choose ‘${fix.alternative}’`, ballast: "Change nothing" }[fix.kind];
+  const lead = fix.ballast_g > 0 ? `${format.mass(fix.ballast_g)} of ballast at ${fix.place}` : "no ballast";
+  return `${what}: ${lead}, ${format.massDoubt(fix.flying_mass_g, fix.flying_sigma_g)} ready to fly.`;
 }
 
 function verdict(loading, report) {
@@ -34,6 +52,8 @@ function verdict(loading, report) {
 function beam(report, loading) {
   const entries = merged(report.entries);
   const ends = [...entries.map((one) => one.station_mm), loading.balance_mm, ...(report.range_mm ?? []), 0];
+  const view = report.side_view ?? [];
+  ends.push(...view.flatMap((one) => one.rings[0].map(([x]) => x)));
   const [low, high] = [Math.min(...ends), Math.max(...ends)];
   const reach = Math.max(high - low, 1);
   const at = (mm) => 60 + ((WIDTH - 120) * (mm - low)) / reach;
@@ -41,8 +61,11 @@ function beam(report, loading) {
   const stood = standing(entries.map((one) => ({ ...one, x: at(one.station_mm), r: 4 + 15 * Math.sqrt(one.mass_g / heaviest) })));
   const edge = at(loading.balance_mm);
   const doubt = ((WIDTH - 120) * loading.balance_sigma_mm) / reach;
+  const drawn = silhouette(view, (WIDTH - 120) / reach, at);
   const text = entries.map((one) => `${one.part} ${format.mass(one.mass_g)} at ${one.station_mm.toFixed(0)} mm`).join(", ");
-  return s("svg", { class: "beam", viewBox: `0 0 ${WIDTH} ${BEAM + 92}`, role: "img", "aria-label": `Masses along the model: ${text}` },
+  return s("svg", { class: "beam", viewBox: `0 ${-drawn.height} ${WIDTH} ${BEAM + 92 + drawn.height}`, role: "img", "aria-label": `The model from the side on its knife edge. Masses along it: ${text}` },
+    drawn.shapes,
+    drawn.height ? s("line", { class: "plumb", x1: edge, x2: edge, y1: -drawn.height, y2: BEAM }) : null,
     s("g", { class: "mass" }, stood.map((one) => s("line", { x1: one.x, x2: one.x, y1: one.y, y2: BEAM }))),
     stood.map((one) => s("g", { class: "mass" },
       s("circle", { cx: one.x, cy: one.y, r: one.r }),
@@ -54,6 +77,17 @@ function beam(report, loading) {
     s("path", { class: "knife", d: `M${edge} ${BEAM + 3}l-16 44h32z` }),
     s("rect", { class: "doubt", x: edge - doubt, y: BEAM - 4, width: Math.max(2, 2 * doubt), height: 8 }),
     s("text", { class: "strong", x: edge, y: BEAM + 66, "text-anchor": "middle" }, `${loading.balance_mm.toFixed(1)} mm`));
+}
+
+// The parts that the drawing shows in place, at the scale of the beam, above the masses.
+function silhouette(view, scale, at) {
+  if (!view.length) return { shapes: null, height: 0 };
+  const heights = view.flatMap((one) => one.rings[0].map(([, y]) => y));
+  const [bottom, top] = [Math.min(...heights), Math.max(...heights)];
+  const size = Math.min(scale, TALLEST_VIEW / Math.max(top - bottom, 1));
+  const height = (top - bottom) * size + 18;
+  const path = (rings) => rings.map((ring) => `M${ring.map(([x, y]) => `${at(x).toFixed(1)} ${(-(y - bottom) * size - 6).toFixed(1)}`).join("L")}Z`).join("");
+  return { height, shapes: view.map((one) => s("path", { class: "silhouette", d: path(one.rings), "fill-rule": "evenodd" }, s("title", {}, one.part))) };
 }
 
 // Each mass stands as low as it can without covering another or its name.
@@ -93,47 +127,19 @@ function ballastTable(report) {
       one.problem ? h("td", { colspan: 2, class: "fault-text" }, one.problem) : [h("td", { class: "number" }, one.least_g === null ? "none" : format.massDoubt(one.least_g, one.least_sigma_g)), h("td", { class: "number" }, format.mass(one.to_middle_g))]))));
 }
 
+function alternatives(report) {
+  if (!report.alternatives.length) return null;
+  return h("table", {}, h("caption", {}, "Alternatives, each against the model as planned"),
+    h("thead", {}, h("tr", {}, ["Alternative", "Balances at", "Moves it by", "Ready to fly"].map((head) => h("th", { scope: "col" }, head)))),
+    h("tbody", {}, report.alternatives.map((one) => h("tr", {}, h("th", { scope: "row" }, one.name), h("td", { class: "number" }, `${one.balance_mm.toFixed(1)} mm`),
+      h("td", { class: "number" }, `${one.shift_mm < 0 ? "−" : "+"}${Math.abs(one.shift_mm).toFixed(2)} mm`, one.measurable ? null : h("span", { class: "pencil" }, " too little to measure")),
+      h("td", { class: "number" }, one.flying_mass_g === null ? "cannot be balanced" : format.mass(one.flying_mass_g))))));
+}
+
 function asBuilt(report) {
   if (!report.as_built.length) return null;
   return h("table", {}, h("caption", {}, "As built: what the scale said against the estimate"),
     h("thead", {}, h("tr", {}, ["Weighed", "Estimate", "Scale", "Off by"].map((head) => h("th", { scope: "col" }, head)))),
     h("tbody", {}, report.as_built.map((one) => h("tr", {}, h("th", { scope: "row" }, one.weighed), h("td", { class: "number" }, format.massDoubt(one.estimated_g, one.estimated_sigma_g, 2)), h("td", { class: "number" }, format.mass(one.weighed_g, 2)),
       h("td", { class: `number${one.surprising ? " fault-text" : ""}` }, `${one.difference_g >= 0 ? "+" : "−"}${format.mass(Math.abs(one.difference_g), 2)}`)))));
-}
-
-function stations(balance) {
-  const parts = desk.state.parts.filter((part) => !balance.in_place.includes(part.name));
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, "Station of each part's centre of mass, aft of the datum"),
-    h("div", { class: "grid" }, parts.map((part) => h("label", {}, part.name, h("input", { value: format.lengthField(balance.seats[part.name]), placeholder: "120 mm", "data-key": `seat-${part.name}`, autocomplete: "off",
-      onchange: (event) => edit({ kind: "set-seat", part: part.name, station: event.target.value.trim() || null }) })))));
-}
-
-function things(balance, table, title, massTitle) {
-  const rows = table === "item" ? balance.items : balance.ballast;
-  const massOf = (row) => (table === "item" ? row.mass_g : row.most_g);
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, title),
-    h("ul", { class: "plain" }, rows.map((row) => h("li", { class: "row" }, h("span", {}, `${row.name}: ${massOf(row) === null ? "" : `${format.mass(massOf(row))}, `}${row.station_mm === null ? "placed on the drawing" : `${row.station_mm.toFixed(0)} mm`}`),
-      h("button", { class: "quiet", "aria-label": `Remove ${row.name}`, "data-key": `drop-${table}-${row.name}`, onclick: () => edit({ kind: "drop-item", table, name: row.name }) }, icon("bin"))))),
-    h("form", { class: "grid", "data-key": `put-${table}`, onsubmit: async (event) => {
-      event.preventDefault();
-      const form = event.currentTarget;
-      const value = (name) => form.elements.namedItem(name).value.trim();
-      if (await edit({ kind: "put-item", table, name: value("name"), station: value("station"), mass: value("mass") || null })) form.reset();
-    } },
-    h("label", {}, "Name", h("input", { name: "name", required: true, "data-key": `${table}-name`, autocomplete: "off" })),
-    h("label", {}, massTitle, h("input", { name: "mass", required: table === "item", placeholder: "18 g", "data-key": `${table}-mass`, autocomplete: "off" })),
-    h("label", {}, "Station", h("input", { name: "station", required: true, placeholder: "35 mm", "data-key": `${table}-station`, autocomplete: "off" })),
-    h("button", { type: "submit", "data-key": `${table}-keep` }, "Add")));
-}
-
-function range(balance) {
-  const [low, high] = balance.range ?? ["", ""];
-  return h("form", { class: "grid balance-box", "data-key": "range", onsubmit: (event) => {
-    event.preventDefault();
-    const ends = ["low", "high"].map((name) => event.currentTarget.elements.namedItem(name).value.trim());
-    edit({ kind: "set-range", ends: ends.every(Boolean) ? ends : null });
-  } },
-  h("label", {}, "It must balance from", h("input", { name: "low", value: low, placeholder: "110 mm", "data-key": "range-low", autocomplete: "off" })),
-  h("label", {}, "to", h("input", { name: "high", value: high, placeholder: "122 mm", "data-key": "range-high", autocomplete: "off" })),
-  h("button", { type: "submit", "data-key": "range-keep" }, "Set the range"));
 }

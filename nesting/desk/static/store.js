@@ -3,7 +3,7 @@
 import { get, post } from "./api.js";
 import { slip, speak } from "./dom.js";
 
-export const desk = { state: null, tasks: new Map(), isGone: false, chosen: { part: null, board: null, plan: 0 } };
+export const desk = { state: null, findings: null, tasks: new Map(), isGone: false, chosen: { part: null, board: null, plan: 0 } };
 
 const listeners = new Set();
 export const listen = (listener) => { listeners.add(listener); return () => listeners.delete(listener); };
@@ -19,7 +19,7 @@ export async function refresh() {
     do {
       askAgain = false;
       try {
-        desk.state = await get("state");
+        [desk.state, desk.findings] = await Promise.all([get("state"), get("findings")]);
         desk.isGone = false;
         for (const task of desk.state.tasks) desk.tasks.set(task.kind, task);
       } catch (error) {

@@ -2,6 +2,7 @@
 
 import { h, s, show } from "./dom.js";
 import { balanceSection } from "./balance.js";
+import { assignSection, compareSection } from "./choosing.js";
 import * as format from "./format.js";
 import { desk, edit, listen } from "./store.js";
 
@@ -10,11 +11,12 @@ export function weightView(place) {
     const { weights, parts, boards } = desk.state ?? {};
     if (!parts) return;
     show(place, h("div", { class: "page" }, h("h1", {}, "Weight and balance"),
-      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights), balanceSection()] : empty(parts, boards)));
+      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights), balanceSection(), compareSection(), assignSection()] : empty(parts, boards)));
   };
-  const stopListening = listen((what) => what !== "task" && render());
+  document.addEventListener("show-again", render);
+  const stopListening = listen((what) => what !== "picture" && what !== "regions" && render());
   render();
-  return stopListening;
+  return () => { stopListening(); document.removeEventListener("show-again", render); };
 }
 
 function empty(parts, boards) {
@@ -57,7 +59,7 @@ function line(row, options) {
   return h("tr", {},
     h("th", { scope: "row" }, part?.copies > 1 ? `${row.part} ${row.copy}` : row.part),
     h("td", {}, isFirst ? h("select", { value: part?.board ?? "", "data-key": `w-${row.part}/board`, "aria-label": `Board for ${row.part}`, onchange: (event) => edit({ kind: "set-part", part: row.part, field: "board", value: event.target.value || null }) },
-      h("option", { value: "" }, `${row.board} (${part?.board ? "now" : "the best"})`), options.map((one) => h("option", { value: one.board }, `${one.board}: ${format.mass(one.mass_g)}`))) : row.board),
+      h("option", { value: "" }, part?.board ? "free: the best that fits" : `${row.board} (the best)`), options.map((one) => h("option", { value: one.board }, `${one.board}: ${format.mass(one.mass_g)}`))) : row.board),
     h("td", { class: "number" }, format.massDoubt(row.mass_g, row.sigma_g, 2), row.default_density ? h("span", { class: "pencil" }, " (board not weighed)") : null),
     h("td", {}, strip(row, options)),
     h("td", {}, isFirst ? h("input", { class: "short", value: format.massField(part?.weighed_g), placeholder: "on the scale", "aria-label": `What ${row.part} weighs once it is sawn`, "data-key": `w-${row.part}/weighed`, autocomplete: "off",
