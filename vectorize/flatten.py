@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
@@ -17,8 +18,14 @@ from vectorize.curve import Point, Points
 from vectorize.errors import ScaleError, UnitError
 from vectorize.units import MM_PER_INCH, parse_length
 
+if TYPE_CHECKING:
+    from vectorize.lens import Lens
+
 SKEW_LIMIT_DEG = 5.0
 """A sheet lies on the glass no farther askew than this; a larger angle is the drawing's own."""
+
+_BULGE_SHARE = 0.03
+"""A lens bends the side of a sheet by less than this share of its length."""
 
 _LONG_SHARE = 0.05
 """A line is long when it spans this share of the page's diagonal."""
@@ -142,11 +149,31 @@ def _cross(before: Points, at: Points, after: Points) -> float:
     return float(ax * by - ay * bx)
 
 
-def find_sheet(grey: NDArray[np.uint8]) -> tuple[Point, ...] | None:
-    """Return the four corners of a light sheet on a darker ground, None where none stands out.
+def find_sheet(grey: NDArray[np.uint8], lens: Lens | None = None) -> tuple[Point, ...] | None:
+    """Return the four corners, in pixels, of a light sheet on a darker ground, None where none stands out.
 
-    The outline of the largest light area is cut at its four corners; a line is fitted to the middle of each side, so
-    that a dog-eared corner does no harm.
+    A line is fitted to the middle of each side, once it is straightened where a lens bent it, so that a dog-eared
+    corner does no harm.
+    """
+    sides = sheet_sides(grey)
+    return None if sides is None else corners_of(sides, lens)
+
+
+def corners_of(sides: Sequence[Points], lens: Lens | None = None) -> tuple[Point, ...]:
+    """Return where the four sides of a sheet, given by points along each, meet."""
+    lines = [_line_through(side if lens is None else lens.straightened(side)) for side in sides]
+    found = []
+    for one, other in zip((lines[-1], *lines), lines, strict=False):
+        corner = np.linalg.solve(np.array([one[:2], other[:2]]), np.array([one[2], other[2]]))
+        x, y = (corner if lens is None else lens.bent(corner)[0]).tolist()
+        found.append((float(x), float(y)))
+    return tuple(found)
+
+
+def sheet_sides(grey: NDArray[np.uint8]) -> tuple[Points, ...] | None:
+    """Return pixels along the four sides, (N, 2) each, of a light sheet on a darker ground, None where none stands out.
+
+    The outline of the largest light area is cut at its four corners.
     """
     share = min(1.0, 1500.0 / max(grey.shape))
     small = cv2.resize(grey, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
@@ -162,27 +189,24 @@ def find_sheet(grey: NDArray[np.uint8]) -> tuple[Point, ...] | None:
         return None
     edge = largest.reshape(-1, 2).astype(np.float64)
     sides = [_side(edge, rough[k].astype(float), rough[(k + 1) % 4].astype(float)) for k in range(4)]
-    if any(side is None for side in sides):
+    if any(len(side) < 20 for side in sides):
         return None
-    found = []
-    for k in range(4):
-        one, other = sides[k - 1], sides[k]
-        assert one is not None
-        assert other is not None
-        corner = np.linalg.solve(np.array([one[:2], other[:2]]), np.array([one[2], other[2]]))
-        found.append((float((corner[0] + 0.5) / share - 0.5), float((corner[1] + 0.5) / share - 0.5)))
-    return tuple(found)
+    return tuple((side + 0.5) / share - 0.5 for side in sides)
 
 
-def _side(edge: Points, start: Points, end: Points) -> Points | None:
-    """Return (nx, ny, d) of the line nx x + ny y = d through the middle of one side of an outline."""
-    along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
-    normal = np.array([-along[1], along[0]])
-    t = (edge - start) @ along / max(float(np.hypot(*(end - start))), 1e-9)
-    off = (edge - start) @ normal
-    near = edge[(t > 0.08) & (t < 0.92) & (np.abs(off) < 12)]
-    if len(near) < 20:
-        return None
+def _side(edge: Points, start: Points, end: Points) -> Points:
+    """Return the points along the middle of one side of an outline, in order."""
+    size = max(float(np.hypot(*(end - start))), 1e-9)
+    along = (end - start) / size
+    t = (edge - start) @ along / size
+    off = (edge - start) @ np.array([-along[1], along[0]])
+    near = (t > 0.08) & (t < 0.92) & (np.abs(off) < 12 + _BULGE_SHARE * size)
+    return np.asarray(edge[near][np.argsort(t[near], kind="stable")], np.float64)
+
+
+def _line_through(points: Points) -> Points:
+    """Return (nx, ny, d) of the line nx x + ny y = d through points, outliers left out."""
+    near, normal = points, np.zeros(2)
     for _ in range(3):
         centre = near.mean(axis=0)
         _, _, axes = np.linalg.svd(near - centre, full_matrices=False)

@@ -20,10 +20,11 @@ from vectorize.notes import Note
 from vectorize.units import MM_PER_INCH, format_length
 
 if TYPE_CHECKING:
+    from vectorize.lens import Lens
     from vectorize.scan import Page
 
 Axes = Literal["auto", "separate"]
-Correction = Literal["skew", "perspective"]
+Correction = Literal["skew", "lens", "perspective"]
 
 AXES_LIMIT = 0.015
 """Scanner axes differ by less than this; more means that a known dimension is wrong."""
@@ -68,6 +69,31 @@ class KnownDimension:
 
 
 @dataclass(frozen=True, slots=True)
+class KnownPoint:
+    """A point of a photo, in original pixels, and its true place on the sheet in mm, y up.
+
+    Raises:
+        ScaleError: A coordinate is not a finite number.
+    """
+
+    at: Point
+    mm: Point
+    name: str = "point"
+
+    def __post_init__(self) -> None:
+        if not all(map(math.isfinite, (*self.at, *self.mm))):
+            raise ScaleError(f"{self.name}: a coordinate is not a finite number.")
+
+
+@dataclass(frozen=True, slots=True)
+class PointMisfit:
+    """How far from its stated place a known point lies under the fitted map."""
+
+    name: str
+    error_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Residual:
     """What a known dimension measures under the fitted scale."""
 
@@ -85,7 +111,8 @@ class Residual:
 class PlanScale:
     """The map from original pixels to millimetres, y up, from the lower left of the deskewed page.
 
-    `matrix` is the 3 x 3 map in homogeneous coordinates (affine unless perspective was removed).
+    `matrix` is the 3 x 3 map in homogeneous coordinates (affine unless perspective was removed), of pixels from which
+    the bulge of the `lens`, if any, was taken out. On a photo with points of known place, mm are theirs.
     `mm_per_px` are the factors along the picture's own x and y before it is turned by `skew_deg`.
     `sigma` is the relative standard deviation of a length.
     """
@@ -98,14 +125,17 @@ class PlanScale:
     sigma: float = 0.0
     is_true_size: bool = True
     notes: tuple[Note, ...] = field(default=())
+    lens: Lens | None = None
+    points: tuple[PointMisfit, ...] = ()
 
     def to_mm(self, points: ArrayLike) -> Points:
         """Return (N, 2) page points in millimetres for (N, 2) original pixels."""
-        return _projected(self.matrix, points)
+        return projected(self.matrix, points if self.lens is None else self.lens.straightened(points))
 
     def to_px(self, points: ArrayLike) -> Points:
         """Return (N, 2) original pixels for (N, 2) page points in millimetres."""
-        return _projected(np.asarray(np.linalg.inv(self.matrix), np.float64), points)
+        flat = projected(np.asarray(np.linalg.inv(self.matrix), np.float64), points)
+        return flat if self.lens is None else self.lens.bent(flat)
 
     @property
     def px_per_mm(self) -> float:
@@ -115,6 +145,8 @@ class PlanScale:
     @property
     def is_similarity(self) -> bool:
         """Return whether a circle on the picture is a circle on the page, to one part in a million."""
+        if self.lens is not None:
+            return False
         linear = self.matrix[:2, :2]
         gram = linear.T @ linear
         size = math.sqrt(abs(float(np.linalg.det(gram))))
@@ -127,9 +159,10 @@ def fit_scale(
     *,
     axes: Axes = "auto",
     accepts_stated_size: bool = False,
-    corrections: Sequence[Correction] = ("skew", "perspective"),
+    corrections: Sequence[Correction] = ("skew", "lens", "perspective"),
     sheet_mm: tuple[float, float] | None = None,
     corners: Sequence[Point] | None = None,
+    points: Sequence[KnownPoint] = (),
 ) -> PlanScale:
     """Return the scale of a page from its known dimensions.
 
@@ -142,18 +175,22 @@ def fit_scale(
         known: Known dimensions in original pixels.
         axes: `separate` accepts axes that differ by more than 1.5 %.
         accepts_stated_size: Take the stated size as true when there is no known dimension.
-        corrections: What may be undone; without `skew` the picture's own axes are kept.
+        corrections: What may be undone; without `skew` the picture's own axes are kept. `lens` is for photos.
         sheet_mm: True size of a photographed sheet: it is flattened by its four corners, which then also give the
             scale; known dimensions, if any, correct it.
         corners: Those corners in original pixels, in order round the sheet; found where they are not given.
+        points: Four or more points of a photo with their places on the sheet, instead of its size.
 
     Raises:
-        ScaleError: Known dimensions that contradict each other (the odd one out is named), or a stated size
-            that was to be accepted but does not exist.
+        ScaleError: Known dimensions or points that contradict each other (the odd one out is named), or a stated
+            size that was to be accepted but does not exist.
     """
     notes: list[Note] = []
-    if sheet_mm is not None and "perspective" in corrections:
-        return _flattened(page, known, sheet_mm, corners, notes)
+    if (sheet_mm is not None or points) and "perspective" in corrections:
+        from vectorize.photo import photo_scale
+
+        removes = "lens" in corrections
+        return photo_scale(page, known, sheet_mm=sheet_mm, corners=corners, points=points, removes_lens=removes)
     if known:
         factors, sigma = _fitted_factors(known, axes, notes)
         _compare_with_tag(page, factors, notes)
@@ -175,52 +212,8 @@ def fit_scale(
     )
 
 
-def _flattened(
-    page: Page,
-    known: Sequence[KnownDimension],
-    sheet_mm: tuple[float, float],
-    corners: Sequence[Point] | None,
-    notes: list[Note],
-) -> PlanScale:
-    """Return the scale of a photographed sheet, from its corners and then its known dimensions."""
-    from vectorize.flatten import find_sheet, sheet_map
-
-    if corners is None:
-        corners = None if page.grey is None else find_sheet(page.grey)
-        if corners is None:
-            raise ScaleError(f"the sheet's corners were not found on {page.name}; give them as four points in order.")
-        listed = ", ".join(f"({x:.0f}, {y:.0f})" for x, y in corners)
-        notes.append(Note("corners", f"the sheet was flattened by the corners found at {listed}."))
-    matrix = sheet_map(corners, sheet_mm)
-    factor, residuals = 1.0, []
-    if known:
-        measured = np.array([math.dist(*_projected(matrix, [k.start, k.end]).tolist()) for k in known])
-        stated = np.array([k.length_mm for k in known])
-        factor = float(np.sum(stated * measured) / np.sum(measured * measured))
-        if np.max(np.abs(factor * measured / stated - 1.0)) > AXES_LIMIT / 2:
-            raise ScaleError(_odd_one_out(known, np.column_stack([measured, 0 * measured]), stated))
-        if abs(factor - 1.0) > TAG_LIMIT:
-            text = f"by the known dimensions the sheet is {100 * abs(factor - 1):.1f} % off its stated size."
-            notes.append(Note("sheet", text))
-        residuals = [Residual(k.name, k.length_mm, factor * float(m)) for k, m in zip(known, measured, strict=True)]
-    matrix = np.diag([factor, factor, 1.0]) @ matrix
-    middle = np.array([(page.width / 2, page.height / 2)])
-    steps = _projected(matrix, middle + np.array([(0, 0), (1, 0), (0, 1)]))
-    per_px = (float(np.hypot(*(steps[1] - steps[0]))), float(np.hypot(*(steps[2] - steps[0]))))
-    reach = math.dist(corners[0], corners[2])
-    size = _projected(matrix, np.array(corners))
-    return PlanScale(
-        matrix=matrix,
-        mm_per_px=per_px,
-        skew_deg=0.0,
-        page_mm=(float(np.ptp(size[:, 0])), float(np.ptp(size[:, 1]))),
-        residuals=tuple(residuals),
-        sigma=2.0 * PICK_SIGMA_PX / reach,
-        notes=tuple(notes),
-    )
-
-
-def _projected(matrix: Points, points: ArrayLike) -> Points:
+def projected(matrix: Points, points: ArrayLike) -> Points:
+    """Return (N, 2) points under a 3 x 3 projective map."""
     array = np.asarray(points, np.float64).reshape(-1, 2)
     mapped = array @ matrix[:, :2].T + matrix[:, 2]
     return np.asarray(mapped[:, :2] / mapped[:, 2:], np.float64)
@@ -244,7 +237,7 @@ def _fitted_factors(
     factors = _axis_factors(spans, lengths)
     difference = abs(factors[0] / factors[1] - 1.0) if min(factors) > 0 else math.inf
     if axes == "auto" and not difference <= AXES_LIMIT:
-        raise ScaleError(_odd_one_out(known, spans, lengths))
+        raise ScaleError(odd_one_out(known, spans, lengths))
     _refuse_contradiction(known, spans, lengths, factors)
     if difference > 0.0005:
         notes.append(Note("axes", f"the picture's axes differ by {100 * difference:.2f} %; each has its own factor."))
@@ -273,10 +266,10 @@ def _refuse_contradiction(
     known: Sequence[KnownDimension], spans: Points, lengths: Points, factors: tuple[float, float]
 ) -> None:
     if np.max(np.abs(_errors(spans, lengths, factors))) > AXES_LIMIT / 2:
-        raise ScaleError(_odd_one_out(known, spans, lengths))
+        raise ScaleError(odd_one_out(known, spans, lengths))
 
 
-def _odd_one_out(known: Sequence[KnownDimension], spans: Points, lengths: Points) -> str:
+def odd_one_out(known: Sequence[KnownDimension], spans: Points, lengths: Points) -> str:
     """Name the dimension without which the rest agrees best; of two, name both with what each implies."""
     each = lengths / np.hypot(*spans.T)
     if len(known) == 2:
@@ -359,7 +352,7 @@ def page_matrix(page: Page, factors: tuple[float, float], skew_deg: float) -> tu
     # Pixel centres are at integers, so a picture reaches from -0.5; a drawing has no pixels.
     low = 0.0 if page.grey is None else -0.5
     right, bottom = page.width + low, page.height + low
-    corners = _projected(matrix, [(low, low), (right, low), (right, bottom), (low, bottom)])
+    corners = projected(matrix, [(low, low), (right, low), (right, bottom), (low, bottom)])
     matrix[:2, 2] = -corners.min(axis=0)
     extent = np.ptp(corners, axis=0)
     return matrix, (float(extent[0]), float(extent[1]))

@@ -55,6 +55,13 @@ def _show(plan: OpenPlan) -> None:
         for known, residual in zip(plan.table.known, scale.residuals, strict=True)
     ]
     show_table(f"Known dimensions of {plan.table.name}", ("from", "to", "true length", "residual mm"), rows, right=(3,))
+    if scale.points:
+        points = [
+            (", ".join(f"{v:.6g}" for v in p.at), ", ".join(f"{v:.6g}" for v in p.place), f"{misfit.error_mm:.2f}")
+            for p, misfit in zip(plan.table.point, scale.points, strict=True)
+        ]
+        heads = ("at", "is, mm", "misses by mm")
+        show_table(f"Points of known place on {plan.table.name}", heads, points, right=(2,))
     across, down = (1 / factor for factor in scale.mm_per_px)
     width, height = scale.page_mm
     print(

@@ -15,7 +15,7 @@ from vectorize.curve import Point
 from vectorize.errors import JobError
 from vectorize.flatten import parse_sheet
 from vectorize.notes import Note
-from vectorize.scale import KnownDimension, PlanScale, fit_scale
+from vectorize.scale import KnownDimension, KnownPoint, PlanScale, fit_scale
 from vectorize.scan import Page, read_page
 from vectorize.trace import TraceSettings
 
@@ -54,6 +54,10 @@ class OpenPlan:
             corrections=self.table.flatten,
             sheet_mm=None if self.table.sheet is None else parse_sheet(self.table.sheet),
             corners=self.table.corners and [self.on_page(corner) for corner in self.table.corners],
+            points=[
+                KnownPoint(self.on_page(point.at), point.place, f"point {number} of known place")
+                for number, point in enumerate(self.table.point, start=1)
+            ],
         )
 
     @cached_property

@@ -53,6 +53,10 @@ def scale_result(plans: Iterable[OpenPlan], notes: Iterable[Note]) -> dict[str, 
             "skew_deg": plan.scale.skew_deg,
             "page_mm": list(plan.scale.page_mm),
             "is_true_size": plan.scale.is_true_size,
+            "points": [
+                {"at": list(point.at), "is_mm": list(point.place), "residual_mm": misfit.error_mm}
+                for point, misfit in zip(plan.table.point, plan.scale.points, strict=True)
+            ],
             "seams": [
                 {"files": [seam.first, seam.second], "misfit_mm": seam.rms_mm, "high_mm": seam.high_mm}
                 for seam in (() if plan.joined is None else plan.joined.seams)

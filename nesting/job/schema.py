@@ -45,6 +45,13 @@ class KnownTable(Section):
     length: Length
 
 
+class PointTable(Section):
+    """`[[plan.point]]`: a point of a photo whose place on the sheet is known."""
+
+    at: Pixel
+    place: tuple[Length, Length] = Field(alias="is")
+
+
 class PlanTable(Section):
     """`[[plan]]`."""
 
@@ -59,7 +66,8 @@ class PlanTable(Section):
     known: tuple[KnownTable, ...] = ()
     sheet: str | None = None
     corners: tuple[Pixel, Pixel, Pixel, Pixel] | None = None
-    flatten: tuple[Literal["skew", "perspective"], ...] = ("skew", "perspective")
+    point: tuple[PointTable, ...] = ()
+    flatten: tuple[Literal["skew", "lens", "perspective"], ...] = ("skew", "lens", "perspective")
     gap: Length = 2.0
     layers: tuple[str, ...] | None = None
     datum: Pixel | None = None
@@ -84,10 +92,22 @@ class PlanTable(Section):
             raise ValueError("'files' names one file; write it as 'file', or add the scans that overlap it")
         if len(set(self.sources)) < len(self.sources):
             raise ValueError("'files' names the same page twice; name every scan once, or tell pages apart by 'pages'")
-        if self.files and (self.sheet is not None or self.corners is not None):
-            raise ValueError("'sheet' and 'corners' flatten one photo; scans in 'files' are joined without them")
+        return self
+
+    @model_validator(mode="after")
+    def _is_flattened_one_way(self) -> PlanTable:
+        if self.files and (self.sheet is not None or self.corners is not None or self.point):
+            raise ValueError(
+                "'sheet', 'corners' and 'point' flatten one photo; scans in 'files' are joined without them"
+            )
         if self.files and self.edge == "solid":
             raise ValueError("edge = 'solid' is for one picture; scans are joined by drawn lines")
+        if self.point and (self.sheet is not None or self.corners is not None):
+            raise ValueError("'point' and 'sheet' both say how the photo lies; give one of them")
+        if self.corners is not None and self.sheet is None:
+            raise ValueError('\'corners\' are those of a sheet; give its size too, sheet = "A3" or "420 x 297 mm"')
+        if self.point and "perspective" not in self.flatten:
+            raise ValueError("'point' flattens a photo; add \"perspective\" to 'flatten', or take the points out")
         return self
 
 

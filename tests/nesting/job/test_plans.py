@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PIL import Image
 
+from fixtures.scanning import Wear, scan
 from nesting.job.bare import parse_known
 from nesting.job.folder import Job, open_job, read_spec
 from nesting.job.plans import open_plans
@@ -113,7 +115,14 @@ def test_a_file_number_that_is_not_there_is_refused(make_job, pieces, number, sa
         ('files = ["a.png"]', "names one file"),
         ('files = ["a.png", "a.png"]', "same page twice"),
         ('files = ["a.tif", "a.tif"]\npages = [1]', "'pages' has 1 numbers for 2 files"),
-        ('files = ["a.png", "b.png"]\nsheet = "A3"', "'sheet' and 'corners' flatten one photo"),
+        ('files = ["a.png", "b.png"]\nsheet = "A3"', "'sheet', 'corners' and 'point' flatten one photo"),
+        ('file = "a.png"\ncorners = [[1, 1], [9, 1], [9, 9], [1, 9]]', "give its size too"),
+        ('file = "a.png"\nsheet = "A3"\n[[plan.point]]\nat = [1, 1]\nis = ["0 mm", "1 mm"]', "give one of them"),
+        (
+            'file = "a.png"\nflatten = ["lens"]\n[[plan.point]]\nat = [1, 1]\nis = ["0 mm", "1 mm"]',
+            "'point' flattens a photo",
+        ),
+        ('file = "a.png"\n[[plan.point]]\nat = [1, 1]\nis = [0, 1]', "plan number 1, point number 1, is"),
         ('files = ["a.png", "b.png"]\nedge = "solid"', "edge = 'solid' is for one picture"),
     ],
 )
@@ -137,6 +146,25 @@ def test_a_known_dimension_across_files_is_written_by_the_command(make_job, piec
     assert [abs(k["residual_mm"]) < 0.05 for k in result["known"]] == [True, True]
     assert result["seams"][0]["files"] == ["left.png", "right.png"]
     assert 0.0 < result["seams"][0]["misfit_mm"] < 0.03
+
+
+def test_points_of_known_place_lay_a_photo_flat(tmp_path):
+    wear = Wear(dpi=130, keystone=0.05, margin_mm=10, table=60, blur_px=0.7, noise=3)
+    picture, truth = scan(sheet(), wear, 4)
+    Image.fromarray(picture).save(tmp_path / "photo.jpg", quality=92)
+    places = ((4.0, 4.0), (136.0, 4.0), (136.0, 106.0), (4.0, 106.0), (9.0, 96.0))
+    tables = "".join(
+        f'[[plan.point]]\nat = [{x:.2f}, {y:.2f}]\nis = ["{u:g} mm", "{v / 25.4:.5f} in"]\n'
+        for (u, v), (x, y) in zip(places, truth.map.to_pixels(np.array(places)), strict=True)
+    )
+    (tmp_path / "job.toml").write_text(f'[[plan]]\nfile = "photo.jpg"\n{tables}', encoding="utf-8")
+    job = open_job(tmp_path)
+    (plan,) = open_plans(job).values()
+    ((x, y),) = truth.map.to_pixels(np.array([(70.0, 50.0)]))
+    assert plan.to_mm((x, y)) == pytest.approx((70.0, 50.0), abs=0.1)
+    told = scale_result([plan], ())["scales"][0]["points"]
+    assert [point["is_mm"][0] for point in told] == [4.0, 136.0, 136.0, 4.0, 9.0]
+    assert max(point["residual_mm"] for point in told) < 0.1
 
 
 def test_a_known_dimension_is_four_or_six_numbers_and_a_length():
