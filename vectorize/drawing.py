@@ -17,7 +17,7 @@ from vectorize.linework.bridges import with_bridges
 from vectorize.linework.centre import Centred, centred, ink_across
 from vectorize.linework.crossings import with_crossings
 from vectorize.linework.dashes import with_dashes
-from vectorize.linework.graph import LineWork, pieces_of, tidied
+from vectorize.linework.graph import Edge, LineWork, pieces_of, tidied
 from vectorize.linework.noding import noded
 from vectorize.linework.pens import with_pen_changes
 from vectorize.linework.runs import Runs, found_runs
@@ -45,12 +45,22 @@ class Drawing:
     marks: Points
     ink_px: Points
     _measured: dict[int, Centred] = field(default_factory=dict)
+    _boxes: list[Points] = field(default_factory=list)
 
     def measured(self, index: int) -> Centred:
         """Return the centre line of edge `index`, from its start node to its end node."""
         if index not in self._measured:
             self._measured[index] = self._measure(index)
         return self._measured[index]
+
+    def edges_in(self, low: Points, high: Points) -> list[tuple[int, Edge]]:
+        """Return the edges, with their indices, whose box reaches into the box from `low` to `high` in pixels."""
+        edges = self.regions.work.edges
+        if not self._boxes:
+            self._boxes.append(np.array([(*e.points.min(axis=0), *e.points.max(axis=0)) for e in edges]).reshape(-1, 4))
+        (boxes,) = self._boxes
+        near = np.all(boxes[:, :2] <= high, axis=1) & np.all(boxes[:, 2:] >= low, axis=1)
+        return [(k, edges[k]) for k in np.flatnonzero(near).tolist()]
 
     def _measure(self, index: int) -> Centred:
         edge = self.regions.work.edges[index]

@@ -8,12 +8,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.curve import Points
+from vectorize.curves.shapes import as_point, fit_circle, fit_line
 
 LONGEST_MM = 8.0
 """An arrowhead or a label hides no more of a line than this; a longer stretch is left as it was seen."""
 
 STRAIGHT_ON_DEG = 14.0
 """Where the line leaves a disturbed stretch as it came, within this angle, no corner lies in it."""
+
+ROUND_ON_DEG = 70.0
+ROUND_RMS_MM = 0.03
+"""A bend goes on, too, up to this turn, where one circle follows both sides within this distance."""
 
 
 def repaired(
@@ -72,8 +77,11 @@ def _straight_on(before: Points, after: Points, length: int, pen_mm: float) -> P
         return None
     turn = math.degrees(abs(math.atan2(t0[0] * t1[1] - t0[1] * t1[0], float(t0 @ t1))))
     bends = [math.degrees(abs(math.atan2(t[0] * chord[1] - t[1] * chord[0], float(t @ chord)))) for t in (t0, t1)]
-    if turn > STRAIGHT_ON_DEG or max(bends) > STRAIGHT_ON_DEG + math.degrees(0.3 * pen_mm / size):
+    goes_on = turn <= STRAIGHT_ON_DEG and max(bends) <= STRAIGHT_ON_DEG + math.degrees(0.3 * pen_mm / size)
+    if not goes_on and not (turn < ROUND_ON_DEG and _on_one_circle(before, after)):
         return None
+    # A tangent of this size follows a circular arc.
+    size /= math.cos(math.radians(turn) / 4) ** 2
     u = (np.arange(length) + 1.0)[:, None] / (length + 1.0)
     return np.asarray(
         (2 * u**3 - 3 * u**2 + 1) * p0
@@ -82,6 +90,18 @@ def _straight_on(before: Points, after: Points, length: int, pen_mm: float) -> P
         + (u**3 - u**2) * size * t1,
         np.float64,
     )
+
+
+def _on_one_circle(before: Points, after: Points) -> bool:
+    """Whether one circle follows both sides clearly better than a straight line each: then no corner lies between."""
+    both = np.vstack([before, after])
+    circle = fit_circle(both)
+    if circle is None:
+        return False
+    round_rms = float(np.sqrt(np.mean(circle.distances(both) ** 2)))
+    lines = [fit_line(side, as_point(side[-1] - side[0])).distances(side) for side in (before, after)]
+    straight_rms = float(np.sqrt(np.mean(np.concatenate(lines) ** 2)))
+    return round_rms < min(ROUND_RMS_MM, 0.5 * straight_rms)
 
 
 def _ray(points: Points, *, at_end: bool) -> tuple[Points, Points]:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from vectorize.curve import Point, Points
 from vectorize.curves import FitSettings, fit_ring
+from vectorize.curves.inked import Sight, settled
 from vectorize.errors import PickError
 from vectorize.outline import Ring
 from vectorize.picking import TraceSettings
@@ -51,7 +52,23 @@ def fitted(
     if mirror is not None:
         mm, is_clean = completed(mm, is_clean, scale.to_mm(mirror))
     fit = fit_ring(mm, is_clean, settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm))
-    return Fitted(fit.ring, pen_mm, fit.rms_mm)
+    ring = fit.ring
+    if mirror is None and shift == 0.0:
+        ring = settled(ring, _sight(drawing, loop, scale), pen_mm=pen_mm, shapes=fit.shapes)
+    return Fitted(ring, pen_mm, fit.rms_mm)
+
+
+def _sight(drawing: Drawing, loop: Loop, scale: PlanScale) -> Sight:
+    """Return the ink around a loop, and the drawing's other lines there."""
+    points = loop.points
+    own = set(loop.ids)
+    others = [
+        scale.to_mm(edge.points)
+        for k, edge in drawing.edges_in(points.min(axis=0) - 20.0, points.max(axis=0) + 20.0)
+        if k not in own and not edge.is_bridge
+    ]
+    is_dashed = any(edge.is_dashed for edge in loop.edges)
+    return Sight(drawing.ink.darkness, scale.to_mm, scale.to_px, 1.0 / scale.px_per_mm, tuple(others), is_dashed)
 
 
 def completed(points: Points, is_clean: NDArray[np.bool_], axis: Points) -> tuple[Points, NDArray[np.bool_]]:

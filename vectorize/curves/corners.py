@@ -18,6 +18,10 @@ CORNER_DEG = 18.0
 CLOSE_PAIR_DEG = 58.0
 """Corners closer together than the usual windows must turn by this much each to be told apart."""
 
+BEND_SHARE = 0.66
+"""Windows half as far apart see half of the turn of a tight round, but nearly all of a corner's."""
+
+WIDEST_BEND_DEG = 80.0
 
 BLUNT_MM = 1.5
 """An end of this thickness or less may show as one corner only."""
@@ -37,7 +41,7 @@ def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSe
     window = max(5, round(1.0 / settings.step_mm))
     if count < 2 * (gap + window) + 2:
         gap, window = 2, max(3, (count - 6) // 4)
-    corners, _ = _corners_at(points, is_clean, gap, window, settings)
+    corners, turn = _corners_at(points, is_clean, gap, window, settings)
     fine_gap, fine_window = (
         max(2, round(0.5 * settings.pen_mm / settings.step_mm)),
         max(4, round(0.4 / settings.step_mm)),
@@ -45,9 +49,16 @@ def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSe
     if fine_window >= window:
         return _with_blunt_ends(points, corners, window, settings)
     fine, fine_turn = _corners_at(points, is_clean, fine_gap, fine_window, settings)
+    corners = [i for i in corners if not _is_bend(i, turn, fine_turn, gap)]
     close = [i for i in fine if fine_turn[i] > CLOSE_PAIR_DEG]
     corners = _with_pairs(corners, close, reach=gap + window, count=count)
     return _with_blunt_ends(points, corners, window, settings)
+
+
+def _is_bend(index: int, turn: Points, fine_turn: Points, gap: int) -> bool:
+    """Whether a closer look shows so much less of a turn that the line bends steadily there."""
+    near = np.arange(index - gap, index + gap + 1) % len(turn)
+    return bool(turn[index] <= WIDEST_BEND_DEG and fine_turn[near].max() < BEND_SHARE * turn[index])
 
 
 def _with_pairs(corners: list[int], close: list[int], *, reach: int, count: int) -> list[int]:

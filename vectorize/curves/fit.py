@@ -35,10 +35,14 @@ _FLATTEST_BULGE = 1e-5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FittedRing:
-    """A ring and the root mean square distance of the points that it was fitted to."""
+    """A ring and the root mean square distance of the points that it was fitted to.
+
+    `shapes` are the line or circle that each segment was cut from, None for a free curve; ends are moved to meet.
+    """
 
     ring: Ring
     rms_mm: float
+    shapes: tuple[Shape | None, ...] = ()
 
 
 AnyShape: TypeAlias = Shape | Free
@@ -299,11 +303,14 @@ def _closed(pieces: Sequence[_Piece], settings: FitSettings) -> FittedRing:
     reach = 1.5 * settings.pen_mm + 0.5
     joints = [_joint(before, after, reach) for before, after in zip((pieces[-1], *pieces[:-1]), pieces, strict=True)]
     segments: list[Segment] = []
+    shapes: list[Shape | None] = []
     for piece, start, end in zip(pieces, joints, (*joints[1:], joints[0]), strict=True):
-        segments.extend(_segments(piece.shape, start, end))
+        new = _segments(piece.shape, start, end)
+        segments += new
+        shapes += [None if isinstance(piece.shape, Free) else piece.shape] * len(new)
     weights = [max(1, piece.end - piece.begin) for piece in pieces]
     rms = math.sqrt(sum(w * p.rms**2 for w, p in zip(weights, pieces, strict=True)) / sum(weights))
-    return FittedRing(Ring(tuple(segments)), rms)
+    return FittedRing(Ring(tuple(segments)), rms, tuple(shapes))
 
 
 def _joint(before: _Piece, after: _Piece, reach: float) -> Point:
