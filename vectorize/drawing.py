@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -17,7 +18,7 @@ from vectorize.linework.bridges import with_bridges
 from vectorize.linework.centre import Centred, centred, ink_across
 from vectorize.linework.crossings import with_crossings
 from vectorize.linework.dashes import with_dashes
-from vectorize.linework.graph import Edge, LineWork, pieces_of, tidied
+from vectorize.linework.graph import Edge, LineWork, filled, pieces_of, tidied
 from vectorize.linework.noding import noded
 from vectorize.linework.pens import with_pen_changes
 from vectorize.linework.runs import Runs, found_runs
@@ -65,12 +66,9 @@ class Drawing:
     def _measure(self, index: int) -> Centred:
         edge = self.regions.work.edges[index]
         if not edge.is_bridge:
-            return centred(self.ink.darkness, edge.points, width_px=self.pen_px)
-        pieces = [
-            np.linspace(a, b, max(2, math.ceil(math.dist(a, b))), endpoint=False)
-            for a, b in zip(edge.points[:-1], edge.points[1:], strict=True)
-        ]
-        line = np.vstack([*pieces, edge.points[-1:]])
+            # The way to a common node of lines that cross is long at a shallow angle; filled, it is found disturbed.
+            return centred(self.ink.darkness, _without_jumps(edge.points), width_px=self.pen_px)
+        line = filled(edge.points)
         count = len(line)
         return Centred(line, np.full(count, self.pen_px), np.full(count, np.nan), np.zeros(count, np.bool_))
 
@@ -83,6 +81,17 @@ class Drawing:
         """Return what finds the regions of a part on this page; a half-plan's axis is never crossed."""
         walls = frozenset() if axis is None else _runs_along(self.regions.work, self.runs, axis, px_per_mm)
         return Grower(self.regions, self.runs, self.ink_px, walls)
+
+
+def _without_jumps(points: Points) -> Points:
+    """Return a chain of pixels with points put in where it jumps farther than to a neighbour."""
+    jumps = np.flatnonzero(np.hypot(*np.diff(points, axis=0).T) > 2.0)
+    if len(jumps) == 0:
+        return points
+    cuts = [0, *(jumps + 1).tolist(), len(points)]
+    pieces = [points[a:b] for a, b in itertools.pairwise(cuts)]
+    between = [filled(points[k : k + 2])[1:-1] for k in jumps.tolist()]
+    return np.vstack([pieces[0], *(part for pair in zip(between, pieces[1:], strict=True) for part in pair)])
 
 
 def _runs_along(work: LineWork, runs: Runs, axis: tuple[Point, Point], px_per_mm: float) -> frozenset[int]:

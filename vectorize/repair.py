@@ -32,14 +32,14 @@ def repaired(
     Args:
         points: (N, 2) in millimetres, `step_mm` apart, closed, the first not repeated.
         is_clean: (N,) False where the measurement was disturbed.
-        pen_mm: Pen width; a stretch of clean points shorter than this between two disturbed ones is not trusted.
+        pen_mm: Pen width; a stretch of clean points of less than 1.6 times that between two disturbed ones is not trusted.
         step_mm: Distance between points.
     """
     count = len(points)
     window = max(6, round(2.0 / step_mm))
     spare = round(0.8 * pen_mm / step_mm)
     fixed, fit = points.copy(), is_clean.copy()
-    for first, last in _stretches(is_clean, max(2, round(pen_mm / step_mm))):
+    for first, last in _stretches(is_clean, max(2, 2 * spare)):
         first, length = first - spare, (last - first) % count + 1 + 2 * spare
         last = first + length - 1
         if length * step_mm > LONGEST_MM or length + 2 * window > count:

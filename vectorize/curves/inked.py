@@ -7,6 +7,7 @@ against the picture, and the way that leaves least unexplained is taken.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -33,6 +34,8 @@ LEAST_TURN_DEG = 12.0
 
 PLAIN_SHARE = 0.012
 """A joint more must leave this much less of the ink unexplained, as a share of black over the place."""
+
+FOLD_DEG = 150.0
 
 CLEAR_TIMES = 1.3
 CLEAR_SHARE = 0.03
@@ -252,6 +255,8 @@ def _best(
     lead, tail = _near(_flattened(around[0]), low, high), _near(_flattened(around[1]), low, high)
 
     def cost(way: Way) -> float:
+        if _folds(way):
+            return math.inf
         middle = _near(_flattened(way.segments), low, high)
         away = np.minimum(np.minimum(_distances(points, lead), _distances(points, tail)), _distances(points, middle))
         return _share_left(seen, pen.darkness(away)) + PLAIN_SHARE * (len(way.between) + 1)
@@ -261,6 +266,13 @@ def _best(
     if not fitted.between and cost(best) < PLAIN_SHARE + CLEAR_TIMES * pen.rest + CLEAR_SHARE:
         return best
     return min([best, *bends(one, other), *_blunt(one, other, fitted, cost)], key=cost)
+
+
+def _folds(way: Way) -> bool:
+    """Whether a short piece of a way runs back along its neighbour: nobody draws that."""
+    return bool(way.between) and any(
+        _turn_deg(a, b) > FOLD_DEG for a, b in itertools.pairwise(way.segments) if a.length > 0 and b.length > 0
+    )
 
 
 def _box(fitted: Way, one: Arm, other: Arm, pen: Pen) -> tuple[Points, Points]:
@@ -297,7 +309,7 @@ def _blunt(one: Arm, other: Arm, fitted: Way, cost: Callable[[Way], float]) -> l
         return (point[0] - x) * tx + (point[1] - y) * ty
 
     spot = [beyond(one, fitted.before.end), beyond(other, fitted.after.start)]
-    least = cost(way(*spot))
+    least = cost(way(spot[0], spot[1]))
     for step in (0.4, 0.15, 0.05, 0.02):
         for _ in range(6):
             tries = [(spot[0] + a * step, spot[1] + b * step) for a, b in ((1, 0), (-1, 0), (0, 1), (0, -1))]

@@ -51,7 +51,7 @@ def centred(darkness: NDArray[np.uint8], points: Points, *, width_px: float) -> 
         bells = _bells(darkness, at, normals, offsets)
         shift, width, ink, is_clean = _measured(bells, offsets)
         at = at + np.where(is_clean, shift, 0.0)[:, None] * normals
-    typical = float(np.median(width[is_clean])) if np.any(is_clean) else width_px
+    typical = float(np.quantile(width[is_clean], 0.3)) if np.any(is_clean) else width_px
     is_clean &= (width > 0.6 * typical) & (width < 1.3 * typical + 0.5)
     return Centred(at, width, ink, is_clean)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -13,6 +15,9 @@ from vectorize.scale import fit_scale
 from vectorize.trace import PartPick, trace_picks
 
 AREA_SHARE = 0.005
+
+CROSSING_MM = 0.08
+"""Two thirds of what is allowed on a clean scan: nothing but the crossing disturbs these lines."""
 
 AXIS_X = 20.0
 CORNERS = (15.0, 40.0)
@@ -56,3 +61,17 @@ def test_a_circle_stays_closed_however_smoothly_a_line_runs_up_to_it() -> None:
     runs = found_runs(LineWork(nodes, edges), np.array([4.0, 2.0]), px_per_mm=12.0, pen_px=6.0)
     assert runs.runs[runs.of_edge[0]].is_closed
     assert runs.of_edge[0] != runs.of_edge[1]
+
+
+@pytest.mark.parametrize("angle_deg", [12.0, 20.0])
+def test_outlines_that_cross_at_a_shallow_angle_stay_straight_through_the_crossing(angle_deg: float) -> None:
+    sheet = Sheet(80, 50, dpi=300, pen_mm=0.45).shape([(10, 8), (70, 8), (70, 25), (10, 25)])
+    rise = 25.0 * math.tan(math.radians(angle_deg))
+    wedge = [(15.0, 25 + rise), (65.0, 25 - rise), (65.0, 44.0), (15.0, 44.0)]
+    sheet.shape(wedge)
+    page = sheet.page()
+    scale = fit_scale(page, sheet.known())
+    (part,) = trace_picks(page, scale, [PartPick("upper", (sheet.pick(40, 38),))]).parts
+    true = Outline.from_points(scale.to_mm(sheet.px(wedge)))
+    away = true.to_polygon().exterior.hausdorff_distance(part.outline.to_polygon().exterior)
+    assert away < CROSSING_MM
