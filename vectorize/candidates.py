@@ -1,8 +1,8 @@
 """Which regions of a page are probably parts, most likely first.
 
 Nothing is a candidate that is bounded by thin, dashed or bridged lines (dimensions, centre lines), that is
-narrower than any part, or that is a cell of a table of lettering. What is a hole in a larger candidate comes
-after all that are not.
+narrower than any part, or that is a cell of a table of lettering. What is bounded by strokes that come back to their
+start comes before what several lines happen to enclose; what fills a hole in a larger candidate comes last.
 """
 
 from __future__ import annotations
@@ -33,6 +33,8 @@ LETTERED_SHARE = 0.1
 RULED_SHARE = 0.03
 """The same for a rectangle that ruled lines divide: a whole title block."""
 
+STROKE_SHARE = 0.9
+
 LETTER_MM = 12.0
 
 
@@ -53,9 +55,34 @@ def candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
     found = _grown(drawing, scale)
     heavy = _outline_ink(drawing)
     likely = [c for c in found if _is_outlined(drawing, c, heavy) and not _is_table_field(drawing, c, scale)]
-    holes = {frozenset(loop.ids) for c in likely for loop in c.holes}
-    ranked = sorted(likely, key=lambda c: (frozenset(c.exterior.ids) in holes, -c.area, c.point))
-    return [c.point for c in ranked]
+    depths = _depths(likely)
+    ranked = sorted(
+        zip(likely, depths, strict=True),
+        key=lambda pair: (pair[1] % 2, not _is_one_stroke(drawing, pair[0]), -pair[0].area, pair[0].point),
+    )
+    return [c.point for c, _ in ranked]
+
+
+def _depths(candidates: list[_Candidate]) -> list[int]:
+    """Return how many cut-outs each candidate lies in the edge of: what fills one is waste, what lies in it a part."""
+    hole_of = {frozenset(loop.ids): k for k, c in enumerate(candidates) for loop in c.holes}
+    parents = [hole_of.get(frozenset(c.exterior.ids)) for c in candidates]
+    depths = []
+    for k in range(len(candidates)):
+        seen = [k]
+        while (parent := parents[seen[-1]]) is not None and parent not in seen:
+            seen.append(parent)
+        depths.append(len(seen) - 1)
+    return depths
+
+
+def _is_one_stroke(drawing: Drawing, candidate: _Candidate) -> bool:
+    """Whether nearly all of the boundary is lines that come back to their start, as an outline does."""
+    edges = drawing.regions.work.edges
+    lengths = [edges[k].length for k in candidate.exterior.ids]
+    is_closed = [drawing.runs.runs[drawing.runs.of_edge[k]].is_closed for k in candidate.exterior.ids]
+    closed = sum(length for length, closed in zip(lengths, is_closed, strict=True) if closed)
+    return closed > STROKE_SHARE * sum(lengths)
 
 
 def _grown(drawing: Drawing, scale: PlanScale) -> list[_Candidate]:

@@ -92,6 +92,10 @@ def _pairs(
         return []
     if len(arms) == 2:
         return [(arms[0], arms[1])]
+    drawn = [arm for arm in arms if not work.edges[arm[0]].is_tee]
+    if len(drawn) == 2:
+        # A line that was taken on to a corner leaves it the corner that it was.
+        return [(drawn[0], drawn[1])]
     if len(arms) == 3 and (own := _own_ends(arms)) is not None:
         return [own]
     # Near the node for small rounds, farther out for lines that cross at a shallow angle.

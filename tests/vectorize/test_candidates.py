@@ -1,0 +1,35 @@
+"""Without picks, parts come before what lies between them."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.vectorize.drawing import Sheet
+from vectorize.scale import fit_scale
+from vectorize.trace import find_candidates
+
+AREA_SHARE = 0.01
+
+
+def square(low: float, high: float) -> list[tuple[float, float]]:
+    return [(low, low), (high, low), (high, high), (low, high)]
+
+
+def areas(sheet: Sheet) -> list[float]:
+    page = sheet.page()
+    return [part.outline.area_mm2 for part in find_candidates(page, fit_scale(page, sheet.known())).parts]
+
+
+def test_a_part_in_a_cut_out_comes_before_the_waste_around_it() -> None:
+    sheet = Sheet(70, 70, dpi=150, pen_mm=0.5)
+    sheet.shape(square(8, 62), square(14, 56), square(22, 48))
+    wood, hatch, waste = 54**2 - 42**2, 26**2, 42**2 - 26**2
+    assert areas(sheet) == pytest.approx([wood, hatch, waste], rel=AREA_SHARE)
+
+
+def test_an_outline_comes_before_what_dimension_lines_of_the_same_pen_enclose() -> None:
+    sheet = Sheet(90, 60, dpi=150, pen_mm=0.4).shape([(30, 10), (60, 10), (60, 20), (30, 20)])
+    # A dimension over the part: two extension lines that start off it, and the line between them that runs past.
+    sheet.line([(30, 21), (30, 38)]).line([(60, 21), (60, 38)]).line([(25, 35), (65, 35)])
+    part, field = 30 * 10, 30 * 15
+    assert areas(sheet) == pytest.approx([part, field], rel=AREA_SHARE)
