@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from vectorize.curve import Point, Points
 from vectorize.errors import ScanError
@@ -66,8 +66,9 @@ class Drawing:
     def _measure(self, index: int) -> Centred:
         edge = self.regions.work.edges[index]
         if not edge.is_bridge:
-            # The way to a common node of lines that cross is long at a shallow angle; filled, it is found disturbed.
-            return centred(self.ink.darkness, _without_jumps(edge.points), width_px=self.pen_px)
+            points, is_drawn = _without_jumps(edge.points)
+            found = centred(self.ink.darkness, points, width_px=self.pen_px)
+            return replace(found, is_clean=found.is_clean & is_drawn)
         line = filled(edge.points)
         count = len(line)
         return Centred(line, np.full(count, self.pen_px), np.full(count, np.nan), np.zeros(count, np.bool_))
@@ -83,15 +84,20 @@ class Drawing:
         return Grower(self.regions, self.runs, self.ink_px, walls)
 
 
-def _without_jumps(points: Points) -> Points:
-    """Return a chain of pixels with points put in where it jumps farther than to a neighbour."""
+def _without_jumps(points: Points) -> tuple[Points, NDArray[np.bool_]]:
+    """Return a chain of pixels with points put in where it jumps, and which of the points are pixels of the chain.
+
+    It jumps to the common node of lines that cross, far where they do so at a shallow angle. There it tells nothing of
+    either line.
+    """
     jumps = np.flatnonzero(np.hypot(*np.diff(points, axis=0).T) > 2.0)
     if len(jumps) == 0:
-        return points
-    cuts = [0, *(jumps + 1).tolist(), len(points)]
-    pieces = [points[a:b] for a, b in itertools.pairwise(cuts)]
+        return points, np.ones(len(points), np.bool_)
+    pieces = np.split(points, jumps + 1)
     between = [filled(points[k : k + 2])[1:-1] for k in jumps.tolist()]
-    return np.vstack([pieces[0], *(part for pair in zip(between, pieces[1:], strict=True) for part in pair)])
+    parts = [pieces[0], *(part for pair in zip(between, pieces[1:], strict=True) for part in pair)]
+    is_drawn = [np.full(len(part), k % 2 == 0) for k, part in enumerate(parts)]
+    return np.vstack(parts), np.concatenate(is_drawn)
 
 
 def _runs_along(work: LineWork, runs: Runs, axis: tuple[Point, Point], px_per_mm: float) -> frozenset[int]:

@@ -32,7 +32,7 @@ def repaired(
     Args:
         points: (N, 2) in millimetres, `step_mm` apart, closed, the first not repeated.
         is_clean: (N,) False where the measurement was disturbed.
-        pen_mm: Pen width; a stretch of clean points of less than 1.6 times that between two disturbed ones is not trusted.
+        pen_mm: Pen width; a stretch of less than 1.6 times that between two disturbed ones is not trusted.
         step_mm: Distance between points.
     """
     count = len(points)

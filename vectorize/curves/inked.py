@@ -304,19 +304,19 @@ def _blunt(one: Arm, other: Arm, fitted: Way, cost: Callable[[Way], float]) -> l
         start, end = before[-1].end, after[0].start
         return Way(before[0], (*before[1:], Line(start, end), *after[:-1]), after[-1])
 
-    def beyond(arm: Arm, point: Point) -> float:
-        (x, y), (tx, ty) = arm.segment.end, arm.direction(arm.segment.end)
-        return (point[0] - x) * tx + (point[1] - y) * ty
+    def ink_cost(u: float, v: float) -> float:
+        is_within = one.has_room(one.at(u)) and other.has_room(other.at(v))
+        return cost(way(u, v)) if is_within else math.inf
 
-    spot = [beyond(one, fitted.before.end), beyond(other, fitted.after.start)]
-    least = cost(way(spot[0], spot[1]))
+    spot = (one.beyond(fitted.before.end), other.beyond(fitted.after.start))
+    least = ink_cost(*spot)
     for step in (0.4, 0.15, 0.05, 0.02):
         for _ in range(6):
             tries = [(spot[0] + a * step, spot[1] + b * step) for a, b in ((1, 0), (-1, 0), (0, 1), (0, -1))]
-            costs = [cost(way(*t)) for t in tries]
+            costs = [ink_cost(*t) for t in tries]
             if min(costs) >= least:
                 break
-            least, spot = min(costs), list(tries[int(np.argmin(costs))])
+            least, spot = min(costs), tries[int(np.argmin(costs))]
     found = way(*spot)
     ends = found.segments[len(one.up_to(one.at(spot[0]))) - 1].end, found.after.start
     return [found] if math.dist(*ends) > 1e-6 else []

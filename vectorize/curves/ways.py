@@ -17,6 +17,9 @@ BENDS_MM = (0.4, 0.8, 1.4)
 FARTHEST_APEX_MM = 6.0
 """A sharp corner lies no farther beyond its rounded line."""
 
+LEAST_LEFT_SHARE = 0.6
+"""No more than this share of a long piece is cut away to reach a corner."""
+
 
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -62,6 +65,15 @@ class Arm:
         (x, y), (tx, ty) = self.segment.end, self.shape.tangent(self.segment.end)
         return self.shape.nearest((x + beyond_mm * tx, y + beyond_mm * ty))
 
+    def beyond(self, point: Point) -> float:
+        """Return how far beyond the cut a point lies."""
+        (x, y), (tx, ty) = self.segment.end, self.shape.tangent(self.segment.end)
+        return (point[0] - x) * tx + (point[1] - y) * ty
+
+    def has_room(self, point: Point) -> bool:
+        """Whether much of the arm is left when it is led on, or cut back, to a point."""
+        return self.beyond(point) > -LEAST_LEFT_SHARE * self.segment.length
+
     def direction(self, point: Point) -> Point:
         """Return the direction of walking up to the place."""
         return self.shape.tangent(point)
@@ -80,8 +92,7 @@ class Arm:
         return [piece.reversed() for piece in reversed(pieces)] if self.is_after else pieces
 
     def _cubic_up_to(self, point: Point) -> list[Segment]:
-        (x, y), (tx, ty) = self.segment.end, self.shape.tangent(self.segment.end)
-        beyond = (point[0] - x) * tx + (point[1] - y) * ty
+        (x, y), beyond = self.segment.end, self.beyond(point)
         if beyond < 0:
             return [_cut_back(self.segment, -beyond)[0]] if isinstance(self.segment, Cubic) else [self.segment]
         if beyond < 1e-3:
@@ -137,7 +148,11 @@ def apexes(one: Arm, other: Arm, fitted: Way) -> list[Way]:
     """Return the way with one sharp corner, where the two arms cross near the place."""
     rough = ((fitted.before.end[0] + fitted.after.start[0]) / 2, (fitted.before.end[1] + fitted.after.start[1]) / 2)
     found = sorted(crossings(one.shape, other.shape), key=lambda p: math.dist(p, rough))
-    return [_way_to_apex(one, other, p) for p in found[:1] if math.dist(p, rough) < FARTHEST_APEX_MM]
+    return [
+        _way_to_apex(one, other, p)
+        for p in found[:1]
+        if math.dist(p, rough) < FARTHEST_APEX_MM and one.has_room(p) and other.has_room(p)
+    ]
 
 
 def _way_to_apex(one: Arm, other: Arm, apex: Point) -> Way:
