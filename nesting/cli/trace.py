@@ -36,15 +36,16 @@ def trace(
         from nesting.cli.tables import show_outlines
         from nesting.job.bare import bare_job
         from nesting.job.results import trace_result
-        from nesting.job.tracing import trace_job, write_previews
+        from nesting.job.tracing import likeness_notes, likenesses_of, trace_job, write_previews
 
         job = bare_job(job_or_plan, known=known or (), is_as_drawn=as_drawn, page=page)
         traced = trace_job(job, is_fresh=fresh, progress=say)
-        notes = [*traced.notes]
+        likenesses = likenesses_of(traced)
+        notes = [*traced.notes, *likeness_notes(likenesses)]
         if not job.spec.part:
             notes += write_previews(job, is_forced=force)
         if as_json:
-            give_json(trace_result(traced, notes))
+            give_json(trace_result(traced, notes, likenesses))
         else:
             show_outlines(traced)
             if not job.spec.part:

@@ -14,6 +14,7 @@ from nesting.material import MATERIALS, Material
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof, Unplaced
 from nesting.stiffness import board_modulus
 from nesting.weigh import WeightTable
+from vectorize.likeness import Likeness
 from vectorize.notes import Note
 from vectorize.outline import FINE_MM, Pose, Ring
 
@@ -23,8 +24,15 @@ def notes_result(notes: Iterable[Note]) -> list[dict[str, Any]]:
     return [note.as_json() for note in notes]
 
 
-def trace_result(trace: JobTrace, notes: Iterable[Note]) -> dict[str, Any]:
-    """Return outlines as JSON: points in millimetres, chords within 0.001 mm of the curves."""
+def trace_result(trace: JobTrace, notes: Iterable[Note], likenesses: Iterable[Likeness] = ()) -> dict[str, Any]:
+    """Return outlines as JSON: points in millimetres, chords within 0.001 mm of the curves.
+
+    `likenesses` say which parts are one shape with an earlier one.
+    """
+    same = {
+        like.name: {"part": like.same_as, "mirrored": like.is_mirrored, "worst_mm": round(like.worst_mm, 3)}
+        for like in likenesses
+    }
     parts = [
         {
             "name": stored.name,
@@ -36,6 +44,7 @@ def trace_result(trace: JobTrace, notes: Iterable[Note]) -> dict[str, Any]:
             "sigma_edge_mm": stored.traced.sigma_edge_mm,
             "sigma_area_mm2": stored.traced.sigma_area_mm2,
             "inside_px": list(stored.inside_px),
+            "same_as": same.get(stored.name),
         }
         for stored in trace.outlines
     ]

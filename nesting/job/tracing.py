@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,7 @@ from nesting.job.wood import materials_of
 from nesting.material import canonical_name
 from nesting.part import FREE_GRAIN_DEG, Part
 from vectorize.errors import JobError, PartError, ScaleError
+from vectorize.likeness import Likeness, Shape, alike
 from vectorize.notes import Note
 from vectorize.outline import TracedOutline
 from vectorize.trace import PartPick, Trace, find_candidates, trace_picks
@@ -75,6 +76,25 @@ def trace_job(
         outlines += found
         notes += said
     return JobTrace(tuple(outlines), tuple(notes))
+
+
+def likenesses_of(trace: JobTrace) -> tuple[Likeness, ...]:
+    """Return which outlines are one shape with an earlier one, within the uncertainty of both."""
+    return alike([Shape(stored.name, stored.outline, stored.traced.sigma_edge_mm) for stored in trace.outlines])
+
+
+def likeness_notes(likenesses: Iterable[Likeness]) -> list[Note]:
+    """Return a note for each shape that is drawn several times, with the parts that share it."""
+    groups: dict[str, list[Likeness]] = {}
+    for like in likenesses:
+        groups.setdefault(like.same_as, []).append(like)
+    notes = []
+    for first, others in groups.items():
+        names = ", ".join(like.name + (" (turned over)" if like.is_mirrored else "") for like in others)
+        worst = max(like.worst_mm for like in others)
+        text = f"{first} is drawn {len(others) + 1} times: also as {names}; they differ by at most {worst:.2f} mm."
+        notes.append(Note("same-shape", text, part=first))
+    return notes
 
 
 def _trace_parts(

@@ -3,6 +3,7 @@
 import math
 
 import pytest
+from PIL import Image, ImageDraw
 
 PLATE_MM2 = 100.0 * 40.0 - math.pi * 5.0**2
 FIN_MM2 = 40.0 * 30.0
@@ -180,3 +181,22 @@ def test_rules_of_the_nest_table_reach_the_search(small_job):
     rules = rules_of(open_job(small_job.folder))
     assert (rules.tool, rules.allows_part_in_cutout, rules.entry_hole_mm) == ("saw", False, 1.0)
     assert rules.on_soft_patches == ("fin",)
+
+
+def test_parts_that_are_drawn_alike_are_told_apart_from_their_mirror_images(tmp_path, sheetwood):
+    picture = Image.new("L", (900, 400), 255)
+    draw = ImageDraw.Draw(picture)
+    wedge = [(0, 0), (160, 0), (160, 60), (60, 60), (0, 200)]
+    for left, hand in ((60, 1), (300, 1), (780, -1)):
+        corners = [(left + hand * x, 60 + y) for x, y in wedge]
+        draw.line([*corners, corners[0], corners[1]], fill=0, width=3, joint="curve")
+    draw.line([(40, 340), (440, 340)], fill=0, width=2)
+    picture.save(tmp_path / "plan.png")
+    answer = sheetwood("trace", tmp_path / "plan.png", "--known", "40,340,440,340,100 mm", "--json")
+    in_order = sorted(answer.json["parts"], key=lambda part: part["inside_px"])
+    same = [part["same_as"] for part in in_order]
+    (first,) = (part["name"] for part in in_order if part["same_as"] is None)
+    assert {like["part"] for like in same if like} == {first}
+    turned = [like["mirrored"] for like in same if like]
+    assert turned == ([True, True] if same[2] is None else [False, True])
+    assert [note["code"] for note in answer.json["notes"]].count("same-shape") == 1
