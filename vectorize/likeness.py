@@ -84,11 +84,12 @@ def _likeness(shape: Shape, first: Shape) -> Likeness | None:
 
 
 def _points(outline: Outline) -> Points:
-    """Return points close together along all edges."""
+    """Return points close together along all edges, once round each ring and back to its start."""
     rings = []
     for ring in outline.rings:
         line = ring.flattened(_FLAT_MM)
-        rings.append(_along(np.vstack([line, line[:1]]), max(16, math.ceil(ring.perimeter_mm / STEP_MM))))
+        points = _along(np.vstack([line, line[:1]]), max(16, math.ceil(ring.perimeter_mm / STEP_MM)))
+        rings.append(np.vstack([points, points[:1]]))
     return np.vstack(rings)
 
 
@@ -109,33 +110,55 @@ def _laid_on(points: Points, even: Points, goal: Points, goal_even: Points) -> P
     """Return the distances between two outlines both ways, once the first is turned and shifted onto the second.
 
     The turn is that of the best cyclic match of evenly spaced points, found for all starts at once by a Fourier
-    transform; the least squares of the nearest points finish it (Besl & McKay 1992, doi:10.1109/34.121791).
+    transform; the least squares of the distances to the nearest edges finish it (Chen & Medioni 1992,
+    doi:10.1016/0262-8856(92)90066-C).
     """
     z = (even - even.mean(axis=0)) @ [1.0, 1.0j]
     w = (goal_even - goal_even.mean(axis=0)) @ [1.0, 1.0j]
     match = np.fft.ifft(np.fft.fft(w) * np.conj(np.fft.fft(z)))
     turn = match[int(np.argmax(np.abs(match)))]
     moved = _turned(points - even.mean(axis=0), turn / abs(turn)) + goal_even.mean(axis=0)
-    tree = cKDTree(_dense(goal))
-    for _ in range(30):
-        near = _dense(goal)[tree.query(moved)[1]]
-        start, end = moved.mean(axis=0), near.mean(axis=0)
-        turn = np.vdot((moved - start) @ [1.0, 1.0j], (near - end) @ [1.0, 1.0j])
-        step = _turned(moved - start, turn / abs(turn)) + end - moved
+    near, normals = _dense(goal)
+    tree = cKDTree(near)
+    for _ in range(20):
+        k = tree.query(moved)[1]
+        step = _rigid_step(moved, near[k], normals[k])
         moved = moved + step
-        if float(np.max(np.abs(step))) < 1e-4:
+        if float(np.max(np.abs(step))) < 1e-5:
             break
-    there, _ = tree.query(moved)
-    back, _ = cKDTree(_dense(moved)).query(goal)
-    return np.asarray(np.concatenate([there, back]), np.float64)
+    there, back = _away(moved, goal), _away(goal, moved)
+    return np.concatenate([there, back])
 
 
-def _dense(points: Points) -> Points:
-    """Return points with nine more between each two neighbours of one ring."""
+def _away(points: Points, edges: Points) -> Points:
+    """Return how far points are from the edges that run through other points."""
+    near, normals = _dense(edges)
+    away, k = cKDTree(near).query(points)
+    across = np.abs(np.sum((points - near[k]) * normals[k], axis=1))
+    # Beside an edge the distance is across it; beyond a corner it is that of the corner.
+    return np.asarray(np.where(away < STEP_MM / 5, across, away), np.float64)
+
+
+def _rigid_step(points: Points, near: Points, normals: Points) -> Points:
+    """Return the small turn and shift that bring points onto the edges through the points that are near them."""
+    middle = points.mean(axis=0)
+    x, y = (points - middle).T
+    design = np.column_stack([normals, x * normals[:, 1] - y * normals[:, 0]])
+    rest = np.sum((near - points) * normals, axis=1)
+    (dx, dy, turn), *_ = np.linalg.lstsq(design, rest, rcond=None)
+    turned = _turned(points - middle, complex(math.cos(turn), math.sin(turn)))
+    return np.asarray(turned + middle + [dx, dy] - points, np.float64)
+
+
+def _dense(points: Points) -> tuple[Points, Points]:
+    """Return points with nine more between each two neighbours of one ring, and the normals of the edge there."""
     steps = np.diff(points, axis=0)
-    is_near = np.hypot(*steps.T) < 2 * STEP_MM
-    between = [points[:-1][is_near] + share * steps[is_near] for share in np.arange(0.1, 1.0, 0.1)]
-    return np.vstack([points, *between])
+    size = np.hypot(*steps.T)
+    is_near = (size > 0) & (size < 2 * STEP_MM)
+    begins, steps = points[:-1][is_near], steps[is_near]
+    between = [begins + share * steps for share in np.arange(0.0, 1.0, 0.1)]
+    normals = np.column_stack([-steps[:, 1], steps[:, 0]]) / size[is_near][:, None]
+    return np.vstack(between), np.tile(normals, (10, 1))
 
 
 def _turned(points: Points, turn: complex) -> Points:

@@ -6,8 +6,11 @@ import numpy as np
 import pytest
 
 from fixtures import shapes
+from tests.vectorize.drawing import Sheet
 from vectorize.likeness import Shape, alike
 from vectorize.outline import Outline, Pose
+from vectorize.scale import fit_scale
+from vectorize.trace import PartPick, trace_picks
 
 SIGMA_MM = 0.02
 RIB = shapes.rib(72, 13, notches=((20.0, 3.0, 4.0),), holes=((36.0, 2.5),))
@@ -67,3 +70,20 @@ def test_a_square_lies_on_a_square() -> None:
     corners = np.array([(30, 0), (30 + 20 * 0.8, 20 * 0.6), (30 + 20 * 0.2, 20 * 1.4), (30 - 20 * 0.6, 20 * 0.8)])
     (like,) = alike(named(one=square, two=Outline.from_points(corners)))
     assert like.worst_mm < SIGMA_MM
+
+
+def test_ribs_traced_from_one_sheet_are_known_as_one_shape() -> None:
+    """Some lie turned by a few degrees, so that their edges meet other pixels."""
+    sheet = Sheet(120, 80, dpi=200, pen_mm=0.45)
+    places = [Pose(8, 12, 0), Pose(66, 14, 4), Pose(10, 46, -6)]
+    small = shapes.rib(46, 12, notches=((14.0, 3.0, 4.0),), holes=((24.0, 2.0),))
+    for pose in places:
+        sheet.shape(*(ring.flattened(0.005) for ring in small.placed(pose).rings))
+    page = sheet.page(seed=1)
+    picks = [
+        PartPick(f"rib {k}", (sheet.pick(*small.placed(pose).exterior.flattened(0.1).mean(axis=0)),))
+        for k, pose in enumerate(places)
+    ]
+    parts = trace_picks(page, fit_scale(page, sheet.known()), picks).parts
+    found = alike([Shape(part.name, part.outline, part.sigma_edge_mm) for part in parts])
+    assert [(like.same_as, like.is_mirrored) for like in found] == [("rib 0", False)] * 2
