@@ -10,6 +10,10 @@ import numpy as np
 from vectorize.curve import Arc, Cubic, Line, Point, Points, Segment
 from vectorize.outline import Ring
 
+HAIRLINE_MM = 0.02
+HAIRLINE_DEG = 10.0
+"""A piece that turns back within this angle and lies this close on its neighbour encloses nothing with it."""
+
 
 def part_of(segment: Segment, begin: float, end: float) -> Segment:
     """Return the stretch of `segment` from parameter `begin` to `end`, walked backwards where `end` < `begin`."""
@@ -147,18 +151,23 @@ def _is_straight_on(before: Segment, after: Segment) -> bool:
 
 
 def without_spikes(segments: Sequence[Segment]) -> tuple[Segment, ...]:
-    """Return the pieces of a ring without hairlines: a straight piece walked out and, within 1e-5 mm, straight back.
+    """Return the pieces of a ring without hairlines: a piece walked out and, within `HAIRLINE_MM`, back again.
 
-    They are what is left between two edges that should lie on each other and differ by rounding.
+    They are what is left between two edges, straight or curved, that should lie on each other and differ by rounding.
     """
     kept = list(segments)
     i = 0
     while i < len(kept) and len(kept) > 3:
         before, after = kept[i - 1], kept[i]
-        if not _is_straight_back(before, after):
+        if _is_straight_back(before, after):
+            rest: list[Segment] = [Line(before.start, after.end)]
+        elif _runs_back(before, after):
+            rest = [_without_hairline(before, after)]
+        else:
             i += 1
             continue
-        rest = [] if math.dist(before.start, after.end) < 1e-5 else [Line(before.start, after.end)]
+        if math.dist(before.start, after.end) < 1e-5:
+            rest = []
         kept = [*rest, *kept[1:-1]] if i == 0 else [*kept[: i - 1], *rest, *kept[i + 1 :]]
         kept = _closed(kept)
         i = max(0, i - 2)
@@ -176,6 +185,24 @@ def _is_straight_back(before: Segment, after: Segment) -> bool:
         return False
     (ax, ay), (bx, by) = direction_at(before, 1.0), direction_at(after, 0.0)
     return abs(ax * by - ay * bx) * min(before.length, after.length) < 1e-5 and ax * bx + ay * by < 0
+
+
+def _runs_back(before: Segment, after: Segment) -> bool:
+    """Whether of two pieces, one of them curved, the shorter lies on the longer, walked the other way."""
+    (ax, ay), (bx, by) = direction_at(before, 1.0), direction_at(after, 0.0)
+    if ax * bx + ay * by > -math.cos(math.radians(HAIRLINE_DEG)):
+        return False
+    shorter, longer = sorted((before, after), key=lambda piece: piece.length)
+    return all(distance_to([longer], shorter.point_at(share)) < HAIRLINE_MM for share in (0.0, 0.25, 0.5, 0.75, 1.0))
+
+
+def _without_hairline(before: Segment, after: Segment) -> Segment:
+    """Return what the longer of two pieces has beyond the shorter, which lies on it."""
+    if before.length <= after.length:
+        share = nearest_share(after, before.start, before.length / after.length)
+        return with_ends(part_of(after, share, 1.0), before.start, after.end)
+    share = nearest_share(before, after.end, 1.0 - after.length / before.length)
+    return with_ends(part_of(before, 0.0, share), before.start, after.end)
 
 
 def corner_indices(ring: Ring, *, least_turn_deg: float = 20.0) -> list[int]:
