@@ -13,7 +13,7 @@ from vectorize.curve import Point, Points
 from vectorize.errors import ScanError
 from vectorize.ground import with_ground
 from vectorize.growth import Grower
-from vectorize.ink import Ink, find_ink
+from vectorize.ink import Ink, find_ink, refuse_unreadable
 from vectorize.linework.bridges import with_bridges
 from vectorize.linework.centre import Centred, centred, ink_across
 from vectorize.linework.crossings import with_crossings
@@ -115,6 +115,7 @@ def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float) -> Drawing:
         raise ScanError(f"{page.name} is a drawing without a picture; trace its strokes instead.")
     per_mm = scale.px_per_mm
     ink = find_ink(page.grey, px_per_mm=per_mm)
+    refuse_unreadable(page.name, page.grey, ink, px_per_mm=per_mm)
     skeleton = thinned(ink.mask)
     pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
     work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)

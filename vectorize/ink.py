@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from vectorize.errors import ScanError
 from vectorize.notes import Note
 
 Grey = NDArray[np.uint8]
@@ -25,6 +26,12 @@ FILL_SHARE = 0.6
 
 FAINTEST = 0.16
 """Least darkness of a pencil line that counts; paper texture stays below it (checked against noise)."""
+
+DARKEST_PAPER = 16.0
+"""Brightness of 255 below which one step of grey is more than 6 % of the paper, and noise looks like pencil."""
+
+LEAST_INK_MM2 = 3.0
+"""Less ink than this on a whole sheet is no drawing."""
 
 _LIGHT = 64
 
@@ -73,6 +80,29 @@ def find_ink(grey: Grey, *, px_per_mm: float) -> Ink:
             )
         )
     return Ink(darkness, mask, noise, is_negative, tuple(notes))
+
+
+def refuse_unreadable(name: str, grey: Grey, ink: Ink, *, px_per_mm: float) -> None:
+    """Refuse a picture on which lines cannot be told from paper, rather than trace what is not there.
+
+    Raises:
+        ScanError: The paper is nearly black, or nothing on it is clearly darker than it.
+    """
+    paper = float(np.median(grey[::3, ::3]))
+    paper = 255.0 - paper if ink.is_negative else paper
+    if paper < DARKEST_PAPER:
+        raise ScanError(
+            f"{name} is too dark to trust: its paper has a brightness of {paper:.0f} of 255, and at least "
+            f"{DARKEST_PAPER:.0f} are needed. Scan or photograph it again in better light; "
+            "brightening the file adds nothing."
+        )
+    if np.count_nonzero(ink.mask) < LEAST_INK_MM2 * px_per_mm**2:
+        darkest = float(np.percentile(cv2.GaussianBlur(ink.darkness, (0, 0), 0.8)[::2, ::2], 99.9)) / 2.55
+        least = max(100 * FAINTEST, 5.5 * ink.noise / 2.55)
+        raise ScanError(
+            f"{name} is too faint to trust: its darkest marks are {darkest:.0f} % darker than the paper, and lines "
+            f"must be {least:.0f} %. Scan it again with more contrast, or draw the lines over."
+        )
 
 
 def looks_negative(grey: Grey) -> bool:

@@ -1,0 +1,49 @@
+"""A picture on which lines cannot be told from paper is refused, not guessed at."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.vectorize.drawing import Sheet
+from vectorize.errors import ScanError
+from vectorize.outline import Outline
+from vectorize.scale import fit_scale
+from vectorize.scan import Page
+from vectorize.trace import PartPick, find_candidates, trace_picks
+
+SHEET = Sheet(60, 40, dpi=150, pen_mm=0.5).shape([(10, 10), (40, 10), (40, 30), (10, 30)])
+AREA_MM2 = 30.0 * 20.0
+
+
+def seen(*, paper: float, ink: float, noise: float = 1.5) -> Page:
+    """The sheet with lines of brightness `ink` on paper of brightness `paper`, of 255, with the noise of a sensor."""
+    page = SHEET.page()
+    assert page.grey is not None
+    random = np.random.default_rng(5)
+    grey = ink + (paper - ink) * (page.grey / 255.0) + random.normal(0, noise, page.grey.shape)
+    return replace(page, grey=np.clip(grey, 0, 255).astype(np.uint8))
+
+
+def traced(page: Page) -> Outline:
+    (part,) = trace_picks(page, fit_scale(page, SHEET.known()), [PartPick("plate", (SHEET.pick(20, 20),))]).parts
+    return part.outline
+
+
+@pytest.mark.parametrize(("paper", "ink"), [(240, 180), (40, 10), (215, 160)])
+def test_faint_and_dim_pictures_are_read_as_long_as_lines_stand_out(paper: float, ink: float) -> None:
+    assert traced(seen(paper=paper, ink=ink)).area_mm2 == pytest.approx(AREA_MM2, rel=0.005)
+
+
+def test_a_picture_that_is_nearly_black_is_refused_with_its_brightness() -> None:
+    page = seen(paper=9, ink=2)
+    with pytest.raises(ScanError, match=r"sheet\.png is too dark to trust: its paper has a brightness of [89] of 255"):
+        find_candidates(page, fit_scale(page, SHEET.known()))
+
+
+def test_a_picture_without_contrast_is_refused_with_what_it_has() -> None:
+    page = seen(paper=240, ink=215)
+    with pytest.raises(ScanError, match=r"too faint to trust: its darkest marks are \d+ % darker .* must be 16 %"):
+        find_candidates(page, fit_scale(page, SHEET.known()))
