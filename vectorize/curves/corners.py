@@ -15,6 +15,9 @@ from vectorize.curves.shapes import Straight, as_point, crossings, fit_circle
 CORNER_DEG = 18.0
 """A turn sharper than this within a pen width or two is a corner; a blunter one is left to the fits."""
 
+SLIGHT_DEG = 30.0
+"""A slighter turn must be plain: noise on a round of a few millimetres looks like one, and the fits make it anyway."""
+
 CLOSE_PAIR_DEG = 58.0
 """Corners closer together than the usual windows must turn by this much each to be told apart."""
 
@@ -125,7 +128,7 @@ def _corners_at(
         arms = np.concatenate([np.arange(-gap - window, -gap + 1), np.arange(gap, gap + window + 1)]) + index
         circle = fit_circle(points[arms % count])
         bend = math.inf if circle is None else float(np.sqrt(np.mean(circle.distances(points[arms % count]) ** 2)))
-        if turn[index] <= 60 and straightness[index] >= 0.8 * bend:
+        if turn[index] <= 60 and straightness[index] >= (0.55 if turn[index] < SLIGHT_DEG else 0.8) * bend:
             continue
         near = np.arange(index - gap // 2, index + gap // 2 + 1) % count
         if np.all(is_clean[near]) and _stands_off(points, index, half, direction) > 0.45 * settings.pen_mm + 0.05:
