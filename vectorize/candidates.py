@@ -2,7 +2,8 @@
 
 Nothing is a candidate that is bounded by thin, dashed or bridged lines (dimensions, centre lines), that is
 narrower than any part, or that is a cell of a table of lettering. What is bounded by strokes that come back to their
-start comes before what several lines happen to enclose; what fills a hole in a larger candidate comes last.
+start comes before what several lines happen to enclose; what fills a hole in a larger candidate comes later, and a
+frame round the whole plan last.
 """
 
 from __future__ import annotations
@@ -34,6 +35,11 @@ RULED_SHARE = 0.03
 """The same for a rectangle that ruled lines divide: a whole title block."""
 
 STROKE_SHARE = 0.9
+"""An outline is nearly all lines that come back to their start."""
+
+FRAME_SHARE = 0.5
+FEWEST_IN_FRAME = 3
+"""A four-sided field over this share of the sheet, with so many candidates in it, is a frame: offered last."""
 
 LETTER_MM = 12.0
 
@@ -55,17 +61,43 @@ def candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
     found = _grown(drawing, scale)
     heavy = _outline_ink(drawing)
     likely = [c for c in found if _is_outlined(drawing, c, heavy) and not _is_table_field(drawing, c, scale)]
-    depths = _depths(likely)
+    depths = _depths(likely, [c for c in likely if _is_frame(drawing, c, likely)])
     ranked = sorted(
         zip(likely, depths, strict=True),
-        key=lambda pair: (pair[1] % 2, not _is_one_stroke(drawing, pair[0]), -pair[0].area, pair[0].point),
+        key=lambda pair: (
+            _is_frame(drawing, pair[0], likely),
+            pair[1] % 2,
+            not _is_one_stroke(drawing, pair[0]),
+            -pair[0].area,
+            pair[0].point,
+        ),
     )
     return [c.point for c, _ in ranked]
 
 
-def _depths(candidates: list[_Candidate]) -> list[int]:
-    """Return how many cut-outs each candidate lies in the edge of: what fills one is waste, what lies in it a part."""
-    hole_of = {frozenset(loop.ids): k for k, c in enumerate(candidates) for loop in c.holes}
+def _is_frame(drawing: Drawing, candidate: _Candidate, candidates: list[_Candidate]) -> bool:
+    """Whether a candidate is a four-sided field over most of the sheet with several others in it: a plan's frame.
+
+    On a photograph it is no rectangle.
+    """
+    points = candidate.exterior.points.astype(np.float32)
+    columns, rows = drawing.regions.extent
+    if candidate.area < FRAME_SHARE * columns * rows:
+        return False
+    hull = cv2.convexHull(points)
+    sides = cv2.approxPolyDP(hull, 0.01 * cv2.arcLength(hull, True), True)
+    if len(sides) != 4 or candidate.area < 0.97 * cv2.contourArea(hull):
+        return False
+    inside = [cv2.pointPolygonTest(points, c.point, False) > 0 for c in candidates if c is not candidate]
+    return sum(inside) >= FEWEST_IN_FRAME
+
+
+def _depths(candidates: list[_Candidate], frames: list[_Candidate]) -> list[int]:
+    """Return how many cut-outs each candidate lies in the edge of: what fills one is waste, what lies in it a part.
+
+    What lies in a frame is not in a cut-out.
+    """
+    hole_of = {frozenset(loop.ids): k for k, c in enumerate(candidates) if c not in frames for loop in c.holes}
     parents = [hole_of.get(frozenset(c.exterior.ids)) for c in candidates]
     depths = []
     for k in range(len(candidates)):

@@ -33,3 +33,12 @@ def test_an_outline_comes_before_what_dimension_lines_of_the_same_pen_enclose() 
     sheet.line([(30, 21), (30, 38)]).line([(60, 21), (60, 38)]).line([(25, 35), (65, 35)])
     part, field = 30 * 10, 30 * 15
     assert areas(sheet) == pytest.approx([part, field], rel=AREA_SHARE)
+
+
+def test_a_frame_round_the_plan_comes_last() -> None:
+    sheet = Sheet(90, 60, dpi=150, pen_mm=0.4).shape([(5, 5), (85, 5), (85, 55), (5, 55)])
+    for x in (10.0, 34.0, 58.0):
+        sheet.shape([(x, 15), (x + 20, 15), (x + 20, 45), (x, 45)])
+    found = areas(sheet)
+    assert found[:3] == pytest.approx([600.0] * 3, rel=AREA_SHARE)
+    assert len(found) <= 4
