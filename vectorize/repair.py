@@ -75,10 +75,13 @@ def _straight_on(before: Points, after: Points, length: int, pen_mm: float) -> P
     size = float(np.hypot(*chord))
     if size < 1e-9:
         return None
-    turn = math.degrees(abs(math.atan2(t0[0] * t1[1] - t0[1] * t1[0], float(t0 @ t1))))
-    bends = [math.degrees(abs(math.atan2(t[0] * chord[1] - t[1] * chord[0], float(t @ chord)))) for t in (t0, t1)]
-    goes_on = turn <= STRAIGHT_ON_DEG and max(bends) <= STRAIGHT_ON_DEG + math.degrees(0.3 * pen_mm / size)
-    if not goes_on and not (turn < ROUND_ON_DEG and _on_one_circle(before, after)):
+    turn = _turn_deg(t0, t1)
+    bends = [_turn_deg(t0, chord), _turn_deg(chord, t1)]
+    # What the sides bend by themselves goes on between them.
+    own = (_bend_deg(before) + _bend_deg(after)) / 2 * size
+    slack = STRAIGHT_ON_DEG + math.degrees(0.3 * pen_mm / size)
+    goes_on = any(abs(turn - k) <= STRAIGHT_ON_DEG and max(abs(b - k / 2) for b in bends) <= slack for k in (0.0, own))
+    if not goes_on and not (abs(turn) < ROUND_ON_DEG and _on_one_circle(before, after)):
         return None
     # A tangent of this size follows a circular arc.
     size /= math.cos(math.radians(turn) / 4) ** 2
@@ -90,6 +93,17 @@ def _straight_on(before: Points, after: Points, length: int, pen_mm: float) -> P
         + (u**3 - u**2) * size * t1,
         np.float64,
     )
+
+
+def _turn_deg(one: Points, other: Points) -> float:
+    """Return the turn from one direction to another, positive to the left."""
+    return math.degrees(math.atan2(one[0] * other[1] - one[1] * other[0], float(one @ other)))
+
+
+def _bend_deg(points: Points) -> float:
+    """Return by how many degrees a stretch turns in each millimetre."""
+    (first, t0), (last, t1) = _ray(points, at_end=False), _ray(points, at_end=True)
+    return _turn_deg(t0, t1) / max(float(np.hypot(*(last - first))), 1e-9)
 
 
 def _on_one_circle(before: Points, after: Points) -> bool:
