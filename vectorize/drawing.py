@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from vectorize.by_hand import Bridge, bridged_ink, check_bridges
 from vectorize.curve import Point, Points
 from vectorize.errors import ScanError
 from vectorize.ground import with_ground
@@ -109,13 +111,19 @@ def _runs_along(work: LineWork, runs: Runs, axis: tuple[Point, Point], px_per_mm
     return frozenset(k for k, run in enumerate(runs.runs) if all(off[i] < 1.0 * px_per_mm for i in run.edges))
 
 
-def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float) -> Drawing:
-    """Return the ink, line work and regions of a picture; gaps of up to `gap_mm` are bridged."""
+def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float, bridges: Sequence[Bridge] = ()) -> Drawing:
+    """Return the ink, line work and regions of a picture; gaps of up to `gap_mm`, and `bridges`, are closed.
+
+    Raises:
+        ScanError: A drawing without a picture, one too dark or faint to read, or a bridge that leaves the page.
+    """
     if page.grey is None:
         raise ScanError(f"{page.name} is a drawing without a picture; trace its strokes instead.")
     per_mm = scale.px_per_mm
     ink = find_ink(page.grey, px_per_mm=per_mm)
     refuse_unreadable(page.name, page.grey, ink, px_per_mm=per_mm)
+    check_bridges(page, bridges)
+    ink = bridged_ink(ink, bridges)
     skeleton = thinned(ink.mask)
     pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
     work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)

@@ -36,11 +36,15 @@ class PartPick:
 
 @dataclass(frozen=True, slots=True)
 class TraceSettings:
-    """How to trace: where the true edge lies, how wide a gap is bridged, how closely curves are followed."""
+    """How to trace: where the true edge lies, how wide a gap is bridged, how closely curves are followed.
+
+    `bridges` are gaps of any width that a person closed: pairs of points in pixels of the page.
+    """
 
     edge: EdgeSide = "centre"
     gap_mm: float = 2.0
     tolerance_mm: float = 0.05
+    bridges: tuple[tuple[Point, Point], ...] = ()
 
 
 class OpenOutlineError(PickError):

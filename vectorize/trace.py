@@ -60,7 +60,7 @@ def trace_picks(
         from vectorize.silhouette import trace_silhouettes
 
         return trace_silhouettes(page, scale, picks, settings)
-    drawing = read_drawing(page, scale, gap_mm=settings.gap_mm)
+    drawing = read_drawing(page, scale, gap_mm=settings.gap_mm, bridges=settings.bridges)
     parts: list[TracedPart] = []
     notes: list[Note] = list(drawing.notes)
     for pick in picks:
@@ -87,7 +87,7 @@ def find_candidates(page: Page, scale: PlanScale, settings: TraceSettings | None
         from vectorize.silhouette import find_silhouettes
 
         return find_silhouettes(page, scale, settings)
-    drawing = read_drawing(page, scale, gap_mm=settings.gap_mm)
+    drawing = read_drawing(page, scale, gap_mm=settings.gap_mm, bridges=settings.bridges)
     parts: list[TracedPart] = []
     for inside in candidate_points(drawing, scale):
         pick = PartPick(f"region {len(parts) + 1}", (inside,))
@@ -148,7 +148,7 @@ def _mirrored(ring: Ring, scale: PlanScale, axis: tuple[Point, Point]) -> Ring:
 
 
 def _with_sigma(pick: PartPick, outline: Outline, body: Fitted, scale: PlanScale) -> TracedPart:
-    sigma_edge, sigma_area = uncertainty(outline, scale)
+    sigma_edge, sigma_area = uncertainty(outline, scale, spread_mm=body.rms_mm)
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0])
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from shapely import Polygon
 
+from vectorize.by_hand import bridged_strokes
 from vectorize.drawn import Plane, drawn_candidates, drawn_part, read_strokes
 from vectorize.errors import SheetwoodError
 from vectorize.notes import Note
@@ -24,6 +25,7 @@ NUMBERS_SIGMA_MM = 0.001
 
 def trace_stroke_picks(page: Page, scale: PlanScale, picks: Sequence[PartPick], settings: TraceSettings) -> Trace:
     """Return the outline of every pick; one that fails becomes an open note and spoils no other."""
+    page = bridged_strokes(page, settings.bridges)
     parts: list[TracedPart] = []
     notes: list[Note] = []
     planes: dict[object, Plane] = {}
@@ -46,7 +48,7 @@ def trace_stroke_picks(page: Page, scale: PlanScale, picks: Sequence[PartPick], 
 
 def find_stroke_candidates(page: Page, scale: PlanScale, settings: TraceSettings) -> Trace:
     """Return every closed shape that could be a part, most likely first, named `region 1` and so on."""
-    plane = read_strokes(page, scale, gap_mm=settings.gap_mm)
+    plane = read_strokes(bridged_strokes(page, settings.bridges), scale, gap_mm=settings.gap_mm)
     parts: list[TracedPart] = []
     seen: set[tuple[int, int, int]] = set()
     for inside in drawn_candidates(plane):

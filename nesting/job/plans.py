@@ -16,7 +16,7 @@ from vectorize.errors import JobError
 from vectorize.flatten import parse_sheet
 from vectorize.notes import Note
 from vectorize.scale import KnownDimension, KnownPoint, PlanScale, fit_scale
-from vectorize.scan import Page, read_page
+from vectorize.scan import Page, PageInfo, list_pages, read_page
 from vectorize.trace import TraceSettings
 
 if TYPE_CHECKING:
@@ -59,6 +59,11 @@ class OpenPlan:
                 for number, point in enumerate(self.table.point, start=1)
             ],
         )
+
+    @cached_property
+    def infos(self) -> tuple[PageInfo, ...]:
+        """Return what the pages of the plan's file are; none where several files are joined."""
+        return () if self.table.file is None else list_pages(self.job.path(self.table.file))
 
     @cached_property
     def joined(self) -> JoinedSheet | None:
@@ -105,7 +110,8 @@ class OpenPlan:
     @property
     def settings(self) -> TraceSettings:
         """Return how lines of this plan are to be read."""
-        return TraceSettings(edge=self.table.edge, gap_mm=self.table.gap)
+        bridges = tuple((self.on_page(b.start), self.on_page(b.end)) for b in self.table.bridge)
+        return TraceSettings(edge=self.table.edge, gap_mm=self.table.gap, bridges=bridges)
 
     def _file_number(self, pixel: Pixel) -> int:
         """Return which file a point is on, from 1.

@@ -52,6 +52,13 @@ class PointTable(Section):
     place: tuple[Length, Length] = Field(alias="is")
 
 
+class BridgeTable(Section):
+    """`[[plan.bridge]]`: a gap in a line that a person closed."""
+
+    start: Pixel = Field(alias="from")
+    end: Pixel = Field(alias="to")
+
+
 class PlanTable(Section):
     """`[[plan]]`."""
 
@@ -69,6 +76,7 @@ class PlanTable(Section):
     point: tuple[PointTable, ...] = ()
     flatten: tuple[Literal["skew", "lens", "perspective"], ...] = ("skew", "lens", "perspective")
     gap: Length = 2.0
+    bridge: tuple[BridgeTable, ...] = ()
     layers: tuple[str, ...] | None = None
     datum: Pixel | None = None
     aft: Angle = 0.0
