@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import copy
 import json
+from collections.abc import Sequence
 from typing import Any
 
 import tomlkit
@@ -19,8 +21,9 @@ from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.making import inputs_hash
 from nesting.job.rules import rules_of
 from nesting.rack import parse_rack
+from vectorize.curve import Line, Segment
 from vectorize.errors import JobError
-from vectorize.outline import Outline, check_outline
+from vectorize.outline import Outline, Ring, check_outline
 
 
 def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
@@ -36,6 +39,8 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
             return _side_file_step(edit, job)
         case ask.SetOutline():
             return _outline_step(edit, job)
+        case ask.CutPart():
+            return _cut_step(edit, job)
         case ask.PlaceCopy() | ask.PinCopy():
             return _layout_step(edit, job, need_standing(standing))
         case ask.TieParts():
@@ -111,6 +116,64 @@ def _outline_step(edit: ask.SetOutline, job: Job) -> Step:
     check_outline(outline, what=f"the corrected outline of {edit.part}")
     text = json.dumps({"name": edit.part, "outline": outline.as_json()}, ensure_ascii=False)
     return Step(f"correct the outline of {edit.part}", before, {name: text})
+
+
+def _cut_step(edit: ask.CutPart, job: Job) -> Step:
+    """The part keeps one side of the cut as its correction; the other side becomes a part like it."""
+    names = {part.name for part in job.spec.part}
+    if edit.part not in names:
+        raise JobError(f"there is no part {edit.part!r}; reload the page.")
+    if edit.name in names:
+        raise JobError(f"there is a part {edit.name!r} already; call the new one something else.")
+    outline = Outline.from_json(edit.outline)
+    check_outline(outline, what=f"the outline of {edit.part}")
+    new, kept = cut_in_two(outline, edit.ends)
+    before = read_texts(job.folder, (JOB_FILE, *(f"corrected/{file_name_for(n)}.json" for n in (edit.part, edit.name))))
+    document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
+    parts: Any = document["part"]
+    table = copy.deepcopy(next(one for one in parts if one["name"] == edit.part))
+    table["name"] = edit.name
+    table.pop("weighed", None)
+    parts.append(table)
+    text = tomlkit.dumps(document)
+    read_spec(text)
+    after: dict[str, str | None] = {JOB_FILE: text}
+    for name, side in ((edit.part, kept), (edit.name, new)):
+        check_outline(side, what=f"{name} after the cut")
+        content = {"name": name, "outline": side.as_json()}
+        after[f"corrected/{file_name_for(name)}.json"] = json.dumps(content, ensure_ascii=False)
+    return Step(f"cut {edit.part} in two", before, after)
+
+
+def cut_in_two(outline: Outline, ends: tuple[int, int]) -> tuple[Outline, Outline]:
+    """Return the outline of the stretch of the exterior from the first to the second of its points, and the rest.
+
+    Each is closed by the straight line between the two points, and has the cut-outs that lie in it.
+
+    Raises:
+        JobError: Points that are not there, or next to each other on a straight edge; a cut-out in the way.
+    """
+    segments, (first, last) = outline.exterior.segments, ends
+    count = len(segments)
+    if not (0 <= first < count and 0 <= last < count) or first == last:
+        raise JobError("the two points of the cut are not on the edge any more; choose them again.")
+    turned = [*segments[first:], *segments[:first]]
+    size = (last - first) % count
+    sides = [_closed_by_cut(turned[:size]), _closed_by_cut(turned[size:])]
+    holes: list[list[Ring]] = [[], []]
+    for hole in outline.cutouts:
+        inside = [side.to_polygon().contains(Outline(hole).to_polygon()) for side in sides]
+        if not any(inside):
+            raise JobError("the cut runs through a cut-out; choose two points whose line leaves it alone.")
+        holes[inside.index(True)].append(hole)
+    new, kept = (Outline(side.exterior, tuple(own)) for side, own in zip(sides, holes, strict=True))
+    return new, kept
+
+
+def _closed_by_cut(segments: Sequence[Segment]) -> Outline:
+    if len(segments) == 1 and isinstance(segments[0], Line):
+        raise JobError("the two points of the cut are neighbours on a straight edge; nothing lies between them.")
+    return Outline(Ring((*segments, Line(segments[-1].end, segments[0].start))))
 
 
 def _layout_step(edit: ask.PlaceCopy | ask.PinCopy, job: Job, standing: Standing) -> Step:

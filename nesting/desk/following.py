@@ -77,7 +77,10 @@ def _plan_state(report: Report, plan: OpenPlan) -> PlanState:
         report.give(name)
     scale, fault = _tried(lambda: plan.scale)
     notes = page.notes if scale is None else (*page.notes, *scale.notes)
-    return PlanState(name, page.width, page.height, scale, notes, fault or cut_fault)
+    pages, _ = _tried(lambda: plan.infos)
+    return PlanState(
+        name, page.width, page.height, scale, notes, fault or cut_fault, is_drawing=page.grey is None, pages=pages or ()
+    )
 
 
 def _outlines(

@@ -10,12 +10,13 @@ from tomlkit.items import AoT, Table
 
 from nesting.desk import requests as ask
 from nesting.desk.balance_edits import BalanceEdit, edit_balance
+from nesting.desk.reading_edits import ReadingEdit, edit_reading
 from nesting.patterns.settings import remeasured_bars_mm
 from vectorize.errors import JobError
 from vectorize.units import parse_length
 
 JobEdit = (
-    ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ask.AddPart | ask.DropPart | ask.SetPart
+    ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ReadingEdit | ask.AddPart | ask.DropPart | ask.SetPart
     | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
     | ask.MeasuredBars | BalanceEdit
 )  # fmt: skip
@@ -44,6 +45,8 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             | ask.SetSeat() | ask.PutItem() | ask.PutAlternative() | ask.DropItem()
         ):  # fmt: skip
             return edit_balance(_section(document, "balance"), edit)
+        case ask.AddBridge() | ask.DropBridge() | ask.SetSheet():
+            return edit_reading(_plan(document, edit.plan), edit)
         case ask.AddKnown() | ask.DropKnown() | ask.SetPlan():
             return _edit_plan(_plan(document, edit.plan), edit)
         case ask.AddPart():
@@ -125,7 +128,7 @@ def _edit_plan(table: Table, edit: ask.AddKnown | ask.DropKnown | ask.SetPlan) -
                 del table["known"]
             return "remove a known dimension"
         case ask.SetPlan():
-            _set(table, edit.field, edit.value)
+            _set(table, edit.field, plain(edit.value))
             return f"set {edit.field} of the plan"
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from nesting.desk import reading
+from nesting.desk.drawings import DrawnSheet, kept_drawing
 from nesting.desk.history import DESK_FOLDER
 from nesting.desk.reading import file_key, tiles_folder
 from nesting.desk.snap import snap_point
@@ -25,11 +26,12 @@ SNAP_RADIUS_PX = 14.0
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A plan's tiles: where they are kept, and the pyramid if it is there."""
+    """A plan's tiles: where they are kept, and the pyramid if it is there, or the strokes of a drawing."""
 
     key: str
     folder: Path
     pyramid: Pyramid | None
+    drawing: DrawnSheet | None = None
 
 
 class Pictures:
@@ -38,6 +40,7 @@ class Pictures:
     def __init__(self, workshop: Workshop) -> None:
         self._workshop = workshop
         self._pyramids: dict[str, Pyramid] = {}
+        self._drawings: dict[str, DrawnSheet] = {}
         self._regions: dict[str, list[dict[str, Any]]] = {}
 
     def picture(self, number: int) -> Picture:
@@ -52,15 +55,32 @@ class Pictures:
         if key not in self._pyramids and (found := read_pyramid(folder)) is not None:
             self._pyramids[key] = found
             forget_old_tiles(folder.parent, self._keys(job))
-        return Picture(key, folder, self._pyramids.get(key))
+        if key not in self._pyramids and key not in self._drawings and (drawn := kept_drawing(folder)) is not None:
+            self._drawings = {key: drawn}
+        return Picture(key, folder, self._pyramids.get(key), self._drawings.get(key))
 
     def view(self, number: int) -> dict[str, Any]:
         """Return the picture's size and levels; tiles are cut as the job is followed."""
         picture = self.picture(number)
+        if picture.drawing is not None:
+            return {"key": picture.key, "picture": picture.drawing.picture()}
         if picture.pyramid is None:
             self._workshop.follow()
             return {"key": picture.key, "picture": None}
-        return {"key": picture.key, "picture": picture.pyramid.as_json()}
+        width, height = picture.pyramid.width, picture.pyramid.height
+        frame = {"kind": "picture", "box": [-0.5, -0.5, width - 0.5, height - 0.5], "is_y_up": False}
+        return {"key": picture.key, "picture": picture.pyramid.as_json() | frame}
+
+    def strokes(self, number: int) -> dict[str, Any]:
+        """Return the strokes of a plan that is a drawing.
+
+        Raises:
+            JobError: It is a picture, or was not read yet.
+        """
+        drawing = self.picture(number).drawing
+        if drawing is None:
+            raise JobError(f"plan number {number + 1} has no strokes to show; ask for its picture first.")
+        return {"strokes": list(drawing.strokes)}
 
     def _keys(self, job: Job) -> set[str]:
         keys = set()
@@ -80,9 +100,14 @@ class Pictures:
         except OSError:
             return None
 
-    def snapped(self, number: int, x: float, y: float) -> tuple[float, float] | None:
-        """Return the line centre or meeting point nearest to a click, or None where nothing is drawn near it."""
+    def snapped(self, number: int, x: float, y: float, reach: float | None = None) -> tuple[float, float] | None:
+        """Return the line centre or meeting point nearest to a click, or None where nothing is drawn near it.
+
+        `reach` is how near, in a drawing's own units; a picture has its own measure.
+        """
         picture = self.picture(number)
+        if picture.drawing is not None:
+            return picture.drawing.snapped((x, y), SNAP_RADIUS_PX if reach is None else reach)
         if picture.pyramid is None:
             return None
         found = read_window(picture.folder, picture.pyramid, x, y, round(2.5 * SNAP_RADIUS_PX))

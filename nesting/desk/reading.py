@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from nesting.desk.drawings import keep_drawing, kept_drawing
 from nesting.desk.history import DESK_FOLDER
 from nesting.desk.tiles import Grey, cut_tiles, read_pyramid
 from nesting.desk.views import regions_view
@@ -61,7 +62,7 @@ def check_plan(report: Report, upload: Path, name: str) -> None:
 
 
 def file_key(job: Job, table: PlanTable) -> str:
-    """Return a word that is another one whenever the plan's file or page is; its tiles are kept under it.
+    """Return a word that is another one whenever the plan's file, page or layers are; its tiles are kept under it.
 
     Raises:
         JobError: The file is not in the job folder.
@@ -75,7 +76,7 @@ def file_key(job: Job, table: PlanTable) -> str:
         stamps.append((file, found.st_mtime_ns, found.st_size, page))
     # Known dimensions move the scans of a joined sheet against each other, and so its picture.
     known = table.model_dump_json(include={"known", "axes"}) if table.files else ""
-    return digest(repr((stamps, known)).encode())[:16]
+    return digest(repr((stamps, known, table.layers)).encode())[:16]
 
 
 def tiles_folder(folder: Path) -> Path:
@@ -84,19 +85,20 @@ def tiles_folder(folder: Path) -> Path:
 
 
 def cut_if_needed(report: Report, plan: OpenPlan) -> bool:
-    """Cut a plan into tiles unless that was done; return whether tiles were cut.
+    """Cut a plan into tiles, or keep the strokes of a drawing, unless that was done; return whether it was.
 
     Raises:
-        ScanError: The plan cannot be read, or has no picture.
-        WriteError: The tiles cannot be written.
+        ScanError: The plan cannot be read.
+        WriteError: They cannot be written.
     """
     tiles = tiles_folder(plan.job.folder) / file_key(plan.job, plan.table)
-    if read_pyramid(tiles) is not None:
+    if read_pyramid(tiles) is not None or kept_drawing(tiles) is not None:
         return False
     grey: Grey | None = plan.page.grey
     if grey is None:
-        raise ScanError(f"{plan.table.name} is a drawing without a picture; save it as a picture of 300 dpi to see it.")
-    cut_tiles(grey, tiles, report)
+        keep_drawing(plan.page, tiles)
+    else:
+        cut_tiles(grey, tiles, report)
     return True
 
 

@@ -54,8 +54,34 @@ class SetPlan(Edit):
 
     kind: Literal["set-plan"]
     plan: int
-    field: Literal["name", "edge", "size", "axes", "gap"]
-    value: Name | None
+    field: Literal["name", "edge", "size", "axes", "gap", "page", "layers"]
+    value: Name | Annotated[int, Field(strict=True, ge=1, le=100_000)] | tuple[Text, ...] | None
+
+
+class SetSheet(Edit):
+    """A photographed sheet: its true size, and its four corners in any order; no size takes both away."""
+
+    kind: Literal["set-sheet"]
+    plan: int
+    size: Name | None
+    corners: tuple[Place, Place, Place, Place] | None = None
+
+
+class AddBridge(Edit):
+    """Close a gap in a line between two points of the plan."""
+
+    kind: Literal["add-bridge"]
+    plan: int
+    start: Place
+    end: Place
+
+
+class DropBridge(Edit):
+    """Open again a gap that was closed by hand."""
+
+    kind: Literal["drop-bridge"]
+    plan: int
+    number: int
 
 
 class AddPart(Edit):
@@ -275,6 +301,20 @@ class SetOutline(Edit):
     outline: dict[str, Any] | None
 
 
+class CutPart(Edit):
+    """Cut a part in two along the straight line between two points of its edge.
+
+    `outline` is its edge as the page has it, `ends` the numbers of the two points of the exterior, counted from
+    0; the stretch from the first to the second becomes a part of its own, called `name`.
+    """
+
+    kind: Literal["cut-part"]
+    part: Name
+    name: Name
+    outline: dict[str, Any]
+    ends: tuple[int, int]
+
+
 class PlaceCopy(Edit):
     """Lay a copy of a part on a board where the builder wants it; it is pinned there."""
 
@@ -298,8 +338,9 @@ class PinCopy(Edit):
 
 
 AnyEdit = Annotated[
-    SetJob | AddKnown | DropKnown | SetPlan | AddPart | DropPart | SetPart | AddPick | DropPick
-    | SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | SetPattern | SetOutline
+    SetJob | AddKnown | DropKnown | SetPlan | SetSheet | AddBridge | DropBridge
+    | AddPart | DropPart | SetPart | AddPick | DropPick
+    | SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | SetPattern | SetOutline | CutPart
     | PlaceCopy | PinCopy | TieParts | MeasuredBars
     | SetRange | SetBalance | SetChord | SetInPlace | SetSeat | PutItem | PutAlternative | DropItem,
     Field(discriminator="kind"),

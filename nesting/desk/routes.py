@@ -133,8 +133,13 @@ def _picture_routes(pictures: Pictures) -> list[Route]:
 
     async def snap(request: Request) -> Response:
         x, y = _number(request, "x"), _number(request, "y")
-        found = await to_thread.run_sync(pictures.snapped, request.path_params["number"], x, y)
-        return JSONResponse({"at": None if found is None else [round(found[0], 2), round(found[1], 2)]})
+        reach = _number(request, "reach") if "reach" in request.query_params else None
+        found = await to_thread.run_sync(pictures.snapped, request.path_params["number"], x, y, reach)
+        # Finer than any click; a drawing may be in inches.
+        return JSONResponse({"at": None if found is None else [round(found[0], 4), round(found[1], 4)]})
+
+    async def strokes(request: Request) -> Response:
+        return JSONResponse(await to_thread.run_sync(pictures.strokes, request.path_params["number"]))
 
     async def regions(request: Request) -> Response:
         found = await to_thread.run_sync(pictures.regions, request.path_params["number"])
@@ -145,6 +150,7 @@ def _picture_routes(pictures: Pictures) -> list[Route]:
         Route(f"{plan}/picture", _answering(view)),
         Route(f"{plan}/tiles/{{key:str}}/{{level:int}}/{{column:int}}/{{row:int}}.png", _answering(tile)),
         Route(f"{plan}/snap", _answering(snap)),
+        Route(f"{plan}/strokes", _answering(strokes)),
         Route(f"{plan}/regions", _answering(regions)),
     ]
 

@@ -11,6 +11,7 @@ from nesting.part import Part
 from vectorize.errors import CallError
 from vectorize.notes import Note
 from vectorize.scale import PlanScale
+from vectorize.scan import PageInfo
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,8 @@ class PlanState:
     scale: PlanScale | None
     notes: tuple[Note, ...]
     fault: str | None = None
+    is_drawing: bool = False
+    pages: tuple[PageInfo, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

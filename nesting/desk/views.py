@@ -16,6 +16,7 @@ from vectorize.errors import SheetwoodError
 from vectorize.notes import Note
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
+from vectorize.scan import PageInfo
 from vectorize.trace import Trace
 from vectorize.units import format_density, format_length, format_mass
 
@@ -50,10 +51,27 @@ def _plan(number: int, table: PlanTable, state: PlanState | None) -> dict[str, A
         "size": table.size,
         "axes": table.axes,
         "gap_mm": table.gap,
+        "layers": None if table.layers is None else list(table.layers),
+        "sheet": table.sheet,
+        "corners": None if table.corners is None else [list(corner) for corner in table.corners],
+        "bridges": [{"from": list(bridge.start), "to": list(bridge.end)} for bridge in table.bridge],
+        "is_drawing": state.is_drawing if state else False,
+        "pages": [_page(info) for info in state.pages] if state else [],
         "known": dimensions,
         "scale": scale_view(scale),
         "notes": [note.as_json() for note in state.notes] if state else [],
         "fault": state.fault if state else None,
+    }
+
+
+def _page(info: PageInfo) -> dict[str, Any]:
+    return {
+        "number": info.number,
+        "kind": info.kind,
+        "width": info.width,
+        "height": info.height,
+        "size_mm": None if info.size_mm is None else list(info.size_mm),
+        "layers": list(info.layers),
     }
 
 
@@ -164,6 +182,7 @@ def outline_view(stored: StoredOutline, scale: PlanScale | None) -> dict[str, An
     outline = stored.outline
     return {
         "outline": rings_mm(outline),
+        "shape": outline.as_json(),
         "outline_px": _rings_px(outline, scale),
         "area_mm2": outline.area_mm2,
         "perimeter_mm": outline.perimeter_mm,

@@ -36,3 +36,12 @@ export const lengthField = (mm) => (mm === null || mm === undefined ? "" : `${Nu
 export const massField = (g) => (g === null || g === undefined ? "" : `${Number(g.toFixed(3))} g`);
 
 export const count = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
+
+// A length typed where the page itself must know it, in millimetres: "40 mm", "1.5 in", or a bare number in the
+// job's units; null where it is none. Whatever the server can read itself is sent as it was typed.
+export function parsedLength(text) {
+  const found = /^\s*(-?\d+(?:[.,]\d+)?)\s*(mm|cm|in|")?\s*$/.exec(text);
+  if (!found) return null;
+  const unit = found[2] ?? (inches() ? "in" : "mm");
+  return Number(found[1].replace(",", ".")) * { mm: 1, cm: 10, in: MM_PER_INCH, '"': MM_PER_INCH }[unit];
+}

@@ -72,3 +72,23 @@ export function isWithin(inner, outer) {
 
 export const pathOf = (rings) =>
   rings.map((ring) => `M${ring.map(([x, y]) => `${x.toFixed(2)} ${y.toFixed(2)}`).join("L")}Z`).join("");
+
+// A plan's map from its own places to millimetres, and back: a 3 x 3 matrix, with perspective for a photo.
+export function projected(matrix, [x, y]) {
+  const [u, v, w] = matrix.map(([a, b, c]) => a * x + b * y + c);
+  return [u / w, v / w];
+}
+
+export function inverted([[a, b, c], [d, e, f], [g, h, i]]) {
+  const [A, B, C] = [e * i - f * h, f * g - d * i, d * h - e * g];
+  const size = a * A + b * B + c * C;
+  return [[A, c * h - b * i, b * f - c * e], [B, a * i - c * g, c * d - a * f], [C, b * g - a * h, a * e - b * d]].map((row) => row.map((value) => value / size));
+}
+
+// The ends of a part's grain arrow on the plan: it lies at so many degrees in millimetres, which a photo shows aslant.
+export function grainEnds(sheet, part, degrees) {
+  const [x0, y0, x1, y1] = bounds(part.outline_px[0].map((point) => sheet.toMm(point)));
+  const [x, y, reach] = [(x0 + x1) / 2, (y0 + y1) / 2, 0.3 * Math.max(x1 - x0, y1 - y0)];
+  const [dx, dy] = [reach * Math.cos((degrees * Math.PI) / 180), reach * Math.sin((degrees * Math.PI) / 180)];
+  return [sheet.fromMm([x - dx, y - dy]), sheet.fromMm([x + dx, y + dy])];
+}

@@ -3,7 +3,7 @@
 import { post } from "./api.js";
 import { h, show } from "./dom.js";
 import { attempt, desk, refresh } from "./store.js";
-import { uploader } from "./sheet.js";
+import { uploader } from "./pad.js";
 
 export function startView(place) {
   show(place, h("div", { class: "start" },

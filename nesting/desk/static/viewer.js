@@ -1,7 +1,9 @@
 // A plan on a canvas: tiles at the size that the screen needs, coarser ones until those are there, line work on top.
 // Only what is visible is asked for and drawn, so that a huge sheet moves as lightly as a small one.
 
-import { tileAddress } from "./api.js";
+// A drawing has no tiles: its strokes are drawn themselves, in their own units, and DXF has y upwards.
+
+import { get, tileAddress } from "./api.js";
 
 const MOST_TILES = 260;
 const MOST_ASKED = 6;
@@ -29,13 +31,25 @@ export class Viewer {
     this.tiles.clear();
   }
 
-  open(plan, key, picture) {
+  async open(plan, key, picture) {
     if (this.key === key) return;
-    Object.assign(this, { plan, key, picture });
-    this.tiles.clear();
+    const drawing = picture.kind === "drawing" ? await get(`plans/${plan}/strokes`) : null;
+    this.put({ plan, key, picture, strokes: drawing ? drawing.strokes.map(inked) : null });
     this.resize();
     this.fit();
   }
+
+  // Lay another sheet on the board, or none.
+  put({ plan = null, key = null, picture = null, strokes = null } = {}) {
+    Object.assign(this, { plan, key, picture, strokes });
+    this.tiles.clear();
+    this.draw();
+  }
+
+  get isDrawing() { return this.picture?.kind === "drawing"; }
+  // Which way a step down on the screen goes on the plan.
+  get down() { return this.picture?.is_y_up ? -1 : 1; }
+  get span() { return Math.max(this.picture.box[2] - this.picture.box[0], this.picture.box[3] - this.picture.box[1]); }
 
   resize() {
     const ratio = window.devicePixelRatio || 1;
@@ -51,46 +65,56 @@ export class Viewer {
   }
 
   get leastZoom() {
-    if (!this.picture || !this.width) return 0.01;
-    return 0.6 * Math.min(this.width / this.picture.width, this.height / this.picture.height);
+    return this.picture && this.width ? 0.6 * this.wholeZoom : 0.01;
+  }
+
+  get largestZoom() {
+    return this.isDrawing ? 60 * this.wholeZoom : LARGEST_ZOOM;
+  }
+
+  get wholeZoom() {
+    const [x0, y0, x1, y1] = this.picture.box;
+    return Math.min(this.width / (x1 - x0), this.height / (y1 - y0));
   }
 
   fit() {
     if (!this.picture || !this.width) return;
-    this.zoom = 0.94 * Math.min(this.width / this.picture.width, this.height / this.picture.height);
-    this.centre = [this.picture.width / 2, this.picture.height / 2];
+    const [x0, y0, x1, y1] = this.picture.box;
+    this.zoom = 0.94 * this.wholeZoom;
+    this.centre = [(x0 + x1) / 2, (y0 + y1) / 2];
     this.draw();
   }
 
   showBox([x0, y0, x1, y1]) {
     this.centre = [(x0 + x1) / 2, (y0 + y1) / 2];
-    const wanted = 0.7 * Math.min(this.width / Math.max(x1 - x0, 1), this.height / Math.max(y1 - y0, 1));
-    this.zoom = Math.min(Math.max(wanted, this.leastZoom), 4);
+    const least = 1e-3 * this.span;
+    const wanted = 0.7 * Math.min(this.width / Math.max(x1 - x0, least), this.height / Math.max(y1 - y0, least));
+    this.zoom = Math.min(Math.max(wanted, this.leastZoom), this.isDrawing ? this.largestZoom : 4);
     this.draw();
   }
 
   // Pixel centres are at whole numbers: pixel 0 reaches from -0.5 to 0.5.
   toScreen([x, y]) {
-    return [(x - this.centre[0]) * this.zoom + this.width / 2, (y - this.centre[1]) * this.zoom + this.height / 2];
+    return [(x - this.centre[0]) * this.zoom + this.width / 2, this.down * (y - this.centre[1]) * this.zoom + this.height / 2];
   }
 
   toPlan([x, y]) {
-    return [(x - this.width / 2) / this.zoom + this.centre[0], (y - this.height / 2) / this.zoom + this.centre[1]];
+    return [(x - this.width / 2) / this.zoom + this.centre[0], this.down * (y - this.height / 2) / this.zoom + this.centre[1]];
   }
 
   zoomBy(factor, at = [this.width / 2, this.height / 2]) {
     const before = this.toPlan(at);
-    this.zoom = Math.min(Math.max(this.zoom * factor, this.leastZoom), LARGEST_ZOOM);
+    this.zoom = Math.min(Math.max(this.zoom * factor, this.leastZoom), this.largestZoom);
     const after = this.toPlan(at);
     this.centre = [this.centre[0] + before[0] - after[0], this.centre[1] + before[1] - after[1]];
     this.draw();
   }
 
   moveBy(dx, dy) {
-    const { width, height } = this.picture ?? { width: 0, height: 0 };
+    const [x0, y0, x1, y1] = this.picture?.box ?? [0, 0, 0, 0];
     this.centre = [
-      Math.min(Math.max(this.centre[0] - dx / this.zoom, 0), width),
-      Math.min(Math.max(this.centre[1] - dy / this.zoom, 0), height),
+      Math.min(Math.max(this.centre[0] - dx / this.zoom, x0), x1),
+      Math.min(Math.max(this.centre[1] - (this.down * dy) / this.zoom, y0), y1),
     ];
     this.draw();
   }
@@ -113,13 +137,31 @@ export class Viewer {
     context.fillStyle = style.getPropertyValue("--bench");
     context.fillRect(0, 0, this.width, this.height);
     if (!this.picture) return;
-    const [left, top] = this.toScreen([-0.5, -0.5]);
+    const [x0, y0, x1, y1] = this.picture.box;
+    const [left, top] = this.toScreen([x0, this.down > 0 ? y0 : y1]);
     context.fillStyle = "#fff";
-    context.fillRect(left, top, this.picture.width * this.zoom, this.picture.height * this.zoom);
+    context.fillRect(left, top, (x1 - x0) * this.zoom, (y1 - y0) * this.zoom);
     context.imageSmoothingEnabled = this.zoom < 3;
-    this.drawTiles(ratio);
+    if (this.strokes) this.drawStrokes([this.width / 2, this.height / 2], this.centre, this.zoom);
+    else this.drawTiles(ratio);
     this.onDraw(context, this);
     this.onMove();
+  }
+
+  // All strokes, with the place `at` of the plan at `screen`; a hairline stays a pixel wide at any closeness.
+  drawStrokes(screen, at, zoom) {
+    const { context, down } = this;
+    context.save();
+    context.transform(zoom, 0, 0, down * zoom, screen[0] - at[0] * zoom, screen[1] - down * at[1] * zoom);
+    context.strokeStyle = "#222";
+    context.fillStyle = "rgb(34 34 34 / 12%)";
+    for (const stroke of this.strokes) {
+      if (stroke.isFilled) context.fill(stroke.path, "evenodd");
+      context.setLineDash(stroke.isDashed ? [6 / zoom, 4 / zoom] : []);
+      context.lineWidth = Math.max(stroke.width, 1 / zoom);
+      context.stroke(stroke.path);
+    }
+    context.restore();
   }
 
   level(ratio) {
@@ -216,6 +258,35 @@ export class Viewer {
     context.fill();
     context.clip();
     context.imageSmoothingEnabled = false;
+    if (this.strokes) this.drawStrokes(screen, at, enlargement * this.zoom);
+    else this.drawGlassTiles(at, screen, radius, enlargement);
+    const scale = this.strokes ? enlargement * this.zoom : enlargement;
+    context.strokeStyle = colour;
+    context.lineWidth = 1;
+    context.globalAlpha = 0.55;
+    context.beginPath();
+    context.moveTo(cx - radius, cy);
+    context.lineTo(cx + radius, cy);
+    context.moveTo(cx, cy - radius);
+    context.lineTo(cx, cy + radius);
+    context.stroke();
+    context.globalAlpha = 1;
+    if (mark) {
+      context.beginPath();
+      context.arc(cx + (mark[0] - at[0]) * scale, cy + this.down * (mark[1] - at[1]) * scale, 6, 0, 2 * Math.PI);
+      context.lineWidth = 2.5;
+      context.stroke();
+    }
+    context.restore();
+    context.beginPath();
+    context.arc(cx, cy, radius, 0, 2 * Math.PI);
+    context.lineWidth = 3;
+    context.strokeStyle = colour;
+    context.stroke();
+  }
+
+  drawGlassTiles(at, [cx, cy], radius, enlargement) {
+    const { context } = this;
     const span = this.picture.tile;
     const reach = radius / enlargement;
     for (let row = Math.floor((at[1] - reach) / span); row <= Math.floor((at[1] + reach) / span); row += 1) {
@@ -230,27 +301,13 @@ export class Viewer {
         }
       }
     }
-    context.strokeStyle = colour;
-    context.lineWidth = 1;
-    context.globalAlpha = 0.55;
-    context.beginPath();
-    context.moveTo(cx - radius, cy);
-    context.lineTo(cx + radius, cy);
-    context.moveTo(cx, cy - radius);
-    context.lineTo(cx, cy + radius);
-    context.stroke();
-    context.globalAlpha = 1;
-    if (mark) {
-      context.beginPath();
-      context.arc(cx + (mark[0] - at[0]) * enlargement, cy + (mark[1] - at[1]) * enlargement, 6, 0, 2 * Math.PI);
-      context.lineWidth = 2.5;
-      context.stroke();
-    }
-    context.restore();
-    context.beginPath();
-    context.arc(cx, cy, radius, 0, 2 * Math.PI);
-    context.lineWidth = 3;
-    context.strokeStyle = colour;
-    context.stroke();
   }
+}
+
+// A stroke as a path that the canvas can draw at any closeness.
+function inked({ points, width, is_closed: isClosed, is_dashed: isDashed, is_filled: isFilled }) {
+  const path = new Path2D();
+  points.forEach(([x, y], index) => (index ? path.lineTo(x, y) : path.moveTo(x, y)));
+  if (isClosed) path.closePath();
+  return { path, width, isDashed, isFilled };
 }

@@ -16,11 +16,17 @@ from tests.nesting.desk.conftest import ORIGIN, finished, open_desk
 from tests.nesting.desk.jobs import JOB, KNOWN_MM, PLATE_MM, PX_PER_MM, make_job
 from vectorize.outline import Outline
 
+RECTANGLE = Outline.rectangle(10.0, 10.0, 70.0, 40.0).as_json()
 EDITS = [
     {"kind": "set-job", "field": "units", "value": "in"},
     {"kind": "add-known", "plan": 0, "start": [100, 90], "end": [100, 210], "length": "1 3/16 in"},
     {"kind": "drop-known", "plan": 0, "number": 0},
     {"kind": "set-plan", "plan": 0, "field": "edge", "value": "inside"},
+    {"kind": "set-plan", "plan": 0, "field": "page", "value": 1},
+    {"kind": "set-plan", "plan": 0, "field": "layers", "value": ["outline"]},
+    {"kind": "set-sheet", "plan": 0, "size": "A6", "corners": [[600, 10], [20, 12], [610, 420], [15, 430]]},
+    {"kind": "add-bridge", "plan": 0, "start": [120.25, 90], "end": [140, 90]},
+    {"kind": "cut-part", "part": "plate", "name": "plate 2", "outline": RECTANGLE, "ends": [0, 2]},
     {"kind": "add-part", "name": "block", "plan": 0, "at": [440, 150], "material": "balsa", "thickness": "3 mm"},
     {"kind": "drop-part", "part": "plate"},
     {"kind": "set-part", "part": "plate", "field": "weighed", "value": "1 1/4 oz"},

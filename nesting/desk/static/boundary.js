@@ -1,0 +1,231 @@
+// Correcting a part's edge on the plan: its points moved, added, taken away, a stretch made straight or round, the
+// part cut in two. Every change is kept at once, like any other edit, and can be undone like any other.
+
+import { h, speak } from "./dom.js";
+import * as format from "./format.js";
+import { choose, desk, edit } from "./store.js";
+import * as shape from "./shape.js";
+
+export function boundaryAim(sheet) {
+  const ui = { rings: null, of: null, ring: 0, points: [], held: null, isSaving: false, lands: true, crossing: null };
+  const part = () => (sheet.part?.shape && sheet.plan?.scale && sheet.isHere(sheet.part) ? sheet.part : null);
+  const refreshed = () => { sheet.render(); sheet.viewer.draw(); };
+  const px = (points) => points.map((point) => sheet.fromMm(point));
+  const near = (reach) => reach * sheet.mmPerPx;
+
+  // What the job holds, unless a change is on its way or in the hand.
+  function read() {
+    const isOther = ui.of !== part()?.name;
+    if (!isOther && (ui.held || ui.isSaving || !desk.state.is_followed)) return;
+    if (isOther) ui.points = [];
+    ui.of = part()?.name ?? null;
+    ui.rings = part() ? shape.fromJson(part().shape) : null;
+    ui.points = ui.rings?.[ui.ring] ? ui.points.filter((i) => i < ui.rings[ui.ring].length) : [];
+    ui.crossing = null;
+  }
+
+  async function keep(rings, change = { kind: "set-outline" }) {
+    if (!rings) { speak("That cannot be done here."); return false; }
+    ui.rings = rings;
+    ui.isSaving = true;
+    refreshed();
+    const done = await edit({ part: part().name, outline: shape.toJson(rings), ...change });
+    ui.isSaving = false;
+    ui.crossing = null;
+    // A change that was refused leaves the edge as the job has it.
+    if (!done && part()) ui.rings = shape.fromJson(part().shape);
+    refreshed();
+    return done;
+  }
+
+  const ring = () => ui.rings[ui.ring];
+  const last = () => ui.points.at(-1);
+
+  // The chosen stretch: from the point chosen before to the one chosen last, the shorter way unless turned round.
+  function ends() {
+    if (ui.points.length < 2) return null;
+    const [one, other] = ui.points;
+    const size = (from, to) => shape.stretch(ring(), from, to).slice(0, -1).reduce((total, i) => total + shape.lengthOf(ring(), i), 0);
+    const isForward = size(one, other) <= size(other, one);
+    return isForward !== Boolean(ui.isLongWay) ? [one, other] : [other, one];
+  }
+
+  function take(number, i) {
+    if (number !== ui.ring) ui.points = [];
+    ui.ring = number;
+    ui.points = [...ui.points.filter((one) => one !== i), i].slice(-2);
+    ui.isLongWay = false;
+    speak(`Point ${i + 1} of ${ring().length}.`);
+    refreshed();
+  }
+
+  function step(by) {
+    if (!ui.rings) return;
+    const i = ((last() ?? -by) + by + ring().length) % ring().length;
+    take(ui.ring, i);
+    sheet.pointTo(sheet.fromMm(ring()[i].at));
+  }
+
+  function hold(number, i) {
+    take(number, i);
+    ui.held = { number, i, from: ui.rings };
+  }
+
+  async function letGo(at) {
+    const { number, i, from } = ui.held;
+    const landed = at && ui.lands ? ((await sheet.snapped(at)) ?? at) : at;
+    ui.held = null;
+    if (!landed) { ui.rings = from; ui.crossing = null; refreshed(); return; }
+    await keep(shape.withMoved(from, number, i, sheet.toMm(landed)));
+  }
+
+  function move(at) {
+    ui.rings = shape.withMoved(ui.held.from, ui.held.number, ui.held.i, sheet.toMm(at));
+    ui.crossing = shape.crossing(ui.rings);
+    sheet.render();
+  }
+
+  const remove = () => { if (last() !== undefined) { const i = last(); ui.points = []; keep(shape.withoutPoint(ui.rings, ui.ring, i)); } };
+  const straighten = () => change((from, to) => shape.straightened(ui.rings, ui.ring, from, to));
+  const round = () => change((from, to) => shape.rounded(ui.rings, ui.ring, from, to, shape.middleOf(ring(), from, to)));
+  function change(make) {
+    const [from, to] = ends();
+    const rings = make(from, to);
+    if (!rings) { speak("This stretch is straight: give it a radius."); return; }
+    ui.points = [];
+    keep(rings);
+  }
+
+  const cut = async (name) => {
+    const points = ends();
+    ui.points = [];
+    if (await keep(ui.rings, { kind: "cut-part", name, ends: points })) choose("part", name);
+  };
+
+  return {
+    name: "boundary", text: "correct an edge", snaps: true, clicksRaw: true,
+    get hasGlass() { return Boolean(ui.held) || ui.lands; },
+    hint: "Of the chosen part: drag a point, or click the edge to put a new one there. Click two points to choose the stretch between them.",
+    begin() { ui.of = null; ui.ring = 0; read(); },
+    told() { read(); },
+    hides: (one) => Boolean(ui.rings) && one.name === ui.of,
+    click(at) {
+      read();
+      if (ui.held) { letGo(at); return; }
+      const under = !ui.rings ? null : sheet.partAt(at);
+      const place = ui.rings && shape.nearestPoint(ui.rings, sheet.toMm(at));
+      const edge = ui.rings && shape.nearest(ui.rings, sheet.toMm(at));
+      if (place && place.away < near(12 / sheet.viewer.zoom)) take(place.ring, place.i);
+      else if (edge && edge.away < near(9 / sheet.viewer.zoom)) {
+        ui.ring = edge.ring;
+        ui.points = [edge.i + 1];
+        keep(shape.withPoint(ui.rings, edge.ring, edge.i, edge.share));
+      } else if (under?.name !== ui.of || !ui.rings) choose("part", (under ?? sheet.partAt(at))?.name ?? desk.chosen.part);
+      else { ui.points = []; refreshed(); }
+    },
+    grab(at, reach) {
+      read();
+      if (!ui.rings || ui.isSaving) return false;
+      const place = shape.nearestPoint(ui.rings, sheet.toMm(at));
+      if (!(place.away < near(1.4 * reach))) return false;
+      ui.grabbed = place;
+      return true;
+    },
+    drag(at, { isByKeys = false } = {}) {
+      if (!isByKeys && !ui.held) hold(ui.grabbed.ring, ui.grabbed.i);
+      if (ui.held) move(at);
+    },
+    drop(at) { if (ui.held) letGo(at); },
+    pressed(event) {
+      if (!ui.rings) return false;
+      if (event.key === "." || event.key === ",") step(event.key === "." ? 1 : -1);
+      else if (event.key === "Delete" || event.key === "Backspace") remove();
+      else if (event.key === "Escape" && ui.held) letGo(null);
+      else if (event.key === "Enter" && !ui.held && last() !== undefined && isAtLast()) {
+        hold(ui.ring, last());
+        speak("The point is in the hand: arrow keys move it, Enter puts it down, Escape puts it back.");
+      } else return false;
+      return true;
+    },
+    draw(pen) {
+      if (!ui.rings) return;
+      const rings = ui.rings.map((one) => px(shape.flat(one)));
+      pen.shape(rings, ui.crossing ? "red" : "blue", { fill: 0.12, width: 2 });
+      const chosen = ends();
+      if (chosen) pen.line(px(along(ring(), ...chosen)), "green", { width: 5 });
+      ui.rings.forEach((one, number) => one.forEach(({ at }, i) => {
+        const isChosen = number === ui.ring && ui.points.includes(i);
+        pen.dot(sheet.fromMm(at), isChosen ? "green" : "blue", { radius: isChosen ? 6 : 3.6, isHollow: !isChosen });
+      }));
+      if (ui.crossing) pen.ring(sheet.fromMm(ui.crossing), 14, "red", { width: 3 });
+    },
+    pad: () => pad(),
+  };
+
+  function isAtLast() {
+    const at = sheet.viewer.toScreen(sheet.fromMm(ring()[last()].at));
+    return sheet.pointer && Math.hypot(at[0] - sheet.pointer[0], at[1] - sheet.pointer[1]) < 8;
+  }
+
+  function pad() {
+    if (!ui.rings) return h("p", { class: "hint" }, "Choose a part that is traced on this sheet.");
+    const isPair = Boolean(ends());
+    const i = last();
+    const isOne = isPair ? shape.stretch(ring(), ...ends()).length === 2 : false;
+    const button = (key, text, onclick, isOff = false) => h("button", { type: "button", "data-key": key, disabled: isOff || ui.isSaving, onclick }, text);
+    return h("section", { class: "slate", "data-key": "boundary-box" },
+      ui.crossing ? h("p", { class: "fault", role: "alert" }, "Here the edge crosses itself; it cannot be kept so.") : null,
+      h("p", {}, i === undefined ? `${ui.rings.reduce((total, one) => total + one.length, 0)} points on the edge.` : `Point ${i + 1} of ${ring().length}.`),
+      h("div", { class: "row wrap" },
+        button("point-before", "One back", () => step(-1)), button("point-next", "One on", () => step(1)),
+        button("point-add", "New point after it", () => keep(shape.withPoint(ui.rings, ui.ring, i, 0.5)), i === undefined),
+        button("point-drop", "Take it away", remove, i === undefined)),
+      i === undefined ? null : placeFields(i),
+      isPair ? h("div", { class: "row wrap" },
+        h("p", { class: "hint" }, `The green stretch from point ${ends()[0] + 1} to point ${ends()[1] + 1}:`),
+        button("stretch-straight", "Straighten it", straighten), button("stretch-round", "Make it round", round, isOne),
+        button("stretch-turn", "The other way round", () => { ui.isLongWay = !ui.isLongWay; refreshed(); })) : null,
+      isPair && isOne ? radiusField(ends()[0]) : null,
+      isPair && ui.ring === 0 && !isOne ? cutForm() : null,
+      h("label", { class: "check" }, h("input", { type: "checkbox", checked: ui.lands, "data-key": "point-lands", onchange: (event) => { ui.lands = event.currentTarget.checked; sheet.render(); } }), "points land on drawn lines"),
+      part()?.is_corrected ? h("button", { type: "button", "data-key": "take-back", onclick: () => { ui.points = []; edit({ kind: "set-outline", part: part().name, outline: null }); } }, "Take the correction back") : null,
+      h("p", { class: "hint" }, "By keyboard: full stop and comma go from point to point, Enter takes one in the hand, arrows move it, Enter puts it down, Delete takes it away."));
+  }
+
+  // Where a point lies, in millimetres from the lower left of the sheet; typed as any length.
+  function placeFields(i) {
+    const [x, y] = ring()[i].at;
+    const set = (axis) => (event) => {
+      const value = format.parsedLength(event.currentTarget.value);
+      if (value === null) { speak("Type a number of millimetres."); sheet.render(); return; }
+      keep(shape.withMoved(ui.rings, ui.ring, i, axis ? [x, value] : [value, y]));
+    };
+    return h("div", { class: "row" },
+      h("label", {}, "From the left", h("input", { value: format.lengthField(x), "data-key": "point-x", autocomplete: "off", onchange: set(0) })),
+      h("label", {}, "From below", h("input", { value: format.lengthField(y), "data-key": "point-y", autocomplete: "off", onchange: set(1) })));
+  }
+
+  function radiusField(i) {
+    return h("label", {}, "Radius of this piece", h("input", { value: format.lengthField(shape.radiusOf(ring(), i)), placeholder: "straight, or 40 mm", "data-key": "stretch-radius", autocomplete: "off",
+      onchange: (event) => {
+        const radius = format.parsedLength(event.currentTarget.value);
+        const rings = radius === null ? null : shape.withRadius(ui.rings, ui.ring, i, radius);
+        if (rings) keep(rings);
+        else { speak("The radius must be at least half the distance between the two points."); sheet.render(); }
+      } }));
+  }
+
+  function cutForm() {
+    return h("form", { "data-key": "cut-form", onsubmit: (event) => { event.preventDefault(); cut(event.currentTarget.elements.namedItem("name").value.trim()); } },
+      h("label", {}, "Cut the part from one point to the other; the green side is to be called", h("input", { name: "name", required: true, value: `${part()?.name ?? "part"} 2`, "data-key": "cut-name", autocomplete: "off" })),
+      h("button", { type: "submit", "data-key": "cut-keep", disabled: ui.isSaving }, "Cut it in two"));
+  }
+}
+
+function along(ring, from, to) {
+  const inside = new Set(shape.stretch(ring, from, to).slice(0, -1));
+  const spots = shape.walked(ring);
+  const start = spots.findIndex((spot) => spot.i === from);
+  const turned = [...spots.slice(start), ...spots.slice(0, start)];
+  return [...turned.filter((spot) => inside.has(spot.i)).map(({ at }) => at), ring[to].at];
+}
