@@ -85,7 +85,12 @@ class OpenPlan:
         names = [file for file, _ in self.table.sources]
         pages = []
         for file, number in self.table.sources:
-            page = read_page(self.job.path(file), page=number, layers=self.table.layers)
+            page = read_page(
+                self.job.path(file),
+                page=number,
+                layers=self.table.layers,
+                largest_megapixels=self.table.largest_megapixels,
+            )
             pages.append(page if names.count(file) == 1 else replace(page, name=f"{page.name} page {number}"))
         return tuple(pages)
 

@@ -67,6 +67,7 @@ class PlanTable(Section):
     files: tuple[str, ...] = ()
     page: int = 1
     pages: tuple[int, ...] = ()
+    largest_megapixels: float = Field(default=500.0, gt=0)
     edge: Literal["centre", "inside", "outside", "solid"] = "centre"
     size: Literal["as drawn"] | None = None
     axes: Literal["auto", "separate"] = "auto"

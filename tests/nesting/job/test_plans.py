@@ -16,7 +16,7 @@ from nesting.job.plans import open_plans
 from nesting.job.scales import add_known, scale_result
 from nesting.job.tracing import trace_job, write_previews
 from tests.vectorize.tiles.pieces import DPI, WINDOWS, Piece, piece, sheet
-from vectorize.errors import CallError, JobError
+from vectorize.errors import CallError, JobError, ScanError
 
 AREA_SHARE = 0.0025  # what the product states for a part across the seam
 
@@ -165,6 +165,13 @@ def test_points_of_known_place_lay_a_photo_flat(tmp_path):
     told = scale_result([plan], ())["scales"][0]["points"]
     assert [point["is_mm"][0] for point in told] == [4.0, 136.0, 136.0, 4.0, 9.0]
     assert max(point["residual_mm"] for point in told) < 0.1
+
+
+def test_the_largest_picture_is_a_key_of_the_plan(make_job):
+    job = make_job('file = "left.png"\nlargest_megapixels = 0.1')
+    (plan,) = open_plans(job).values()
+    with pytest.raises(ScanError, match="raise largest_megapixels"):
+        _ = plan.page
 
 
 def test_a_known_dimension_is_four_or_six_numbers_and_a_length():
