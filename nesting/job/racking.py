@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
+import shapely
 from filelock import FileLock, Timeout
 
 from nesting.board import Board
@@ -16,12 +19,19 @@ from nesting.job.rack import read_rack
 from nesting.job.rules import rules_of
 from nesting.job.wood import materials_of, needs_of
 from nesting.match import matching_boards
+from nesting.material import canonical_name
 from nesting.offcut import offcuts, rack_after, side_file
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.rack import format_rack
 from nesting.shopping import Wanted, wanted_boards
-from vectorize.errors import JobError, WriteError
+from vectorize.curve import Point
+from vectorize.errors import JobError, RackError, WriteError
+from vectorize.leftover import leftover_outline
+from vectorize.notes import Note
+from vectorize.outline import Outline, Pose
+from vectorize.scale import KnownDimension
+from vectorize.scan import Page
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +70,63 @@ def cut_rack(job: Job, parts: Sequence[Part]) -> CutRack:
         for name in left
     }
     return CutRack(renamed, rack)
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """A leftover board as its picture and its owner describe it; `grain_px` are two points along the grain."""
+
+    name: str
+    material: str
+    thickness_mm: float
+    mass_g: float | None = None
+    grain_px: tuple[Point, Point] | None = None
+
+
+def add_leftover(
+    job: Job,
+    page: Page,
+    leftover: Leftover,
+    *,
+    sheet_mm: tuple[float, float] | None = None,
+    corners: Sequence[Point] | None = None,
+    known: Sequence[KnownDimension] = (),
+) -> tuple[Board, tuple[Note, ...]]:
+    """Put a leftover board with its outline, taken off a picture, into the rack; the old table is kept as `.bak`.
+
+    The board is turned so that its grain runs along x; where nobody said how it runs, its long side does.
+
+    Raises:
+        SheetwoodError: As `leftover_outline`, a name that the rack has already, or a rack that cannot be written.
+    """
+    boards = read_rack(job)
+    if any(board.name.casefold() == leftover.name.casefold() for board in boards):
+        raise RackError(f"the rack has a board {leftover.name!r} already; give the new one another name.")
+    traced, scale = leftover_outline(page, sheet_mm=sheet_mm, corners=corners, known=known)
+    if leftover.grain_px is None:
+        angle_deg = _long_side_deg(traced.outline)
+        said = Note("grain-assumed", f"board {leftover.name}: its grain is assumed to run along its long side.")
+        notes = (*scale.notes, said)
+    else:
+        (x0, y0), (x1, y1) = scale.to_mm(leftover.grain_px).tolist()
+        angle_deg, notes = math.degrees(math.atan2(y1 - y0, x1 - x0)), scale.notes
+    turned = traced.outline.placed(Pose(angle_deg=-angle_deg))
+    outline = turned.placed(Pose(-turned.bounds[0], -turned.bounds[1]))
+    length, width = outline.size_mm
+    board = Board(
+        leftover.name, canonical_name(leftover.material, materials_of(job)), leftover.thickness_mm, length, width,
+        mass_g=leftover.mass_g, outline=outline, notes=f"leftover, from {page.name}",
+    )  # fmt: skip
+    _write(job, [*boards, board], new=[board])
+    return board, notes
+
+
+def _long_side_deg(outline: Outline) -> float:
+    """Return the direction of the longer side of the smallest box round an outline."""
+    box = outline.to_polygon().minimum_rotated_rectangle
+    corners = shapely.get_coordinates(box).tolist()
+    (x0, y0), (x1, y1) = max(pairwise(corners), key=lambda side: math.dist(*side))
+    return math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0
 
 
 def _write(job: Job, rack: Sequence[Board], *, new: Sequence[Board]) -> None:

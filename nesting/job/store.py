@@ -14,7 +14,7 @@ from vectorize.errors import JobError, OutlineError, ScanError
 from vectorize.notes import Note
 from vectorize.outline import Outline, TracedOutline
 
-TRACE_FORMAT = 1
+TRACE_FORMAT = 2
 """Part of the hash of a stored outline: raised when tracing changes, so that old outlines are made anew."""
 
 
