@@ -7,9 +7,13 @@ from pathlib import Path
 from nesting.board import Board
 from nesting.desk.reading import remembered_plans
 from nesting.desk.worker import Report
-from nesting.job.folder import open_job
+from nesting.job.balancing import balance_model
+from nesting.job.folder import Job, open_job
 from nesting.job.making import nested_weights
+from nesting.job.model import read_model
 from nesting.job.patterns import write_patterns
+from nesting.job.pictures import write_balance
+from nesting.job.plans import OpenPlan
 from nesting.job.rules import pins_of, rules_of
 from nesting.job.tracing import trace_job
 from nesting.job.wood import materials_of
@@ -18,6 +22,7 @@ from nesting.place.layout import Layout
 from nesting.place.nest import nest_parts
 from nesting.place.problem import Pin
 from nesting.weigh import choose_boards
+from vectorize.errors import JobError
 from vectorize.notes import Note
 
 ROUND_S = 4.0
@@ -103,4 +108,16 @@ def draw_patterns(
     trace = trace_job(job, progress=report.say, plans=plans)
     report.say("drawing patterns at true size")
     weights = nested_weights(parts, boards, layout, materials=materials_of(job))
-    return write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans)
+    names, notes = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans)
+    return names, (*notes, *_bench_card(report, job, plans))
+
+
+def _bench_card(report: Report, job: Job, plans: dict[str, OpenPlan]) -> tuple[Note, ...]:
+    """Write the balance picture and the bench card, if the job says where anything sits."""
+    report.say("writing the bench card")
+    try:
+        model = read_model(job, progress=report.say, plans=plans)
+        balanced = balance_model(model)
+    except JobError:
+        return ()  # the weight view says what is missing
+    return write_balance(job, model, balanced.table, balanced.report)

@@ -24,8 +24,12 @@ export function patternsView(place) {
 }
 
 function shelves(groups) {
-  const [boards, rest] = [groups.filter((one) => one.stem.startsWith("board-")), groups.filter((one) => !one.stem.startsWith("board-"))];
+  const isCard = (one) => ["balance", "bench-card"].includes(one.stem) || one.stem.startsWith("compare-");
+  const boards = groups.filter((one) => one.stem.startsWith("board-"));
+  const rest = groups.filter((one) => !one.stem.startsWith("board-") && !isCard(one));
+  const wall = groups.filter(isCard);
   return [
+    wall.length ? h("section", {}, h("h2", {}, "For the shop wall"), h("div", { class: "cards" }, wall.map(card))) : null,
     boards.length ? h("section", {}, h("h2", {}, "Boards, as they are laid out"), h("div", { class: "cards wide" }, boards.map(card))) : null,
     rest.length ? h("section", {}, h("h2", {}, "Parts, one by one"), h("div", { class: "cards" }, rest.map(card))) : null,
   ];

@@ -1,5 +1,6 @@
 // The rack: boards at one scale, with the parts lying on them; find better fits, drag, turn and pin.
 
+import { rulesForm } from "./rules.js";
 import { boardDrawing, pieceDrawing } from "./boards.js";
 import { h, s, show, slip, speak } from "./dom.js";
 import * as format from "./format.js";
@@ -33,7 +34,8 @@ export function rackView(place) {
         fault && boards.length === 0 ? h("p", { class: "fault" }, fault) : null,
         ui.clash ? clash() : null,
         standing(),
-        boards.length ? shelves(boards) : empty()),
+        boards.length ? shelves(boards) : empty(),
+        rulesForm()),
       h("aside", { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" }, ui.isAdding ? addForm() : boardForm())));
     if (ui.held) showHeld(ui.held);
   }
@@ -146,7 +148,7 @@ export function rackView(place) {
   function keysHelp() {
     return h("details", { "data-key": "keys-box" }, h("summary", { "data-key": "keys" }, "By keyboard"),
       h("dl", { class: "keys" },
-        [["arrows", "move the part 1 mm, with Shift 10 mm"], [", and .", "turn it a degree either way, with Shift half round"], ["Enter", "leave it there and pin it"], ["h", "hold it where it is, or let go"], ["Escape", "put it back"]]
+        [["arrows", "move the part 1 mm, with Shift 10 mm"], [", and .", "turn it a degree either way, with Shift half round"], ["o", "turn it over, where that is allowed"], ["Enter", "leave it there and pin it"], ["h", "hold it where it is, or let go"], ["Escape", "put it back"]]
           .map(([key, text]) => [h("dt", {}, key), h("dd", {}, text)])));
   }
 
@@ -267,6 +269,10 @@ export function rackView(place) {
     const turns = { ",": 1, ".": -1, "<": 180, ">": -180, ";": 180, ":": -180 };
     if (moves[event.key]) { moved.x_mm += moves[event.key][0]; moved.y_mm += moves[event.key][1]; }
     else if (turns[event.key]) turn(moved, turns[event.key]);
+    else if (event.key === "o") {
+      if (part(held.part).hand !== "either") { speak(`${held.part} is cut as drawn; it may not be turned over.`); event.preventDefault(); return; }
+      turnOver(moved);
+    }
     else if (event.key === "Enter" && ui.held) { keep(moved); event.preventDefault(); return; }
     else if (event.key === "Escape") { letGo(); render(); event.preventDefault(); return; }
     else if (event.key === "h") { attempt(() => edit({ kind: "pin", part: held.part, copy_number: held.copy, is_pinned: !held.pinned })); event.preventDefault(); return; }
@@ -283,6 +289,18 @@ export function rackView(place) {
     const middle = (one) => { const [x0, y0, x1, y1] = bounds(placed(ring, one)); return [(x0 + x1) / 2, (y0 + y1) / 2]; };
     const before = middle(moved);
     moved.angle_deg = (moved.angle_deg + degrees + 360) % 360;
+    const after = middle(moved);
+    moved.x_mm += before[0] - after[0];
+    moved.y_mm += before[1] - after[1];
+  }
+
+  // Turn a part over about its middle, its grain lying as it did.
+  function turnOver(moved) {
+    const way = moved.flipped ? -1 : 1;
+    const middle = (one) => { const [x0, y0, x1, y1] = bounds(placed(part(moved.part).outline[0], one)); return [(x0 + x1) / 2, (y0 + y1) / 2]; };
+    const before = middle(moved);
+    moved.angle_deg = (((moved.angle_deg + way * 2 * part(moved.part).grain_deg) % 360) + 360) % 360;
+    moved.flipped = !moved.flipped;
     const after = middle(moved);
     moved.x_mm += before[0] - after[0];
     moved.y_mm += before[1] - after[1];

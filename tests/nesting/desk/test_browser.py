@@ -255,6 +255,7 @@ def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
         page.click("[data-key=draw]")
         page.locator(".page-picture").first.wait_for()
         settled(page)
+        assert (folder / "out" / "bench-card.pdf").is_file()
         for name in VIEWS:
             view(page, name)
             for box in page.locator("summary").all():
