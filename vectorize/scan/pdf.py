@@ -183,7 +183,7 @@ def _kind(has_strokes: bool, is_picture: bool) -> Kind:
 _KIND_TEXT = {
     "drawing": "is a drawing; its curves are read exactly",
     "picture": "is a picture; it is read as the page shows it at 300 dpi",
-    "mixed": "holds both a drawing and pictures; curves are read exactly, the whole also as it shows at 300 dpi",
+    "mixed": "holds both a drawing and pictures; parts are traced from the whole as it shows at 300 dpi",
 }
 
 
