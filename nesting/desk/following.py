@@ -19,11 +19,13 @@ from nesting.job.folder import Job, open_job
 from nesting.job.model import read_model
 from nesting.job.model_schema import BalanceTable
 from nesting.job.plans import OpenPlan
+from nesting.job.quantity import Pixel
 from nesting.job.rack import read_rack
 from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline
 from nesting.job.tracing import JobTrace, make_parts, trace_job
 from nesting.part import Part
+from vectorize.curve import Point
 from vectorize.errors import SheetwoodError
 from vectorize.notes import Note
 
@@ -40,7 +42,7 @@ def follow(report: Report, folder: Path) -> Standing:
     """
     job = open_job(folder)
     opened = remembered_plans(job) if job.spec.plan else {}
-    plans = tuple(_plan_state(report, plan) for plan in opened.values())
+    plans = tuple(_plan_state(report, job, plan) for plan in opened.values())
     outlines, notes, by_part = _outlines(report, job, opened)
     parts, said = _parts(job, opened, outlines, by_part)
     boards, rack_fault = _tried(lambda: read_rack(job))
@@ -65,7 +67,7 @@ def _tried(make: Callable[[], Result]) -> tuple[Result | None, str | None]:
         return None, str(error)
 
 
-def _plan_state(report: Report, plan: OpenPlan) -> PlanState:
+def _plan_state(report: Report, job: Job, plan: OpenPlan) -> PlanState:
     name = plan.table.name
     if "page" not in plan.__dict__:
         report.say(f"reading {name}")
@@ -78,9 +80,26 @@ def _plan_state(report: Report, plan: OpenPlan) -> PlanState:
     scale, fault = _tried(lambda: plan.scale)
     notes = page.notes if scale is None else (*page.notes, *scale.notes)
     pages, _ = _tried(lambda: plan.infos)
+    places, _ = _tried(lambda: _on_the_sheet(job, plan))
     return PlanState(
-        name, page.width, page.height, scale, notes, fault or cut_fault, is_drawing=page.grey is None, pages=pages or ()
-    )
+        name, page.width, page.height, scale, notes, fault or cut_fault,
+        is_drawing=page.grey is None, pages=pages or (), places=places or {},
+    )  # fmt: skip
+
+
+def _on_the_sheet(job: Job, plan: OpenPlan) -> dict[Pixel, Point]:
+    """Return where the points that the job names on joined scans lie on the sheet; none where a plan is one file.
+
+    The plan may be remembered from an earlier state of the job.
+    """
+    if not plan.table.files:
+        return {}
+    parts = [part for part in job.spec.part if part.plan in (None, plan.table.name)]
+    named = [point for known in plan.table.known for point in (known.start, known.end)]
+    named += [point for bridge in plan.table.bridge for point in (bridge.start, bridge.end)]
+    named += [point for part in parts for point in (*part.pick, *part.cutout, *(part.mirror or ()))]
+    named += [point for part in parts if isinstance(part.grain, tuple) for point in part.grain]
+    return {point: plan.on_page(point) for point in named}
 
 
 def _outlines(

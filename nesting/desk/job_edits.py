@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import MutableMapping
+from collections.abc import MutableMapping, Sequence
 from typing import Any
 
 import tomlkit
@@ -163,6 +163,7 @@ def _edit_part(table: Table, edit: ask.SetPart | ask.AddPick | ask.DropPick) -> 
             return f"take a {'region' if edit.role == 'pick' else 'cut-out'} from {edit.part}"
 
 
-def _point(point: ask.Place) -> list[float]:
-    """Return a place in pixels, to the hundredth: finer is noise."""
-    return [round(point[0], 2), round(point[1], 2)]
+def _point(point: Sequence[float]) -> list[float]:
+    """Return a place in pixels, to the hundredth: finer is noise. A third number names a file and stays whole."""
+    x, y, *file = point
+    return [round(x, 2), round(y, 2), *map(int, file)]

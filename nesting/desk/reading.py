@@ -17,6 +17,7 @@ from nesting.job.files import digest
 from nesting.job.folder import Job, open_job
 from nesting.job.plans import OpenPlan, open_plans
 from nesting.job.schema import PlanTable
+from vectorize.curve import Point
 from vectorize.errors import JobError, ScanError, SheetwoodError
 from vectorize.scan import read_page
 
@@ -100,6 +101,17 @@ def cut_if_needed(report: Report, plan: OpenPlan) -> bool:
     else:
         cut_tiles(grey, tiles, report)
     return True
+
+
+def in_files(report: Report, folder: Path, number: int, points: tuple[Point, ...]) -> list[tuple[float, ...]]:
+    """Return pixels of plan `number` as the page shows it as pixels of its files, each with its file's number.
+
+    Raises:
+        SheetwoodError: The plan cannot be read, or its files are not joined.
+    """
+    plan = list(remembered_plans(open_job(folder)).values())[number]
+    report.say(f"finding the place on {plan.table.name}")
+    return [plan.in_file(point) for point in points]
 
 
 def find_regions(report: Report, folder: Path, number: int) -> list[dict[str, Any]]:

@@ -72,4 +72,5 @@ def round_the_sheet(corners: Sequence[Point]) -> list[Point]:
 
 
 def _rounded(point: Sequence[float]) -> list[float]:
-    return [round(value, 2) for value in point[:2]]
+    x, y, *file = point
+    return [round(x, 2), round(y, 2), *map(int, file)]

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, field_validator
 
+from nesting.job.schema import JobSpec
 from vectorize.errors import CallError
 
 Wanted = TypeVar("Wanted")
@@ -356,6 +357,37 @@ def read_edit(data: object) -> AnyEdit:
         CallError: An unknown kind, a missing or unknown field, or a value of the wrong type.
     """
     return _read(_READER, data)
+
+
+def places_of(edit: AnyEdit) -> dict[str, Place]:
+    """Return the pixels of a plan that an edit of the sheet speaks of, by a word that `with_places` knows."""
+    match edit:
+        case AddKnown() | AddBridge():
+            return {"start": edit.start, "end": edit.end}
+        case AddPart() | AddPick():
+            return {"at": edit.at}
+        case SetPart(value=((_, _), (_, _)) as ends):
+            return {"0": ends[0], "1": ends[1]}
+        case _:
+            return {}
+
+
+def plan_of(edit: AnyEdit, spec: JobSpec) -> int | None:
+    """Return the number of the plan that the places of an edit lie on."""
+    if isinstance(edit, (AddKnown, AddBridge, AddPart)):
+        return edit.plan
+    names = [plan.name for plan in spec.plan]
+    part = next((part for part in spec.part if part.name == getattr(edit, "part", None)), None)
+    if part is None or len(names) == 1:
+        return 0 if names else None
+    return names.index(part.plan) if part.plan in names else None
+
+
+def with_places(edit: AnyEdit, places: dict[str, tuple[float, ...]]) -> AnyEdit:
+    """Return an edit with other places, each a pixel of a file and the file's number."""
+    if isinstance(edit, SetPart):
+        return edit.model_copy(update={"value": (places["0"], places["1"])})
+    return edit.model_copy(update=places)
 
 
 def read_place(data: object) -> PlaceCopy:

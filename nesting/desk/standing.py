@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from nesting.board import Board
+from nesting.job.quantity import Pixel
 from nesting.job.store import StoredOutline
 from nesting.part import Part
+from vectorize.curve import Point
 from vectorize.errors import CallError
 from vectorize.notes import Note
 from vectorize.scale import PlanScale
@@ -16,7 +19,10 @@ from vectorize.scan import PageInfo
 
 @dataclass(frozen=True, slots=True)
 class PlanState:
-    """What is known of a plan: its scale, or why there is none."""
+    """What is known of a plan: its scale, or why there is none.
+
+    `places` are pixels of joined scans, as the job has them, on the sheet that they were joined to.
+    """
 
     name: str
     width: float
@@ -26,6 +32,7 @@ class PlanState:
     fault: str | None = None
     is_drawing: bool = False
     pages: tuple[PageInfo, ...] = ()
+    places: Mapping[Pixel, Point] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Any
 from nesting.board import Board
 from nesting.density import board_density
 from nesting.desk.standing import PlanState, Standing
+from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec, PartTable, PlanTable
 from nesting.job.store import StoredOutline
 from nesting.part import FREE_GRAIN_DEG, Part
@@ -35,8 +36,8 @@ def _plan(number: int, table: PlanTable, state: PlanState | None) -> dict[str, A
     residuals = scale.residuals if scale else ()
     dimensions = [
         {
-            "from": list(known.start),
-            "to": list(known.end),
+            "from": _place(known.start, state),
+            "to": _place(known.end, state),
             "length_mm": known.length,
             "residual_mm": round(residuals[i].error_mm, 4) if i < len(residuals) else None,
         }
@@ -54,7 +55,7 @@ def _plan(number: int, table: PlanTable, state: PlanState | None) -> dict[str, A
         "layers": None if table.layers is None else list(table.layers),
         "sheet": table.sheet,
         "corners": None if table.corners is None else [list(corner) for corner in table.corners],
-        "bridges": [{"from": list(bridge.start), "to": list(bridge.end)} for bridge in table.bridge],
+        "bridges": [{"from": _place(bridge.start, state), "to": _place(bridge.end, state)} for bridge in table.bridge],
         "is_drawing": state.is_drawing if state else False,
         "pages": [_page(info) for info in state.pages] if state else [],
         "known": dimensions,
@@ -62,6 +63,11 @@ def _plan(number: int, table: PlanTable, state: PlanState | None) -> dict[str, A
         "notes": [note.as_json() for note in state.notes] if state else [],
         "fault": state.fault if state else None,
     }
+
+
+def _place(pixel: Pixel, state: PlanState | None) -> list[float]:
+    """Return a point of a plan's files on the sheet as the page shows it."""
+    return list(state.places.get(pixel, pixel[:2]) if state else pixel[:2])
 
 
 def _page(info: PageInfo) -> dict[str, Any]:
@@ -101,7 +107,10 @@ def parts_view(spec: JobSpec, standing: Standing | None, *, cut: frozenset[str])
         stored = outlines.get(table.name)
         mine = {table.name, *pieces.get(table.name, ())}
         is_made = stored is not None or not mine.isdisjoint(made)
-        view = _part_asked(number, table) | {
+        on = next((p for p in standing.plans if p.name == table.plan), None) if standing else None
+        if standing and on is None and len(standing.plans) == 1:
+            on = standing.plans[0]
+        view = _part_asked(number, table, on) | {
             "fault": faults.get(table.name),
             "state": _state(table, is_made=is_made, is_cut=not mine.isdisjoint(cut)),
             "pieces": pieces.get(table.name, []),
@@ -150,17 +159,17 @@ def _piece(number: int, part: Part, of: str, *, is_cut: bool) -> dict[str, Any]:
     } | _part_made(part)
 
 
-def _part_asked(number: int, table: PartTable) -> dict[str, Any]:
+def _part_asked(number: int, table: PartTable, on: PlanState | None) -> dict[str, Any]:
     return {
         "number": number,
         "name": table.name,
         "plan": table.plan,
         "from": table.source,
-        "pick": [list(point) for point in table.pick],
-        "cutout": [list(point) for point in table.cutout],
+        "pick": [_place(point, on) for point in table.pick],
+        "cutout": [_place(point, on) for point in table.cutout],
         "material": table.material,
         "thickness_mm": table.thickness,
-        "grain": [list(point) for point in table.grain] if isinstance(table.grain, tuple) else table.grain,
+        "grain": [_place(point, on) for point in table.grain] if isinstance(table.grain, tuple) else table.grain,
         "grain_tolerance": table.grain_tolerance,
         "count": table.count,
         "hand": table.hand,

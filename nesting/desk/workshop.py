@@ -11,7 +11,7 @@ import threading
 from pathlib import Path
 from typing import Any
 
-from nesting.desk import following, layouts, views
+from nesting.desk import following, layouts, reading, views
 from nesting.desk import requests as ask
 from nesting.desk.balance_view import balance_view
 from nesting.desk.changes import step_for
@@ -228,6 +228,7 @@ class Workshop:
         Raises:
             SheetwoodError: It cannot be made, or a file was changed by somebody else meanwhile.
         """
+        edit = self._on_files(edit)
         with self._edit_lock:
             step = step_for(edit, self.job(), self._standing)
             if step.after == step.before:
@@ -235,6 +236,18 @@ class Workshop:
             replace_texts(self.folder, step.before, step.after)
             self.remember(step)
         self.stir()
+
+    def _on_files(self, edit: ask.AnyEdit) -> ask.AnyEdit:
+        """Return the edit with its places as pixels of the files, where a plan's scans are joined to one sheet."""
+        places = ask.places_of(edit)
+        if not places:
+            return edit
+        plans = self.job().spec.plan
+        number = ask.plan_of(edit, self.job().spec)
+        if number is None or not 0 <= number < len(plans) or not plans[number].files:
+            return edit
+        found = self.bench.run(reading.in_files, self.folder, number, tuple(places.values()))
+        return ask.with_places(edit, dict(zip(places, map(tuple, found), strict=True)))
 
     def remember(self, step: Step) -> None:
         """Keep a step that was made, so that it can be undone."""

@@ -1,0 +1,53 @@
+"""A sheet joined from two scans at the desk: a click on it is kept as a pixel of the scan that it fell on."""
+
+import pytest
+from PIL import Image
+
+from nesting.job.folder import open_job
+from tests.nesting.desk.conftest import finished, open_desk
+from tests.vectorize.tiles.pieces import DPI, WINDOWS, piece, sheet
+
+
+@pytest.fixture(scope="module")
+def joined(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("joined")
+    plan = sheet()
+    tiles = [
+        piece(plan, WINDOWS["left"], name="left.png", skew_deg=-1.1),
+        piece(plan, WINDOWS["right"], name="right.png", skew_deg=0.8, seed=2),
+    ]
+    for tile in tiles:
+        Image.fromarray(tile.page.grey).save(folder / tile.page.name, dpi=(DPI, DPI))
+    (x0, y0), (x1, y1) = tiles[0].pixel(12, 10), tiles[1].pixel(132, 10)
+    text = (
+        f'[[plan]]\nfiles = ["left.png", "right.png"]\n[[plan.known]]\nfrom = [{x0}, {y0}, 1]\nto = [{x1}, {y1}, 2]\n'
+    )
+    (folder / "job.toml").write_text(text + 'length = "120 mm"\n', encoding="utf-8")
+    desk = open_desk(folder)
+    yield desk, tiles
+    desk.workshop.close()
+
+
+def followed_state(desk):
+    desk.workshop.follow()
+    assert finished(desk.workshop, "follow")["state"] == "done"
+    return desk.state()
+
+
+def test_a_part_picked_on_a_joined_sheet_is_kept_by_file_and_shown_where_it_was_clicked(joined):
+    desk, tiles = joined
+    (known,) = followed_state(desk)["plans"][0]["known"]
+    assert len(known["from"]) == len(known["to"]) == 2
+    # Both ends of the known length lie on one line of the sheet, some 120 mm apart, whichever scan they are on.
+    px_per_mm = (known["to"][0] - known["from"][0]) / 120
+    assert px_per_mm == pytest.approx(DPI / 25.4, rel=0.05)
+    at = [known["from"][0] + 48 * px_per_mm, known["from"][1] - 23 * px_per_mm]
+    edit = {"kind": "add-part", "name": "former", "plan": 0, "at": at, "material": "balsa", "thickness": "3 mm"}
+    assert desk.post("edit", edit).status_code == 200
+    (kept,) = open_job(desk.folder).spec.part[0].pick
+    assert kept[2] in (1, 2)
+    assert kept[:2] == pytest.approx(tiles[int(kept[2]) - 1].pixel(60, 33), abs=0.06 * DPI)
+    (part,) = followed_state(desk)["parts"]
+    assert part["fault"] is None
+    assert part["area_mm2"] == pytest.approx(44 * 30, rel=0.0025)
+    assert part["pick"][0] == pytest.approx(at, abs=0.5)
