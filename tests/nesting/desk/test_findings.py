@@ -66,7 +66,7 @@ def test_boards_are_compared_as_by_command_with_a_picture(desk):
 
 
 def test_a_proposal_says_what_moves_and_is_taken_and_taken_back_in_one_step(desk):
-    found = _found(desk, "assign", objective="stiff", time="5 s", best=1)
+    found = _found(desk, "assign", objective="stiff", time="5 min", best=1)
 
     best = found["best"][0]
     assert best["ties"] == {"plate": "B2"}
