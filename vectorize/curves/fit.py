@@ -154,7 +154,22 @@ def _greedy(points: Points, tolerance: float) -> list[_Piece]:
             piece = _longest(points, begin, last, tolerance)
         pieces.append(piece)
         begin = piece.end
-    return _balanced(points, pieces)
+    return _balanced(points, _decided(points, _balanced(points, pieces), tolerance))
+
+
+def _decided(points: Points, pieces: list[_Piece], tolerance: float) -> list[_Piece]:
+    """Return the pieces with arcs that are lines after all: the longest piece that fits runs a little round a bend."""
+    found = []
+    for piece in pieces:
+        line = _piece(points, piece.begin, piece.end, _line_of(points, piece.begin, piece.end))
+        is_straight = _strays(line.shape, points[piece.begin : piece.end + 1]) <= tolerance
+        found.append(line if is_straight and _is_no_arc(line, piece, tolerance) else piece)
+    return found
+
+
+def _is_no_arc(line: _Piece, arc: _Piece, tolerance: float) -> bool:
+    """Whether the arc explains no more than the noise does."""
+    return line.rms < 1.5 * arc.rms + 0.05 * tolerance
 
 
 def _longest(points: Points, begin: int, last: int, tolerance: float) -> _Piece:
@@ -188,8 +203,7 @@ def _fitted(points: Points, begin: int, end: int, tolerance: float) -> _Piece | 
     if circle is None or _strays(circle, data) > tolerance:
         return line if is_straight else None
     arc = _piece(points, begin, end, circle)
-    # A line stays a line unless the arc explains clearly more than the noise.
-    return line if is_straight and line.rms < 1.5 * arc.rms + 0.05 * tolerance else arc
+    return line if is_straight and _is_no_arc(line, arc, tolerance) else arc
 
 
 def _line_of(points: Points, begin: int, end: int) -> Straight:
