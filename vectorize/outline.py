@@ -292,7 +292,27 @@ def check_outline(outline: Outline, *, what: str = "the outline") -> None:
 
     polygon = outline.to_polygon()
     if not polygon.is_valid:
-        raise OutlineError(f"{what} is not a simple shape ({explain_validity(polygon)} mm); draw it without crossings.")
+        raise OutlineError(f"{what} is no simple shape: {_fault_in_words(explain_validity(polygon))}")
+
+
+_FAULTS = {
+    "Self-intersection": "its edge crosses itself",
+    "Ring Self-intersection": "its edge touches itself",
+    "Hole lies outside shell": "a cut-out lies outside",
+    "Holes are nested": "one cut-out lies within another",
+    "Interior is disconnected": "its cut-outs divide it",
+}
+
+
+def _fault_in_words(said: str) -> str:
+    """Return GEOS' words, such as `Self-intersection[12.5 40]`, as a sentence with the place."""
+    fault, _, rest = said.partition("[")
+    words = _FAULTS.get(fault.strip(), fault.strip().lower())
+    try:
+        x, y = (float(number) for number in rest.rstrip("]").split()[:2])
+    except ValueError:
+        return f"{words}; draw it without crossings."
+    return f"{words} at ({x:.1f}, {y:.1f}) mm; draw it without crossings."
 
 
 def _cos_sin(angle_deg: float) -> tuple[float, float]:

@@ -7,7 +7,7 @@ import { choose, desk, edit } from "./store.js";
 import * as shape from "./shape.js";
 
 export function boundaryAim(sheet) {
-  const ui = { rings: null, of: null, ring: 0, points: [], held: null, isSaving: false, lands: true, crossing: null };
+  const ui = { rings: null, of: null, ring: 0, points: [], held: null, saving: 0, lands: true, crossing: null };
   const part = () => (sheet.part?.shape && sheet.plan?.scale && sheet.isHere(sheet.part) ? sheet.part : null);
   const refreshed = () => { sheet.render(); sheet.viewer.draw(); };
   const px = (points) => points.map((point) => sheet.fromMm(point));
@@ -16,7 +16,7 @@ export function boundaryAim(sheet) {
   // What the job holds, unless a change is on its way or in the hand.
   function read() {
     const isOther = ui.of !== part()?.name;
-    if (!isOther && (ui.held || ui.isSaving || !desk.state.is_followed)) return;
+    if (!isOther && (ui.held || ui.saving || !desk.state.is_followed)) return;
     if (isOther) ui.points = [];
     ui.of = part()?.name ?? null;
     ui.rings = part() ? shape.fromJson(part().shape) : null;
@@ -27,13 +27,13 @@ export function boundaryAim(sheet) {
   async function keep(rings, change = { kind: "set-outline" }) {
     if (!rings) { speak("That cannot be done here."); return false; }
     ui.rings = rings;
-    ui.isSaving = true;
+    ui.saving += 1;
     refreshed();
     const done = await edit({ part: part().name, outline: shape.toJson(rings), ...change });
-    ui.isSaving = false;
+    ui.saving -= 1;
     ui.crossing = null;
     // A change that was refused leaves the edge as the job has it.
-    if (!done && part()) ui.rings = shape.fromJson(part().shape);
+    if (!done && part() && !ui.held) ui.rings = shape.fromJson(part().shape);
     refreshed();
     return done;
   }
@@ -125,7 +125,7 @@ export function boundaryAim(sheet) {
     },
     grab(at, reach) {
       read();
-      if (!ui.rings || ui.isSaving) return false;
+      if (!ui.rings) return false;
       const place = shape.nearestPoint(ui.rings, sheet.toMm(at));
       if (!(place.away < near(1.4 * reach))) return false;
       ui.grabbed = place;
@@ -172,7 +172,7 @@ export function boundaryAim(sheet) {
     const isPair = Boolean(ends());
     const i = last();
     const isOne = isPair ? shape.stretch(ring(), ...ends()).length === 2 : false;
-    const button = (key, text, onclick, isOff = false) => h("button", { type: "button", "data-key": key, disabled: isOff || ui.isSaving, onclick }, text);
+    const button = (key, text, onclick, isOff = false) => h("button", { type: "button", "data-key": key, disabled: isOff || ui.saving > 0, onclick }, text);
     return h("section", { class: "slate", "data-key": "boundary-box" },
       ui.crossing ? h("p", { class: "fault", role: "alert" }, "Here the edge crosses itself; it cannot be kept so.") : null,
       h("p", {}, i === undefined ? `${ui.rings.reduce((total, one) => total + one.length, 0)} points on the edge.` : `Point ${i + 1} of ${ring().length}.`),
@@ -218,7 +218,7 @@ export function boundaryAim(sheet) {
   function cutForm() {
     return h("form", { "data-key": "cut-form", onsubmit: (event) => { event.preventDefault(); cut(event.currentTarget.elements.namedItem("name").value.trim()); } },
       h("label", {}, "Cut the part from one point to the other; the green side is to be called", h("input", { name: "name", required: true, value: `${part()?.name ?? "part"} 2`, "data-key": "cut-name", autocomplete: "off" })),
-      h("button", { type: "submit", "data-key": "cut-keep", disabled: ui.isSaving }, "Cut it in two"));
+      h("button", { type: "submit", "data-key": "cut-keep", disabled: ui.saving > 0 }, "Cut it in two"));
   }
 }
 

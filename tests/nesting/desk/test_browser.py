@@ -15,7 +15,7 @@ import pytest
 
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import PATIENCE_S, browser_page, need_browser, served
-from tests.nesting.desk.jobs import JOB, PLATE_MM, RACK, draw_plan, make_job
+from tests.nesting.desk.jobs import JOB, PLATE_MM, PX_PER_MM, RACK, draw_plan, make_job
 
 pytestmark = pytest.mark.slow
 
@@ -89,10 +89,21 @@ class Sheet:
         found = re.search(r"pixel (-?[\d.]+), (-?[\d.]+)", said.inner_text())
         return float(found[1]), float(found[2])
 
-    def click(self, x, y):
+    def place(self, x, y):
         left = self.box["x"] + (x - self.origin[0]) / self.scale[0]
-        top = self.box["y"] + (y - self.origin[1]) / self.scale[1]
-        self.page.mouse.click(left, top)
+        return left, self.box["y"] + (y - self.origin[1]) / self.scale[1]
+
+    def click(self, x, y):
+        self.page.mouse.click(*self.place(x, y))
+
+    def drag(self, start, end):
+        """Hold the mouse down from one place to another, and give the answer to what that asked of the server."""
+        self.page.mouse.move(*self.place(*start))
+        self.page.mouse.down()
+        self.page.mouse.move(*self.place(*end), steps=4)
+        with self.page.expect_response("**/api/1/edit", timeout=30_000) as answer:
+            self.page.mouse.up()
+        return answer.value
 
 
 def measured_mm(pdf: bytes):
@@ -190,6 +201,46 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
         undo_all(page)
         spec = open_job(folder).spec
         assert (spec.part, spec.plan[0].known) == ((), ())
+
+
+def test_an_edge_is_corrected_by_mouse_and_keys_and_steps_are_taken_back_and_made_again(tmp_path):
+    need_browser()
+    folder = make_job(tmp_path / "job")
+    corrected = folder / "corrected" / "plate.json"
+    with served(folder) as (_, address), browser_page() as page:
+        page.goto(address)
+        sheet = Sheet(page)
+        settled(page)
+        assert page.evaluate("document.scrollingElement.scrollWidth <= innerWidth")
+        sheet.click(200, 150)
+        page.check("[data-key=aim-boundary]")
+        page.uncheck("[data-key=point-lands]")
+
+        # The upper left corner 20 px up: 5 mm. The edge across the other one is refused in words.
+        assert sheet.drag((100, 90), (100, 70)).ok
+        height_mm = PLATE_MM[1] + 20 / PX_PER_MM
+        assert settled(page)["parts"][0]["size_mm"] == pytest.approx((PLATE_MM[0], height_mm), abs=0.5)
+        refused = sheet.drag((100, 70), (220, 300))
+        assert refused.status == 422
+        assert "crosses itself" in page.locator(".slip.fault").inner_text()
+
+        # By keys: the corner is still the chosen one; taken in the hand, moved, put down.
+        page.focus("#sheet")
+        page.keyboard.press(".")
+        page.keyboard.press(",")
+        page.keyboard.press("Enter")
+        page.keyboard.press("Shift+ArrowUp")
+        with saved(page):
+            page.keyboard.press("Enter")
+        by_keys = corrected.read_text(encoding="utf-8")
+
+        undo_all(page)
+        assert not corrected.exists()
+        while state(page)["redo"]:
+            with page.expect_response("**/api/1/redo") as answer:
+                page.keyboard.press("Control+Shift+z")
+            assert answer.value.ok
+        assert corrected.read_text(encoding="utf-8") == by_keys
 
 
 def test_two_tabs_and_an_editor_see_each_other(tmp_path):
