@@ -72,6 +72,10 @@ def _job_step(edit: Any, job: Job) -> Step:  # noqa: ANN401 - what is left of th
     step = Step(title, before, {JOB_FILE: text})
     if isinstance(edit, ask.SetPart) and edit.field == "name":
         return _with_correction_moved(step, job, edit.part, str(edit.value))
+    if isinstance(edit, ask.DropPart):
+        # A new part of that name must not take over what was corrected on the old one.
+        texts = read_texts(job.folder, (f"corrected/{file_name_for(edit.part)}.json",))
+        return Step(title, {**before, **texts}, {**step.after, **dict.fromkeys(texts)})
     return step
 
 

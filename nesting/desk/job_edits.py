@@ -55,6 +55,11 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             parts = _parts(document)
             del parts[_index(parts, edit.part)]
             return f"remove part {edit.part}"
+        case ask.SetPart(field="name", value=str(name)) if name:
+            parts = _parts(document)
+            title = _edit_part(parts[_index(parts, edit.part)], edit)
+            _rename(document, edit.part, name)
+            return title
         case _:
             parts = _parts(document)
             return _edit_part(parts[_index(parts, edit.part)], edit)
@@ -143,6 +148,24 @@ def _add_part(document: tomlkit.TOMLDocument, edit: ask.AddPart) -> str:
             table[key] = value
     _parts(document).append(table)
     return f"add part {edit.name}"
+
+
+_NAMES_A_PART = {"from", "part", "against", "parts", "in_place", "side_by_side", "soft_patches"}
+"""Keys that hold the name of a part, or names of parts; points under `from` are left alone."""
+
+
+def _rename(table: Any, old: str, new: str) -> None:  # noqa: ANN401 - any TOML value
+    """Have everything that speaks of a part call it by its new name."""
+    for key, value in list(table.items()) if hasattr(table, "items") else enumerate(table):
+        if value == old and (isinstance(key, int) or key in _NAMES_A_PART):
+            table[key] = new
+        elif hasattr(value, "items") or (isinstance(value, list) and _may_name(key, value)):
+            _rename(value, old, new)
+
+
+def _may_name(key: object, values: list[Any]) -> bool:
+    """Whether a list holds tables, or is one that names parts."""
+    return isinstance(key, int) or key in _NAMES_A_PART or any(hasattr(value, "items") for value in values)
 
 
 def _edit_part(table: Table, edit: ask.SetPart | ask.AddPick | ask.DropPick) -> str:

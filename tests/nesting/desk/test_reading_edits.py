@@ -3,12 +3,15 @@
 import json
 
 import pytest
+import tomlkit
 
 from nesting.desk.changes import cut_in_two
+from nesting.desk.job_edits import edit_job
 from nesting.desk.reading_edits import round_the_sheet
+from nesting.desk.requests import read_edit
 from nesting.job.folder import open_job
 from tests.nesting.desk.conftest import finished
-from tests.nesting.desk.jobs import PLATE_MM
+from tests.nesting.desk.jobs import JOB, PLATE_MM
 from vectorize.curve import Arc, Line
 from vectorize.errors import JobError
 from vectorize.outline import Outline, Ring
@@ -121,3 +124,53 @@ def test_the_shape_that_the_page_corrects_is_the_outline_as_it_is_kept(followed)
     part = followed.state()["parts"][0]
     kept = json.loads((followed.folder / "outlines" / "plate.json").read_text(encoding="utf-8"))
     assert Outline.from_json(part["shape"]).area_mm2 == pytest.approx(Outline.from_json(kept["outline"]).area_mm2)
+
+
+NAMED = """
+[[part]]
+name = "copy"
+from = "plate"
+material = "plate"
+
+[balance]
+in_place = ["plate"]
+
+[[balance.seat]]
+part = "plate"
+station = "10 mm"
+
+[[joint]]
+name = "plate"
+parts = ["plate", "copy"]
+glue = "white glue"
+length = "10 mm"
+width = "3 mm"
+
+[nest]
+side_by_side = [["plate", "copy"]]
+"""
+
+
+def test_a_part_that_is_renamed_is_called_so_by_everything_that_speaks_of_it():
+    document = tomlkit.parse(JOB + NAMED)
+    edit = read_edit({"kind": "set-part", "part": "plate", "field": "name", "value": "tray"})
+    edit_job(document, edit)
+    assert [part["name"] for part in document["part"]] == ["tray", "copy"]
+    assert document["part"][1]["from"] == "tray"
+    assert document["part"][1]["material"] == "plate"  # no part's name
+    assert document["balance"]["in_place"] == ["tray"]
+    assert document["balance"]["seat"][0]["part"] == "tray"
+    assert (document["joint"][0]["name"], document["joint"][0]["parts"]) == ("plate", ["tray", "copy"])
+    assert document["nest"]["side_by_side"] == [["tray", "copy"]]
+    assert document["plan"][0]["known"][0]["from"] == [100.0, 380.0]
+
+
+def test_the_correction_of_a_part_goes_and_comes_back_with_it(desk):
+    edit = {"kind": "set-outline", "part": "plate", "outline": Outline.rectangle(0, 0, 50, 20).as_json()}
+    assert desk.post("edit", edit).status_code == 200
+    kept = desk.folder / "corrected" / "plate.json"
+    content = kept.read_bytes()
+    assert desk.post("edit", {"kind": "drop-part", "part": "plate"}).status_code == 200
+    assert not kept.exists()
+    assert desk.post("undo").status_code == 200
+    assert kept.read_bytes() == content
