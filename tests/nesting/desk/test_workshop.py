@@ -87,6 +87,43 @@ def test_every_edit_is_undone_and_made_again_exactly_also_by_another_server(desk
     again.workshop.close()
 
 
+ON_WHAT_IS_THERE = [
+    (
+        {"kind": "add-blemish", "board": "B1", "corner": [10, 10], "opposite": [40, 30]},
+        {"kind": "drop-blemish", "board": "B1", "number": 0},
+    ),
+    (
+        {"kind": "add-bridge", "plan": 0, "start": [120.25, 90], "end": [140, 90]},
+        {"kind": "drop-bridge", "plan": 0, "number": 0},
+    ),
+    (
+        {"kind": "put-item", "table": "item", "name": "engine", "mass": "18 g", "station": "30 mm"},
+        {"kind": "drop-item", "table": "item", "name": "engine"},
+    ),
+    (
+        {"kind": "set-job", "field": "name", "value": "Tray"},
+        {"kind": "set-outline", "part": "plate", "outline": RECTANGLE},
+    ),
+    (
+        {"kind": "set-outline", "part": "plate", "outline": RECTANGLE},
+        {"kind": "set-outline", "part": "plate", "outline": None},
+    ),
+]
+
+
+@pytest.mark.parametrize(("first", "edit"), ON_WHAT_IS_THERE, ids=lambda edit: edit["kind"])
+def test_what_takes_away_something_is_undone_and_made_again_exactly(desk, first, edit):
+    assert desk.post("edit", first).status_code == 200
+    before = _content(desk.folder)
+    assert desk.post("edit", edit).status_code == 200
+    after = _content(desk.folder)
+    assert after != before
+    assert desk.post("undo").status_code == 200
+    assert _content(desk.folder) == before
+    assert desk.post("redo").status_code == 200
+    assert _content(desk.folder) == after
+
+
 def test_many_steps_are_undone_in_turn(desk):
     states = [_content(desk.folder)]
     for value in ("one", "two", "three"):
