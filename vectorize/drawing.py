@@ -27,6 +27,7 @@ from vectorize.linework.runs import Runs, found_runs
 from vectorize.linework.skeleton import skeleton_graph, thinned
 from vectorize.notes import Note
 from vectorize.regions import Regions, divided
+from vectorize.watch import Watcher, unwatched
 
 if TYPE_CHECKING:
     from vectorize.scale import PlanScale
@@ -111,8 +112,12 @@ def _runs_along(work: LineWork, runs: Runs, axis: tuple[Point, Point], px_per_mm
     return frozenset(k for k, run in enumerate(runs.runs) if all(off[i] < 1.0 * px_per_mm for i in run.edges))
 
 
-def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float, bridges: Sequence[Bridge] = ()) -> Drawing:
+def read_drawing(
+    page: Page, scale: PlanScale, *, gap_mm: float, bridges: Sequence[Bridge] = (), watch: Watcher = unwatched
+) -> Drawing:
     """Return the ink, line work and regions of a picture; gaps of up to `gap_mm`, and `bridges`, are closed.
+
+    The shares told to `watch` are those of the time on a large sheet.
 
     Raises:
         ScanError: A drawing without a picture, one too dark or faint to read, or a bridge that leaves the page.
@@ -120,18 +125,23 @@ def read_drawing(page: Page, scale: PlanScale, *, gap_mm: float, bridges: Sequen
     if page.grey is None:
         raise ScanError(f"{page.name} is a drawing without a picture; trace its strokes instead.")
     per_mm = scale.px_per_mm
+    watch("finding the ink", 0.0)
     ink = find_ink(page.grey, px_per_mm=per_mm)
     refuse_unreadable(page.name, page.grey, ink, px_per_mm=per_mm)
     check_bridges(page, bridges)
     ink = bridged_ink(ink, bridges)
+    watch("thinning the lines", 0.35)
     skeleton = thinned(ink.mask)
     pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
     work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)
+    watch("telling lines apart", 0.7)
     work = with_crossings(work, pen_px=pen_px, reach_px=max(3.0 * pen_px, 1.6 * per_mm))
     work, pen_changes = with_pen_changes(work, ink.darkness, px_per_mm=per_mm, pen_px=pen_px)
     work = with_dashes(work, px_per_mm=per_mm, pen_px=pen_px, pen_changes=pen_changes)
+    watch("closing gaps", 0.8)
     work = with_bridges(work, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     work = noded(work)
+    watch("dividing into regions", 0.85)
     regions = with_ground(divided(work, skeleton))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)

@@ -21,10 +21,15 @@ from vectorize.outline import Outline, Ring
 from vectorize.picking import EdgeSide, OpenOutlineError, PartPick, TraceSettings, picked_region
 from vectorize.regions import Loop
 from vectorize.shape import Fitted, clean_points, fitted
+from vectorize.watch import Watcher, portion, unwatched
 
 if TYPE_CHECKING:
     from vectorize.scale import PlanScale
     from vectorize.scan import Page
+
+
+READING_SHARE = 0.5
+"""What reading the page takes of the time for a sheet of ordinary size; the parts take the rest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +53,17 @@ class Trace:
 
 
 def trace_picks(
-    page: Page, scale: PlanScale, picks: Sequence[PartPick], settings: TraceSettings | None = None
+    page: Page,
+    scale: PlanScale,
+    picks: Sequence[PartPick],
+    settings: TraceSettings | None = None,
+    *,
+    watch: Watcher = unwatched,
 ) -> Trace:
-    """Return the outline of every pick; one that fails becomes an open note and spoils no other."""
+    """Return the outline of every pick; one that fails becomes an open note and spoils no other.
+
+    `watch` is told each stage and each part as it begins.
+    """
     settings = settings or TraceSettings()
     if page.grey is None:
         from vectorize.trace_strokes import trace_stroke_picks
@@ -60,10 +73,11 @@ def trace_picks(
         from vectorize.silhouette import trace_silhouettes
 
         return trace_silhouettes(page, scale, picks, settings)
-    drawing = read_drawing(page, scale, gap_mm=settings.gap_mm, bridges=settings.bridges)
+    drawing = _read(page, scale, settings, watch)
     parts: list[TracedPart] = []
     notes: list[Note] = list(drawing.notes)
-    for pick in picks:
+    for number, pick in enumerate(picks):
+        watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(picks))
         try:
             part, remarks = trace_one(drawing, scale, pick, settings)
         except SheetwoodError as error:
@@ -74,8 +88,18 @@ def trace_picks(
     return Trace(tuple(parts), tuple(notes))
 
 
-def find_candidates(page: Page, scale: PlanScale, settings: TraceSettings | None = None) -> Trace:
-    """Return every region that could be a part, most likely first, named `region 1`, `region 2` and so on."""
+def _read(page: Page, scale: PlanScale, settings: TraceSettings, watch: Watcher) -> Drawing:
+    reading = portion(watch, 0.0, READING_SHARE)
+    return read_drawing(page, scale, gap_mm=settings.gap_mm, bridges=settings.bridges, watch=reading)
+
+
+def find_candidates(
+    page: Page, scale: PlanScale, settings: TraceSettings | None = None, *, watch: Watcher = unwatched
+) -> Trace:
+    """Return every region that could be a part, most likely first, named `region 1`, `region 2` and so on.
+
+    `watch` is told each stage and each region as it begins.
+    """
     from vectorize.candidates import candidate_points
 
     settings = settings or TraceSettings()
@@ -87,10 +111,12 @@ def find_candidates(page: Page, scale: PlanScale, settings: TraceSettings | None
         from vectorize.silhouette import find_silhouettes
 
         return find_silhouettes(page, scale, settings)
-    drawing = read_drawing(page, scale, gap_mm=settings.gap_mm, bridges=settings.bridges)
+    drawing = _read(page, scale, settings, watch)
     parts: list[TracedPart] = []
-    for inside in candidate_points(drawing, scale):
+    insides = candidate_points(drawing, scale)
+    for number, inside in enumerate(insides):
         pick = PartPick(f"region {len(parts) + 1}", (inside,))
+        watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(insides))
         try:
             part, _ = trace_one(drawing, scale, pick, settings)
         except SheetwoodError:

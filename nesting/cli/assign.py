@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, say
+from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, stages
 
 ObjectiveOption = Annotated[
     Literal["light", "stiff"] | None,
@@ -37,16 +37,18 @@ def assign(
         from vectorize.units import DURATION, parse, parse_mass
 
         opened = open_job(job)
-        model = read_model(opened, progress=say)
-        report = assign_job(
-            opened,
-            model,
-            objective=objective,
-            weight_limit_g=None if limit is None else parse_mass(limit, what="--limit"),
-            best=best,
-            time_limit_s=parse(time, DURATION, what="--time"),
-            seed=opened.spec.nest.seed,
-        )
+        with stages() as progress:
+            model = read_model(opened, progress=progress)
+            progress("choosing a board for every part")
+            report = assign_job(
+                opened,
+                model,
+                objective=objective,
+                weight_limit_g=None if limit is None else parse_mass(limit, what="--limit"),
+                best=best,
+                time_limit_s=parse(time, DURATION, what="--time"),
+                seed=opened.spec.nest.seed,
+            )
         write_assignment(opened, report)
         kept = keep_assignment(opened, model, report.best[0]) if keep else ()
         if as_json:

@@ -10,7 +10,7 @@ from nesting.cli.console import (
     finish,
     give_json,
     reporting,
-    say,
+    stages,
 )
 
 
@@ -26,7 +26,8 @@ def balance(
         from nesting.job.pictures import write_balance
 
         opened = open_job(job)
-        model = read_model(opened, progress=say)
+        with stages() as progress:
+            model = read_model(opened, progress=progress)
         balanced = balance_model(model)
         report = balanced.report
         kept = write_balance(opened, model, balanced.table, report, is_forced=force)

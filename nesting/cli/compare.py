@@ -14,7 +14,7 @@ from nesting.cli.console import (
     finish,
     give_json,
     reporting,
-    say,
+    stages,
 )
 
 PartArgument = Annotated[str, typer.Argument(metavar="PART", help="The part to choose a board for.")]
@@ -46,7 +46,8 @@ def compare(
         from nesting.job.pictures import write_comparison
 
         opened = open_job(job)
-        model = read_model(opened, progress=say)
+        with stages() as progress:
+            model = read_model(opened, progress=progress)
         comparison = compare_job(opened, model, part, boards or (), priority=priority)
         kept = write_comparison(opened, comparison, model.plan, is_forced=force)
         notes = [*comparison.notes, *kept]

@@ -17,6 +17,7 @@ from rich.table import Table
 
 from vectorize.errors import MissingLibraryError, SheetwoodError
 from vectorize.notes import Note
+from vectorize.watch import Watcher
 
 DONE_IN_PART = 4
 
@@ -72,6 +73,29 @@ def _missing_system_library(error: ImportError) -> MissingLibraryError | None:
 def say(text: str) -> None:
     """Print a message for the person, on stderr."""
     print(text, file=sys.stderr)
+
+
+@contextmanager
+def stages(console: Console | None = None) -> Iterator[Watcher]:
+    """Show what is being done: on a terminal with a bar on stderr, elsewhere a line for each piece of work."""
+    console = console or Console(stderr=True, highlight=False, markup=False)
+    if not console.is_terminal:
+        yield lambda stage, share=None: say(stage) if share is None else None
+        return
+    from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
+
+    columns = (SpinnerColumn(), TextColumn("{task.description}", markup=False), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=console, transient=True) as bar:
+        task = bar.add_task("", total=None, visible=False)
+
+        def show(stage: str, share: float | None = None, /) -> None:
+            if share is None:
+                bar.console.print(stage)
+                bar.reset(task, total=None, description=stage, visible=True)
+            else:
+                bar.update(task, total=1.0, completed=share, description=stage)
+
+        yield show
 
 
 def give_json(result: dict[str, Any]) -> None:

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-import sys
 from contextlib import nullcontext
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, say, show_table
+from nesting.cli.console import (
+    JobArgument,
+    JsonOption,
+    VerboseOption,
+    finish,
+    give_json,
+    reporting,
+    show_table,
+    stages,
+)
 from nesting.cli.run import SecondsOption, SeedOption, SweepsOption, effort_of
 
 if TYPE_CHECKING:
     from nesting.place.fit import BoardFit
-    from nesting.place.nest import Progress
 
 ClusterOption = Annotated[
     str | None, typer.Option("--cluster", metavar="ADDRESS", help="Search on the dask cluster at this address.")
@@ -45,8 +52,9 @@ def nest(
         from nesting.place.cluster import cluster_executor
 
         opened = open_job(job)
-        traced = trace_job(opened, progress=say)
-        parts, said = make_parts(opened, traced)
+        with stages() as progress:
+            traced = trace_job(opened, progress=progress)
+            parts, said = make_parts(opened, traced)
         effort = effort_of(opened, time, seed, sweeps)
         if on:
             fits = boards_fit(opened, parts, read_rack(opened), on, effort=effort)
@@ -55,28 +63,15 @@ def nest(
             else:
                 _show_fits(fits)
             return
-        with nullcontext() if cluster is None else cluster_executor(cluster) as executor:
-            layout = nest_job(opened, parts, read_rack(opened), effort=effort, executor=executor, on_progress=live_line)
-        end_live_line()
+        with nullcontext() if cluster is None else cluster_executor(cluster) as executor, stages() as progress:
+            progress("nesting")
+            layout = nest_job(opened, parts, read_rack(opened), effort=effort, executor=executor, progress=progress)
         notes = [*traced.notes, *said, *layout.notes, *unplaced_notes(layout)]
         if as_json:
             give_json(nest_result(layout, notes))
         else:
             show_layout(layout)
         finish(notes)
-
-
-def live_line(progress: Progress) -> None:
-    """Keep one line on a terminal's stderr up to date with what the search has; elsewhere say nothing."""
-    if sys.stderr.isatty():
-        text = f"{progress.boards} boards, {progress.length_mm:.1f} mm of the last, {progress.seconds:.0f} s"
-        print(f"\r{text:60}", end="", file=sys.stderr, flush=True)
-
-
-def end_live_line() -> None:
-    """Let what follows begin on a line of its own."""
-    if sys.stderr.isatty():
-        print(file=sys.stderr)
 
 
 def _show_fits(fits: list[BoardFit]) -> None:

@@ -15,7 +15,7 @@ from nesting.cli.console import (
     finish,
     give_json,
     reporting,
-    say,
+    stages,
 )
 from nesting.cli.run import SecondsOption, SeedOption, effort_of
 
@@ -74,7 +74,8 @@ def pattern(
         wish = PatternWish(part, tuple(as_format or ()), paper, mirror, tool, style, bars, edited)
         opened = open_job(job)
         effort = effort_of(opened, time, seed)
-        files, notes = pattern_job(opened, wish=wish, effort=effort, is_forced=force, progress=say)
+        with stages() as progress:
+            files, notes = pattern_job(opened, wish=wish, effort=effort, is_forced=force, progress=progress)
         if as_json:
             give_json({"files": list(files), "notes": notes_result(notes)})
         else:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from nesting.cli.console import JsonOption, VerboseOption, finish, give_json, reporting, say
+from nesting.cli.console import JsonOption, VerboseOption, finish, give_json, reporting, say, stages
 
 if TYPE_CHECKING:
     from nesting.job.folder import Job
@@ -105,7 +105,8 @@ def _cut(job: Job, as_json: bool) -> None:
     from nesting.job.results import rack_result
     from nesting.job.tracing import make_parts, trace_job
 
-    parts, _ = make_parts(job, trace_job(job, progress=say))
+    with stages() as progress:
+        parts, _ = make_parts(job, trace_job(job, progress=progress))
     done = cut_rack(job, parts)
     if as_json:
         names = {board: [piece.name for piece in pieces] for board, pieces in done.offcuts.items()}
@@ -122,7 +123,8 @@ def _want(job: Job, as_json: bool) -> None:
     from nesting.job.racking import shopping_list
     from nesting.job.tracing import make_parts, trace_job
 
-    parts, notes = make_parts(job, trace_job(job, progress=say))
+    with stages() as progress:
+        parts, notes = make_parts(job, trace_job(job, progress=progress))
     boards = read_rack(job)
     wanted = shopping_list(job, parts, boards, stored_layout(job, parts, boards))
     if as_json:

@@ -16,6 +16,7 @@ from nesting.cli.console import (
     give_json,
     reporting,
     say,
+    stages,
 )
 
 if TYPE_CHECKING:
@@ -59,7 +60,8 @@ def report_run(folder: Path, *, time: str, seed: int | None, as_json: bool, is_f
     from nesting.job.results import nest_result, trace_result, weigh_result
 
     job = open_job(folder)
-    done = run_job(job, effort=effort_of(job, time, seed), is_forced=is_forced, progress=say)
+    with stages() as progress:
+        done = run_job(job, effort=effort_of(job, time, seed), is_forced=is_forced, progress=progress)
     if as_json:
         give_json(
             {

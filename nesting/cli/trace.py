@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from nesting.cli.console import ForceOption, JsonOption, VerboseOption, finish, give_json, reporting, say
+from nesting.cli.console import ForceOption, JsonOption, VerboseOption, finish, give_json, reporting, say, stages
 
 JobOrPlan = Annotated[Path, typer.Argument(metavar="JOB_OR_PLAN", help="A job folder, or a plan file on its own.")]
 KnownOption = Annotated[
@@ -39,7 +39,8 @@ def trace(
         from nesting.job.tracing import likeness_notes, likenesses_of, trace_job, write_previews
 
         job = bare_job(job_or_plan, known=known or (), is_as_drawn=as_drawn, page=page)
-        traced = trace_job(job, is_fresh=fresh, progress=say)
+        with stages() as progress:
+            traced = trace_job(job, is_fresh=fresh, progress=progress)
         likenesses = likenesses_of(traced)
         notes = [*traced.notes, *likeness_notes(likenesses)]
         if not job.spec.part:

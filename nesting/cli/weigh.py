@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, say
+from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, stages
 
 
 def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
@@ -16,7 +16,8 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
         from nesting.job.results import build_result, weigh_result
 
         opened = open_job(job)
-        model = read_model(opened, progress=say)
+        with stages() as progress:
+            model = read_model(opened, progress=progress)
         table = model.weigh()
         ledger = model.masses(table)
         panels = panel_notes(model.carvings, table)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
@@ -19,19 +19,19 @@ from nesting.job.plans import open_plans
 from nesting.job.rack import read_rack
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import pins_of, rules_of
-from nesting.job.tracing import JobTrace, Progress, derive_parts, make_parts, trace_job
+from nesting.job.tracing import JobTrace, derive_parts, make_parts, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import MATERIALS, Material
 from nesting.needs import need_notes
 from nesting.part import Part
 from nesting.place.fit import BoardFit, compare_boards
 from nesting.place.layout import Layout
-from nesting.place.nest import Progress as SearchProgress
-from nesting.place.nest import nest_parts
+from nesting.place.nest import Progress, nest_parts
 from nesting.place.proof import prove_layout
 from nesting.weigh import Copy, Pick, Weight, WeightTable, choose_boards, weigh_parts
 from vectorize.errors import CallError, InputError, NothingFoundError
 from vectorize.notes import Note
+from vectorize.watch import Watcher, unwatched
 
 LAYOUT_FILE = "layout.json"
 
@@ -43,6 +43,12 @@ class Effort:
     time_limit_s: float | None = 10.0
     max_sweeps: int | None = None
     seed: int = 0
+
+    def share(self, found: Progress) -> float | None:
+        """Return what share of the limits is spent (0 to 1), None where there are none."""
+        limits = ((found.seconds, self.time_limit_s), (found.sweeps, self.max_sweeps))
+        shares = [spent / limit for spent, limit in limits if limit]
+        return min(1.0, max(shares)) if shares else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +64,7 @@ class Run:
     notes: tuple[Note, ...]
 
 
-def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) -> Run:
+def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Watcher) -> Run:
     """Take a job from paper to patterns: trace, weigh, nest, write.
 
     Raises:
@@ -70,7 +76,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
     parts = made.parts
     boards = read_rack(job)
     progress("nesting")
-    layout = nest_job(job, parts, boards, effort=effort)
+    layout = nest_job(job, parts, boards, effort=effort, progress=progress)
     weights = nested_weights(
         parts, boards, layout, by_hand=copies_by_hand(job), materials=materials_of(job), accuracy=accuracy_of(job)
     )
@@ -86,7 +92,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Progress) ->
 
 
 def pattern_job(
-    job: Job, *, wish: PatternWish, effort: Effort, is_forced: bool, progress: Progress
+    job: Job, *, wish: PatternWish, effort: Effort, is_forced: bool, progress: Watcher
 ) -> tuple[tuple[str, ...], tuple[Note, ...]]:
     """Write the patterns asked for, from what is traced and nested already where that still holds.
 
@@ -121,7 +127,7 @@ def nest_job(
     *,
     effort: Effort,
     executor: Executor | None = None,
-    on_progress: Callable[[SearchProgress], None] | None = None,
+    progress: Watcher = unwatched,
 ) -> Layout:
     """Nest a job's parts on its boards, light boards first, and keep the proved layout in `out/layout.json`.
 
@@ -139,7 +145,7 @@ def nest_job(
         seed=effort.seed,
         pinned=pins_of(job),
         executor=executor,
-        on_progress=on_progress,
+        on_progress=lambda found: progress(_told(found), effort.share(found)),
     )
     if not layout.proof.is_proved:
         raise NothingFoundError(
@@ -148,6 +154,12 @@ def nest_job(
     result = nest_result(layout, layout.notes) | {"made_from": inputs_hash(job, parts, boards)}
     write_results(job.out, {LAYOUT_FILE: json.dumps(result, indent=1, ensure_ascii=False).encode()}, is_forced=True)
     return layout
+
+
+def _told(found: Progress) -> str:
+    """Return what a search has found so far, in words."""
+    boards = "1 board" if found.boards == 1 else f"{found.boards} boards"
+    return f"{boards}, {found.length_mm:.0f} mm of the last"
 
 
 def boards_fit(

@@ -19,7 +19,7 @@ from nesting.job.making import stored_layout
 from nesting.job.places import Places, known_parts
 from nesting.job.plans import OpenPlan, open_plans
 from nesting.job.rack import read_rack
-from nesting.job.tracing import Progress, derive_parts, trace_job
+from nesting.job.tracing import derive_parts, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import Material
 from nesting.needs import Need, need_notes
@@ -28,6 +28,7 @@ from nesting.place.layout import Layout
 from nesting.weigh import Copy, WeightTable, weigh_parts
 from vectorize.errors import JobError
 from vectorize.notes import Note
+from vectorize.watch import Watcher
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +102,7 @@ class Model:
         raise JobError(f"there is no part {name!r}; parts: {', '.join(part.name for part in self.parts) or 'none'}.")
 
 
-def read_model(job: Job, *, progress: Progress, plans: dict[str, OpenPlan] | None = None) -> Model:
+def read_model(job: Job, *, progress: Watcher, plans: dict[str, OpenPlan] | None = None) -> Model:
     """Return everything that a job says of its model; `plans` are its plans where the caller has them open already.
 
     Raises:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -22,15 +22,13 @@ from vectorize.notes import Note
 from vectorize.outline import TracedOutline
 from vectorize.trace import PartPick, Trace, find_candidates, trace_picks
 from vectorize.units import parse_angle
+from vectorize.watch import Watcher, portion, unwatched
 
 if TYPE_CHECKING:
     from nesting.job.deriving import AllParts
 
-Progress = Callable[[str], None]
-
-
-def _silent(stage: str) -> None:
-    """Take a stage's name and do nothing with it."""
+READ_SHARE = 0.15
+"""What decoding a scan and fitting its scale take of the time to trace it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +43,7 @@ def trace_job(
     job: Job,
     *,
     is_fresh: bool = False,
-    progress: Progress = _silent,
+    progress: Watcher = unwatched,
     plans: dict[str, OpenPlan] | None = None,
 ) -> JobTrace:
     """Return every part's outline: from `outlines/` where nothing changed, else traced from its plan.
@@ -56,7 +54,7 @@ def trace_job(
     Args:
         job: The job.
         is_fresh: Trace again even where an outline is stored.
-        progress: Told the name of each stage as it begins.
+        progress: Told what is done to each plan, and within it each stage with its share.
         plans: The job's plans where the caller has them open already, so that no scan is read twice.
 
     Raises:
@@ -98,7 +96,7 @@ def likeness_notes(likenesses: Iterable[Likeness]) -> list[Note]:
 
 
 def _trace_parts(
-    job: Job, plan: OpenPlan, tables: list[PartTable], *, is_fresh: bool, progress: Progress
+    job: Job, plan: OpenPlan, tables: list[PartTable], *, is_fresh: bool, progress: Watcher
 ) -> tuple[list[StoredOutline], list[Note]]:
     hashes = {part.name: trace_hash(job, plan.table, part) for part in tables}
     stored = {part.name: None if is_fresh else stored_outline(job, part, hashes[part.name]) for part in tables}
@@ -106,8 +104,10 @@ def _trace_parts(
     notes: list[Note] = []
     if missing:
         progress(f"tracing {plan.file_names}")
+        progress("reading the scan", 0.0)
         _refuse_guessed_size(plan)
-        trace = trace_picks(plan.page, plan.scale, [_pick(part, plan) for part in missing], plan.settings)
+        picks = [_pick(part, plan) for part in missing]
+        trace = trace_picks(plan.page, plan.scale, picks, plan.settings, watch=portion(progress, READ_SHARE, 1.0))
         for fresh in _stored(plan, trace, hashes):
             save_outline(job, fresh)
             stored[fresh.name] = fresh
@@ -122,9 +122,10 @@ def _refuse_guessed_size(plan: OpenPlan) -> None:
         raise ScaleError(next(note.text for note in plan.scale.notes if note.state == "open"))
 
 
-def _trace_candidates(plan: OpenPlan, progress: Progress) -> tuple[list[StoredOutline], list[Note]]:
+def _trace_candidates(plan: OpenPlan, progress: Watcher) -> tuple[list[StoredOutline], list[Note]]:
     progress(f"looking for parts on {plan.file_names}")
-    trace = find_candidates(plan.page, plan.scale, plan.settings)
+    progress("reading the scan", 0.0)
+    trace = find_candidates(plan.page, plan.scale, plan.settings, watch=portion(progress, READ_SHARE, 1.0))
     return _stored(plan, trace, {}), [*_plan_notes(plan), *plan.told(trace.notes)]
 
 

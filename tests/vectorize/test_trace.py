@@ -114,6 +114,19 @@ def test_bad_picks_are_open_notes_and_spoil_no_other_part(worn: Sheet) -> None:
     assert "open" in problems["blank paper"].text
 
 
+def test_whoever_watches_is_told_stages_and_parts_in_order_with_growing_shares(worn: Sheet) -> None:
+    page = worn.page(seed=4)
+    scale = fit_scale(page, worn.known())
+    told: list[tuple[str, float | None]] = []
+    picks = [PartPick("former", (worn.pick(50, 20),)), PartPick("disc", (worn.pick(80, 30),))]
+    trace_picks(page, scale, picks, watch=lambda stage, share=None: told.append((stage, share)))
+    shares = [share for _, share in told if share is not None]
+    assert [stage for stage, _ in told][-2:] == ["former", "disc"]
+    assert len(shares) == len(told) >= 7
+    assert shares == sorted(shares)
+    assert 0.0 <= shares[0] < shares[-1] < 1.0
+
+
 def test_unpicked_regions_are_listed_with_a_point_that_picks_them(worn: Sheet) -> None:
     page = worn.page(seed=5)
     scale = fit_scale(page, worn.known())

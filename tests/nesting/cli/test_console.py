@@ -1,9 +1,12 @@
 """Notes for people: short, each with its place, open ones always told and counted in the exit code."""
 
+import io
+
 import pytest
 import typer
+from rich.console import Console
 
-from nesting.cli.console import finish
+from nesting.cli.console import finish, stages
 from vectorize.notes import Note
 
 
@@ -20,3 +23,21 @@ def test_every_open_note_is_told_with_its_place_and_makes_the_exit_code_4(capsys
         "open: fin: it is open here. (at pixel 1, 5)",
         "open: fin: it is open here. (at pixel 7, 8)",
     ]
+
+
+def test_a_terminal_is_shown_each_stage_and_how_much_is_done():
+    terminal = Console(file=io.StringIO(), force_terminal=True, width=100)
+    with stages(terminal) as progress:
+        progress("tracing plan.png")
+        progress("thinning the lines", 0.5)
+    shown = terminal.file.getvalue()
+    assert "tracing plan.png" in shown
+    assert "thinning the lines" in shown
+
+
+def test_without_a_terminal_each_piece_of_work_is_one_line(capsys):
+    with stages(Console(stderr=True, force_terminal=False)) as progress:
+        progress("tracing plan.png")
+        progress("thinning the lines", 0.5)
+        progress("nesting")
+    assert capsys.readouterr().err == "tracing plan.png\nnesting\n"
