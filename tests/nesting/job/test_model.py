@@ -13,6 +13,7 @@ from nesting.job.plans import open_plans
 from nesting.job.schema import JobSpec
 from vectorize.errors import JobError
 from vectorize.units import KG_M3_PER_LB_FT3
+from vectorize.watch import unwatched
 
 ROOT = Path(__file__).parents[3]
 DEMO = ROOT / "nesting" / "demo" / "sedge"
@@ -50,7 +51,7 @@ def sedge_job(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def sedge(sedge_job):
-    return read_model(sedge_job, progress=lambda stage: None)
+    return read_model(sedge_job, progress=unwatched)
 
 
 def test_seats_bring_parts_to_where_the_drawing_shows_them(sedge):
@@ -162,7 +163,7 @@ def test_what_is_said_of_a_part_holds_for_the_planks_it_is_divided_into(sedge, s
     tail = next(table for table in document["part"] if table["name"] == "tailplane")
     tail["step"] = [{"make": "planks", "width": "30 mm"}]
     (folder / "job.toml").write_text(tomlkit.dumps(document), encoding="utf-8")
-    planked = read_model(open_job(folder), progress=lambda stage: None)
+    planked = read_model(open_job(folder), progress=unwatched)
     names = {part.name for part in planked.parts if part.name.startswith("tailplane")}
     assert len(names) == 2
 
@@ -177,7 +178,7 @@ def test_what_is_said_of_a_part_holds_for_the_planks_it_is_divided_into(sedge, s
 
     tail["weighed"] = "3.1 g"
     (folder / "job.toml").write_text(tomlkit.dumps(document), encoding="utf-8")
-    weighed = read_model(open_job(folder), progress=lambda stage: None)
+    weighed = read_model(open_job(folder), progress=unwatched)
     (reading,) = weighed.readings
     assert set(reading.parts) == names
     assert reading.mass.value == pytest.approx(3.1)
@@ -195,7 +196,7 @@ def test_a_part_that_asks_for_dense_wood_is_nested_on_the_board_that_has_it(sedg
     text = text.replace('name = "fin"', 'name = "fin"\ndensity = ["130 kg/m3", "250 kg/m3"]', 1)
     (folder / "job.toml").write_text(text, encoding="utf-8")
     job = open_job(folder)
-    model = read_model(job, progress=lambda stage: None)
+    model = read_model(job, progress=unwatched)
     layout = nest_job(job, model.parts, model.boards, effort=Effort(time_limit_s=None, max_sweeps=100, seed=1))
     board_of = {placed.part: laid.board for laid in layout.boards for placed in laid.placements}
     assert (board_of["fin"], board_of["tailplane"]) == ("B8", "B7")
