@@ -250,12 +250,11 @@ def _badness(one: _Piece, other: _Piece) -> float:
 
 
 def _refitted(points: Points, piece: _Piece, begin: int, end: int) -> _Piece | None:
-    if isinstance(piece.shape, Straight):
-        return _piece(points, begin, end, _line_of(points, begin, end))
-    if end - begin < 5:
+    if isinstance(piece.shape, Round) and end - begin < 5:
         return None
-    circle = fit_circle(points[begin : end + 1])
-    return None if circle is None else _piece(points, begin, end, circle)
+    circle = fit_circle(points[begin : end + 1]) if isinstance(piece.shape, Round) else None
+    # An arc whose ends no longer run round its neighbours' bends may turn out to be no arc at all.
+    return _piece(points, begin, end, circle or _line_of(points, begin, end))
 
 
 def _is_long_line(piece: _Piece) -> bool:
@@ -340,8 +339,24 @@ def _joint(before: _Piece, after: _Piece, reach: float) -> Point:
         allowed = reach / max(0.1, math.cos(math.radians(angle / 2)))
         if near is not None and math.dist(near, rough) < allowed:
             return near
+    touching = _touching(one, other, rough)
+    if touching is not None and math.dist(touching, rough) < reach:
+        return touching
     a, b = one.nearest(rough), other.nearest(rough)
     return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+
+
+def _touching(one: Shape, other: Shape, rough: Point) -> Point | None:
+    """Return where a line touches a circle or another circle, or where two lines cross at however small an angle.
+
+    A point on the line itself: the joint of a long side must not turn it.
+    """
+    match one, other:
+        case (Straight() as line, Round() as circle) | (Round() as circle, Straight() as line):
+            return line.nearest(circle.centre)
+        case Straight(), Straight():
+            return next(iter(crossings(one, other)), None)
+    return None
 
 
 def _segments(shape: AnyShape, start: Point, end: Point) -> list[Segment]:
