@@ -42,3 +42,25 @@ def test_a_bridge_that_begins_on_a_line_is_not_split_from_it():
     nodes = np.array([(0, 0), (40, 0), (20, 20)], float)
     work = LineWork(nodes, (Edge(0, 1, nodes[:2]), Edge(1, 2, nodes[1:], is_bridge=True)))
     assert len(noded(work).edges) == 2
+
+
+@pytest.mark.parametrize("off", [0.0, 0.6, -0.6])
+def test_a_loop_that_a_bridge_crosses_where_it_begins_stays_closed(off):
+    """```
+          ,--.
+    2 - - 0   |     the loop starts and ends at node 0, where the bridge crosses it
+          `--'
+    ```"""
+    turn = np.linspace(0, 2 * np.pi, 200)
+    loop = np.column_stack([20 - 20 * np.cos(turn), 20 * np.sin(turn)])
+    nodes = np.array([loop[0], (-10, off), (10, off)])
+    work = noded(LineWork(nodes, (Edge(0, 0, loop), Edge(1, 2, nodes[1:], is_bridge=True))))
+    assert [edge.is_loop for edge in work.edges] == [True, False, False]
+    assert sorted((edge.start, edge.end) for edge in work.edges[1:]) == [(0, 2), (1, 0)]
+
+
+def test_a_line_that_a_bridge_crosses_at_its_end_keeps_what_it_joins_there():
+    nodes = np.array([(0, 0), (20, 0), (40, 0), (20.0, -15), (20.0, 15)], float)
+    drawn = (Edge(0, 1, nodes[:2]), Edge(1, 2, nodes[1:3]))
+    work = noded(LineWork(nodes, (*drawn, Edge(3, 4, nodes[3:], is_bridge=True))))
+    assert sorted((edge.start, edge.end) for edge in work.edges) == [(0, 1), (1, 2), (1, 4), (3, 1)]

@@ -39,11 +39,25 @@ def noded(work: LineWork) -> LineWork:
                 continue
             done.add(pair)
             for here, there, at in _crossings(edge, work.edges[other], work.nodes):
-                nodes.append(at.tolist())
-                cuts[index].append((here, len(nodes) - 1, at))
-                cuts[other].append((there, len(nodes) - 1, at))
+                node = _end_at(at, (edge, work.edges[other]), work.nodes)
+                if node is None:
+                    nodes.append(at.tolist())
+                    node = len(nodes) - 1
+                for number, segment in ((index, here), (other, there)):
+                    if node not in (work.edges[number].start, work.edges[number].end):
+                        cuts[number].append((segment, node, np.array(nodes[node])))
     edges = [piece for i, edge in enumerate(work.edges) for piece in (_split(edge, cuts[i]) if i in cuts else [edge])]
     return LineWork(np.array(nodes, np.float64).reshape(-1, 2), tuple(edges))
+
+
+def _end_at(at: Points, edges: Sequence[Edge], nodes: Points) -> int | None:
+    """Return the end of one of the edges that a crossing is as good as on: there the other edge is split at it.
+
+    With a node of its own beside it, the line would come off whatever it joins there; a loop would come open.
+    """
+    ends = [node for edge in edges for node in (edge.start, edge.end)]
+    nearest = min(ends, key=lambda node: float(np.hypot(*(nodes[node] - at))))
+    return nearest if np.hypot(*(nodes[nearest] - at)) <= _SAME_PX else None
 
 
 def _crossings(one: Edge, other: Edge, nodes: Points) -> list[_Cut]:
