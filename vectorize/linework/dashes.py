@@ -22,14 +22,24 @@ FEWEST_DASHES = 4
 """This many strokes in a row make a dashed line; fewer are a solid line with gaps."""
 
 
+LEAST_LEG_PENS = 1.5
+BEND_PENS = 0.2
+"""A stroke bends where it leaves its chord by more than this; what is shorter than the leg tells no direction."""
+
+
 @dataclass(frozen=True, slots=True)
 class _End:
-    """One end of a stroke: its edge, its node, where it is and where it points (away from the stroke)."""
+    """One end of a stroke: its edge, its node, where it is and where it points (away from the stroke).
+
+    A stroke that goes round a corner soon after its end points where that short leg does, which is told badly, or
+    where the whole does: `whole`.
+    """
 
     edge: int
     node: int
     at: Point
     out: Point
+    whole: Point
     length: float
 
 
@@ -51,6 +61,7 @@ def with_dashes(
 
 def _space(first: _End, second: _End, pen_px: float) -> Edge:
     """Return the bridge over a space, through the corner where the two strokes would make one."""
+    first, second = _as_matched(first, second, pen_px, math.inf)
     bend = first.out[0] * second.out[0] + first.out[1] * second.out[1]
     corner = _corner(first, second, pen_px) if bend > -math.cos(math.radians(40.0)) else None
     path = [first.at, second.at] if corner is None else [first.at, corner, second.at]
@@ -68,10 +79,31 @@ def _stroke_ends(work: LineWork, px_per_mm: float, pen_px: float, pen_changes: f
         for node in (edge.start, edge.end):
             if degrees[node] != 1 and node not in pen_changes:
                 continue
-            back = end_direction(edge, node, skip_px=0.5 * pen_px, reach_px=max(3.0 * pen_px, 2.0 * px_per_mm))
+            reach = max(3.0 * pen_px, 2.0 * px_per_mm)
+            leg = _outwards(edge, node, _straight_reach(edge, node, reach, pen_px), pen_px)
             at = work.nodes[node]
-            ends.append(_End(index, node, (float(at[0]), float(at[1])), (-back[0], -back[1]), length))
+            whole = _outwards(edge, node, reach, pen_px)
+            ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, length))
     return ends
+
+
+def _outwards(edge: Edge, node: int, reach: float, pen_px: float) -> Point:
+    back = end_direction(edge, node, skip_px=0.5 * pen_px, reach_px=reach)
+    return -back[0], -back[1]
+
+
+def _straight_reach(edge: Edge, node: int, reach: float, pen_px: float) -> float:
+    """Return how far, up to `reach`, a stroke runs straight from its end: one may go round a corner soon after."""
+    points = edge.points if edge.start == node else edge.points[::-1]
+    away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    while reach > LEAST_LEG_PENS * pen_px:
+        near = points[away <= reach]
+        x, y = near[-1] - near[0]
+        aside = np.abs((near[:, 0] - near[0, 0]) * y - (near[:, 1] - near[0, 1]) * x)
+        if aside.max() <= max(1.0, BEND_PENS * pen_px) * math.hypot(x, y):
+            break
+        reach *= 0.8
+    return reach
 
 
 def _linked(ends: Sequence[_End], px_per_mm: float, pen_px: float) -> list[tuple[int, int]]:
@@ -81,13 +113,20 @@ def _linked(ends: Sequence[_End], px_per_mm: float, pen_px: float) -> list[tuple
     reach = WIDEST_SPACE_MM * px_per_mm
     best: dict[int, tuple[float, int]] = {}
     for i, j in cKDTree(np.array([end.at for end in ends])).query_pairs(reach):
-        cost = _mismatch(ends[i], ends[j], pen_px, reach)
+        cost = _mismatch(*_as_matched(ends[i], ends[j], pen_px, reach), pen_px, reach)
         if cost is None:
             continue
         for a, b in ((i, j), (j, i)):
             if a not in best or (cost, b) < best[a]:
                 best[a] = (cost, b)
     return sorted((i, j) for i, (_, j) in best.items() if i < j and best.get(j, (0, -1))[1] == i)
+
+
+def _as_matched(one: _End, other: _End, pen_px: float, reach: float) -> tuple[_End, _End]:
+    """Return two ends pointing where their legs do if they continue each other so, else where the whole strokes do."""
+    if _mismatch(one, other, pen_px, reach) is not None:
+        return one, other
+    return replace(one, out=one.whole), replace(other, out=other.whole)
 
 
 def _mismatch(one: _End, other: _End, pen_px: float, reach: float) -> float | None:
