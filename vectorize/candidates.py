@@ -1,9 +1,9 @@
 """Which regions of a page are probably parts, most likely first.
 
 Nothing is a candidate that is bounded by thin, dashed or bridged lines (dimensions, centre lines), that is
-narrower than any part, or that is a cell of a table of lettering. What is bounded by strokes that come back to their
+narrower than any part, or that is a title block or a field of one. What is bounded by strokes that come back to their
 start comes before what several lines happen to enclose; what fills a hole in a larger candidate comes later, and a
-frame round the whole plan last.
+list or a frame round the whole plan last.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import numpy as np
 
 from vectorize.curve import Point
 from vectorize.regions import Loop
+from vectorize.title_block import lettered_rectangle
 
 if TYPE_CHECKING:
     from vectorize.drawing import Drawing
@@ -28,12 +29,6 @@ LEAST_WIDTH_MM = 3.5
 FAINT_SHARE = 0.72
 """A boundary with less than this share of the ink of the page's outlines is no outline."""
 
-LETTERED_SHARE = 0.1
-"""A rectangle of which lettering covers more than this is a field of a title block."""
-
-RULED_SHARE = 0.03
-"""The same for a rectangle that ruled lines divide: a whole title block."""
-
 STROKE_SHARE = 0.9
 """An outline is nearly all lines that come back to their start."""
 
@@ -41,7 +36,9 @@ FRAME_SHARE = 0.5
 FEWEST_IN_FRAME = 3
 """A four-sided field over this share of the sheet, with so many candidates in it, is a frame: offered last."""
 
-LETTER_MM = 12.0
+
+FIELD_SHARE = 0.05
+"""A region beside the boundary is a field of a ruled rectangle if it covers this share; the eye of a letter is not."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,14 +55,15 @@ class _Candidate:
 
 def candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
     """Return a point in each region that could be a part, as the drawing counts, most likely first."""
-    found = _grown(drawing, scale)
     heavy = _outline_ink(drawing)
-    likely = [c for c in found if _is_outlined(drawing, c, heavy) and not _is_table_field(drawing, c, scale)]
+    outlined = [c for c in _grown(drawing, scale) if _is_outlined(drawing, c, heavy)]
+    lettered = _lettered(drawing, outlined, scale)
+    likely = [c for c in outlined if lettered.get(c) != "title block"]
     depths = _depths(likely, [c for c in likely if _is_frame(drawing, c, likely)])
     ranked = sorted(
         zip(likely, depths, strict=True),
         key=lambda pair: (
-            _is_frame(drawing, pair[0], likely),
+            pair[0] in lettered or _is_frame(drawing, pair[0], likely),
             pair[1] % 2,
             not _is_one_stroke(drawing, pair[0]),
             -pair[0].area,
@@ -73,6 +71,31 @@ def candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
         ),
     )
     return [c.point for c, _ in ranked]
+
+
+def _lettered(drawing: Drawing, candidates: list[_Candidate], scale: PlanScale) -> dict[_Candidate, str]:
+    """Return those candidates that are title blocks, their fields, or lists, and which of these they are."""
+    marks_mm, pen_mm = drawing.marks_mm(scale), drawing.pen_px / scale.px_per_mm
+    found: dict[_Candidate, str] = {}
+    for candidate in candidates:
+        kind = lettered_rectangle(
+            scale.to_mm(candidate.exterior.points),
+            marks_mm=marks_mm,
+            pen_mm=pen_mm,
+            is_ruled=_is_ruled(drawing, candidate),
+            is_free=_is_one_stroke(drawing, candidate),
+        )
+        if kind is not None:
+            found[candidate] = kind
+    return found
+
+
+def _is_ruled(drawing: Drawing, candidate: _Candidate) -> bool:
+    """Whether several regions of some size lie along the inside of the boundary."""
+    regions = drawing.regions
+    sides = zip(candidate.exterior.ids, candidate.exterior.forwards, strict=True)
+    beside = {int(regions.left[k] if forwards else regions.right[k]) for k, forwards in sides}
+    return sum(bool(regions.area_px[region] >= FIELD_SHARE * candidate.area) for region in beside) >= 2
 
 
 def _is_frame(drawing: Drawing, candidate: _Candidate, candidates: list[_Candidate]) -> bool:
@@ -171,20 +194,3 @@ def _is_outlined(drawing: Drawing, candidate: _Candidate, heavy: float) -> bool:
         is_faint = drawing.ink_px[index] < FAINT_SHARE * heavy
         weak += edge.length * bool(edge.is_dashed or edge.is_tee or is_faint)
     return weak < 0.08 * total
-
-
-def _is_table_field(drawing: Drawing, candidate: _Candidate, scale: PlanScale) -> bool:
-    """Whether a region is a rectangle filled with lettering: a title block or a field of one."""
-    points = candidate.exterior.points.astype(np.float32)
-    (_, (a, b), _) = cv2.minAreaRect(points)
-    if candidate.area < 0.97 * a * b:
-        return False
-    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
-    boxes = drawing.marks
-    inside = (boxes[:, 0] > x0) & (boxes[:, 1] > y0) & (boxes[:, 2] < x1) & (boxes[:, 3] < y1)
-    sizes = boxes[inside, 2:] - boxes[inside, :2]
-    letters = sizes[np.max(sizes, axis=1, initial=0) < LETTER_MM * scale.px_per_mm]
-    covered = float(np.sum(np.prod(np.maximum(letters, drawing.pen_px), axis=1)))
-    is_ruled = len(candidate.regions) >= 3
-    share = RULED_SHARE if is_ruled else LETTERED_SHARE
-    return len(letters) >= (8 if is_ruled else 3) and covered > share * candidate.area

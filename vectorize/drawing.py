@@ -57,6 +57,11 @@ class Drawing:
             self._measured[index] = self._measure(index)
         return self._measured[index]
 
+    def marks_mm(self, scale: PlanScale) -> Points:
+        """Return the boxes x0, y0, x1, y1 of all marks in mm, (M, 4)."""
+        one, other = (scale.to_mm(self.marks[:, k : k + 2]) for k in (0, 2))
+        return np.column_stack([np.minimum(one, other), np.maximum(one, other)])
+
     def edges_in(self, low: Points, high: Points) -> list[tuple[int, Edge]]:
         """Return the edges, with their indices, whose box reaches into the box from `low` to `high` in pixels."""
         edges = self.regions.work.edges

@@ -209,8 +209,7 @@ def _bridge_notes(drawing: Drawing, pick: PartPick, loops: Sequence[Loop], scale
 
 def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[Loop], notes: list[Note]) -> list[Loop]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted."""
-    lows, highs = (scale.to_mm(drawing.marks[:, k : k + 2]) for k in (0, 2))
-    boxes = np.column_stack([np.minimum(lows, highs), np.maximum(lows, highs)])
+    boxes = drawing.marks_mm(scale)
     taken = []
     for loop in loops:
         if any(_contains(loop, point) for point in pick.cutouts):

@@ -51,7 +51,7 @@ def find_stroke_candidates(page: Page, scale: PlanScale, settings: TraceSettings
     plane = read_strokes(bridged_strokes(page, settings.bridges), scale, gap_mm=settings.gap_mm)
     parts: list[TracedPart] = []
     seen: set[tuple[int, int, int]] = set()
-    for inside in drawn_candidates(plane):
+    for inside in drawn_candidates(plane, scale):
         pick = PartPick(f"region {len(parts) + 1}", (inside,))
         try:
             outline, pen_mm, _ = drawn_part(plane, scale, pick)

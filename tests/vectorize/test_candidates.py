@@ -42,3 +42,49 @@ def test_a_frame_round_the_plan_comes_last() -> None:
     found = areas(sheet)
     assert found[:3] == pytest.approx([600.0] * 3, rel=AREA_SHARE)
     assert len(found) <= 4
+
+
+def lettered(sheet: Sheet, x: float, y: float, rows: int, step: float = 5.0) -> None:
+    for row in range(rows):
+        sheet.text(x, y + step * row, "SIDE PANEL 2 OFF", height_mm=3.0)
+
+
+@pytest.fixture
+def plan() -> Sheet:
+    """A framed sheet with a lettered panel in the middle.
+
+    ```
+    +------------------+
+    |  +-----+         |
+    |  | abc |     +---+
+    |  +-----+     |abc|
+    +--------------+---+
+    ```
+    """
+    sheet = Sheet(130, 90, dpi=150, pen_mm=0.4).shape([(4, 4), (126, 4), (126, 86), (4, 86)])
+    lettered(sheet.shape([(14, 50), (62, 50), (62, 72), (14, 72)]), 17, 53, rows=3)
+    return sheet
+
+
+PANEL = 48 * 22
+
+
+def test_a_lettered_panel_that_stands_free_is_a_part(plan: Sheet) -> None:
+    assert areas(plan)[0] == pytest.approx(PANEL, rel=AREA_SHARE)
+
+
+@pytest.mark.parametrize("gap_mm", [0.0, 3.0])
+def test_a_title_block_in_the_frames_corner_is_none(plan: Sheet, gap_mm: float) -> None:
+    low, right = 4 + gap_mm, 126 - gap_mm
+    plan.shape([(right - 44, low), (right, low), (right, low + 18), (right - 44, low + 18)])
+    lettered(plan, right - 42, low + 2, rows=3)
+    assert areas(plan) == pytest.approx([PANEL], rel=AREA_SHARE)
+
+
+@pytest.mark.parametrize("pen_mm", [0.4, 0.2])
+def test_a_ruled_list_and_its_fields_are_none(plan: Sheet, pen_mm: float) -> None:
+    plan.shape([(74, 20), (118, 20), (118, 44), (74, 44)]).shape([(14, 12), (62, 12), (62, 30), (14, 30)])
+    for y in (28, 36):
+        plan.line([(74, y), (118, y)], pen_mm=pen_mm)
+    lettered(plan, 76, 22.5, rows=3, step=8.0)
+    assert areas(plan) == pytest.approx([PANEL, 48 * 18], rel=AREA_SHARE)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import shapely
 from shapely import Polygon
@@ -10,6 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from vectorize.curve import Point
 from vectorize.drawn.faces import Loop
 from vectorize.drawn.parts import Plane
+from vectorize.title_block import lettered_rectangle
+
+if TYPE_CHECKING:
+    from vectorize.scale import PlanScale
 
 _LEAST_MM = 8.0
 _LETTER_MM = 12.0
@@ -17,12 +23,17 @@ _CELL_MM = 30.0
 _CELL_SHARE = 0.25
 """In a cell of a title block lettering fills at least this share of the height."""
 
+_PEN_MM = 0.3
+"""A letter's stroke is about this wide: no mark is thinner."""
 
-def drawn_candidates(plane: Plane) -> list[Point]:
+_RULING_SHARE = 0.9
+
+
+def drawn_candidates(plane: Plane, scale: PlanScale) -> list[Point]:
     """Return a point inside every face that could be a part, most likely first.
 
-    Larger faces come first; behind them what lies in a cut-out or where two outlines overlap, then cells of
-    a title block, then the sheet about everything.
+    Larger faces come first; behind them what lies in a cut-out or where two outlines overlap, then title blocks with
+    their fields and lists, then the sheet about everything.
     """
     loops = plane.faces.loops
     least = _LEAST_MM * plane.per_mm
@@ -36,7 +47,7 @@ def drawn_candidates(plane: Plane) -> list[Point]:
             continue
         inside = _deepest(body, 0.5 * plane.per_mm)
         is_sheet = loop.area > _sheet_area(plane) or sum(i.area < -least * least / 4 for i in islands) > 3
-        rank = (is_sheet, _is_cell(plane, loop), _is_air(plane, loop, inside), -body.area)
+        rank = (is_sheet, _is_table(plane, loop, scale), _is_air(plane, loop, inside), -body.area)
         rows.append((rank, inside))
     return [point for _, point in sorted(rows)]
 
@@ -57,6 +68,32 @@ def _is_air(plane: Plane, loop: Loop, inside: Point) -> bool:
     if depth == 0:
         return all(plane.chains[k].is_closed for piece, _ in loop.steps for k in plane.chains_of[piece])
     return depth % 2 == 0
+
+
+def _is_table(plane: Plane, loop: Loop, scale: PlanScale) -> bool:
+    """Return whether a face is a title block, a field of one, or a list."""
+    chains = {plane.chains_of[piece] for piece, _ in loop.steps}
+    is_free = len(chains) == 1 and all(plane.chains[k].is_closed for k in next(iter(chains)))
+    if not is_free and _is_cell(plane, loop):
+        return True
+    kind = lettered_rectangle(
+        scale.to_mm(loop.points),
+        marks_mm=plane.marks_mm,
+        pen_mm=_PEN_MM,
+        is_ruled=_is_ruled(plane, loop),
+        is_free=is_free,
+    )
+    return kind is not None
+
+
+def _is_ruled(plane: Plane, loop: Loop) -> bool:
+    """Return whether lines that hang on a rectangle's sides run right across it."""
+    own, around = plane.mark_of[loop.steps[0][0]], {piece for piece, _ in loop.steps}
+    inner = [plane.work.pieces[n].segment for n, mark in plane.mark_of.items() if mark == own and n not in around]
+    spots = shapely.points(np.array([segment.point_at(0.5) for segment in inner]).reshape(-1, 2))
+    is_inside = np.asarray(shapely.contains(loop.polygon, spots)).tolist()
+    reach = sum(segment.length for segment, inside in zip(inner, is_inside, strict=True) if inside)
+    return bool(reach > _RULING_SHARE * np.ptp(loop.points, axis=0).min())
 
 
 def _is_cell(plane: Plane, loop: Loop) -> bool:

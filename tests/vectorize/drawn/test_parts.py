@@ -172,3 +172,28 @@ def test_the_first_candidates_are_the_parts_but_for_one(tmp_path: Path, name: st
     found = find_candidates(page, scale).parts[: len(plan.parts)]
     hits = sum(any(compare(Outline(c.outline.exterior), Outline(t)).worst_mm < VECTOR_MM for t in true) for c in found)
     assert hits >= len(plan.parts) - 1
+
+
+def letters(x: float, y: float, count: int = 12) -> list[Stroke]:
+    """Marks of a letter's size in two rows."""
+    spots = [(x + 3.5 * (n % 6), y + 6.0 * (n // 6)) for n in range(count)]
+    return [stroke((a, b), (a, b + 4), (a + 2.5, b + 4), (a + 2.5, b), pen=0.3) for a, b in spots]
+
+
+def rectangle(x0: float, y0: float, x1: float, y1: float) -> Stroke:
+    return stroke((x0, y0), (x1, y0), (x1, y1), (x0, y1), is_closed=True)
+
+
+def test_a_lettered_panel_is_a_part_and_a_title_block_in_the_corner_comes_behind() -> None:
+    frame = rectangle(5, 5, 195, 195)
+    panel, block, small = (rectangle(*box) for box in ((20, 120, 46, 136), (166, 8, 192, 26), (60, 60, 80, 75)))
+    page = page_of(frame, block, *letters(169, 11), panel, *letters(23, 123), small)
+    found = find_candidates(page, fit_scale(page, accepts_stated_size=True)).parts
+    assert [round(part.outline.area_mm2) for part in found[:3]] == [26 * 16, 20 * 15, 26 * 18]
+
+
+def test_a_list_that_lines_rule_comes_behind_the_parts() -> None:
+    listed = [rectangle(20, 120, 46, 136), stroke((20, 128), (46, 128)), *letters(23, 122)]
+    page = page_of(*listed, rectangle(60, 60, 75, 75), rectangle(100, 60, 114, 75), stroke((5, 5), (195, 195)))
+    found = find_candidates(page, fit_scale(page, accepts_stated_size=True)).parts
+    assert [round(part.outline.area_mm2) for part in found[:2]] == [225, 210]
