@@ -134,7 +134,7 @@ def _averaged(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings
     size = max(1, round(BLOCK_MM / settings.step_mm))
     if len(points) // size < 12:
         size = max(1, len(points) // 12)
-    weights = is_clean.astype(np.float64) if is_clean.sum() >= max(4, len(points) // 5) else np.ones(len(points))
+    weights = is_clean.astype(np.float64) if _tells_enough(is_clean) else np.ones(len(points))
     block = np.minimum(np.arange(len(points)) // size, max(0, len(points) // size - 1))
     total = np.bincount(block, weights)
     sums = np.column_stack([np.bincount(block, weights * points[:, k]) for k in (0, 1)])
@@ -142,6 +142,14 @@ def _averaged(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings
     if len(means) < 2:
         return points[[0, -1]] if not is_closed else points
     return np.asarray(means, np.float64)
+
+
+def _tells_enough(is_clean: NDArray[np.bool_]) -> bool:
+    """Whether the clean points are many, or a few that lie far enough apart to be joined."""
+    clean = np.flatnonzero(is_clean)
+    if len(clean) < max(4, len(is_clean) // 20):
+        return False
+    return len(clean) >= len(is_clean) // 5 or bool(clean[-1] - clean[0] >= len(is_clean) // 2)
 
 
 def _greedy(points: Points, tolerance: float) -> list[_Piece]:

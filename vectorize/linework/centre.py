@@ -7,16 +7,20 @@ points are marked and left out of every fit.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import uniform_filter1d
+from scipy.ndimage import binary_opening, uniform_filter1d
 
 from vectorize.curve import Points
 
 _STEP_PX = 0.5
+
+COMPANY_SHARE = 0.05
+"""A line is not alone where it is wider by more than this share, and by more than it strays, over two pen widths."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,7 +57,24 @@ def centred(darkness: NDArray[np.uint8], points: Points, *, width_px: float) -> 
         at = at + np.where(is_clean, shift, 0.0)[:, None] * normals
     typical = float(np.quantile(width[is_clean], 0.3)) if np.any(is_clean) else width_px
     is_clean &= (width > 0.6 * typical) & (width < 1.3 * typical + 0.5)
+    is_clean &= ~_has_company(width, is_clean, width_px)
     return Centred(at, width, ink, is_clean)
+
+
+def _has_company(widths: Points, is_clean: NDArray[np.bool_], width_px: float) -> NDArray[np.bool_]:
+    """Return where another line lies almost on this one: for several pen widths on end it is too wide.
+
+    Its centre is then off by half of what is too much. The line's own width is told from its narrowest tenth.
+    A corner or a crossing is wide for a shorter piece.
+    """
+    pen = math.ceil(width_px)
+    if np.count_nonzero(is_clean) <= 4 * pen:
+        return np.zeros(len(widths), np.bool_)
+    strays = 1.4826 / math.sqrt(2) * float(np.median(np.abs(widths[pen:] - widths[:-pen])))
+    smooth = uniform_filter1d(widths, pen, mode="nearest")
+    usual = float(np.quantile(smooth[is_clean], 0.1))
+    is_wide = smooth > usual + max(COMPANY_SHARE * usual, 3.0 * strays)
+    return np.asarray(binary_opening(is_wide, np.ones(2 * pen, np.bool_)), np.bool_)
 
 
 def ink_across(darkness: NDArray[np.uint8], lines: Sequence[Points], *, width_px: float) -> Points:
