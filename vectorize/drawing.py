@@ -144,7 +144,7 @@ def read_drawing(
     work, pen_changes = with_pen_changes(work, ink.darkness, px_per_mm=per_mm, pen_px=pen_px)
     work = with_dashes(work, px_per_mm=per_mm, pen_px=pen_px, pen_changes=pen_changes)
     watch("closing gaps", 0.8)
-    work = with_bridges(work, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
+    work = with_bridges(work, ink.darkness, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     work = noded(work)
     watch("dividing into regions", 0.85)
     regions = with_ground(divided(work, skeleton))

@@ -7,23 +7,35 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from vectorize.curve import Point, Points
-from vectorize.linework.graph import Edge, LineWork, end_direction
+from vectorize.linework.centre import ink_across
+from vectorize.linework.graph import Edge, LineWork, outward_directions
 
 SHORTEST_STROKE_MM = 3.0
 """A stroke shorter than this is a mark or a letter; its ends are left alone."""
 
 _ASIDE_DEG = 30.0
 
+UNLIKE_SHARE = 0.7
+"""A line makes no corner with one that carries less than this share of its ink: it was drawn with another pen."""
+
 
 @dataclass(frozen=True, slots=True)
 class _End:
+    """A free end: where it is, where it points, and the ink that its line carries across, nan where unknown.
+
+    `whole` is its direction told over more of the line than the last straight leg.
+    """
+
     edge: int
     node: int
     at: Point
     out: Point
+    whole: Point
+    ink: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,21 +52,30 @@ class _Bridge:
         return sum(math.dist(a, b) for a, b in zip(self.path, self.path[1:], strict=False))
 
 
-def with_bridges(work: LineWork, *, gap_px: float, px_per_mm: float, pen_px: float) -> LineWork:
+def with_bridges(
+    work: LineWork, darkness: NDArray[np.uint8], *, gap_px: float, px_per_mm: float, pen_px: float
+) -> LineWork:
     """Return the line work with gaps of up to `gap_px` bridged.
 
-    Two ends that continue each other are joined straight; two that make a corner are joined through the
-    point where their directions meet; an end that stops short of a line is taken on to it. Every such edge
-    has `is_bridge`; one onto a line also has `is_tee`, since the line may well have been meant to stop.
+    Two ends that continue each other are joined straight, best of one pen; two of one pen that make a corner through
+    the point where their directions meet; the two ends of one line that stop side by side straight across; an end that
+    stops short of a line is taken on to it. Every such edge has `is_bridge`; one onto a line also has
+    `is_tee`, since the line may well have been meant to stop.
     An end that lies in a space of a dashed line touches that line.
     """
     work = _touching_spaces(work, pen_px)
-    ends = _free_ends(work, px_per_mm, pen_px)
-    bridges = _between_ends(ends, gap_px, pen_px)
-    used = {end.node for bridge in bridges for end in (bridge.first, bridge.second) if end is not None}
-    rest = [end for end in ends if end.node not in used]
-    bridges += _onto_lines(work, rest, gap_px, pen_px)
+    ends = _free_ends(work, darkness, px_per_mm, pen_px)
+    bridges = _between_ends(ends, gap_px, pen_px, is_alike=True)
+    bridges += _across(work, _rest(ends, bridges), bridges, gap_px, pen_px)
+    bridges += _between_ends(_rest(ends, bridges), gap_px, pen_px, is_alike=False)
+    bridges += _onto_lines(work, _rest(ends, bridges), gap_px, pen_px)
     return _added(work, bridges)
+
+
+def _rest(ends: Sequence[_End], bridges: Sequence[_Bridge]) -> list[_End]:
+    """Return the ends that no bridge has used."""
+    used = {end.node for bridge in bridges for end in (bridge.first, bridge.second) if end is not None}
+    return [end for end in ends if end.node not in used]
 
 
 def _touching_spaces(work: LineWork, pen_px: float) -> LineWork:
@@ -85,27 +106,38 @@ def _touching_spaces(work: LineWork, pen_px: float) -> LineWork:
     return LineWork(work.nodes, tuple(edges))
 
 
-def _free_ends(work: LineWork, px_per_mm: float, pen_px: float) -> list[_End]:
+def _free_ends(work: LineWork, darkness: NDArray[np.uint8], px_per_mm: float, pen_px: float) -> list[_End]:
+    free = [(index, node) for index, node in work.open_ends() if _is_line(work.edges[index], px_per_mm)]
+    inks = ink_across(darkness, [work.edges[index].points for index, _ in free], width_px=pen_px).tolist()
     ends = []
-    for index, node in work.open_ends():
+    for (index, node), ink in zip(free, inks, strict=True):
         edge = work.edges[index]
-        if edge.is_dashed or edge.length < SHORTEST_STROKE_MM * px_per_mm:
-            continue
-        back = end_direction(edge, node, skip_px=0.7 * pen_px, reach_px=max(4.0 * pen_px, 2.5 * px_per_mm))
+        reach = max(4.0 * pen_px, 2.5 * px_per_mm)
+        leg, whole = outward_directions(edge, node, skip_px=0.7 * pen_px, reach_px=reach, pen_px=pen_px)
         at = work.nodes[node]
-        ends.append(_End(index, node, (float(at[0]), float(at[1])), (-back[0], -back[1])))
+        ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, ink))
     return ends
 
 
-def _between_ends(ends: Sequence[_End], gap_px: float, pen_px: float) -> list[_Bridge]:
-    """Join the best pairs first; each end is used once."""
+def _is_line(edge: Edge, px_per_mm: float) -> bool:
+    """Whether an edge is a line that may have gaps: no dash, no mark, no letter."""
+    return not edge.is_dashed and edge.length >= SHORTEST_STROKE_MM * px_per_mm
+
+
+def _between_ends(ends: Sequence[_End], gap_px: float, pen_px: float, *, is_alike: bool) -> list[_Bridge]:
+    """Join the best pairs first, of one pen (`is_alike`) or of two; each end is used once."""
     if len(ends) < 2:
         return []
     # The thinning shortens each end by up to half a pen width.
     reach = gap_px + pen_px
     found: list[tuple[float, int, int, tuple[Point, ...]]] = []
     for i, j in cKDTree(np.array([end.at for end in ends])).query_pairs(1.5 * reach):
-        joined = _join(ends[i], ends[j], reach, pen_px)
+        one, other = ends[i], ends[j]
+        if _are_alike(one, other) != is_alike:
+            continue
+        joined = _join(one, other, reach, pen_px)
+        if joined is None:
+            joined = _join(replace(one, out=one.whole), replace(other, out=other.whole), reach, pen_px)
         if joined is not None:
             found.append((joined[0], i, j, joined[1]))
     used: set[int] = set()
@@ -127,7 +159,7 @@ def _join(one: _End, other: _End, reach: float, pen_px: float) -> tuple[float, t
     if gap <= reach and one.out[0] * dx + one.out[1] * dy > limit and -(other.out[0] * dx + other.out[1] * dy) > limit:
         return gap, (one.at, other.at)
     cross = one.out[0] * other.out[1] - one.out[1] * other.out[0]
-    if abs(cross) < math.sin(math.radians(20.0)):
+    if not _are_alike(one, other) or abs(cross) < math.sin(math.radians(20.0)):
         return None
     ex, ey = other.at[0] - one.at[0], other.at[1] - one.at[1]
     s = (ex * other.out[1] - ey * other.out[0]) / cross
@@ -136,6 +168,50 @@ def _join(one: _End, other: _End, reach: float, pen_px: float) -> tuple[float, t
         return None
     corner = (one.at[0] + s * one.out[0], one.at[1] + s * one.out[1])
     return 1.3 * (abs(s) + abs(t)), (one.at, corner, other.at)
+
+
+def _are_alike(one: _End, other: _End) -> bool:
+    """Whether two ends carry about the same ink, as far as that is known."""
+    return not min(one.ink, other.ink) < UNLIKE_SHARE * max(one.ink, other.ink)
+
+
+def _across(
+    work: LineWork, free: Sequence[_End], bridges: Sequence[_Bridge], gap_px: float, pen_px: float
+) -> list[_Bridge]:
+    """Close what is open at one end only: a thin trailing edge that has worn away.
+
+    Its two ends are those of one line, whatever gaps in it have been bridged, point the same way, and lie abreast.
+    """
+    if len(free) < 2:
+        return []
+    near = sorted(cKDTree(np.array([end.at for end in free])).query_pairs(gap_px + pen_px))
+    abreast = [(free[i], free[j]) for i, j in near if _are_abreast(free[i], free[j])]
+    line = _lines(work, [(b.first.node, b.second.node) for b in bridges if b.second is not None]) if abreast else []
+    return [_Bridge(one, other, (one.at, other.at)) for one, other in abreast if line[one.edge] == line[other.edge]]
+
+
+def _are_abreast(one: _End, other: _End) -> bool:
+    """Whether two ends point the same way and neither is ahead of the other."""
+    limit = math.cos(math.radians(_ASIDE_DEG))
+    dx, dy = other.at[0] - one.at[0], other.at[1] - one.at[1]
+    ahead = max(abs(end.whole[0] * dx + end.whole[1] * dy) for end in (one, other))
+    is_one_way = one.whole[0] * other.whole[0] + one.whole[1] * other.whole[1] > limit
+    return is_one_way and ahead < limit * math.hypot(dx, dy)
+
+
+def _lines(work: LineWork, joins: Sequence[tuple[int, int]]) -> list[int]:
+    """Return for each edge the number of the line it is in: edges that join end to end, where no third meets them."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    ends = np.array([(edge.start, edge.end) for edge in work.edges], np.int64)
+    own = len(work.nodes) + np.arange(ends.size).reshape(ends.shape)
+    # Where three or more meet, each has an end of its own.
+    ends = np.where(work.degrees()[ends] > 2, own, ends)
+    links = np.vstack([ends, np.array(joins, np.int64).reshape(-1, 2)])
+    size = len(work.nodes) + ends.size
+    _, label = connected_components(coo_array((np.ones(len(links)), links.T), shape=(size, size)), directed=False)
+    return [int(label[start]) for start in ends[:, 0]]
 
 
 def _onto_lines(work: LineWork, ends: Sequence[_End], gap_px: float, pen_px: float) -> list[_Bridge]:

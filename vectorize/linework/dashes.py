@@ -10,7 +10,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from vectorize.curve import Point, Points
-from vectorize.linework.graph import Edge, LineWork, end_direction, filled
+from vectorize.linework.graph import Edge, LineWork, filled, outward_directions
 
 LONGEST_DASH_MM = 25.0
 """A stroke longer than this is a line of its own (centre lines have dashes to about 20 mm)."""
@@ -20,11 +20,6 @@ WIDEST_SPACE_MM = 5.0
 
 FEWEST_DASHES = 4
 """This many strokes in a row make a dashed line; fewer are a solid line with gaps."""
-
-
-LEAST_LEG_PENS = 1.5
-BEND_PENS = 0.2
-"""A stroke bends where it leaves its chord by more than this; what is shorter than the leg tells no direction."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,30 +75,10 @@ def _stroke_ends(work: LineWork, px_per_mm: float, pen_px: float, pen_changes: f
             if degrees[node] != 1 and node not in pen_changes:
                 continue
             reach = max(3.0 * pen_px, 2.0 * px_per_mm)
-            leg = _outwards(edge, node, _straight_reach(edge, node, reach, pen_px), pen_px)
+            leg, whole = outward_directions(edge, node, skip_px=0.5 * pen_px, reach_px=reach, pen_px=pen_px)
             at = work.nodes[node]
-            whole = _outwards(edge, node, reach, pen_px)
             ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, length))
     return ends
-
-
-def _outwards(edge: Edge, node: int, reach: float, pen_px: float) -> Point:
-    back = end_direction(edge, node, skip_px=0.5 * pen_px, reach_px=reach)
-    return -back[0], -back[1]
-
-
-def _straight_reach(edge: Edge, node: int, reach: float, pen_px: float) -> float:
-    """Return how far, up to `reach`, a stroke runs straight from its end: one may go round a corner soon after."""
-    points = edge.points if edge.start == node else edge.points[::-1]
-    away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    while reach > LEAST_LEG_PENS * pen_px:
-        near = points[away <= reach]
-        x, y = near[-1] - near[0]
-        aside = np.abs((near[:, 0] - near[0, 0]) * y - (near[:, 1] - near[0, 1]) * x)
-        if aside.max() <= max(1.0, BEND_PENS * pen_px) * math.hypot(x, y):
-            break
-        reach *= 0.8
-    return reach
 
 
 def _linked(ends: Sequence[_End], px_per_mm: float, pen_px: float) -> list[tuple[int, int]]:

@@ -13,6 +13,16 @@ from numpy.typing import NDArray
 
 from vectorize.curve import Point, Points
 
+BEND_PX = 0.8
+BEND_SHARE = 0.06
+"""A line of pixels bends where it leaves its chord by more than this, or by more than this share of the chord."""
+
+LEAST_LEG_PENS = 0.75
+"""What is shorter tells no direction."""
+
+LEG_SKIP_SHARE = 0.2
+"""Thinning bends the very end of a line; of a short leg little can be spared."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Edge:
@@ -182,6 +192,34 @@ def end_direction(edge: Edge, node: int, *, skip_px: float, reach_px: float) -> 
     delta = last - first
     size = float(np.hypot(*delta)) or 1.0
     return (float(delta[0]) / size, float(delta[1]) / size)
+
+
+def outward_directions(edge: Edge, node: int, *, skip_px: float, reach_px: float, pen_px: float) -> tuple[Point, Point]:
+    """Return where the end of `edge` at `node` points, away from it: its straight leg alone, and over the whole reach.
+
+    The two differ where a line goes round a corner soon before it ends. A short leg tells its direction badly.
+    """
+    leg_px = _straight_reach(edge, node, reach_px, pen_px)
+    legs = [
+        end_direction(edge, node, skip_px=min(skip_px, LEG_SKIP_SHARE * leg_px), reach_px=leg_px),
+        end_direction(edge, node, skip_px=skip_px, reach_px=reach_px),
+    ]
+    leg, whole = ((-x, -y) for x, y in legs)
+    return leg, whole
+
+
+def _straight_reach(edge: Edge, node: int, reach: float, pen_px: float) -> float:
+    """Return how far, up to `reach`, a line runs straight from its end."""
+    points = edge.points if edge.start == node else edge.points[::-1]
+    away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    while reach > LEAST_LEG_PENS * pen_px:
+        near = points[away <= reach]
+        x, y = near[-1] - near[0]
+        aside = np.abs((near[:, 0] - near[0, 0]) * y - (near[:, 1] - near[0, 1]) * x)
+        if aside.max() <= max(BEND_PX, BEND_SHARE * reach) * math.hypot(x, y):
+            break
+        reach *= 0.8
+    return reach
 
 
 def pieces_of(work: LineWork) -> NDArray[np.int64]:

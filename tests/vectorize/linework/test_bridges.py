@@ -1,0 +1,70 @@
+"""Gaps that wear leaves in an outline are bridged as it was drawn, close to corners too."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+
+from tests.vectorize.drawing import Sheet
+from vectorize.scale import fit_scale
+from vectorize.trace import PartPick, Trace, trace_picks
+
+EDGE_MM = 0.3  # what is aimed at on a worn scan of 200 dpi
+LOST_CORNER_MM = 0.9  # of a corner that is worn away nobody can tell more: the blunt end below is 1.2 mm
+
+NOTCHED = [(15, 12), (85, 12), (85, 40), (52, 40), (52, 34), (48.6, 34), (48.6, 40), (15, 40)]
+WEDGE = [(15, 30.6), (15, 20), (80, 24), (80, 25.2)]
+
+
+def worn(sheet: Sheet, corners: list[tuple[float, float]], begin_mm: float, end_mm: float) -> Sheet:
+    """Draw a closed polygon but for the stretch between two lengths along it."""
+    ring = np.array([*corners, *corners])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+    marks = np.array([end_mm, *(s for s in along if end_mm < s < along[len(corners)] + begin_mm)])
+    marks = np.append(marks, along[len(corners)] + begin_mm)
+    return sheet.line(np.column_stack([np.interp(marks, along, ring[:, k]) for k in (0, 1)]))
+
+
+def traced(sheet: Sheet) -> tuple[Trace, float]:
+    """Return the trace, and how far the part's corners and edge are from the notched outline and the wedge."""
+    page = sheet.page(seed=3)
+    scale = fit_scale(page, sheet.known())
+    trace = trace_picks(page, scale, [PartPick("part", (sheet.pick(30, 25),))])
+    assert [part.name for part in trace.parts] == ["part"]
+    found = trace.parts[0].outline.to_polygon(0.02).exterior
+    trues = [shapely.LinearRing(scale.to_mm(sheet.px(corners))) for corners in (NOTCHED, WEDGE)]
+    return trace, min(shapely.hausdorff_distance(found.segmentize(0.5), true.segmentize(0.5)) for true in trues)
+
+
+FLOOR_MM = 70 + 28 + 33 + 6  # along the outline, where the floor of the notch begins; it is 3.4 mm long
+
+
+@pytest.mark.parametrize(("begin_mm", "end_mm"), [(0.9, 2.5), (1.2, 2.2), (0.8, 1.9)])
+def test_a_gap_right_beside_a_corner_leaves_the_corner(begin_mm: float, end_mm: float) -> None:
+    _, worst = traced(worn(Sheet(), NOTCHED, FLOOR_MM + begin_mm, FLOOR_MM + end_mm))
+    assert worst < EDGE_MM
+
+
+def test_a_worn_off_thin_trailing_edge_is_closed_straight_across() -> None:
+    end = 10.6 + float(np.hypot(65, 4))
+    trace, worst = traced(worn(Sheet(), WEDGE, end - 0.4, end + 1.2 + 0.4))
+    assert worst < LOST_CORNER_MM
+    assert [note.code for note in trace.notes].count("bridged") == 1
+
+
+def test_a_thin_line_that_ends_nearby_does_not_take_the_place_of_the_outline() -> None:
+    end = 10.6 + float(np.hypot(65, 4))
+    sheet = worn(Sheet(pen_mm=0.5), WEDGE, end - 0.4, end + 1.2 + 0.4)
+    _, worst = traced(sheet.line([(80.4, 23.0), (80.4, 8.0)], pen_mm=0.25))
+    assert worst < LOST_CORNER_MM
+
+
+def test_the_free_ends_of_two_lines_side_by_side_are_not_joined() -> None:
+    # Two spar lines, 1.6 mm apart, run through a part and end beside it.
+    sheet = Sheet().shape(NOTCHED)
+    for x in (60.0, 61.6):
+        sheet.line([(x, 5), (x, 52)], pen_mm=0.5)
+    trace, worst = traced(sheet)
+    assert worst < EDGE_MM
+    assert [note.code for note in trace.notes].count("bridged") == 0
