@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import dataclasses
 import json
 from collections.abc import Sequence
 from typing import Any
@@ -17,6 +18,7 @@ from nesting.desk.layouts import LAYOUT_NAME, read_laid
 from nesting.desk.rack_edits import edit_rack, edit_side_file
 from nesting.desk.standing import Standing, need_standing
 from nesting.job.assigning import tie_parts
+from nesting.job.deriving import owner_of
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.making import inputs_hash
 from nesting.job.rules import rules_of
@@ -41,6 +43,8 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
             return _outline_step(edit, job)
         case ask.CutPart():
             return _cut_step(edit, job)
+        case ask.MarkCut(is_cut=True):
+            return _pinned_step(_job_step(edit, job), edit.part, job)
         case ask.PlaceCopy() | ask.PinCopy():
             return _layout_step(edit, job, need_standing(standing))
         case ask.TieParts():
@@ -178,6 +182,19 @@ def _closed_by_cut(segments: Sequence[Segment]) -> Outline:
     if len(segments) == 1 and isinstance(segments[0], Line):
         raise JobError("the two points of the cut are neighbours on a straight edge; nothing lies between them.")
     return Outline(Ring((*segments, Line(segments[-1].end, segments[0].start))))
+
+
+def _pinned_step(step: Step, part: str, job: Job) -> Step:
+    """Add to a step that every copy of a part, or of its pieces, stays where it lies: its wood is gone."""
+    before = read_texts(job.folder, (LAYOUT_NAME,))
+    laid = read_laid(before[LAYOUT_NAME])
+    names = [table.name for table in job.spec.part]
+    lying = [] if laid is None else [p for board in laid.layout.boards for p in board.placements]
+    copies = {(p.part, p.copy) for p in lying if owner_of(p.part, names) == part}
+    if laid is None or not copies:
+        return step
+    text = layouts.laid_text(dataclasses.replace(laid, pinned=laid.pinned | copies))
+    return Step(step.title, {**step.before, **before}, {**step.after, LAYOUT_NAME: text})
 
 
 def _layout_step(edit: ask.PlaceCopy | ask.PinCopy, job: Job, standing: Standing) -> Step:

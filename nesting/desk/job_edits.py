@@ -11,12 +11,14 @@ from tomlkit.items import AoT, Table
 from nesting.desk import requests as ask
 from nesting.desk.balance_edits import BalanceEdit, edit_balance
 from nesting.desk.reading_edits import ReadingEdit, edit_reading
+from nesting.desk.step_edits import StepEdit, edit_steps
 from nesting.patterns.settings import remeasured_bars_mm
 from vectorize.errors import JobError
 from vectorize.units import parse_length
 
 JobEdit = (
-    ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ReadingEdit | ask.AddPart | ask.DropPart | ask.SetPart
+    ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ReadingEdit | StepEdit
+    | ask.AddPart | ask.MakePart | ask.DropPart | ask.SetPart | ask.MarkCut
     | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
     | ask.MeasuredBars | BalanceEdit
 )  # fmt: skip
@@ -51,6 +53,11 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             return _edit_plan(_plan(document, edit.plan), edit)
         case ask.AddPart():
             return _add_part(document, edit)
+        case ask.MakePart():
+            return _make_part(document, edit)
+        case ask.PutStep() | ask.DropStep() | ask.MoveStep() | ask.SetCarve():
+            parts = _parts(document)
+            return edit_steps(parts[_index(parts, edit.part)], edit)
         case ask.DropPart():
             parts = _parts(document)
             del parts[_index(parts, edit.part)]
@@ -150,7 +157,19 @@ def _add_part(document: tomlkit.TOMLDocument, edit: ask.AddPart) -> str:
     return f"add part {edit.name}"
 
 
-_NAMES_A_PART = {"from", "part", "against", "parts", "in_place", "side_by_side", "soft_patches"}
+def _make_part(document: tomlkit.TOMLDocument, edit: ask.MakePart) -> str:
+    parts = _parts(document)
+    _index(parts, edit.source)
+    table = tomlkit.table()
+    table["name"], table["from"] = edit.name, edit.source
+    for key in ("material", "thickness"):
+        if value := getattr(edit, key):
+            table[key] = value
+    parts.append(table)
+    return f"make {edit.name} from {edit.source}"
+
+
+_NAMES_A_PART = {"for", "clear_of", "from", "part", "against", "parts", "in_place", "side_by_side", "soft_patches"}
 """Keys that hold the name of a part, or names of parts; points under `from` are left alone."""
 
 
@@ -168,12 +187,18 @@ def _may_name(key: object, values: list[Any]) -> bool:
     return isinstance(key, int) or key in _NAMES_A_PART or any(hasattr(value, "items") for value in values)
 
 
-def _edit_part(table: Table, edit: ask.SetPart | ask.AddPick | ask.DropPick) -> str:
+def _edit_part(table: Table, edit: ask.SetPart | ask.MarkCut | ask.AddPick | ask.DropPick) -> str:
     match edit:
+        case ask.MarkCut():
+            _set(table, "cut", True if edit.is_cut else None)
+            return f"mark {edit.part} as {'cut' if edit.is_cut else 'not cut yet'}"
         case ask.SetPart():
+            if edit.field == "from" and not edit.value:
+                raise JobError(f"{edit.part} is made from another part; say from which.")
             value = [_point(point) for point in edit.value] if isinstance(edit.value, tuple) else edit.value
             _set(table, edit.field, None if value == "" else value)
-            return f"set {edit.field.replace('_', ' ')} of {edit.part}"
+            field = "what is the source" if edit.field == "from" else edit.field.replace("_", " ")
+            return f"set {field} of {edit.part}"
         case ask.AddPick():
             table[edit.role] = [*table.get(edit.role, []), _point(edit.at)]
             return f"{'add a region to' if edit.role == 'pick' else 'cut a hole in'} {edit.part}"

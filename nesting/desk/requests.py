@@ -6,7 +6,6 @@ from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, field_validator
 
-from nesting.job.schema import JobSpec
 from vectorize.errors import CallError
 
 Wanted = TypeVar("Wanted")
@@ -16,6 +15,8 @@ Name = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=2000)]
 Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e7, le=1e7)]
 Place = tuple[Number, Number]
+Table = Annotated[dict[Name, Any], Field(max_length=40)]
+"""A table of `job.toml`; the job's own schema says what may stand in it."""
 
 
 class Edit(BaseModel):
@@ -109,7 +110,17 @@ class SetPart(Edit):
     kind: Literal["set-part"]
     part: Name
     field: Literal[
-        "name", "material", "thickness", "grain", "grain_tolerance", "count", "hand", "board", "weighed", "line"
+        "name",
+        "material",
+        "thickness",
+        "grain",
+        "grain_tolerance",
+        "count",
+        "hand",
+        "board",
+        "weighed",
+        "line",
+        "from",
     ]
     value: Text | int | tuple[Place, Place] | None
 
@@ -119,6 +130,58 @@ class SetPart(Edit):
         if isinstance(value, bool):
             raise ValueError("expected a text, a number or two points")
         return value
+
+
+class MakePart(Edit):
+    """A new part made from another one: a copy of it, until steps change it."""
+
+    kind: Literal["make-part"]
+    name: Name
+    source: Name
+    material: Text | None = None
+    thickness: Text | None = None
+
+
+class MarkCut(Edit):
+    """Whether a part has been cut out; where it lies on a board it is then pinned."""
+
+    kind: Literal["mark-cut"]
+    part: Name
+    is_cut: bool
+
+
+class PutStep(Edit):
+    """A step of a part as `[[part.step]]` has it, in place of step `number`, counted from 0; None adds one."""
+
+    kind: Literal["put-step"]
+    part: Name
+    number: int | None = None
+    step: Table
+
+
+class DropStep(Edit):
+    """Take a step away."""
+
+    kind: Literal["drop-step"]
+    part: Name
+    number: int
+
+
+class MoveStep(Edit):
+    """Bring a step to another place in the order in which steps run, both counted from 0."""
+
+    kind: Literal["move-step"]
+    part: Name
+    number: int
+    to: int
+
+
+class SetCarve(Edit):
+    """How a part is carved, as `[part.carve]` has it; None leaves it flat."""
+
+    kind: Literal["set-carve"]
+    part: Name
+    carve: Table | None
 
 
 class AddPick(Edit):
@@ -340,7 +403,8 @@ class PinCopy(Edit):
 
 AnyEdit = Annotated[
     SetJob | AddKnown | DropKnown | SetPlan | SetSheet | AddBridge | DropBridge
-    | AddPart | DropPart | SetPart | AddPick | DropPick
+    | AddPart | MakePart | DropPart | SetPart | MarkCut | AddPick | DropPick
+    | PutStep | DropStep | MoveStep | SetCarve
     | SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | SetPattern | SetOutline | CutPart
     | PlaceCopy | PinCopy | TieParts | MeasuredBars
     | SetRange | SetBalance | SetChord | SetInPlace | SetSeat | PutItem | PutAlternative | DropItem,
@@ -357,37 +421,6 @@ def read_edit(data: object) -> AnyEdit:
         CallError: An unknown kind, a missing or unknown field, or a value of the wrong type.
     """
     return _read(_READER, data)
-
-
-def places_of(edit: AnyEdit) -> dict[str, Place]:
-    """Return the pixels of a plan that an edit of the sheet speaks of, by a word that `with_places` knows."""
-    match edit:
-        case AddKnown() | AddBridge():
-            return {"start": edit.start, "end": edit.end}
-        case AddPart() | AddPick():
-            return {"at": edit.at}
-        case SetPart(value=((_, _), (_, _)) as ends):
-            return {"0": ends[0], "1": ends[1]}
-        case _:
-            return {}
-
-
-def plan_of(edit: AnyEdit, spec: JobSpec) -> int | None:
-    """Return the number of the plan that the places of an edit lie on."""
-    if isinstance(edit, (AddKnown, AddBridge, AddPart)):
-        return edit.plan
-    names = [plan.name for plan in spec.plan]
-    part = next((part for part in spec.part if part.name == getattr(edit, "part", None)), None)
-    if part is None or len(names) == 1:
-        return 0 if names else None
-    return names.index(part.plan) if part.plan in names else None
-
-
-def with_places(edit: AnyEdit, places: dict[str, tuple[float, ...]]) -> AnyEdit:
-    """Return an edit with other places, each a pixel of a file and the file's number."""
-    if isinstance(edit, SetPart):
-        return edit.model_copy(update={"value": (places["0"], places["1"])})
-    return edit.model_copy(update=places)
 
 
 def read_place(data: object) -> PlaceCopy:

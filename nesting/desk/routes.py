@@ -26,6 +26,7 @@ from nesting.desk.guard import Guard, Keys
 from nesting.desk.pictures import Pictures
 from nesting.desk.requests import read_edit, read_place
 from nesting.desk.starting import add_plan, start_demo
+from nesting.desk.step_forms import forms_view
 from nesting.desk.uploads import received, safe_name
 from nesting.desk.work import start_patterns, start_search
 from nesting.desk.worker import StoppedError
@@ -104,6 +105,9 @@ def _state_routes(workshop: Workshop) -> list[Route]:
         await to_thread.run_sync(add_plan, workshop, upload, name)
         return JSONResponse({"revision": workshop.revision()})
 
+    async def forms(request: Request) -> Response:
+        return JSONResponse(forms_view())
+
     async def demo(request: Request) -> Response:
         await to_thread.run_sync(start_demo, workshop)
         return JSONResponse({"revision": workshop.revision()})
@@ -111,6 +115,7 @@ def _state_routes(workshop: Workshop) -> list[Route]:
     return [
         Route(f"{API}/state", _answering(state)),
         Route(f"{API}/events", events),
+        Route(f"{API}/forms", forms),
         Route(f"{API}/edit", _answering(edit), methods=["POST"]),
         Route(f"{API}/undo", _answering(undo), methods=["POST"]),
         Route(f"{API}/redo", _answering(redo), methods=["POST"]),

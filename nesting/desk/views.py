@@ -8,6 +8,7 @@ from typing import Any
 from nesting.board import Board
 from nesting.density import board_density
 from nesting.desk.standing import PlanState, Standing
+from nesting.desk.step_words import carve_in_words, step_in_words
 from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec, PartTable, PlanTable
 from nesting.job.store import StoredOutline
@@ -95,8 +96,17 @@ def scale_view(scale: PlanScale | None) -> dict[str, Any] | None:
     }
 
 
-def parts_view(spec: JobSpec, standing: Standing | None, *, cut: frozenset[str]) -> list[dict[str, Any]]:
-    """Return every part of the job: what is asked, its outline where it is traced, and how it stands."""
+def parts_view(
+    spec: JobSpec, standing: Standing | None, *, placed: frozenset[str], tables: Mapping[str, Any] | None = None
+) -> list[dict[str, Any]]:
+    """Return every part of the job: what is asked, its outline where it is traced, and how it stands.
+
+    Args:
+        spec: What the job asks for.
+        standing: What was made of it so far.
+        placed: Names of the parts and pieces that lie on a board.
+        tables: Each `[[part]]` as the builder wrote it, by name.
+    """
     outlines = {stored.name: stored for stored in standing.outlines} if standing else {}
     made = {part.name: part for part in standing.parts} if standing else {}
     scales = {plan.name: plan.scale for plan in standing.plans} if standing else {}
@@ -112,17 +122,20 @@ def parts_view(spec: JobSpec, standing: Standing | None, *, cut: frozenset[str])
             on = standing.plans[0]
         view = _part_asked(number, table, on) | {
             "fault": faults.get(table.name),
-            "state": _state(table, is_made=is_made, is_cut=not mine.isdisjoint(cut)),
+            "state": _state(table, is_made=is_made, is_placed=not mine.isdisjoint(placed)),
             "pieces": pieces.get(table.name, []),
             "outline": None,
         }
+        view |= made_view((tables or {}).get(table.name, {}))
         if stored is not None:
             view |= outline_view(stored, scales.get(stored.plan))
         if (part := made.get(table.name)) is not None:
             view |= _part_made(part)
+        elif table.name in pieces:
+            view |= _grain_made(made[pieces[table.name][0]])
         views.append(view)
     return views + [
-        _piece(number, made[name], of, is_cut=name in cut)
+        _piece(number, made[name], of, is_placed=name in placed)
         for number, (name, of) in enumerate(((n, of) for of, names in pieces.items() for n in names), len(views))
     ]
 
@@ -138,7 +151,7 @@ def _pieces_of(spec: JobSpec, made: Mapping[str, Part]) -> dict[str, list[str]]:
     return pieces
 
 
-def _piece(number: int, part: Part, of: str, *, is_cut: bool) -> dict[str, Any]:
+def _piece(number: int, part: Part, of: str, *, is_placed: bool) -> dict[str, Any]:
     """Return a piece that steps made of a part: shown and laid out like any other, but not asked for by itself."""
     return {
         "number": number,
@@ -155,7 +168,7 @@ def _piece(number: int, part: Part, of: str, *, is_cut: bool) -> dict[str, Any]:
         "board": part.board,
         "weighed_g": part.weighed_g,
         "fault": None,
-        "state": "on a board" if is_cut else "traced",
+        "state": "on a board" if is_placed else "traced",
     } | _part_made(part)
 
 
@@ -175,15 +188,18 @@ def _part_asked(number: int, table: PartTable, on: PlanState | None) -> dict[str
         "hand": table.hand,
         "board": table.board,
         "weighed_g": table.weighed,
+        "is_cut": table.cut,
     }
 
 
-def _state(table: PartTable, *, is_made: bool, is_cut: bool) -> str:
+def _state(table: PartTable, *, is_made: bool, is_placed: bool) -> str:
     if table.weighed is not None:
         return "weighed"
     if not is_made:
         return "not traced"
-    return "on a board" if is_cut else "traced"
+    if table.cut:
+        return "cut"
+    return "on a board" if is_placed else "traced"
 
 
 def outline_view(stored: StoredOutline, scale: PlanScale | None) -> dict[str, Any]:
@@ -213,11 +229,25 @@ def _part_made(part: Part) -> dict[str, Any]:
         "outline": rings_mm(part.outline),
         "area_mm2": part.outline.area_mm2,
         "size_mm": list(part.outline.size_mm),
+        "copies": part.copies,
+        "centroid_mm": list(part.centroid),
+    } | _grain_made(part)
+
+
+def _grain_made(part: Part) -> dict[str, Any]:
+    return {
         "grain_deg": part.grain_deg,
         "is_grain_assumed": part.is_grain_assumed,
         "is_grain_free": part.grain_tolerance_deg >= FREE_GRAIN_DEG,
-        "copies": part.copies,
-        "centroid_mm": list(part.centroid),
+    }
+
+
+def made_view(table: Mapping[str, Any]) -> dict[str, Any]:
+    """Return how a part is made, from its table as the builder wrote it: each step and the carving, also in words."""
+    carve = table.get("carve")
+    return {
+        "steps": [{"table": step, "text": step_in_words(step)} for step in table.get("step", [])],
+        "carve": None if carve is None else {"table": carve, "text": carve_in_words(carve)},
     }
 
 

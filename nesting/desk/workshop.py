@@ -8,10 +8,11 @@ noticed within a second and shown.
 from __future__ import annotations
 
 import threading
+import tomllib
 from pathlib import Path
 from typing import Any
 
-from nesting.desk import following, layouts, reading, views
+from nesting.desk import following, layouts, on_files, reading, views
 from nesting.desk import requests as ask
 from nesting.desk.balance_view import balance_view
 from nesting.desk.changes import step_for
@@ -54,6 +55,7 @@ class Workshop:
         self._job: Job | None = None
         self._standing: Standing | None = None
         self._proved: tuple[tuple[object, ...], Laid, bool] | None = None
+        self._tables: tuple[str, dict[str, Any]] = ("", {})
         self._stood_at = self._followed_at = ""
         self._edit_lock = threading.RLock()
         self._is_closed = threading.Event()
@@ -127,7 +129,7 @@ class Workshop:
             "job": {"name": job.spec.job.name, "units": job.spec.job.units},
             "is_followed": standing is not None and self._followed_at == self.asked(),
             "plans": views.plans_view(job.spec, standing),
-            "parts": views.parts_view(job.spec, standing, cut=placed),
+            "parts": views.parts_view(job.spec, standing, placed=placed, tables=self._part_tables(job)),
             "boards": views.boards_view(boards, units=job.spec.job.units),
             "rack_fault": standing.faults.rack if standing else None,
             "weights": views.weights_view(self.weights(job, laid, is_current=is_current), boards),
@@ -139,6 +141,14 @@ class Workshop:
             "files": self.result_files(job),
             "notes": views.notes_view(standing.notes) if standing else [],
         }
+
+    def _part_tables(self, job: Job) -> dict[str, Any]:
+        """Return each `[[part]]` as the builder wrote it, by name; those of the last good reading while it changes."""
+        data = (self.folder / JOB_FILE).read_bytes()
+        if digest(data) == job.read_hash and self._tables[0] != job.read_hash:
+            tables = tomllib.loads(data.decode("utf-8-sig")).get("part", [])
+            self._tables = (job.read_hash, {table["name"]: table for table in tables})
+        return self._tables[1]
 
     def laid(self, job: Job) -> tuple[Laid | None, bool]:
         """Return the kept layout, proved anew, and whether it was made from the job as it is now."""
@@ -239,15 +249,17 @@ class Workshop:
 
     def _on_files(self, edit: ask.AnyEdit) -> ask.AnyEdit:
         """Return the edit with its places as pixels of the files, where a plan's scans are joined to one sheet."""
-        places = ask.places_of(edit)
+        spec = self.job().spec
+        places = {word: found for word, found in on_files.places_of(edit, spec).items() if spec.plan[found.plan].files}
         if not places:
             return edit
-        plans = self.job().spec.plan
-        number = ask.plan_of(edit, self.job().spec)
-        if number is None or not 0 <= number < len(plans) or not plans[number].files:
-            return edit
-        found = self.bench.run(reading.in_files, self.folder, number, tuple(places.values()))
-        return ask.with_places(edit, dict(zip(places, map(tuple, found), strict=True)))
+        kept: dict[str, tuple[float, ...]] = {}
+        for number in sorted({found.plan for found in places.values()}):
+            words = [word for word, found in places.items() if found.plan == number]
+            points = tuple(places[word].place for word in words)
+            found = self.bench.run(reading.in_files, self.folder, number, points)
+            kept |= dict(zip(words, map(tuple, found), strict=True))
+        return on_files.with_places(edit, kept)
 
     def remember(self, step: Step) -> None:
         """Keep a step that was made, so that it can be undone."""

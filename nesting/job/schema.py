@@ -146,6 +146,7 @@ class PartTable(Section):
     hand: Literal["either", "left", "right", "pair"] = "either"
     board: str | None = None
     boards: tuple[str, ...] = ()
+    cut: bool = False
     weighed: Mass | None = None
     loaded: Literal["flatwise", "edgewise"] = "flatwise"
     use: Literal["any", "bends", "flat"] = "any"

@@ -12,7 +12,7 @@ from nesting.job.quantity import Angle, Length, Mass, Pixel, Share
 class Table(BaseModel):
     """A table of `job.toml`: frozen, and strict about its keys."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
 
 
 class Station(Table):

@@ -32,6 +32,14 @@ EDITS = [
     {"kind": "set-part", "part": "plate", "field": "weighed", "value": "1 1/4 oz"},
     {"kind": "set-part", "part": "plate", "field": "grain", "value": [[100, 100], [200, 100]]},
     {"kind": "set-part", "part": "plate", "field": "name", "value": "former 2"},
+    {"kind": "make-part", "name": "doubler", "source": "plate", "material": "birch ply", "thickness": "1/32 in"},
+    {"kind": "mark-cut", "part": "plate", "is_cut": True},
+    {"kind": "put-step", "part": "plate", "step": {"make": "hole", "at": [[200.123, 150]], "diameter": "1/8 in"}},
+    {
+        "kind": "set-carve",
+        "part": "plate",
+        "carve": {"section": "NACA 2412", "span": [[100, 150], [340, 150]], "leading": [200, 90]},
+    },
     {"kind": "add-pick", "part": "plate", "role": "cutout", "at": [300, 120]},
     {"kind": "drop-pick", "part": "plate", "role": "pick", "number": 0},
     {"kind": "set-nest", "field": "tool", "value": "knife"},
@@ -334,7 +342,7 @@ def test_pieces_that_steps_make_of_a_part_are_shown_beside_it():
     spec = JobSpec.model_validate({"part": [{"name": "wing", "pick": [[1, 1]]}, {"name": "fin", "pick": [[2, 2]]}]})
     standing = Standing("", (), (), tuple(parts.values()), (), (), Faults({}))
 
-    wing, fin, *pieces = parts_view(spec, standing, cut=frozenset({"wing plank 2"}))
+    wing, fin, *pieces = parts_view(spec, standing, placed=frozenset({"wing plank 2"}))
 
     assert wing["pieces"] == ["wing plank 1", "wing plank 2"]
     assert (wing["state"], fin["state"]) == ("on a board", "not traced")
