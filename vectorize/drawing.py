@@ -27,6 +27,7 @@ from vectorize.linework.runs import Runs, found_runs
 from vectorize.linework.skeleton import skeleton_graph, thinned
 from vectorize.notes import Note
 from vectorize.regions import Regions, divided
+from vectorize.touching import shared_stretches
 from vectorize.watch import Watcher, unwatched
 
 if TYPE_CHECKING:
@@ -50,6 +51,7 @@ class Drawing:
     ink_px: Points
     _measured: dict[int, Centred] = field(default_factory=dict)
     _boxes: list[Points] = field(default_factory=list)
+    _shared: list[frozenset[int]] = field(default_factory=list)
 
     def measured(self, index: int) -> Centred:
         """Return the centre line of edge `index`, from its start node to its end node."""
@@ -89,7 +91,10 @@ class Drawing:
     def grower(self, px_per_mm: float, axis: tuple[Point, Point] | None = None) -> Grower:
         """Return what finds the regions of a part on this page; a half-plan's axis is never crossed."""
         walls = frozenset() if axis is None else _runs_along(self.regions.work, self.runs, axis, px_per_mm)
-        return Grower(self.regions, self.runs, self.ink_px, walls)
+        if not self._shared:
+            reach = max(3.0 * self.pen_px, 1.6 * px_per_mm)
+            self._shared.append(shared_stretches(self.regions.work, self.runs, reach_px=reach))
+        return Grower(self.regions, self.runs, self.ink_px, walls, self._shared[0])
 
 
 def _without_jumps(points: Points) -> tuple[Points, NDArray[np.bool_]]:

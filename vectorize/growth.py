@@ -44,12 +44,16 @@ class Growth:
 
 @dataclass(eq=False, slots=True)
 class Grower:
-    """Grows parts on one page; `ink_px` is the ink across each edge, nan where unknown."""
+    """Grows parts on one page; `ink_px` is the ink across each edge, nan where unknown.
+
+    The runs `walls` are never crossed, and the edges `shared`, which close a loop that their own run only touches.
+    """
 
     regions: Regions
     runs: Runs
     ink_px: Points
     walls: frozenset[int] = frozenset()
+    shared: frozenset[int] = frozenset()
     _neighbours: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -136,8 +140,11 @@ class Grower:
         return frozenset(seen)
 
     def _is_borrowed(self, edge: int) -> bool:
-        """Whether an edge carries far more ink than its run: a stretch of an outline that a thin line ran into."""
-        return bool(self.ink_px[edge] > BORROWED_SHARE * self._run_ink(self.runs.of_edge[edge]))
+        """Whether an edge is a stretch of an outline that another line ran into.
+
+        It closes a loop, or it carries far more ink than its run.
+        """
+        return edge in self.shared or bool(self.ink_px[edge] > BORROWED_SHARE * self._run_ink(self.runs.of_edge[edge]))
 
     def _offers(self, loops: list[Loop], turns: list[tuple[Arm, Arm]], point: Point) -> list[tuple[int, Reason]]:
         """Return runs on the boundary that may be crossed, the surest first."""

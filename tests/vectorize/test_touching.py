@@ -1,0 +1,40 @@
+"""A line that only touches a hole leaves it a hole."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from tests.vectorize.drawing import Sheet, circle_points
+from vectorize.scale import fit_scale
+from vectorize.trace import PartPick, trace_picks
+
+RIB = [(15, 15), (85, 15), (85, 45), (15, 45)]
+AREA_SHARE = 0.003  # what the product states for a worn scan, and a little: the line pulls at the hole
+HOLE_SHARE = 0.03
+
+
+@pytest.mark.parametrize("offset_mm", [4.8, 5.0, 5.3])
+@pytest.mark.parametrize("angle_deg", [0.0, 20.0])
+def test_a_line_through_a_part_that_touches_a_hole_in_it(offset_mm: float, angle_deg: float) -> None:
+    #   +--------|-----+
+    #   |      (_|     |
+    #   +--------|-----+
+    sheet = Sheet(pen_mm=0.6).shape(RIB).shape(circle_points(50, 30, 5.0))
+    cos, sin = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    line = [(50 + offset_mm * cos - k * sin, 30 + offset_mm * sin + k * cos) for k in (-24, 24)]
+    page = sheet.line(line).page(seed=5)
+    (part,) = trace_picks(page, fit_scale(page, sheet.known()), [PartPick("rib", (sheet.pick(22, 30),))]).parts
+    (hole,) = [abs(ring.signed_area_mm2) for ring in part.outline.cutouts]
+    assert hole == pytest.approx(math.pi * 25, rel=HOLE_SHARE)
+    assert part.outline.area_mm2 == pytest.approx(70 * 30 - math.pi * 25, rel=AREA_SHARE)
+
+
+def test_a_bay_between_an_arc_and_a_line_is_no_hole() -> None:
+    # Half a circle stands on a datum line that runs through: neither is a cut-out's whole edge.
+    sheet = Sheet(pen_mm=0.5).shape(RIB).line([(5, 30), (95, 30)])
+    sheet.line(circle_points(50, 30, 6.0)[:91])
+    page = sheet.page(seed=5)
+    (part,) = trace_picks(page, fit_scale(page, sheet.known()), [PartPick("rib", (sheet.pick(22, 22),))]).parts
+    assert part.outline.cutouts == ()
