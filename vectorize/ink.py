@@ -27,6 +27,9 @@ FILL_SHARE = 0.6
 FAINTEST = 0.16
 """Least darkness of a pencil line that counts; paper texture stays below it (checked against noise)."""
 
+FAINT_SHARE = 0.5
+"""On a sheet that is faint all over, a line that is lighter than the others still counts down to this share of them."""
+
 DARKEST_PAPER = 16.0
 """Brightness of 255 below which one step of grey is more than 6 % of the paper, and noise looks like pencil."""
 
@@ -66,7 +69,7 @@ def find_ink(grey: Grey, *, px_per_mm: float) -> Ink:
     darkness = _darkness(np.asarray(positive, np.uint8), px_per_mm)
     smooth = np.asarray(cv2.GaussianBlur(darkness, (0, 0), 0.8), np.uint8)
     noise = _noise(smooth)
-    threshold = max(255 * FAINTEST, 5.5 * noise)
+    threshold = _threshold(smooth, noise)
     mask = _without_specks(smooth, threshold, px_per_mm)
     notes = []
     if is_negative:
@@ -80,6 +83,15 @@ def find_ink(grey: Grey, *, px_per_mm: float) -> Ink:
             )
         )
     return Ink(darkness, mask, noise, is_negative, tuple(notes))
+
+
+def _threshold(smooth: Grey, noise: float) -> float:
+    """Return the least darkness of ink, of 255: lower where all that is drawn is faint and the paper is quiet."""
+    quiet = 5.5 * noise
+    sample = smooth[::3, ::3]
+    drawn = sample[sample > max(255 * FAINTEST, quiet)]
+    usual = float(np.percentile(drawn, 75)) if len(drawn) else 255.0
+    return max(quiet, min(255 * FAINTEST, FAINT_SHARE * usual))
 
 
 def refuse_unreadable(name: str, grey: Grey, ink: Ink, *, px_per_mm: float) -> None:
