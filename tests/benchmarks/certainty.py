@@ -14,7 +14,7 @@ import argparse
 import math
 import tempfile
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,16 +22,14 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from fixtures.cases import CASES, case
+from fixtures.cases import CASES, Sample, case
 from fixtures.compare import aligning_pose, distances
+from fixtures.opening import opened
 from fixtures.random_sheets import CLICK_PX, KINDS, clicked, random_sheet
-from fixtures.scanning import Truth
 from vectorize.curve import Point
 from vectorize.errors import SheetwoodError
 from vectorize.outline import Outline, Pose
-from vectorize.scale import KnownDimension, fit_scale
-from vectorize.scan import Page, read_page
-from vectorize.trace import PartPick, trace_picks
+from vectorize.trace import trace_picks
 
 WRONG_MM = 1.0
 """An outline that is off by so much somewhere is not unsure but wrong: it is counted as lost."""
@@ -66,7 +64,7 @@ def main() -> None:
     with ProcessPoolExecutor(max_workers=2) as pool:
         tallies = list(pool.map(random_scores, *zip(*jobs, strict=True)))
         if not options.no_fixtures:
-            tallies += pool.map(case_scores, [one.name for one in CASES if one.group in ("clean", "worn")])
+            tallies += pool.map(case_scores, *zip(*((one.name, one.group) for one in CASES), strict=True))
     by_kind = defaultdict(list)
     for score in (score for tally in tallies for score in tally.scores):
         by_kind[score.kind].append(score)
@@ -84,27 +82,22 @@ def random_scores(kind: str, seed: int) -> Tally:
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "plan.png"
         Image.fromarray(sheet.picture).save(file, compress_level=1)
-        return _scored(kind, read_page(file), sheet.truth, sheet.known)
+        picks = {name: (*pick, 1) for name, pick in sheet.truth.picks.items()}
+        return _scored(kind, Sample((file,), sheet.truth, picks, sheet.known))
 
 
-def case_scores(name: str) -> Tally:
-    """Trace one of the frozen cases, its known dimensions clicked."""
+def case_scores(name: str, group: str) -> Tally:
+    """Trace one of the frozen cases, its known dimensions and corners clicked."""
     rng = np.random.default_rng([7, *name.encode()])
     with tempfile.TemporaryDirectory() as folder:
-        sample = case(name).make(Path(folder), 1)
-        page = read_page(sample.files[0], page=sample.options.get("page", 1))
-    known = [(clicked(a[:2], rng, CLICK_PX), clicked(b[:2], rng, CLICK_PX), n) for a, b, n in sample.known]
-    return _scored("fixtures", page, sample.truth, known)
+        return _scored(group, case(name).make(Path(folder), 1), click=lambda at: clicked(at, rng, CLICK_PX))
 
 
-def _scored(kind: str, page: Page, truth: Truth, known: Sequence[tuple[Point, Point, float]]) -> Tally:
-    picks = [
-        PartPick(name, (pick,), line=truth.lines[name], mirror=truth.mirrors.get(name))
-        for name, pick in truth.picks.items()
-    ]
+def _scored(kind: str, sample: Sample, *, click: Callable[[Point], Point] = lambda at: at) -> Tally:
+    truth = sample.truth
     try:
-        scale = fit_scale(page, [KnownDimension(*one) for one in known])
-        parts = trace_picks(page, scale, picks).parts
+        plan = opened(sample, click=click)
+        parts = trace_picks(plan.page, plan.scale, plan.picks, plan.settings).parts
     except SheetwoodError:
         return Tally((), len(truth.outlines))
     if not parts:

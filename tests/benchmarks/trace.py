@@ -117,47 +117,14 @@ def sedge_sample(folder: Path, seed: int) -> Sample:
 
 def trace_sample(sample: Sample, *, searches: bool) -> tuple[dict[str, Any], list[str], list[Any]]:
     """Return traced outlines by name, remarks, and the candidates that are offered without picks."""
+    from fixtures.opening import opened
     from vectorize.errors import SheetwoodError
-    from vectorize.flatten import parse_sheet
-    from vectorize.scale import KnownDimension, fit_scale
-    from vectorize.scan import read_page
-    from vectorize.tiles import join_tiles
-    from vectorize.trace import PartPick, TraceSettings, find_candidates, trace_picks
-    from vectorize.units import parse_length
-
-    def place(point: tuple[float, ...]) -> tuple[float, float]:
-        return point[0], point[1]
+    from vectorize.trace import find_candidates, trace_picks
 
     try:
-        if len(sample.files) > 1:
-            known = [KnownDimension(place(a), place(b), n, files=(int(a[2]), int(b[2]))) for a, b, n in sample.known]
-            joined = join_tiles([read_page(file) for file in sample.files], known)
-            page, scale = joined.page, joined.scale
-
-            def place(point: tuple[float, ...]) -> tuple[float, float]:
-                x, y = joined.to_sheet([point[:2]], int(point[2]))[0].tolist()
-                return x, y
-
-        else:
-            page = read_page(sample.files[0], page=sample.options.get("page", 1))
-            known = [KnownDimension(place(a), place(b), length) for a, b, length in sample.known]
-            sheet = sample.options.get("sheet")
-            scale = fit_scale(
-                page,
-                known,
-                sheet_mm=None if sheet is None else parse_sheet(sheet),
-                corners=sample.options.get("corners"),
-            )
-        settings = TraceSettings(
-            edge=sample.options.get("edge", "centre"), gap_mm=parse_length(sample.options.get("gap", "2 mm"))
-        )
-        truth = sample.truth
-        picks = [
-            PartPick(name, (place(point),), line=truth.lines[name], mirror=truth.mirrors.get(name))
-            for name, point in sample.picks.items()
-        ]
-        trace = trace_picks(page, scale, picks, settings)
-        candidates = find_candidates(page, scale, settings).parts if searches else ()
+        plan = opened(sample)
+        trace = trace_picks(plan.page, plan.scale, plan.picks, plan.settings)
+        candidates = find_candidates(plan.page, plan.scale, plan.settings).parts if searches else ()
     except SheetwoodError as error:
         return {}, [str(error)], []
     remarks = [f"{note.part}: {note.text}" for note in trace.notes if note.state == "open"]
