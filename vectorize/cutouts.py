@@ -10,8 +10,8 @@ import numpy as np
 from vectorize.curve import Points
 from vectorize.curves.shapes import fit_circle
 
-LEAST_CIRCLE_MM = 1.5
-"""A circle from this diameter is a hole: bolt holes count."""
+LEAST_CIRCLE_MM = 1.47
+"""A circle from a diameter of 1.5 mm is a hole: bolt holes count. The rest is for a scale that is a little off."""
 
 LEAST_OTHER_MM = 4.0
 """Any other closed shape counts from this size; below it is lettering or a mark."""
@@ -39,8 +39,7 @@ def guess_cutout(loop_mm: Points, *, marks_mm: Points) -> Guess:
     """
     (_, _), (a, b), _ = cv2.minAreaRect(loop_mm.astype(np.float32))
     long, short = max(a, b), min(a, b)
-    roundness = _roundness(loop_mm)
-    is_circle = roundness < _ROUND_SHARE and short > 0.93 * long
+    is_circle = _is_round(loop_mm) and short > 0.93 * long
     what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
     if is_circle and long < LEAST_CIRCLE_MM:
         return Guess(False, f"{what}: too small for a hole")
@@ -51,12 +50,10 @@ def guess_cutout(loop_mm: Points, *, marks_mm: Points) -> Guess:
     return Guess(True, what)
 
 
-def _roundness(points: Points) -> float:
-    """Spread of the radius about the best circle, as a share of it."""
+def _is_round(points: Points) -> bool:
+    """Return whether points lie round a circle, but for a small share of its radius."""
     circle = fit_circle(points)
-    if circle is None:
-        return 1.0
-    return float(np.sqrt(np.mean(circle.distances(points) ** 2)) / circle.radius)
+    return circle is not None and float(np.sqrt(np.mean(circle.distances(points) ** 2))) < _ROUND_SHARE * circle.radius
 
 
 def _fellows(loop: Points, marks: Points) -> int:

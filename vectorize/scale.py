@@ -35,6 +35,12 @@ TAG_LIMIT = 0.01
 PICK_SIGMA_PX = 0.3
 """How well a person places each end of a known dimension on an enlarged picture (common practice, no source)."""
 
+DRAWN_PICK_SIGMA = 0.01
+"""The same in a drawing's own units: the ends of its strokes are numbers that a viewer shows to two decimals."""
+
+STATED_SIGMA = 0.005
+"""How well a scanner keeps the size that its files state, as a share (from memory). What a drawing states is exact."""
+
 GUESSED_PX_PER_MM = 300 / MM_PER_INCH
 """Stands in where a picture says nothing at all about its size."""
 
@@ -191,11 +197,12 @@ def fit_scale(
 
         removes = "lens" in corrections
         return photo_scale(page, known, sheet_mm=sheet_mm, corners=corners, points=points, removes_lens=removes)
+    is_drawing = page.grey is None
     if known:
-        factors, sigma = _fitted_factors(known, axes, notes)
+        factors, sigma = _fitted_factors(known, axes, notes, is_drawing=is_drawing)
         _compare_with_tag(page, factors, notes)
     else:
-        factors, sigma = stated_factors(page, accepts_stated_size, notes), 0.005
+        factors, sigma = stated_factors(page, accepts_stated_size, notes), 0.0 if is_drawing else STATED_SIGMA
     skew_deg = skew_of(page, factors, notes) if "skew" in corrections else 0.0
     matrix, page_mm = page_matrix(page, factors, skew_deg)
     return PlanScale(
@@ -220,13 +227,13 @@ def projected(matrix: Points, points: ArrayLike) -> Points:
 
 
 def _fitted_factors(
-    known: Sequence[KnownDimension], axes: Axes, notes: list[Note]
+    known: Sequence[KnownDimension], axes: Axes, notes: list[Note], *, is_drawing: bool
 ) -> tuple[tuple[float, float], float]:
     spans = np.array([np.subtract(k.end, k.start) for k in known], np.float64)
     lengths = np.array([k.length_mm for k in known])
     single = float(np.sum(np.hypot(*spans.T) * lengths) / np.sum(np.hypot(*spans.T) ** 2))
     reach_px = math.sqrt(float(np.sum(np.hypot(*spans.T) ** 2)))
-    sigma = math.sqrt(2.0) * PICK_SIGMA_PX / reach_px
+    sigma = math.sqrt(2.0) * (DRAWN_PICK_SIGMA if is_drawing else PICK_SIGMA_PX) / reach_px
     if not _tells_axes_apart(spans):
         if axes == "separate":
             raise ScaleError(
@@ -236,6 +243,9 @@ def _fitted_factors(
         return (single, single), sigma
     factors = _axis_factors(spans, lengths)
     difference = abs(factors[0] / factors[1] - 1.0) if min(factors) > 0 else math.inf
+    if is_drawing and axes == "auto" and difference < 3.0 * math.sqrt(2.0) * sigma:
+        # A drawing has no scanner that could stretch it: what its points were read off by explains the difference.
+        return (single, single), sigma
     if axes == "auto" and not difference <= AXES_LIMIT:
         raise ScaleError(odd_one_out(known, spans, lengths))
     _refuse_contradiction(known, spans, lengths, factors)

@@ -29,6 +29,7 @@ from fixtures.random_sheets import CLICK_PX, KINDS, clicked, random_sheet
 from vectorize.curve import Point
 from vectorize.errors import SheetwoodError
 from vectorize.outline import Outline, Pose
+from vectorize.scale import DRAWN_PICK_SIGMA
 from vectorize.trace import trace_picks
 
 WRONG_MM = 1.0
@@ -87,10 +88,11 @@ def random_scores(kind: str, seed: int) -> Tally:
 
 
 def case_scores(name: str, group: str) -> Tally:
-    """Trace one of the frozen cases, its known dimensions and corners clicked."""
+    """Trace one of the frozen cases, its known dimensions and corners clicked; those of a drawing are read off it."""
     rng = np.random.default_rng([7, *name.encode()])
+    spread = DRAWN_PICK_SIGMA if group == "vector" else CLICK_PX
     with tempfile.TemporaryDirectory() as folder:
-        return _scored(group, case(name).make(Path(folder), 1), click=lambda at: clicked(at, rng, CLICK_PX))
+        return _scored(group, case(name).make(Path(folder), 1), click=lambda at: clicked(at, rng, spread))
 
 
 def _scored(kind: str, sample: Sample, *, click: Callable[[Point], Point] = lambda at: at) -> Tally:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from vectorize.curve import Points
 from vectorize.cutouts import LEAST_CIRCLE_MM, LEAST_OTHER_MM
 from vectorize.outline import Ring
+
+ROUND_QUOTIENT = 0.995
+"""Area against the circle of the same length, from which a ring is round: a scale may stretch it a little."""
 
 _LETTER_MM = 12.0
 """Lettering is no taller than this."""
@@ -22,11 +27,10 @@ def guess_hole(ring_mm: Ring, *, own: int, boxes_mm: Points) -> tuple[bool, str]
         own: Number of the mark (all that hangs together) that it belongs to.
         boxes_mm: (M, 4) boxes x0, y0, x1, y1 of all marks.
     """
-    circle = ring_mm.as_circle()
-    if circle is not None:
-        diameter = 2 * circle[1]
-        return diameter >= LEAST_CIRCLE_MM, f"circle of {diameter:.2f} mm"
     width, height = np.ptp(ring_mm.flattened(0.01), axis=0)
+    if 4 * math.pi * abs(ring_mm.signed_area_mm2) > ROUND_QUOTIENT * ring_mm.perimeter_mm**2:
+        diameter = (width + height) / 2
+        return diameter >= LEAST_CIRCLE_MM, f"circle of {diameter:.2f} mm"
     what = f"closed shape of {width:.1f} x {height:.1f} mm"
     is_large = max(width, height) >= LEAST_OTHER_MM and min(width, height) >= LEAST_CIRCLE_MM / 2
     is_letter = max(width, height) < _LETTER_MM and _stands_in_a_row(own, boxes_mm)

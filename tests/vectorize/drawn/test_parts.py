@@ -12,7 +12,7 @@ from fixtures.compare import compare
 from fixtures.drawing import Plan
 from vectorize.curve import Arc, Line, Point, Segment
 from vectorize.outline import Outline
-from vectorize.scale import PlanScale, fit_scale
+from vectorize.scale import KnownDimension, PlanScale, fit_scale
 from vectorize.scan import Page, Stroke, read_page
 from vectorize.trace import PartPick, Trace, TraceSettings, find_candidates, trace_picks
 
@@ -197,3 +197,26 @@ def test_a_list_that_lines_rule_comes_behind_the_parts() -> None:
     page = page_of(*listed, rectangle(60, 60, 75, 75), rectangle(100, 60, 114, 75), stroke((5, 5), (195, 195)))
     found = find_candidates(page, fit_scale(page, accepts_stated_size=True)).parts
     assert [round(part.outline.area_mm2) for part in found[:2]] == [225, 210]
+
+
+def known_sides(across: float, up: float) -> tuple[KnownDimension, KnownDimension]:
+    return KnownDimension((0, 0), (across, 0), 100.0), KnownDimension((0, 0), (0, up), 100.0)
+
+
+def test_points_read_off_by_a_hundredth_keep_a_drawing_square_and_its_bolt_holes_round() -> None:
+    bolt = Stroke((Arc((80, 60), (77, 60), 1.0), Arc((77, 60), (80, 60), 1.0)), True, "outline", 0.4)
+    page = page_of(SQUARE, bolt)
+    scale = fit_scale(page, known_sides(100.01, 99.99))
+    assert scale.mm_per_px == pytest.approx((1.0, 1.0), rel=1e-4)
+    assert scale.is_similarity
+    (cutout,) = trace_picks(page, scale, [PartPick("part", ((60, 80),))]).parts[0].outline.cutouts
+    assert cutout.as_circle() is not None
+
+
+def test_a_bolt_hole_of_a_stretched_drawing_is_still_a_hole() -> None:
+    bolt = Stroke((Arc((80, 60), (77, 60), 1.0), Arc((77, 60), (80, 60), 1.0)), True, "outline", 0.4)
+    page = page_of(SQUARE, bolt)
+    scale = fit_scale(page, known_sides(100.0, 99.0))
+    assert not scale.is_similarity
+    (part,) = trace_picks(page, scale, [PartPick("part", ((60, 80),))]).parts
+    assert len(part.outline.cutouts) == 1
