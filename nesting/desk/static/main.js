@@ -123,6 +123,15 @@ document.addEventListener("keydown", (event) => {
   step(event.shiftKey ? "redo" : "undo");
 });
 
+// The first Escape puts messages of faults away; only the next one means what is being done.
+document.addEventListener("keydown", (event) => {
+  const faults = document.querySelectorAll("#slips .fault");
+  if (event.key !== "Escape" || !faults.length || document.querySelector("dialog[open]")) return;
+  faults.forEach((one) => one.remove());
+  event.stopPropagation();
+  event.preventDefault();
+}, { capture: true });
+
 async function take(file) {
   slip(`Reading ${file.name} …`);
   await attempt(() => send(file), `${file.name} is on the board.`);

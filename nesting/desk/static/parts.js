@@ -1,12 +1,17 @@
-// The parts: what each is cut from, how its grain runs, how many, and how far it has come.
+// The parts: what each is made from and how, how its grain runs, how many, and how far it has come.
 
-import { h, s, show } from "./dom.js";
+import { h, s, show, speak } from "./dom.js";
 import * as format from "./format.js";
 import { bounds, pathOf } from "./geometry.js";
+import { closeForm, loadForms, makingOf } from "./steps.js";
 import { choose, desk, edit, listen } from "./store.js";
 
 const HANDS = [["either", "either way up"], ["left", "left only"], ["right", "right only"], ["pair", "a pair"]];
-const STEPS = ["not traced", "traced", "on a board", "weighed"];
+const STATES = ["not traced", "traced", "on a board", "cut", "weighed"];
+const MATERIALS = ["balsa", "birch ply", "light ply", "basswood", "spruce"];
+const HALF_TURN_DEG = 180;
+
+let turning = null;
 
 export function partsView(place) {
   const render = () => {
@@ -14,82 +19,149 @@ export function partsView(place) {
     show(place, h("div", { class: "page" },
       h("h1", {}, "Parts"),
       parts.length
-        ? h("div", { class: "cards" }, parts.map(card))
+        ? [h("p", { class: "hint" }, "A part is traced, then on a board (the layout has a place for it), then cut, then weighed. The arrow on a part is its grain: turn it by an end, or with the arrow keys; dashed, it is only assumed."),
+          h("div", { class: "cards" }, parts.map((part) => card(part, render))),
+          h("datalist", { id: "materials" }, MATERIALS.map((name) => h("option", { value: name })))]
         : h("div", { class: "empty" }, h("p", {}, "There are no parts yet."), h("p", {}, "Open the plan, choose ‘pick a part’ and click inside a shape."), h("a", { class: "button main", href: "#plan" }, "Go to the plan"))));
   };
   const stopListening = listen((what) => what !== "task" && render());
   render();
-  return stopListening;
+  loadForms().then(render, () => {});
+  return () => { closeForm(); turning = null; stopListening(); };
 }
 
-function card(part) {
+function card(part, render) {
   const set = (field, value) => edit({ kind: "set-part", part: part.name, field, value });
-  const field = (name, label, value, { type = "text", list = null, placeholder = null } = {}) =>
-    h("label", {}, label, h("input", { type, value: value ?? "", list, placeholder, "data-key": `${part.name}/${name}`, autocomplete: "off",
-      onchange: (event) => set(name, event.target.value.trim() || null) }));
   return h("article", { class: "card", "data-key": `card-${part.name}`, "aria-labelledby": `part-${part.number}` },
-    picture(part),
+    picture(part, set, render),
     h("div", { class: "card-body" },
-      h("div", { class: "row between" },
-        h("h2", { id: `part-${part.number}` }, part.name),
-        stamp(part)),
+      h("h2", { id: `part-${part.number}` }, part.name),
+      stamps(part),
       part.fault ? h("p", { class: "fault" }, part.fault) : null,
-      part.size_mm ? h("p", { class: "pencil" }, `${format.size(part.size_mm)} · ${format.area(part.area_mm2)}${part.sigma_edge_mm === undefined ? "" : ` · edge ± ${part.sigma_edge_mm.toFixed(2)} mm`}${part.from ? ` · made from ${part.from}` : ""}${part.is_corrected ? " · corrected by hand" : ""}`) : null,
+      openNotes(part).map((text) => h("p", { class: "fault" }, text)),
+      part.size_mm ? h("p", { class: "pencil" }, `${format.size(part.size_mm)} · ${format.area(part.area_mm2)}${part.sigma_edge_mm === undefined ? "" : ` · edge ± ${part.sigma_edge_mm.toFixed(2)} mm`}`) : null,
       part.pieces?.length ? h("p", { class: "hint" }, `Its steps make ${part.pieces.join(", ")}.`) : null,
-      part.piece_of ? h("p", { class: "hint" }, `A piece of ${part.piece_of}: what it is made of stands there and in its steps in job.toml.`) : h("div", { class: "fields" },
-        field("name", "Name", part.name),
-        field("material", "Material", part.material, { list: "materials" }),
-        field("thickness", "Thickness", format.lengthField(part.thickness_mm), { placeholder: "3 mm or 1/8 in" }),
-        h("label", {}, "How many", h("input", { type: "number", min: 1, max: 999, value: part.count, "data-key": `${part.name}/count`, onchange: (event) => set("count", Number(event.target.value)) })),
-        h("label", {}, "Hand", h("select", { value: part.hand, "data-key": `${part.name}/hand`, onchange: (event) => set("hand", event.target.value) },
-          HANDS.map(([value, text]) => h("option", { value }, text)))),
-        h("label", {}, "From board", h("select", { value: part.board ?? "", "data-key": `${part.name}/board`, onchange: (event) => set("board", event.target.value || null) },
-          h("option", { value: "" }, "lightest that fits"), desk.state.boards.map((board) => h("option", { value: board.name }, `${board.name}, ${board.thickness_text}`)))),
-        grainField(part, set),
-        field("weighed", "Weighs, sawn", format.massField(part.weighed_g), { placeholder: "on the scale" })),
-      part.piece_of ? null : h("div", { class: "row" },
-        part.from ? null : h("a", { class: "button", href: "#plan", onclick: () => choose("part", part.name) }, "Show on the plan"),
-        h("button", { "data-key": `${part.name}/drop`, onclick: () => edit({ kind: "drop-part", part: part.name }) }, "Remove"))),
-    h("datalist", { id: "materials" }, ["balsa", "birch ply", "light ply", "basswood", "spruce"].map((name) => h("option", { value: name }))));
+      part.piece_of
+        ? h("p", { class: "hint" }, `A piece of ${part.piece_of}: how it is made stands there.`)
+        : [fields(part, set), makingOf(part, render), h("div", { class: "row wrap" },
+          part.from ? null : h("a", { class: "button", href: "#plan", onclick: () => choose("part", part.name) }, "Show on the plan"),
+          h("button", { "data-key": `${part.name}/drop`, onclick: () => edit({ kind: "drop-part", part: part.name }) }, "Remove"))]));
 }
 
-function stamp(part) {
-  const reached = STEPS.indexOf(part.state);
-  return h("ol", { class: "stamps", "aria-label": `Stands at: ${part.state}` },
-    STEPS.slice(1).map((step, index) => h("li", { class: index < reached ? "on" : "", "aria-hidden": "true" }, step)));
+// What the trace or a step could not do with this part, once each.
+function openNotes(part) {
+  const said = (desk.state.notes ?? []).filter((note) => note.part === part.name && note.state === "open" && note.text !== part.fault);
+  return [...new Set(said.map((note) => note.text))];
 }
+
+function fields(part, set) {
+  const field = (name, label, value, { list = null, placeholder = null } = {}) =>
+    h("label", {}, label, h("input", { value: value ?? "", list, placeholder, "data-key": `${part.name}/${name}`, autocomplete: "off",
+      onchange: (event) => set(name, event.currentTarget.value.trim() || null) }));
+  return h("div", { class: "fields" },
+    field("name", "Name", part.name),
+    field("material", "Material", part.material, { list: "materials" }),
+    field("thickness", "Thickness", format.lengthField(part.thickness_mm), { placeholder: "3 mm or 1/8 in" }),
+    h("label", {}, "How many", h("input", { type: "number", min: 1, max: 999, value: part.count, "data-key": `${part.name}/count`, onchange: (event) => set("count", Number(event.currentTarget.value)) })),
+    h("label", {}, "Hand", h("select", { value: part.hand, "data-key": `${part.name}/hand`, onchange: (event) => set("hand", event.currentTarget.value) },
+      HANDS.map(([value, text]) => h("option", { value }, text)))),
+    h("label", {}, "From board", h("select", { value: part.board ?? "", "data-key": `${part.name}/board`, onchange: (event) => set("board", event.currentTarget.value || null) },
+      h("option", { value: "" }, "lightest that fits"), desk.state.boards.map((board) => h("option", { value: board.name }, `${board.name}, ${board.thickness_text}`)))),
+    grainField(part, set),
+    h("div", {},
+      field("weighed", "Weighs, sawn", format.massField(part.weighed_g), { placeholder: "on the scale" }),
+      h("label", { class: "check" }, h("input", { type: "checkbox", checked: part.is_cut || part.weighed_g !== null, disabled: part.weighed_g !== null, "data-key": `${part.name}/cut`,
+        onchange: (event) => edit({ kind: "mark-cut", part: part.name, is_cut: event.currentTarget.checked }) }), "it is cut out")));
+}
+
+function stamps(part) {
+  const reached = STATES.indexOf(part.state);
+  return h("ol", { class: "stamps", "aria-label": `Stands at: ${part.state}` },
+    STATES.slice(1).map((step, index) => h("li", { class: index < reached ? "on" : "", "aria-hidden": "true" }, step)));
+}
+
+const rounded = (degrees) => Math.round(10 * degrees) / 10;
 
 function grainField(part, set) {
-  const degrees = part.grain_deg ?? 0;
   const isFree = part.grain_tolerance === "free";
   return h("div", { class: "grain" },
-    h("label", {}, "Grain", h("input", { value: part.grain_deg === undefined ? "" : `${Math.round(10 * degrees) / 10} deg`, disabled: isFree, "data-key": `${part.name}/grain`,
-      onchange: (event) => set("grain", event.target.value.trim() || null) })),
+    h("label", {}, "Grain", h("input", { value: part.grain_deg === undefined ? "" : `${rounded(part.grain_deg)} deg`, disabled: isFree, class: part.is_grain_assumed ? "assumed" : "", "data-key": `${part.name}/grain`, autocomplete: "off",
+      onchange: (event) => set("grain", event.currentTarget.value.trim() || null) })),
+    isFree ? null : h("label", {}, "May be off by", h("input", { value: `${part.grain_tolerance} deg`, "data-key": `${part.name}/tolerance`, autocomplete: "off",
+      onchange: (event) => set("grain_tolerance", event.currentTarget.value.trim() || null) })),
     h("label", { class: "check" }, h("input", { type: "checkbox", checked: isFree, "data-key": `${part.name}/free`,
-      onchange: (event) => set("grain_tolerance", event.target.checked ? "free" : null) }), "any way will do"),
-    part.is_grain_assumed ? h("p", { class: "hint" }, "Assumed to follow the long side. ",
-      h("button", { class: "quiet", "data-key": `${part.name}/accept`, onclick: () => set("grain", `${Math.round(10 * degrees) / 10} deg`) }, "It is so")) : null);
+      onchange: (event) => set("grain_tolerance", event.currentTarget.checked ? "free" : null) }), "any way will do"),
+    part.is_grain_assumed && !isFree ? h("p", { class: "hint" }, "Assumed to follow the long side. ",
+      h("button", { class: "quiet", "data-key": `${part.name}/accept`, onclick: () => set("grain", `${rounded(part.grain_deg)} deg`) }, "It is so")) : null);
 }
 
-function picture(part) {
-  if (!part.outline) return h("div", { class: "card-picture none" }, h("span", {}, part.state));
-  const [x0, y0, x1, y1] = bounds(part.outline[0]);
+// What a part looks like: its own outline, or those of its pieces where they lie on the plan.
+const shapesOf = (part) => (part.outline ? [part] : desk.state.parts.filter((one) => one.piece_of === part.name && one.outline)).map((one) => one.outline);
+
+function picture(part, set, render) {
+  const shapes = shapesOf(part);
+  if (!shapes.length) return h("div", { class: "card-picture none" }, h("span", {}, part.state));
+  const [x0, y0, x1, y1] = bounds(shapes.flat(2));
   const span = Math.max(x1 - x0, y1 - y0);
   const margin = 0.06 * span;
-  const isFree = part.grain_tolerance === "free";
-  return s("svg", { class: "card-picture", viewBox: `${x0 - margin} ${-y1 - margin} ${x1 - x0 + 2 * margin} ${y1 - y0 + 2 * margin}`,
-    role: "img", "aria-label": `Outline of ${part.name}, ${format.size(part.size_mm)}` },
-  s("g", { transform: "scale(1 -1)" },
-    s("path", { d: pathOf(part.outline), class: "part-shape", "fill-rule": "evenodd", "vector-effect": "non-scaling-stroke" }),
-    part.grain_deg === undefined || isFree ? null : grainArrow([(x0 + x1) / 2, (y0 + y1) / 2], part.grain_deg, 0.26 * span, part.is_grain_assumed)));
+  const hasArrow = part.grain_deg !== undefined && part.grain_tolerance !== "free" && !part.is_grain_free;
+  return h("div", { class: "card-picture" },
+    s("svg", { viewBox: `${x0 - margin} ${-y1 - margin} ${x1 - x0 + 2 * margin} ${y1 - y0 + 2 * margin}`,
+      role: "group", "aria-label": `Outline of ${part.name}, ${format.size([x1 - x0, y1 - y0])}` },
+    s("g", { transform: "scale(1 -1)" },
+      shapes.map((rings) => s("path", { d: pathOf(rings), class: "part-shape", "fill-rule": "evenodd", "vector-effect": "non-scaling-stroke" })),
+      hasArrow ? grainArrow(part, [(x0 + x1) / 2, (y0 + y1) / 2], 0.3 * Math.max(0.5 * span, Math.min(x1 - x0, y1 - y0)), set, render) : null)));
 }
 
-function grainArrow([x, y], degrees, reach, isAssumed) {
+const within = (degrees) => rounded(((degrees % HALF_TURN_DEG) + HALF_TURN_DEG) % HALF_TURN_DEG);
+
+// The arrow is a slider of half a turn: pulled by an end, or by keys; Enter or leaving it keeps, Escape puts it back.
+function grainArrow(part, middle, reach, set, render) {
+  const isTurning = turning?.name === part.name;
+  const degrees = isTurning ? turning.degrees : part.grain_deg;
+  const isAssumed = part.is_grain_assumed && !isTurning;
+  const turn = (to) => { turning = { name: part.name, degrees: within(to) }; render(); };
+  const leave = () => { turning = null; render(); };
+  const keep = async () => {
+    if (turning?.name !== part.name) return;
+    const { degrees: to } = turning;
+    if (to !== rounded(part.grain_deg)) await set("grain", `${to} deg`);
+    leave();
+  };
+  const pulled = (event) => {
+    const matrix = event.currentTarget.parentNode.getScreenCTM();
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse());
+    turn(rounded(Math.round((Math.atan2(at.y - middle[1], at.x - middle[0]) * 180) / Math.PI)));
+  };
+  const handlers = part.piece_of ? {} : {
+    tabindex: "0", role: "slider", "aria-label": `Grain of ${part.name}${isAssumed ? ", assumed" : ""}`, "aria-valuemin": "0", "aria-valuemax": "180", "aria-valuenow": String(rounded(degrees)), "aria-valuetext": `${rounded(degrees)} degrees from the right`, "data-key": `${part.name}/arrow`,
+    onpointerdown: (event) => { event.currentTarget.setPointerCapture(event.pointerId); event.currentTarget.focus({ preventScroll: true }); },
+    onpointermove: (event) => { if (event.currentTarget.hasPointerCapture(event.pointerId)) pulled(event); },
+    onpointerup: keep,
+    onpointercancel: leave,
+    onblur: keep,
+    onkeydown: (event) => {
+      const by = { ArrowLeft: 1, ArrowUp: 1, ArrowRight: -1, ArrowDown: -1 }[event.key];
+      if (by) turn(degrees + by * (event.shiftKey ? 15 : 1));
+      else if (event.key === "Enter") keep();
+      else if (event.key === "Escape" && isTurning) leave();
+      else return;
+      event.preventDefault();
+      if (by) speak(`${turning.degrees} degrees`);
+    },
+  };
+  const d = arrowPath(middle, degrees, reach);
+  return s("g", { class: `grain-turn${part.piece_of ? " fixed" : ""}`, ...handlers },
+    s("path", { d, class: "grain-reach", "vector-effect": "non-scaling-stroke" }),
+    s("path", { d, class: `grain-arrow${isAssumed ? " assumed" : ""}`, "vector-effect": "non-scaling-stroke" }));
+}
+
+function arrowPath([x, y], degrees, reach) {
   const turn = (degrees * Math.PI) / 180;
   const [dx, dy] = [reach * Math.cos(turn), reach * Math.sin(turn)];
   const head = (side) => [-1, 1].map((way) => {
     const angle = turn + (side > 0 ? Math.PI : 0) + way * 0.4;
     return `M${x + side * dx} ${y + side * dy}l${0.25 * reach * Math.cos(angle)} ${0.25 * reach * Math.sin(angle)}`;
   }).join("");
-  return s("path", { d: `M${x - dx} ${y - dy}L${x + dx} ${y + dy}${head(1)}${head(-1)}`, class: `grain-arrow${isAssumed ? " assumed" : ""}`, "vector-effect": "non-scaling-stroke" });
+  return `M${x - dx} ${y - dy}L${x + dx} ${y + dy}${head(1)}${head(-1)}`;
 }
