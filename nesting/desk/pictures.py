@@ -100,10 +100,13 @@ class Pictures:
         except OSError:
             return None
 
-    def snapped(self, number: int, x: float, y: float, reach: float | None = None) -> tuple[float, float] | None:
+    def snapped(
+        self, number: int, x: float, y: float, reach: float | None = None, *, is_edge_meant: bool = False
+    ) -> tuple[float, float] | None:
         """Return the line centre or meeting point nearest to a click, or None where nothing is drawn near it.
 
-        `reach` is how near, in a drawing's own units; a picture has its own measure.
+        `reach` is how near, in a drawing's own units; a picture has its own measure. The corner of a photographed
+        sheet is a meeting of edges (`is_edge_meant`), not of lines.
         """
         picture = self.picture(number)
         if picture.drawing is not None:
@@ -114,7 +117,7 @@ class Pictures:
         if found is None:
             return None
         grey, left, top = found
-        point = snap_point(grey, (x - left, y - top), radius=SNAP_RADIUS_PX)
+        point = snap_point(grey, (x - left, y - top), radius=SNAP_RADIUS_PX, is_edge_meant=is_edge_meant)
         return None if point is None else (point[0] + left, point[1] + top)
 
     def regions(self, number: int) -> list[dict[str, Any]] | None:

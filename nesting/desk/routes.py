@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import logging
 from collections.abc import Awaitable, Callable
-from functools import wraps
+from functools import partial, wraps
 from importlib import resources
 from typing import Any
 
@@ -139,7 +139,9 @@ def _picture_routes(pictures: Pictures) -> list[Route]:
     async def snap(request: Request) -> Response:
         x, y = _number(request, "x"), _number(request, "y")
         reach = _number(request, "reach") if "reach" in request.query_params else None
-        found = await to_thread.run_sync(pictures.snapped, request.path_params["number"], x, y, reach)
+        is_edge_meant = request.query_params.get("on") == "edge"
+        find = partial(pictures.snapped, request.path_params["number"], x, y, reach, is_edge_meant=is_edge_meant)
+        found = await to_thread.run_sync(find)
         # Finer than any click; a drawing may be in inches.
         return JSONResponse({"at": None if found is None else [round(found[0], 4), round(found[1], 4)]})
 

@@ -18,7 +18,7 @@ _SMOOTHING_PX = 2.0
 _ROUNDS = 12
 
 
-def snap_point(grey: Grey, near: Point, *, radius: float) -> Point | None:
+def snap_point(grey: Grey, near: Point, *, radius: float, is_edge_meant: bool = False) -> Point | None:
     """Return the sub-pixel centre of the line, or the meeting point of lines, nearest to `near`; None if none is.
 
     Every dark pixel stands for a short piece of line through it; the point has the least weighted squared
@@ -29,6 +29,7 @@ def snap_point(grey: Grey, near: Point, *, radius: float) -> Point | None:
         grey: The picture around the click, 0 black to 255 white; dark lines on light paper.
         near: The click, (x, y) in pixels of `grey`.
         radius: How far from the click the result may lie, in pixels.
+        is_edge_meant: Look for edges between light and dark, as of a sheet on a table, and not for lines.
 
     Source: after Förstner & Gülch 1987, ISPRS Intercommission Workshop, Interlaken, pp. 281-305 (the corner
     operator), with line pixels in place of edge pixels, so that the result is the pen line's centre.
@@ -36,7 +37,7 @@ def snap_point(grey: Grey, near: Point, *, radius: float) -> Point | None:
     levels = grey.astype(np.float64)
     if levels.size == 0 or np.ptp(levels) < _LEAST_CONTRAST:
         return None
-    darkness = np.maximum(0.0, np.median(levels) - levels)
+    darkness = _steepness(levels) if is_edge_meant else np.maximum(0.0, np.median(levels) - levels)
     darkness[darkness < 0.25 * darkness.max()] = 0.0
     directions = _across(levels)
     at = np.array(near, np.float64)
@@ -47,6 +48,14 @@ def snap_point(grey: Grey, near: Point, *, radius: float) -> Point | None:
         at = moved
     is_near = np.hypot(*(at - near)) <= radius
     return (float(at[0]), float(at[1])) if is_near else None
+
+
+def _steepness(levels: Field) -> Field:
+    """Return how much the grey changes at each pixel: an edge of a sheet, however dark the table is."""
+    import cv2
+
+    gy, gx = np.gradient(np.asarray(cv2.GaussianBlur(levels, (0, 0), 1.0), np.float64))
+    return np.asarray(np.hypot(gx, gy), np.float64)
 
 
 def _across(levels: Field) -> tuple[Field, Field, Field]:

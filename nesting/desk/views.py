@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
 
 from nesting.board import Board
 from nesting.density import board_density
@@ -15,6 +19,7 @@ from nesting.job.store import StoredOutline
 from nesting.part import FREE_GRAIN_DEG, Part
 from nesting.weigh import WeightTable
 from vectorize.errors import SheetwoodError
+from vectorize.lens import Lens
 from vectorize.notes import Note
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
@@ -24,6 +29,9 @@ from vectorize.units import format_density, format_length, format_mass
 
 CHORD_MM = 0.03
 """Finer than a screen shows at any zoom that is of use; what is cut is never made from these points."""
+
+_LENS_STEPS = 100
+"""Steps along a page of a photo that a lens bent: between two, no line bows by a pixel."""
 
 
 def plans_view(spec: JobSpec, standing: Standing | None) -> list[dict[str, Any]]:
@@ -93,7 +101,15 @@ def scale_view(scale: PlanScale | None) -> dict[str, Any] | None:
         "sigma": scale.sigma,
         "is_true_size": scale.is_true_size,
         "matrix": scale.matrix.tolist(),
+        "lens": _lens(scale.lens),
     }
+
+
+def _lens(lens: Lens | None) -> dict[str, Any] | None:
+    """Return the bulge that the page takes out before, and puts in after, the matrix."""
+    if lens is None:
+        return None
+    return {"strength": lens.strength, "centre": list(lens.centre), "reach_px": lens.reach_px}
 
 
 def parts_view(
@@ -259,8 +275,21 @@ def rings_mm(outline: Outline) -> list[list[list[float]]]:
 def _rings_px(outline: Outline, scale: PlanScale | None) -> list[list[list[float]]] | None:
     if scale is None:
         return None
-    rings = [scale.to_px(ring.flattened(CHORD_MM)) for ring in outline.rings]
+    most_mm = math.inf if scale.lens is None else max(scale.page_mm) / _LENS_STEPS
+    rings = [scale.to_px(_spaced(ring.flattened(CHORD_MM), most_mm)) for ring in outline.rings]
     return [[[round(x, 2), round(y, 2)] for x, y in ring.tolist()] for ring in rings]
+
+
+def _spaced(ring_mm: NDArray[np.float64], most_mm: float) -> NDArray[np.float64]:
+    """Return a closed ring with no point farther than `most_mm` from the next: a lens bends the lines between."""
+    steps = np.roll(ring_mm, -1, axis=0) - ring_mm
+    counts = np.maximum(1, np.ceil(np.hypot(*steps.T) / most_mm)).astype(int)
+    return np.vstack(
+        [
+            start + step * (np.arange(n) / n)[:, None]
+            for start, step, n in zip(ring_mm, steps, counts.tolist(), strict=True)
+        ]
+    )
 
 
 def regions_view(trace: Trace, scale: PlanScale) -> list[dict[str, Any]]:

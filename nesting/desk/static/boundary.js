@@ -3,6 +3,7 @@
 
 import { h, speak } from "./dom.js";
 import * as format from "./format.js";
+import { spaced } from "./geometry.js";
 import { choose, desk, edit } from "./store.js";
 import * as shape from "./shape.js";
 
@@ -10,7 +11,10 @@ export function boundaryAim(sheet) {
   const ui = { rings: null, of: null, ring: 0, points: [], held: null, saving: 0, lands: true, crossing: null };
   const part = () => (sheet.part?.shape && sheet.plan?.scale && sheet.isHere(sheet.part) ? sheet.part : null);
   const refreshed = () => { sheet.render(); sheet.viewer.draw(); };
-  const px = (points) => points.map((point) => sheet.fromMm(point));
+  const px = (points) => {
+    const { lens, page_mm: page } = sheet.plan.scale;
+    return (lens ? spaced(points, Math.max(...page) / 100) : points).map((point) => sheet.fromMm(point));
+  };
   const near = (reach) => reach * sheet.mmPerPx;
 
   // What the job holds, unless a change is on its way or in the hand.
@@ -149,7 +153,7 @@ export function boundaryAim(sheet) {
     },
     draw(pen) {
       if (!ui.rings) return;
-      const rings = ui.rings.map((one) => px(shape.flat(one)));
+      const rings = ui.rings.map((one) => px([...shape.flat(one), one[0].at]));
       pen.shape(rings, ui.crossing ? "red" : "blue", { fill: 0.12, width: 2 });
       const chosen = ends();
       if (chosen) pen.line(px(along(ring(), ...chosen)), "green", { width: 5 });

@@ -27,7 +27,7 @@ export function cornersAim(sheet) {
   const saveMoved = () => { if (marked.length === 4 && sheet.plan?.sheet) keep(sheet.plan.sheet); };
 
   return {
-    name: "corners", text: "mark the corners of a photo", hasGlass: true, snaps: true, begin,
+    name: "corners", text: "mark the corners of a photo", hasGlass: true, snaps: true, snapsTo: "edge", begin,
     hint: "For a photographed sheet: click its four corners in any order, then type how large the sheet is.",
     told(what) { if (what === "state" && marked.length === 4 && !held && sheet.plan?.corners) begin(); },
     click(at) {

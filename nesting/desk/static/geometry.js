@@ -85,6 +85,37 @@ export function inverted([[a, b, c], [d, e, f], [g, h, i]]) {
   return [[A, c * h - b * i, b * f - c * e], [B, a * i - c * g, c * d - a * f], [C, b * g - a * h, a * e - b * d]].map((row) => row.map((value) => value / size));
 }
 
+// Where a place of a photo would lie without the bulge of its lens, and back: the radial map of the server's
+// `Lens`, so that what is drawn here lies where the trace saw it.
+function straightened({ strength, centre: [cx, cy], reach_px: reach }, [x, y]) {
+  const [dx, dy] = [x - cx, y - cy];
+  const seen = Math.hypot(dx, dy) / reach;
+  let real = seen;
+  for (let k = 0; k < 8; k += 1) real -= (real + strength * real ** 3 - seen) / Math.max(1 + 3 * strength * real ** 2, 0.1);
+  const share = real / Math.max(seen, 1e-12);
+  return [cx + dx * share, cy + dy * share];
+}
+
+function bent({ strength, centre: [cx, cy], reach_px: reach }, [x, y]) {
+  const [dx, dy] = [x - cx, y - cy];
+  const share = 1 + (strength * (dx * dx + dy * dy)) / reach ** 2;
+  return [cx + dx * share, cy + dy * share];
+}
+
+export const scaleToMm = ({ matrix, lens }, point) => projected(matrix, lens ? straightened(lens, point) : point);
+
+export function scaleFromMm({ matrix, lens }, point) {
+  const flat = projected(inverted(matrix), point);
+  return lens ? bent(lens, flat) : flat;
+}
+
+// A line of points with none farther from the next than `most`: what is straight on the plan is not on such a photo.
+export const spaced = (points, most) => points.flatMap((one, k) => {
+  const next = points[k + 1];
+  const count = next ? Math.max(1, Math.ceil(Math.hypot(next[0] - one[0], next[1] - one[1]) / most)) : 1;
+  return Array.from({ length: count }, (_, i) => (i ? [one[0] + ((next[0] - one[0]) * i) / count, one[1] + ((next[1] - one[1]) * i) / count] : one));
+});
+
 // The ends of a part's grain arrow on the plan: it lies at so many degrees in millimetres, which a photo shows aslant.
 export function grainEnds(sheet, part, degrees) {
   const [x0, y0, x1, y1] = bounds(part.outline_px[0].map((point) => sheet.toMm(point)));

@@ -24,6 +24,8 @@ function planState({ plans }) {
   if (!plans?.length) return "no plan yet";
   const lengths = plans.reduce((sum, plan) => sum + plan.known.length, 0);
   if (plans.some((plan) => plan.fault)) return "needs a look";
+  if (!lengths && plans.some((plan) => plan.sheet)) return "flattened photo";
+  if (!lengths && plans.every((plan) => plan.scale?.is_true_size)) return "at true size";
   return lengths ? format.count(lengths, "known length") : "size not known yet";
 }
 

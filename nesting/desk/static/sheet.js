@@ -5,7 +5,7 @@ import { get } from "./api.js";
 import { aimsFor } from "./aims.js";
 import { h, show, speak } from "./dom.js";
 import * as format from "./format.js";
-import { area, bounds, contains, grainEnds, inverted, projected } from "./geometry.js";
+import { area, bounds, contains, grainEnds, scaleFromMm, scaleToMm } from "./geometry.js";
 import { Pen } from "./marks.js";
 import { padOf } from "./pad.js";
 import { desk, isRunning, listen } from "./store.js";
@@ -68,8 +68,8 @@ class Sheet {
   }
 
   // Between places on the plan and millimetres, for a plan that has a scale.
-  toMm(point) { return projected(this.plan.scale.matrix, point); }
-  fromMm(point) { return projected(inverted(this.plan.scale.matrix), point); }
+  toMm(point) { return scaleToMm(this.plan.scale, point); }
+  fromMm(point) { return scaleFromMm(this.plan.scale, point); }
   get mmPerPx() { return this.plan.scale.mm_per_px[0]; }
 
   changePlan() {
@@ -106,17 +106,28 @@ class Sheet {
     }
   }
 
+  // What the closed shapes of a plan are found with: where one of these is another, the shapes are too.
+  get askedShapes() {
+    const { number, scale, edge, gap_mm: gap, layers, bridges, page } = this.plan ?? {};
+    return JSON.stringify([number, scale?.matrix, scale?.lens, edge, gap, layers, bridges, page]);
+  }
+
   async loadRegions() {
     if (!this.plan?.scale || isRunning("follow")) return;
+    const asked = this.askedShapes;
     const found = await get(`plans/${this.plan.number}/regions`);
     this.regions = (found.regions ?? []).map((region) => ({ ...region, box: bounds(region.outline_px[0]) }));
     this.areRegionsThere = found.regions !== null;
+    this.shapesAsked = asked;
+    // What lies under a hand that rests is told as soon as it is known.
+    if (this.pointer && this.aim.hovers) this.aimAt(this.pointer);
     this.viewer.draw();
     this.render();
   }
 
   told(what) {
     if (what === "picture" || (what === "state" && !this.viewer.picture)) this.load();
+    if (what === "state" && this.shapesAsked !== this.askedShapes) this.areRegionsThere = false;
     if (what === "regions" || (what === "state" && !this.areRegionsThere)) this.loadRegions().catch(() => {});
     if (what === "task") this.tellProgress();
     if (what === "state" || what === "chosen") this.aim.told?.(what);
@@ -193,7 +204,8 @@ class Sheet {
     try {
       const [x, y] = at.map((value) => value.toFixed(3));
       const reach = this.viewer.isDrawing ? `&reach=${(14 / this.viewer.zoom).toFixed(3)}` : "";
-      return (await get(`plans/${this.plan.number}/snap?x=${x}&y=${y}${reach}`)).at;
+      const on = this.aim.snapsTo ? `&on=${this.aim.snapsTo}` : "";
+      return (await get(`plans/${this.plan.number}/snap?x=${x}&y=${y}${reach}${on}`)).at;
     } catch {
       return null;
     }

@@ -76,3 +76,16 @@ def test_where_nothing_is_drawn_there_is_nothing_to_snap_to(grey):
 
 def test_a_line_too_far_from_the_click_does_not_pull_it():
     assert snap_point(drawn((2, -5, 2, 70), width=3), (50, 30), radius=12) is None
+
+
+@pytest.mark.parametrize("table", [40, 140])
+@pytest.mark.parametrize("off", [(0, 0), (4, 3), (-5, 4), (3, -6)])
+def test_the_corner_of_a_sheet_on_a_table_is_found_where_edges_are_meant(table, off):
+    """The sheet fills the quarter below and to the right of the corner; its upper edge climbs by 1 in 10."""
+    rows, columns = (np.indices((SIZE_PX * FINER, SIZE_PX * FINER)) + 0.5) / FINER - 0.5
+    x, y = CENTRE
+    is_paper = (columns > x) & (rows > y - 0.1 * (columns - x))
+    fine = Image.fromarray(np.where(is_paper, 240, table).astype(np.uint8))
+    grey = np.asarray(fine.resize((SIZE_PX, SIZE_PX), Image.Resampling.BOX))
+    found = snap_point(grey, (x + off[0], y + off[1]), radius=14, is_edge_meant=True)
+    assert np.hypot(*np.subtract(found, CENTRE)) < TEE_TOL_PX
