@@ -1,6 +1,7 @@
 """The plan view in a real browser: photos, drawings, gaps, touch, and an accessibility check of every aim."""
 
 import json
+from contextlib import nullcontext
 from pathlib import Path
 
 import numpy as np
@@ -12,8 +13,8 @@ from nesting.desk.views import scale_view
 from nesting.job.folder import open_job
 from nesting.job.plans import open_plans
 from tests.nesting.desk.browser import browser_page, need_browser, served
-from tests.nesting.desk.jobs import draw_plan, make_job
-from tests.nesting.desk.test_browser import Sheet, saved, settled, state, undo_all
+from tests.nesting.desk.jobs import JOB, draw_plan, make_job
+from tests.nesting.desk.test_browser import Sheet, saved, settled, state, undo_all, view
 from tests.vectorize.test_lens import PHOTO_MM, photographed
 from vectorize.scale import PlanScale
 
@@ -144,3 +145,71 @@ def test_a_gap_is_bridged_by_two_clicks_on_a_touch_screen_and_the_part_is_traced
         )
         undo_all(page)
         assert open_job(folder).spec.plan[0].bridge == ()
+
+
+def test_no_aim_of_the_plan_and_no_form_of_a_part_has_a_serious_fault_of_access(tmp_path):
+    need_browser()
+    axe = Path(pytest.importorskip("axe_core_python").__file__).parent / "axe.min.js"
+    folder = make_job(tmp_path / "job", job=JOB.replace('grain = "0 deg"\n', ""))
+    faults = []
+
+    def check(where):
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            page.wait_for_function(f"matchMedia('(prefers-color-scheme: {scheme})').matches")
+            found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+            faults.extend(
+                f"{where} ({scheme}): {one['id']} at {one['nodes'][0]['target']}: {one['nodes'][0]['failureSummary']}"
+                for one in found["violations"]
+                if one["impact"] in ("serious", "critical", "moderate")
+            )
+
+    with served(folder) as (_, address), browser_page(size=(1024, 768)) as page:
+        page.goto(address)
+        sheet = Sheet(page)
+        settled(page)
+        page.evaluate(axe.read_text(encoding="utf-8"))
+        sheet.click(200, 150)
+        page.locator("[data-key=show-part]").wait_for()
+        # Each aim with its form or list as full as it becomes.
+        clicks = {
+            "measure": ([(100, 380), (500, 380)], "known-keep"),
+            "corners": ([(20, 20), (600, 20), (600, 420), (20, 420)], "corners-keep"),
+            "pick": ([(440, 150)], "part-keep"),
+            "cutout": ([], "aim-cutout"),
+            "bridge": ([(100, 90)], "bridge-box"),
+            "boundary": ([(100, 90), (340, 90)], "stretch-straight"),
+            "grain": ([], "grain-accept"),
+        }
+        assert {f"aim-{name}" for name in (*clicks, "look")} == set(
+            page.locator("[data-key^=aim-]").evaluate_all("all => all.map((one) => one.dataset.key)")
+        )
+        for aim, (places, shown) in clicks.items():
+            page.check(f"[data-key=aim-{aim}]")
+            for place in places:
+                with expect_snap(page, aim):
+                    sheet.click(*place)
+            page.locator(f"[data-key={shown}]").wait_for()
+            check(aim)
+
+        view(page, "parts")
+        page.locator("[data-key='plate/accept']").wait_for()
+        for key, make in (
+            ("add-step", "wing seat"),
+            ("add-step", "laminate"),
+            ("add-carve", None),
+            ("make-from", None),
+        ):
+            page.click(f"[data-key='plate/{key}']")
+            if make:
+                page.select_option("[data-key=step-make]", make)
+            check(f"{key} {make}")
+            page.click("[data-key=step-leave]")
+    assert faults == []
+
+
+def expect_snap(page, aim):
+    """Wait until a click on the sheet was answered, where the aim asks the server for the line that is meant."""
+    if aim in ("measure", "corners", "bridge"):
+        return page.expect_response(lambda answer: "/snap?" in answer.url)
+    return nullcontext()
