@@ -72,14 +72,15 @@ def _plan_state(report: Report, job: Job, plan: OpenPlan) -> PlanState:
     if "page" not in plan.__dict__:
         report.say(f"reading {name}")
     page, fault = _tried(lambda: plan.page)
+    pages, _ = _tried(lambda: plan.infos)
     if page is None:
-        return PlanState(name, 0.0, 0.0, None, (), fault)
+        # Another page of the file may do: the page offers them.
+        return PlanState(name, 0.0, 0.0, None, (), fault, pages=pages or ())
     was_cut, cut_fault = _tried(lambda: cut_if_needed(report, plan))
     if was_cut:
         report.give(name)
     scale, fault = _tried(lambda: plan.scale)
     notes = page.notes if scale is None else (*page.notes, *scale.notes)
-    pages, _ = _tried(lambda: plan.infos)
     places, _ = _tried(lambda: _on_the_sheet(job, plan))
     return PlanState(
         name, page.width, page.height, scale, notes, fault or cut_fault,

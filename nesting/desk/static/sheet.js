@@ -8,7 +8,7 @@ import * as format from "./format.js";
 import { area, bounds, contains, grainEnds, scaleFromMm, scaleToMm } from "./geometry.js";
 import { Pen } from "./marks.js";
 import { padOf } from "./pad.js";
-import { desk, isRunning, listen } from "./store.js";
+import { choose, desk, isRunning, listen } from "./store.js";
 import { Viewer } from "./viewer.js";
 
 const SNAP_WAIT_MS = 70;
@@ -61,7 +61,8 @@ class Sheet {
   // ---- what is looked at ------------------------------------------------------------------------------
 
   get plan() { return desk.state?.plans?.[desk.chosen.plan] ?? null; }
-  get part() { return desk.state?.parts?.find((part) => part.name === desk.chosen.part) ?? null; }
+  // The chosen part, if it is one of this sheet.
+  get part() { return desk.state?.parts?.find((part) => part.name === desk.chosen.part && this.isHere(part)) ?? null; }
 
   isHere(part) {
     return !part?.plan || part.plan === this.plan?.name;
@@ -74,6 +75,9 @@ class Sheet {
 
   changePlan() {
     this.forget();
+    this.pointer = null;
+    this.readout.textContent = "";
+    if (!this.part) choose("part", null);
     this.viewer.put();
     this.setAim("look");
     this.load();
@@ -94,7 +98,7 @@ class Sheet {
       if (view.key !== this.viewer.key && this.viewer.key) this.forget();
       this.waiting.hidden = Boolean(view.picture);
       if (!view.picture) {
-        this.waiting.textContent = "The plan is being made ready to look at …";
+        this.waiting.textContent = plan.fault && desk.state.is_followed ? "This page of the plan cannot be shown; the pad says why." : "The plan is being made ready to look at …";
         return;
       }
       await this.viewer.open(plan.number, view.key, view.picture);
@@ -128,7 +132,11 @@ class Sheet {
   told(what) {
     if (what === "picture" || (what === "state" && !this.viewer.picture)) this.load();
     if (what === "state" && this.shapesAsked !== this.askedShapes) this.areRegionsThere = false;
-    if (what === "regions" || (what === "state" && !this.areRegionsThere)) this.loadRegions().catch(() => {});
+    // The news of a change may come before the task that followed it has ended: then its end is waited for.
+    // A search for shapes that was stopped or failed is not begun again by its own end.
+    const searched = desk.tasks.get("regions")?.state ?? "done";
+    const mayBeThere = what === "state" || (what === "task" && searched === "done" && !isRunning("follow"));
+    if (what === "regions" || (mayBeThere && !this.areRegionsThere)) this.loadRegions().catch(() => {});
     if (what === "task") this.tellProgress();
     if (what === "state" || what === "chosen") this.aim.told?.(what);
     if (what !== "task") this.render();

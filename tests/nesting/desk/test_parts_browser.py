@@ -64,7 +64,7 @@ def test_a_part_is_given_steps_turned_and_marked_and_all_of_it_is_undone_and_mad
             page.keyboard.press("Enter")
         assert open_job(folder).spec.part[0].grain == "17 deg"
         with saved(page):
-            page.check("[data-key='plate/cut']")
+            page.click("[data-key='plate/cut']")
         page.locator("[data-key='card-plate'] [aria-label='Stands at: cut']").wait_for()
         after = path.read_text(encoding="utf-8")
 

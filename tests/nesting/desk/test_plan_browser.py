@@ -4,9 +4,12 @@ import json
 from contextlib import nullcontext
 from pathlib import Path
 
+import ezdxf
 import numpy as np
 import pytest
 from PIL import Image
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
 
 from fixtures.scanning import Truth
 from nesting.desk.views import scale_view
@@ -78,6 +81,7 @@ def test_a_bent_photo_is_flattened_by_its_corners_and_an_edge_corrected_where_it
         page.fill("[data-key=part-name]", "former")
         with saved(page):
             page.click("[data-key=part-keep]")
+        page.locator("[data-key=part-form]").wait_for(state="detached")
         former = state(page)["parts"][0]
         assert former["size_mm"] == pytest.approx((44.0, 30.0), abs=PHOTO_MM)
 
@@ -213,3 +217,70 @@ def expect_snap(page, aim):
     if aim in ("measure", "corners", "bridge"):
         return page.expect_response(lambda answer: "/snap?" in answer.url)
     return nullcontext()
+
+
+def drawings_job(folder: Path) -> None:
+    """Write a job with a drawing of a 60 × 30 mm plate as SVG, as DXF with two layers, and on page 2 of a PDF."""
+    folder.mkdir()
+    box = '<path d="M10 10H70V40H10Z" fill="none" stroke="#000" stroke-width=".3"/>'
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" viewBox="0 0 100 60">'
+    (folder / "a.svg").write_text(f"{head}{box}</svg>", encoding="utf-8")
+    drawing = ezdxf.new("R2010", units=4)
+    drawing.modelspace().add_lwpolyline(
+        [(10, 10), (70, 10), (70, 40), (10, 40)], close=True, dxfattribs={"layer": "cut"}
+    )
+    drawing.modelspace().add_line((40, 10), (40, 40), dxfattribs={"layer": "guide"})
+    drawing.saveas(folder / "b.dxf")
+    paper = Canvas(str(folder / "c.pdf"), pagesize=(100 * mm, 60 * mm))
+    paper.drawString(20, 20, "nothing to cut here")
+    paper.showPage()
+    paper.setLineWidth(0.3 * mm)
+    paper.rect(10 * mm, 20 * mm, 60 * mm, 30 * mm)
+    paper.save()
+    plans = ((name, f'[[plan]]\nname = "{name}"\nfile = "{name}"\nsize = "as drawn"\n') for name in DRAWINGS)
+    (folder / "job.toml").write_text("".join(text for _, text in plans), encoding="utf-8")
+
+
+DRAWINGS = ("a.svg", "b.dxf", "c.pdf")
+
+
+def test_drawings_are_plans_with_pages_and_layers_and_a_part_of_each_has_the_drawn_size(tmp_path):
+    need_browser()
+    folder = tmp_path / "job"
+    drawings_job(folder)
+    with served(folder) as (_, address), browser_page() as page:
+        page.goto(address)
+        settled(page)
+        for number, name in enumerate(DRAWINGS):
+            page.select_option("[data-key=plan]", str(number))
+            if name != "c.pdf":
+                page.locator("#sheet[aria-busy=false]").wait_for()
+            if name == "b.dxf":
+                # With the guide the plate is two shapes; without it one.
+                page.click("[data-key=layers]")
+                with saved(page):
+                    page.click("[data-key=layer-guide]")
+                assert open_job(folder).spec.plan[1].layers == ("cut",)
+            if name == "c.pdf":
+                # The first page has nothing on it: that is said, and another one can be chosen.
+                page.locator(".pad .fault", has_text="page 1 holds neither lines nor pictures").wait_for()
+                with saved(page):
+                    page.select_option("[data-key=page]", "2")
+                page.locator("#sheet[aria-busy=false]").wait_for()
+                assert open_job(folder).spec.plan[2].page == 2
+            page.check("[data-key=aim-pick]")
+            place = page.locator("#sheet").bounding_box()
+            page.mouse.move(place["x"] + 0.4 * place["width"], place["y"] + 0.5 * place["height"])
+            page.locator("#readout", has_text="60.0 × 30.0 mm").wait_for()
+            page.mouse.click(place["x"] + 0.4 * place["width"], place["y"] + 0.5 * place["height"])
+            page.fill("[data-key=part-name]", f"plate {number}")
+            with saved(page):
+                page.click("[data-key=part-keep]")
+            page.locator("[data-key=part-form]").wait_for(state="detached")
+        parts = state(page)["parts"]
+        assert [part["plan"] for part in parts] == list(DRAWINGS)
+        for part in parts:
+            assert part["size_mm"] == pytest.approx((60.0, 30.0), abs=0.01)
+        undo_all(page)
+        spec = open_job(folder).spec
+        assert (spec.part, spec.plan[1].layers, spec.plan[2].page) == ((), None, 1)
