@@ -14,7 +14,7 @@ export const aimsFor = (sheet) =>
 
 function lookAim(sheet) {
   return {
-    name: "look", text: "look around", hint: "Drag to move the sheet, turn the wheel to come closer.", hovers: true,
+    name: "look", text: "look around", hint: "Drag to move the sheet, turn the wheel or spread two fingers to come closer.", hovers: true,
     click(at) {
       const part = sheet.partAt(at);
       choose("part", part?.name ?? null);

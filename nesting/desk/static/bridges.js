@@ -18,6 +18,7 @@ export function bridgeAim(sheet) {
       if (!first) {
         first = at;
         speak("First end set. Now the other end.");
+        sheet.render();
         sheet.viewer.draw();
         return;
       }
@@ -32,6 +33,8 @@ export function bridgeAim(sheet) {
       for (const { from, to } of sheet.plan?.bridges ?? []) for (const end of [from, to]) pen.dot(end, "blue");
     },
     pad: () => h("section", { class: "slate", "data-key": "bridge-box" },
+      first ? h("div", { class: "row wrap" }, h("span", {}, "First end set; now the other."),
+        h("button", { type: "button", "data-key": "bridge-again", onclick: () => { first = null; sheet.render(); sheet.viewer.draw(); } }, "Start over")) : null,
       gaps().length
         ? h("ul", { class: "notes" }, gaps().map((note, number) => h("li", { class: "open" }, note.text, " ",
           h("button", { class: "quiet", "data-key": `gap-${number}`, onclick: () => { goTo(note.at); sheet.canvas.focus(); } }, "show"))))

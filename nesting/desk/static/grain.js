@@ -33,6 +33,7 @@ export function grainAim(sheet) {
       if (!first) {
         first = at;
         speak("First point set. Now another along the grain.");
+        sheet.render();
         sheet.viewer.draw();
         return;
       }
@@ -72,6 +73,8 @@ export function grainAim(sheet) {
       if (!isReady(part)) return h("p", { class: "hint" }, "Choose a part that is traced.");
       const degrees = Math.round(10 * degreesOf(part)) / 10;
       return h("section", { class: "slate", "data-key": "grain-box" },
+        first ? h("div", { class: "row wrap" }, h("span", {}, "First point set; now another along the grain."),
+          h("button", { type: "button", "data-key": "grain-again", onclick: () => { first = null; sheet.render(); sheet.viewer.draw(); } }, "Start over")) : null,
         h("label", {}, `Grain of ${part.name}: ${degrees}° from the right, counter-clockwise`,
           h("input", { type: "range", min: 0, max: 179, step: 1, value: Math.round(degrees), "data-key": "grain-turn",
             oninput: (event) => { turning = { name: part.name, degrees: Number(event.currentTarget.value) }; sheet.viewer.draw(); },

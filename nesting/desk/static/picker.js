@@ -8,7 +8,7 @@ const SNAP_WAIT_MS = 70;
 
 export function pickPoint(plan, label, from, done, opener) {
   const canvas = h("canvas", { class: "picker-sheet", tabindex: "0", role: "application", "aria-label": `${label}. Arrow keys move the aim, with Shift faster; Enter picks, Escape leaves, plus and minus zoom.` });
-  const readout = h("p", { class: "pencil", role: "status" }, "Drag to move the sheet, turn the wheel to come closer, click the point.");
+  const readout = h("p", { class: "pencil", role: "status" }, "Drag to move the sheet, turn the wheel or spread two fingers to come closer, click the point.");
   const dialog = h("dialog", { class: "picker", "aria-label": label },
     h("div", { class: "row wrap between" }, h("h2", {}, label),
       h("div", { class: "row" },
@@ -61,17 +61,25 @@ export function pickPoint(plan, label, from, done, opener) {
   }
 
   const placeOf = (event) => { const box = canvas.getBoundingClientRect(); return [event.clientX - box.left, event.clientY - box.top]; };
-  canvas.addEventListener("pointerdown", (event) => { drag = { from: placeOf(event), last: placeOf(event), hasMoved: false }; canvas.setPointerCapture(event.pointerId); });
+  const pointers = new Map();
+  canvas.addEventListener("pointerdown", (event) => {
+    pointers.set(event.pointerId, placeOf(event));
+    drag = { from: placeOf(event), last: placeOf(event), hasMoved: pointers.size > 1 };
+    canvas.setPointerCapture(event.pointerId);
+  });
   canvas.addEventListener("pointermove", (event) => {
     const now = placeOf(event);
+    if (pointers.size === 2 && pointers.has(event.pointerId)) { viewer.pinch(pointers, event.pointerId, now); return; }
     if (!drag) { aimAt(now); return; }
     drag.hasMoved ||= Math.hypot(now[0] - drag.from[0], now[1] - drag.from[1]) > 5;
     if (drag.hasMoved) viewer.moveBy(now[0] - drag.last[0], now[1] - drag.last[1]);
     drag.last = now;
   });
+  canvas.addEventListener("pointercancel", (event) => { pointers.delete(event.pointerId); if (!pointers.size) drag = null; });
   canvas.addEventListener("pointerup", (event) => {
     const wasDrag = drag?.hasMoved;
-    drag = null;
+    pointers.delete(event.pointerId);
+    if (!pointers.size) drag = null;
     if (!wasDrag) pick(aim && Math.hypot(aim[0] - placeOf(event)[0], aim[1] - placeOf(event)[1]) < 3 ? aim : placeOf(event));
   });
   canvas.addEventListener("wheel", (event) => { event.preventDefault(); viewer.zoomBy(event.deltaY < 0 ? 1.2 : 1 / 1.2, placeOf(event)); }, { passive: false });

@@ -27,7 +27,9 @@ class Sheet {
     this.pad = h("aside", { class: "pad", "aria-label": "What to do on the plan", "data-scroll": "pad" });
     this.readout = h("p", { id: "readout", class: "pencil" });
     this.waiting = h("p", { class: "waiting", hidden: true });
-    this.viewer = new Viewer(this.canvas, { onDraw: () => this.drawOver() });
+    this.viewer = new Viewer(this.canvas, { onDraw: () => this.drawOver(), onResize: (dx, dy) => {
+      if (this.pointer && this.isFine) this.pointer = [this.pointer[0] + dx, this.pointer[1] + dy];
+    } });
     this.pen = new Pen(this.viewer);
     Object.assign(this, { pointer: null, snap: null, hover: null, isFine: false, snapTimer: null });
     this.forget();
@@ -276,12 +278,12 @@ class Sheet {
       canvas.focus({ preventScroll: true });
       canvas.setPointerCapture(event.pointerId);
       pointers.set(event.pointerId, place(event));
-      const isHeld = pointers.size === 1 && Boolean(this.aim.grab?.(viewer.toPlan(place(event)), 9 / viewer.zoom));
+      const isHeld = pointers.size === 1 && Boolean(this.aim.grab?.(viewer.toPlan(place(event)), (event.pointerType === "touch" ? 20 : 9) / viewer.zoom));
       drag = { from: place(event), last: place(event), hasMoved: pointers.size > 1, isHeld };
     });
     canvas.addEventListener("pointermove", (event) => {
       const at = place(event);
-      if (pointers.size === 2 && pointers.has(event.pointerId)) { this.pinch(pointers, event.pointerId, at); return; }
+      if (pointers.size === 2 && pointers.has(event.pointerId)) { viewer.pinch(pointers, event.pointerId, at); return; }
       this.isFine = false;
       if (drag && pointers.has(event.pointerId)) {
         if (Math.hypot(at[0] - drag.from[0], at[1] - drag.from[1]) > 5) drag.hasMoved = true;
@@ -312,15 +314,6 @@ class Sheet {
       viewer.zoomBy(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0016)), place(event));
     }, { passive: false });
     canvas.addEventListener("keydown", (event) => this.pressed(event));
-  }
-
-  pinch(pointers, id, at) {
-    const other = [...pointers].find(([one]) => one !== id)[1];
-    const before = pointers.get(id);
-    const ratio = Math.hypot(at[0] - other[0], at[1] - other[1]) / Math.max(1, Math.hypot(before[0] - other[0], before[1] - other[1]));
-    this.viewer.zoomBy(ratio, [(at[0] + other[0]) / 2, (at[1] + other[1]) / 2]);
-    this.viewer.moveBy((at[0] - before[0]) / 2, (at[1] - before[1]) / 2);
-    pointers.set(id, at);
   }
 
   pressed(event) {

@@ -10,11 +10,12 @@ const MOST_ASKED = 6;
 const LARGEST_ZOOM = 16;
 
 export class Viewer {
-  constructor(canvas, { onDraw, onMove }) {
+  constructor(canvas, { onDraw, onMove, onResize }) {
     this.canvas = canvas;
     this.context = canvas.getContext("2d", { alpha: false });
     this.onDraw = onDraw;
     this.onMove = onMove ?? (() => {});
+    this.onResize = onResize ?? (() => {});
     this.picture = null;
     this.tiles = new Map();
     this.waiting = new Set();
@@ -56,6 +57,8 @@ export class Viewer {
     const { clientWidth, clientHeight } = this.canvas;
     if (!clientWidth || !clientHeight) return;
     const isFirst = !this.width;
+    // The middle of the view stays the middle; what was pointed at goes with it.
+    if (!isFirst) this.onResize((clientWidth - this.width) / 2, (clientHeight - this.height) / 2);
     this.width = clientWidth;
     this.height = clientHeight;
     this.canvas.width = Math.round(clientWidth * ratio);
@@ -117,6 +120,16 @@ export class Viewer {
       Math.min(Math.max(this.centre[1] - (this.down * dy) / this.zoom, y0), y1),
     ];
     this.draw();
+  }
+
+  // Two fingers on the sheet: it follows both; `pointers` holds where each was, by its id.
+  pinch(pointers, id, at) {
+    const other = [...pointers].find(([one]) => one !== id)[1];
+    const before = pointers.get(id);
+    const ratio = Math.hypot(at[0] - other[0], at[1] - other[1]) / Math.max(1, Math.hypot(before[0] - other[0], before[1] - other[1]));
+    this.zoomBy(ratio, [(at[0] + other[0]) / 2, (at[1] + other[1]) / 2]);
+    this.moveBy((at[0] - before[0]) / 2, (at[1] - before[1]) / 2);
+    pointers.set(id, at);
   }
 
   draw() {
