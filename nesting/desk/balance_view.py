@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel
 
 from nesting.desk.standing import Standing
+from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec
+from vectorize.curve import Point
 
 _UNITS = {
     "mass": "mass_g",
@@ -25,25 +29,37 @@ _UNITS = {
 def balance_view(spec: JobSpec, standing: Standing | None) -> dict[str, Any]:
     """Return the balance report, or why there is none, and what the job says of it."""
     table = spec.balance
+    shown = _Shown({place: at for plan in standing.plans for place, at in plan.places.items()} if standing else {})
     return {
         "report": standing.balance if standing else None,
         "fault": standing.faults.balance if standing else None,
         "range": None if table.range is None else [_range_end(*end) for end in table.range],
         "plan": table.plan,
-        "datum": table.datum,
-        "aft": table.aft,
+        "datum": shown.value(table.datum),
+        "aft": shown.value(table.aft),
         "lateral_mm": table.lateral,
-        "chord": None if table.chord is None else _with_units(table.chord),
-        "seats": {seat.part: _with_units(seat) for seat in table.seat},
+        "chord": None if table.chord is None else shown.entry(table.chord),
+        "seats": {seat.part: shown.entry(seat) for seat in table.seat},
         "in_place": table.in_place,
-        "items": [_with_units(item) for item in table.item],
-        "ballast": [_with_units(place) for place in table.ballast],
-        "alternatives": [_with_units(alternative) for alternative in table.alternative],
+        "items": [shown.entry(item) for item in table.item],
+        "ballast": [shown.entry(place) for place in table.ballast],
+        "alternatives": [shown.entry(alternative) for alternative in table.alternative],
     }
 
 
-def _with_units(entry: BaseModel) -> dict[str, Any]:
-    return {_UNITS.get(name, name): value for name, value in entry.model_dump().items()}
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """Entries as the page shows them: units in their names, points of joined scans on the sheet."""
+
+    places: Mapping[Pixel, Point]
+
+    def value(self, value: Any) -> Any:  # noqa: ANN401 - any value of the job
+        """Return a point where the sheet has it; anything else as it is."""
+        return self.places.get(value, value) if isinstance(value, tuple) and len(value) == 3 else value
+
+    def entry(self, entry: BaseModel) -> dict[str, Any]:
+        """Return an entry of the job."""
+        return {_UNITS.get(name, name): self.value(value) for name, value in entry.model_dump().items()}
 
 
 def _range_end(kind: str, value: float) -> str:

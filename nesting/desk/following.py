@@ -6,7 +6,7 @@ It calls the same public functions as the command line.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -21,7 +21,7 @@ from nesting.job.model_schema import BalanceTable
 from nesting.job.plans import OpenPlan
 from nesting.job.quantity import Pixel
 from nesting.job.rack import read_rack
-from nesting.job.schema import PartTable
+from nesting.job.schema import JobSpec, PartTable
 from nesting.job.store import StoredOutline
 from nesting.job.tracing import JobTrace, make_parts, trace_job
 from nesting.part import Part
@@ -100,7 +100,19 @@ def _on_the_sheet(job: Job, plan: OpenPlan) -> dict[Pixel, Point]:
     named += [point for bridge in plan.table.bridge for point in (bridge.start, bridge.end)]
     named += [point for part in parts for point in (*part.pick, *part.cutout, *(part.mirror or ()))]
     named += [point for part in parts if isinstance(part.grain, tuple) for point in part.grain]
+    named += _balance_points(job.spec, plan.table.name, {part.name for part in parts})
     return {point: plan.on_page(point) for point in named}
+
+
+def _balance_points(spec: JobSpec, plan: str, parts: Collection[str]) -> list[Pixel]:
+    """Return the points of `[balance]` that lie on a plan: anchors on that of their part, the rest on the side view."""
+    balance = spec.balance
+    points = [seat.anchor for seat in balance.seat if seat.part in parts]
+    if plan == (balance.plan or spec.plan[0].name):
+        points += [balance.datum, balance.aft if isinstance(balance.aft, tuple) else None]
+        points += [seat.at for seat in balance.seat]
+        points += [item.at for item in balance.item] + [place.at for place in balance.ballast]
+    return [point for point in points if point is not None]
 
 
 def _outlines(

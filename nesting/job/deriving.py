@@ -27,6 +27,9 @@ from vectorize.units import parse_angle
 FrameOf = Callable[[PartTable], PlanFrame]
 """The frame of the plan that a part is drawn on; only asked of parts that are drawn."""
 
+_LOOK_AT_BOARDS = {"slot", "tab", "half lap", "rescale", "planks", "scarf", "splice", "laminate"}
+"""Steps that go by how thick, wide or long the boards at hand are; a hole is drilled without a rack."""
+
 
 @dataclass(frozen=True, slots=True)
 class Carving:
@@ -61,7 +64,8 @@ def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
     given = {part.name: part for part in traced}
     lost = [table for table in by_name.values() if table.source is None and table.name not in given]
     recipes, notes = _recipes(job, by_name, frames, {table.name for table in lost})
-    boards = read_rack(job) if any(recipe.steps for recipe in recipes) else ()
+    is_rack_asked = any(step.make in _LOOK_AT_BOARDS for table in by_name.values() for step in table.step)
+    boards = read_rack(job) if is_rack_asked else ()
     derived = evaluate(given, recipes, boards=boards)
     parts, carvings, said = _carved(job, derived, by_name, frames)
     return AllParts(parts, (*notes, *derived.notes, *said), carvings)

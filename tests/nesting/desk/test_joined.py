@@ -51,3 +51,35 @@ def test_a_part_picked_on_a_joined_sheet_is_kept_by_file_and_shown_where_it_was_
     assert part["fault"] is None
     assert part["area_mm2"] == pytest.approx(44 * 30, rel=0.0025)
     assert part["pick"][0] == pytest.approx(at, abs=0.5)
+
+
+def test_places_of_the_balance_and_of_steps_on_a_joined_sheet_are_kept_by_file_and_shown_on_the_sheet(joined):
+    desk, _ = joined
+    state = followed_state(desk)
+    (part,) = state["parts"]
+    x, y = part["pick"][0]
+    edits = [
+        {"kind": "set-balance", "field": "datum", "value": [x - 150, y]},
+        {"kind": "set-balance", "field": "aft", "value": [x + 90, y + 1]},
+        {"kind": "set-seat", "part": "former", "anchor": [x, y], "at": [x + 20, y + 5]},
+        {"kind": "put-item", "table": "item", "name": "tank", "mass": "3 g", "at": [x + 60, y]},
+        {"kind": "put-step", "part": "former", "step": {"make": "hole", "at": [[x, y]], "diameter": "4 mm"}},
+    ]
+    for edit in edits:
+        assert desk.post("edit", edit).status_code == 200
+    spec = open_job(desk.folder).spec
+    balance = spec.balance
+    kept = (balance.datum, balance.aft, balance.seat[0].anchor, balance.seat[0].at, balance.item[0].at)
+    assert all(place[2] in (1, 2) for place in (*kept, spec.part[0].step[0].at[0]))
+    shown = followed_state(desk)
+    assert shown["parts"][0]["fault"] is None
+    assert shown["parts"][0]["area_mm2"] == pytest.approx(part["area_mm2"] - 4 * 3.14159265, rel=1e-3)
+    told = shown["balance"]
+    for found, wanted in (
+        (told["datum"], edits[0]["value"]),
+        (told["aft"], edits[1]["value"]),
+        (told["seats"]["former"]["anchor"], edits[2]["anchor"]),
+        (told["seats"]["former"]["at"], edits[2]["at"]),
+        (told["items"][0]["at"], edits[3]["at"]),
+    ):
+        assert found == pytest.approx(wanted, abs=0.5)
