@@ -55,7 +55,8 @@ class _Shown:
 
     def value(self, value: Any) -> Any:  # noqa: ANN401 - any value of the job
         """Return a point where the sheet has it; anything else as it is."""
-        return self.places.get(value, value) if isinstance(value, tuple) and len(value) == 3 else value
+        is_of_file = isinstance(value, tuple) and len(value) == 3 and all(isinstance(one, float) for one in value)
+        return self.places.get(value, value) if is_of_file else value
 
     def entry(self, entry: BaseModel) -> dict[str, Any]:
         """Return an entry of the job."""
