@@ -10,7 +10,7 @@ from scipy.ndimage import uniform_filter1d
 
 from vectorize.curve import Points
 from vectorize.curves.settings import FitSettings
-from vectorize.curves.shapes import Straight, as_point, crossings, fit_circle
+from vectorize.curves.shapes import Straight, as_point, crossings, fit_circle, fit_line
 
 CORNER_DEG = 18.0
 """A turn sharper than this within a pen width or two is a corner; a blunter one is left to the fits."""
@@ -25,6 +25,10 @@ BEND_SHARE = 0.66
 """Windows half as far apart see half of the turn of a tight round, but nearly all of a corner's."""
 
 WIDEST_BEND_DEG = 80.0
+
+PLAIN_DEG = 60.0
+ROUND_REACH_MM = 3.0
+"""A turn of less than `PLAIN_DEG` is looked at again over this much of either side: noise bends a short piece."""
 
 BLUNT_MM = 1.5
 """An end of this thickness or less may show as one corner only."""
@@ -53,6 +57,7 @@ def find_corners(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSe
         return _with_blunt_ends(points, corners, window, settings)
     fine, fine_turn = _corners_at(points, is_clean, fine_gap, fine_window, settings)
     corners = [i for i in corners if not _is_bend(i, turn, fine_turn, gap)]
+    corners = [i for i in corners if turn[i] > PLAIN_DEG or not _is_in_round(points, i, gap, settings)]
     close = [i for i in fine if fine_turn[i] > CLOSE_PAIR_DEG]
     corners = _with_pairs(corners, close, reach=gap + window, count=count)
     return _with_blunt_ends(points, corners, window, settings)
@@ -62,6 +67,29 @@ def _is_bend(index: int, turn: Points, fine_turn: Points, gap: int) -> bool:
     """Whether a closer look shows so much less of a turn that the line bends steadily there."""
     near = np.arange(index - gap, index + gap + 1) % len(turn)
     return bool(turn[index] <= WIDEST_BEND_DEG and fine_turn[near].max() < BEND_SHARE * turn[index])
+
+
+def _is_in_round(points: Points, index: int, gap: int, settings: FitSettings) -> bool:
+    """Whether a wider look shows one circle where noise made a turn."""
+    reach = gap + round(ROUND_REACH_MM / settings.step_mm)
+    if len(points) < 3 * reach:
+        return False
+    before, after = (
+        points[np.arange(*span) % len(points)]
+        for span in ((index - reach, index - gap + 1), (index + gap, index + reach + 1))
+    )
+    circle = fit_circle(np.vstack([before, after]))
+    if circle is None:
+        return False
+    lines = [fit_line(arm, as_point(arm[-1] - arm[0])) for arm in (before, after)]
+    bent = np.concatenate([line.distances(arm) for line, arm in zip(lines, (before, after), strict=True)])
+    away = circle.distances(np.vstack([before, after]))
+    smooth = uniform_filter1d(away, max(3, round(0.9 / settings.step_mm)))
+    return _spread(away) < 0.8 * _spread(bent) and float(np.max(np.abs(smooth))) <= settings.tolerance_mm
+
+
+def _spread(away: Points) -> float:
+    return float(np.sqrt(np.mean(away**2)))
 
 
 def _with_pairs(corners: list[int], close: list[int], *, reach: int, count: int) -> list[int]:
@@ -134,7 +162,7 @@ def _corners_at(
         if np.all(is_clean[near]) and _stands_off(points, index, half, direction) > 0.45 * settings.pen_mm + 0.05:
             continue
         corners.append(index)
-    return _sharpest_apart(corners, turn, gap + 1, count), turn
+    return _sharpest_apart(corners, turn, gap + window // 2, count), turn
 
 
 def _stands_off(points: Points, index: int, half: int, direction: Points) -> float:

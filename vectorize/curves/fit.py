@@ -11,21 +11,24 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
+from scipy.signal import savgol_filter
 
 from vectorize.curve import Arc, Line, Point, Points, Segment
 from vectorize.curves.corners import find_corners
+from vectorize.curves.pieces import AnyShape, Piece, greedy
 from vectorize.curves.settings import FitSettings
-from vectorize.curves.shapes import Round, Shape, Straight, as_point, crossings, fit_circle, fit_line
+from vectorize.curves.shapes import Round, Shape, Straight, as_point, crossings, fit_circle
 from vectorize.curves.spline import Free, fit_spline
 from vectorize.outline import Ring
 
 BLOCK_MM = 0.3
 """Neighbouring points are averaged over this length before fitting: pixels next to each other share noise."""
+
+NOISE_WINDOW_MM = 3.0
 
 LONG_LINE_MM = 8.0
 """A straight piece of this length is straight on purpose and stays out of any spline."""
@@ -45,21 +48,6 @@ class FittedRing:
     shapes: tuple[Shape | None, ...] = ()
 
 
-AnyShape: TypeAlias = Shape | Free
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Piece:
-    """A fitted shape over data points `begin` to `end`, with the points where it should begin and end."""
-
-    shape: AnyShape
-    begin: int
-    end: int
-    first: Point
-    last: Point
-    rms: float
-
-
 def fit_ring(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettings) -> FittedRing:
     """Return lines, arcs and cubics along a closed boundary.
 
@@ -74,14 +62,24 @@ def fit_ring(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettin
     circle = _whole_circle(points[is_clean] if is_clean.sum() > 8 else points, settings)
     if circle is not None:
         return circle
+    settings = replace(settings, noise_mm=_noise_along(points, is_clean, settings))
     corners = find_corners(points, is_clean, settings=settings)
     if len(corners) == 0:
         return _closed(_smooth_loop(points, is_clean, settings), settings)
-    pieces: list[_Piece] = []
+    pieces: list[Piece] = []
     for first, last in zip(corners, (*corners[1:], corners[0] + len(points)), strict=True):
         index = np.arange(first, last + 1) % len(points)
         pieces.extend(_section(points[index], is_clean[index], settings))
     return _closed(pieces, settings)
+
+
+def _noise_along(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> float:
+    """Return the standard deviation of the points about a parabola through their neighbours, away from corners."""
+    window = 2 * round(NOISE_WINDOW_MM / 2 / settings.step_mm) + 1
+    if window < 5 or len(points) < 5 * window or not np.any(is_clean):
+        return 0.0
+    smooth = savgol_filter(points, window, 2, axis=0, mode="wrap")
+    return 1.4826 * float(np.median(np.hypot(*(points - smooth)[is_clean].T)))
 
 
 def _whole_circle(points: Points, settings: FitSettings) -> FittedRing | None:
@@ -96,34 +94,37 @@ def _whole_circle(points: Points, settings: FitSettings) -> FittedRing | None:
     return FittedRing(Ring.circle(circle.centre, circle.radius), rms)
 
 
-def _smooth_loop(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> list[_Piece]:
+def _smooth_loop(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> list[Piece]:
     """Fit a loop without corners, opened at the end of a long line if there is one."""
     data = _averaged(points, is_clean, settings, is_closed=True)
-    tolerance = settings.tolerance_mm
-    ring = np.vstack([data, data[:1]])
-    cut = _greedy(ring, tolerance)[0].end % len(data)
-    ring = np.roll(data, -cut, axis=0)
-    pieces = _greedy(np.vstack([ring, ring[:1]]), tolerance)
+    cut = greedy(_once_round(data), settings)[0].end % len(data)
+    data = np.roll(data, -cut, axis=0)
+    pieces = greedy(_once_round(data), settings)
     lines = [piece for piece in pieces if _is_long_line(piece)]
     if lines:
-        ring = np.roll(ring, -(lines[0].begin), axis=0)
-        return _smoothed(np.vstack([ring, ring[:1]]), _greedy(np.vstack([ring, ring[:1]]), tolerance), settings)
-    arms = min(10, len(ring) // 4)
-    wide = np.vstack([ring[-arms:], ring, ring[: arms + 1]])
-    found = _splines(wide, tolerance, arms, arms + len(ring))
+        # Not at the cut, which no neighbours have settled.
+        data = np.roll(data, -(lines[0].begin or lines[0].end), axis=0)
+        return _smoothed(_once_round(data), greedy(_once_round(data), settings), settings)
+    arms = min(10, len(data) // 4)
+    wide = np.vstack([data[-arms:], data, data[: arms + 1]])
+    found = _splines(wide, settings.tolerance_mm, arms, arms + len(data))
     if not found or len(pieces) < 3:
         return pieces
-    spline, rms = min(found, key=lambda f: _cost(f[0].count, f[1], tolerance))
-    first = as_point(ring[0])
-    return [_Piece(spline, 0, len(ring), first, first, rms)]
+    spline, rms = min(found, key=lambda f: _cost(f[0].count, f[1], settings.tolerance_mm))
+    first = as_point(data[0])
+    return [Piece(spline, 0, len(data), first, first, rms)]
 
 
-def _section(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> list[_Piece]:
+def _once_round(data: Points) -> Points:
+    return np.vstack([data, data[:1]])
+
+
+def _section(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> list[Piece]:
     """Fit the points between two corners, leaving out those the corners round off."""
     trim = min(max(1, round(0.9 * settings.pen_mm / settings.step_mm)), max(0, (len(points) - 5) // 2))
     inner = slice(trim, len(points) - trim)
     data = _averaged(points[inner], is_clean[inner], settings, is_closed=False)
-    pieces = _smoothed(data, _greedy(data, settings.tolerance_mm), settings)
+    pieces = _smoothed(data, greedy(data, settings), settings)
     pieces[0] = replace(pieces[0], first=as_point(points[0]))
     pieces[-1] = replace(pieces[-1], last=as_point(points[-1]))
     return pieces
@@ -152,127 +153,14 @@ def _tells_enough(is_clean: NDArray[np.bool_]) -> bool:
     return len(clean) >= len(is_clean) // 5 or bool(clean[-1] - clean[0] >= len(is_clean) // 2)
 
 
-def _greedy(points: Points, tolerance: float) -> list[_Piece]:
-    """Return the longest lines and arcs that fit, one after another, with their ends balanced."""
-    begin, last = 0, len(points) - 1
-    pieces: list[_Piece] = []
-    while begin < last or not pieces:
-        piece = _fitted(points, begin, last, tolerance)
-        if piece is None:
-            piece = _longest(points, begin, last, tolerance)
-        pieces.append(piece)
-        begin = piece.end
-    return _balanced(points, _decided(points, _balanced(points, pieces), tolerance))
-
-
-def _decided(points: Points, pieces: list[_Piece], tolerance: float) -> list[_Piece]:
-    """Return the pieces with arcs that are lines after all: the longest piece that fits runs a little round a bend."""
-    found = []
-    for piece in pieces:
-        line = _piece(points, piece.begin, piece.end, _line_of(points, piece.begin, piece.end))
-        is_straight = _strays(line.shape, points[piece.begin : piece.end + 1]) <= tolerance
-        found.append(line if is_straight and _is_no_arc(line, piece, tolerance) else piece)
-    return found
-
-
-def _is_no_arc(line: _Piece, arc: _Piece, tolerance: float) -> bool:
-    """Whether the arc explains no more than the noise does."""
-    return line.rms < 1.5 * arc.rms + 0.05 * tolerance
-
-
-def _longest(points: Points, begin: int, last: int, tolerance: float) -> _Piece:
-    """Return the longest piece from `begin` that fits: doubling, then halving."""
-    low, best = min(begin + 2, last), None
-    high = low
-    while high < last:
-        trial = _fitted(points, begin, high, tolerance)
-        if trial is None:
-            break
-        low, best = high, trial
-        high = min(last, begin + 2 * (high - begin))
-    while high - low > 1:
-        middle = (low + high) // 2
-        trial = _fitted(points, begin, middle, tolerance)
-        if trial is None:
-            high = middle
-        else:
-            low, best = middle, trial
-    return best or _piece(points, begin, low, _line_of(points, begin, low))
-
-
-def _fitted(points: Points, begin: int, end: int, tolerance: float) -> _Piece | None:
-    """Return the line or else the arc that follows points begin..end within the tolerance."""
-    data = points[begin : end + 1]
-    line = _piece(points, begin, end, _line_of(points, begin, end))
-    is_straight = _strays(line.shape, data) <= tolerance
-    if len(data) < 6 or (is_straight and line.rms < 0.1 * tolerance):
-        return line if is_straight else None
-    circle = fit_circle(data)
-    if circle is None or _strays(circle, data) > tolerance:
-        return line if is_straight else None
-    arc = _piece(points, begin, end, circle)
-    return line if is_straight and _is_no_arc(line, arc, tolerance) else arc
-
-
-def _line_of(points: Points, begin: int, end: int) -> Straight:
-    return fit_line(points[begin : end + 1], as_point(points[end] - points[begin]))
-
-
-def _piece(points: Points, begin: int, end: int, shape: Shape) -> _Piece:
-    rms = float(np.sqrt(np.mean(shape.distances(points[begin : end + 1]) ** 2)))
-    return _Piece(shape, begin, end, as_point(points[begin]), as_point(points[end]), rms)
-
-
-def _strays(shape: AnyShape, data: Points) -> float:
-    """Largest mean of three neighbouring distances."""
-    assert not isinstance(shape, Free)
-    away = shape.distances(data)
-    return float(np.max(np.abs(away if len(away) < 4 else np.convolve(away, np.ones(3) / 3, "valid"))))
-
-
-def _balanced(points: Points, pieces: list[_Piece]) -> list[_Piece]:
-    """Move each joint to where the two pieces beside it fit best together."""
-    pieces = list(pieces)
-    for _ in range(2):
-        for k in range(len(pieces) - 1):
-            pieces[k], pieces[k + 1] = _best_joint(points, pieces[k], pieces[k + 1])
-    return pieces
-
-
-def _best_joint(points: Points, one: _Piece, other: _Piece) -> tuple[_Piece, _Piece]:
-    best, joint = _badness(one, other), one.end
-    pair = one, other
-    for step in (8, 4, 2, 1):
-        for trial in (joint - step, joint + step):
-            if not one.begin + 2 <= trial <= other.end - 2:
-                continue
-            first = _refitted(points, one, one.begin, trial)
-            second = _refitted(points, other, trial, other.end)
-            if first is not None and second is not None and _badness(first, second) < best:
-                best, joint, pair = _badness(first, second), trial, (first, second)
-    return pair
-
-
-def _badness(one: _Piece, other: _Piece) -> float:
-    return one.rms**2 * (one.end - one.begin) + other.rms**2 * (other.end - other.begin)
-
-
-def _refitted(points: Points, piece: _Piece, begin: int, end: int) -> _Piece | None:
-    if isinstance(piece.shape, Round) and end - begin < 5:
-        return None
-    circle = fit_circle(points[begin : end + 1]) if isinstance(piece.shape, Round) else None
-    # An arc whose ends no longer run round its neighbours' bends may turn out to be no arc at all.
-    return _piece(points, begin, end, circle or _line_of(points, begin, end))
-
-
-def _is_long_line(piece: _Piece) -> bool:
+def _is_long_line(piece: Piece) -> bool:
     return isinstance(piece.shape, Straight) and math.dist(piece.first, piece.last) >= LONG_LINE_MM
 
 
-def _smoothed(points: Points, pieces: list[_Piece], settings: FitSettings) -> list[_Piece]:
+def _smoothed(points: Points, pieces: list[Piece], settings: FitSettings) -> list[Piece]:
     """Replace each row of arcs and short lines by a spline where that follows clearly better or with fewer pieces."""
-    result: list[_Piece] = []
-    row: list[_Piece] = []
+    result: list[Piece] = []
+    row: list[Piece] = []
     for piece in [*pieces, None]:
         if piece is not None and not _is_long_line(piece):
             row.append(piece)
@@ -284,7 +172,7 @@ def _smoothed(points: Points, pieces: list[_Piece], settings: FitSettings) -> li
     return result
 
 
-def _as_spline(points: Points, row: list[_Piece], settings: FitSettings) -> list[_Piece]:
+def _as_spline(points: Points, row: list[Piece], settings: FitSettings) -> list[Piece]:
     begin, end = row[0].begin, row[-1].end
     data = points[begin : end + 1]
     spread = math.sqrt(sum(p.rms**2 * (p.end - p.begin) for p in row) / max(1, end - begin))
@@ -293,7 +181,7 @@ def _as_spline(points: Points, row: list[_Piece], settings: FitSettings) -> list
         spline, rms = found
         cost = _cost(spline.count, rms, settings.tolerance_mm)
         if cost < least:
-            best, least = [_Piece(spline, begin, end, row[0].first, row[-1].last, rms)], cost
+            best, least = [Piece(spline, begin, end, row[0].first, row[-1].last, rms)], cost
     return best
 
 
@@ -319,7 +207,7 @@ def _noise(points: Points) -> float:
     return 1.4826 * float(np.median(np.abs(second))) / math.sqrt(6.0) if len(second) > 4 else 0.0
 
 
-def _closed(pieces: Sequence[_Piece], settings: FitSettings) -> FittedRing:
+def _closed(pieces: Sequence[Piece], settings: FitSettings) -> FittedRing:
     """Bring neighbouring pieces to meet and return the ring."""
     reach = 1.5 * settings.pen_mm + 0.5
     joints = [_joint(before, after, reach) for before, after in zip((pieces[-1], *pieces[:-1]), pieces, strict=True)]
@@ -334,7 +222,7 @@ def _closed(pieces: Sequence[_Piece], settings: FitSettings) -> FittedRing:
     return FittedRing(Ring(tuple(segments)), rms, tuple(shapes))
 
 
-def _joint(before: _Piece, after: _Piece, reach: float) -> Point:
+def _joint(before: Piece, after: Piece, reach: float) -> Point:
     """Where two pieces meet: their crossing if they cross at an angle, else midway between them."""
     rough = ((before.last[0] + after.first[0]) / 2, (before.last[1] + after.first[1]) / 2)
     one = before.shape.continued(at_end=True) if isinstance(before.shape, Free) else before.shape

@@ -9,9 +9,11 @@ from dataclasses import dataclass
 class FitSettings:
     """`tolerance_mm` bounds the mean of neighbouring points, not each single one.
 
-    `pen_mm` is the width of the drawn line, `step_mm` the distance between measured points.
+    `pen_mm` is the width of the drawn line, `step_mm` the distance between measured points, and `noise_mm` the standard
+    deviation by which they stray about the line; what is no larger is no shape.
     """
 
     tolerance_mm: float = 0.05
     pen_mm: float = 0.4
     step_mm: float = 0.1
+    noise_mm: float = 0.0

@@ -1,0 +1,168 @@
+"""The longest lines and arcs that follow a row of measured points, one after another.
+
+Their ends are balanced against each other, so that a straight side does not run round a bend.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+
+from vectorize.curve import Point, Points
+from vectorize.curves.settings import FitSettings
+from vectorize.curves.shapes import Round, Shape, Straight, as_point, fit_circle, fit_line
+from vectorize.curves.spline import Free
+
+WANDER_MM = 1.0
+"""A measured line strays together over about this length."""
+
+SURE_GAIN = 9.0
+"""An arc is one where it explains three standard deviations more than a line does."""
+
+_MOST_ROUNDS = 6
+
+AnyShape: TypeAlias = Shape | Free
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Piece:
+    """A fitted shape over data points `begin` to `end`, with the points where it should begin and end."""
+
+    shape: AnyShape
+    begin: int
+    end: int
+    first: Point
+    last: Point
+    rms: float
+
+
+def greedy(points: Points, settings: FitSettings) -> list[Piece]:
+    """Return the longest lines and arcs that fit, one after another, with their ends balanced."""
+    begin, last = 0, len(points) - 1
+    pieces: list[Piece] = []
+    while begin < last or not pieces:
+        piece = _fitted(points, begin, last, settings)
+        if piece is None:
+            piece = _longest(points, begin, last, settings)
+        pieces.append(piece)
+        begin = piece.end
+    return _balanced(points, _decided(points, _balanced(points, pieces), settings))
+
+
+def _decided(points: Points, pieces: list[Piece], settings: FitSettings) -> list[Piece]:
+    """Return the pieces with arcs that are lines after all: the longest piece that fits runs a little round a bend."""
+    found = []
+    for piece in pieces:
+        assert not isinstance(piece.shape, Free)
+        # What lies between two bends is told by its middle.
+        spare = (piece.end - piece.begin) // 10 if len(pieces) > 1 else 0
+        begin, end = piece.begin + spare, piece.end - spare
+        straight = _line_of(points, begin, end)
+        line = _piece(points, begin, end, straight)
+        middle = _piece(points, begin, end, piece.shape)
+        is_straight = _strays(straight, points[begin : end + 1]) <= settings.tolerance_mm
+        is_line = is_straight and _is_no_arc(line, middle, settings)
+        found.append(_piece(points, piece.begin, piece.end, straight) if is_line else piece)
+    return found
+
+
+def _is_no_arc(line: Piece, arc: Piece, settings: FitSettings) -> bool:
+    """Whether the arc explains no more than the noise does, or no more than noise may feign over its length."""
+    if line.rms < 1.5 * arc.rms + 0.05 * settings.tolerance_mm:
+        return True
+    gain = (line.rms**2 - arc.rms**2) * math.dist(line.first, line.last) / WANDER_MM
+    return gain < SURE_GAIN * settings.noise_mm**2
+
+
+def _longest(points: Points, begin: int, last: int, settings: FitSettings) -> Piece:
+    """Return the longest piece from `begin` that fits: doubling, then halving."""
+    low, best = min(begin + 2, last), None
+    high = low
+    while high < last:
+        trial = _fitted(points, begin, high, settings)
+        if trial is None:
+            break
+        low, best = high, trial
+        high = min(last, begin + 2 * (high - begin))
+    while high - low > 1:
+        middle = (low + high) // 2
+        trial = _fitted(points, begin, middle, settings)
+        if trial is None:
+            high = middle
+        else:
+            low, best = middle, trial
+    return best or _piece(points, begin, low, _line_of(points, begin, low))
+
+
+def _fitted(points: Points, begin: int, end: int, settings: FitSettings) -> Piece | None:
+    """Return the line or else the arc that follows points begin..end within the tolerance."""
+    data = points[begin : end + 1]
+    line = _piece(points, begin, end, _line_of(points, begin, end))
+    is_straight = _strays(line.shape, data) <= settings.tolerance_mm
+    if len(data) < 6 or (is_straight and line.rms < 0.1 * settings.tolerance_mm):
+        return line if is_straight else None
+    circle = fit_circle(data)
+    if circle is None or _strays(circle, data) > settings.tolerance_mm:
+        return line if is_straight else None
+    arc = _piece(points, begin, end, circle)
+    return line if is_straight and _is_no_arc(line, arc, settings) else arc
+
+
+def _line_of(points: Points, begin: int, end: int) -> Straight:
+    return fit_line(points[begin : end + 1], as_point(points[end] - points[begin]))
+
+
+def _piece(points: Points, begin: int, end: int, shape: Shape) -> Piece:
+    rms = float(np.sqrt(np.mean(shape.distances(points[begin : end + 1]) ** 2)))
+    return Piece(shape, begin, end, as_point(points[begin]), as_point(points[end]), rms)
+
+
+def _strays(shape: AnyShape, data: Points) -> float:
+    """Largest mean of three neighbouring distances."""
+    assert not isinstance(shape, Free)
+    away = shape.distances(data)
+    return float(np.max(np.abs(away if len(away) < 4 else np.convolve(away, np.ones(3) / 3, "valid"))))
+
+
+def _balanced(points: Points, pieces: list[Piece]) -> list[Piece]:
+    """Move each joint to where the two pieces beside it fit best together, until none moves any more."""
+    pieces = list(pieces)
+    waiting = list(range(len(pieces) - 1))
+    for _ in range(_MOST_ROUNDS * len(pieces)):
+        if not waiting:
+            break
+        k = waiting.pop(0)
+        pair = _best_joint(points, pieces[k], pieces[k + 1])
+        if pair[0] is not pieces[k]:
+            pieces[k : k + 2] = pair
+            waiting += [n for n in (k - 1, k, k + 1) if 0 <= n < len(pieces) - 1 and n not in waiting]
+    return pieces
+
+
+def _best_joint(points: Points, one: Piece, other: Piece) -> tuple[Piece, Piece]:
+    best, joint = _badness(one, other), one.end
+    pair = one, other
+    for step in (8, 4, 2, 1):
+        for trial in (joint - step, joint + step):
+            if not one.begin + 2 <= trial <= other.end - 2:
+                continue
+            first = _refitted(points, one, one.begin, trial)
+            second = _refitted(points, other, trial, other.end)
+            if first is not None and second is not None and _badness(first, second) < best:
+                best, joint, pair = _badness(first, second), trial, (first, second)
+    return pair
+
+
+def _badness(one: Piece, other: Piece) -> float:
+    return one.rms**2 * (one.end - one.begin) + other.rms**2 * (other.end - other.begin)
+
+
+def _refitted(points: Points, piece: Piece, begin: int, end: int) -> Piece | None:
+    if isinstance(piece.shape, Round) and end - begin < 5:
+        return None
+    circle = fit_circle(points[begin : end + 1]) if isinstance(piece.shape, Round) else None
+    # An arc whose ends no longer run round its neighbours' bends may turn out to be no arc at all.
+    return _piece(points, begin, end, circle or _line_of(points, begin, end))
