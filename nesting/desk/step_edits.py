@@ -14,6 +14,9 @@ from vectorize.errors import JobError
 
 StepEdit = ask.PutStep | ask.DropStep | ask.MoveStep | ask.SetCarve
 
+MOST_VALUES = 500
+"""More places than any builder picks; a longer list would only hold the desk up."""
+
 
 def edit_steps(part: MutableMapping[str, Any], edit: StepEdit) -> str:
     """Apply `edit` to a `[[part]]` and return what a builder would call it.
@@ -100,6 +103,8 @@ def as_toml(value: Any, *, depth: int = 0) -> Any:  # noqa: ANN401 - any JSON va
     if isinstance(value, Mapping):
         return {str(key): as_toml(one, depth=depth + 1) for key, one in value.items() if one is not None}
     if isinstance(value, Sequence) and not isinstance(value, str):
+        if len(value) > MOST_VALUES:
+            raise JobError(f"a list of {len(value)} values is too long for a step; give at most {MOST_VALUES}.")
         point = [round(one, 2) if isinstance(one, float) else one for one in value]
         return [as_toml(one, depth=depth + 1) for one in point if one is not None]
     return value

@@ -128,6 +128,7 @@ def parts_view(
     scales = {plan.name: plan.scale for plan in standing.plans} if standing else {}
     faults = standing.faults.by_part if standing else {}
     pieces = _pieces_of(spec, made)
+    together = {name for reading in spec.weighed for name in reading.parts}
     views = []
     for number, table in enumerate(spec.part):
         stored = outlines.get(table.name)
@@ -138,7 +139,9 @@ def parts_view(
             on = standing.plans[0]
         view = _part_asked(number, table, on) | {
             "fault": faults.get(table.name),
-            "state": _state(table, is_made=is_made, is_placed=not mine.isdisjoint(placed)),
+            "state": _state(
+                table, is_made=is_made, is_placed=not mine.isdisjoint(placed), is_weighed=not mine.isdisjoint(together)
+            ),
             "pieces": pieces.get(table.name, []),
             "outline": None,
         }
@@ -208,8 +211,8 @@ def _part_asked(number: int, table: PartTable, on: PlanState | None) -> dict[str
     }
 
 
-def _state(table: PartTable, *, is_made: bool, is_placed: bool) -> str:
-    if table.weighed is not None:
+def _state(table: PartTable, *, is_made: bool, is_placed: bool, is_weighed: bool) -> str:
+    if table.weighed is not None or is_weighed:
         return "weighed"
     if not is_made:
         return "not traced"

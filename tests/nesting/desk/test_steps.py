@@ -103,6 +103,7 @@ def test_steps_written_in_one_line_are_edited_too():
         ({"kind": "put-step", "step": {}}, "make"),
         ({"kind": "put-step", "number": 4, "step": {"make": "planks"}}, "not there any more"),
         ({"kind": "put-step", "step": {"make": [[[[[[[1]]]]]]]}}, "nested too deep"),
+        ({"kind": "put-step", "step": {"make": "laminate", "layers": ["1 mm"] * 900}}, "at most 500"),
         ({"kind": "drop-step", "number": 0}, "not there any more"),
         ({"kind": "move-step", "number": 0, "to": 1}, "not there any more"),
         ({"kind": "set-carve", "carve": {"section": "NACA 2412"}}, "span"),
@@ -189,3 +190,38 @@ def test_places_of_steps_and_balance_are_found_by_the_plan_that_they_lie_on():
     edit = with_places(read_edit({"kind": "put-step", "part": "rib", "step": step}), {"at 0": (7.5, 8.25, 2.0)})
     assert edit.step["at"] == [[7.5, 8.25, 2], {"station": "3 mm"}, [4, 5, 1]]
     assert step_fields("pair") == ()
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [
+        {"kind": "move-step", "number": 0, "to": 1},
+        {"kind": "drop-step", "number": 0},
+        {"kind": "put-step", "number": 1, "step": {"make": "grow", "by": "1/64 in", "along": [[100, 150]]}},
+        {"kind": "set-carve", "carve": None},
+        {"kind": "set-part", "field": "from", "value": "plate"},
+        {"kind": "drop-part"},
+        {"kind": "mark-cut", "is_cut": False},
+    ],
+    ids=lambda edit: edit["kind"],
+)
+def test_changes_of_what_is_there_are_taken_back_and_made_again_exactly(desk, edit):
+    carve = '[part.carve]\nsection = "NACA 2412"\nspan = [[100, 150], [340, 150]]\nleading = [200, 90]\n'
+    other = '\n[[part]]\nname = "rib"\nfrom = "block"\ncut = true\n' + STEPS.replace("\n\n", "\n") + carve
+    block = JOB[JOB.index("[[part]]") :].replace('"plate"', '"block"')
+    path = desk.folder / "job.toml"
+    path.write_text(f"{JOB}\n{block}{other}", encoding="utf-8")
+    before = path.read_text(encoding="utf-8")
+    assert desk.post("edit", {"part": "rib"} | edit).status_code == 200
+    after = path.read_text(encoding="utf-8")
+    assert after != before
+    assert desk.post("undo").status_code == 200
+    assert path.read_text(encoding="utf-8") == before
+    assert desk.post("redo").status_code == 200
+    assert path.read_text(encoding="utf-8") == after
+
+
+def test_parts_that_were_weighed_together_stand_as_weighed(desk):
+    with (desk.folder / "job.toml").open("a", encoding="utf-8") as job:
+        job.write('\n[[weighed]]\nparts = ["plate"]\nmass = "2.1 g"\n')
+    assert desk.state()["parts"][0]["state"] == "weighed"
