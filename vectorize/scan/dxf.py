@@ -74,21 +74,38 @@ def list_pages(name: str, data: bytes) -> tuple[PageInfo, ...]:
 
 
 def _loaded(name: str, data: bytes) -> _Drawing:
-    from vectorize.scan.dxf_entities import strokes_of
+    from vectorize.scan.dxf_entities import MOST_ENTITIES, TooManyEntitiesError, strokes_of
 
     document = _document(name, data)
     try:
         found, left_out = strokes_of(document)
         strokes = cleaned(found)
         bounds = bounds_of(strokes)
+    except TooManyEntitiesError as error:
+        raise ScanError(
+            f"{name} holds more than {MOST_ENTITIES} entities, arrays and blocks within blocks counted out; "
+            "explode the blocks that are wanted and export the outlines alone."
+        ) from error
     # ezdxf raises whatever a malformed number, table or reference leads to.
     except Exception as error:
         raise ScanError(f"{name} is damaged ({_reason(error)}); export it again as DXF.") from error
     if bounds is None:
-        counts = ", ".join(f"{count} {kind}" for kind, count in sorted(left_out.items())) or "nothing"
-        raise ScanError(f"{name} holds no lines in its model space, only {counts}; export the outlines.")
+        raise ScanError(_no_lines(name, document, left_out))
     size = (bounds[2] - bounds[0], bounds[3] - bounds[1])
     return _Drawing(strokes, left_out, _insunits(document), size)
+
+
+def _no_lines(name: str, document: Any, left_out: Counter[str]) -> str:
+    """Return what is wrong with a drawing of which no line can be read."""
+    on_paper = sum(len(layout) for layout in document.layouts if not layout.is_modelspace)
+    if not left_out and on_paper:
+        return (
+            f"{name} holds nothing in its model space; all {on_paper} entities are on paper layouts. "
+            "Export the model, or copy the outlines into it."
+        )
+    counts = ", ".join(f"{count} {kind}" for kind, count in sorted(left_out.items()))
+    only = f", only {counts}" if counts else " nor anything else"
+    return f"{name} holds no lines in its model space{only}; export the outlines."
 
 
 def _document(name: str, data: bytes) -> Any:

@@ -15,11 +15,16 @@ from vectorize.curve import Arc, Cubic, Line, Point, Segment
 from vectorize.scan.page import Stroke
 from vectorize.scan.strokes import Affine, ellipse_arc, polyline
 
-_DEEPEST = 32
+MOST_ENTITIES = 300_000
+"""More than this, blocks within blocks and arrays counted out, is a file gone wrong and no plan."""
 _DRAWN = {"LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "POLYLINE", "SPLINE", "HELIX"}
 _IN_OWN_PLANE = {"ARC", "CIRCLE", "LWPOLYLINE", "POLYLINE"}
 _SPLINE_PIECES = 16
 """Into so many cubics a span that is not a plain cubic is cut."""
+
+
+class TooManyEntitiesError(Exception):
+    """The blocks of a file multiply to more entities than any plan has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,18 +40,27 @@ def strokes_of(document: Any) -> tuple[list[Stroke], Counter[str]]:
     """Return all strokes of the model space, and how many entities of which kind were left out."""
     left_out: Counter[str] = Counter()
     style = _Style("0", "CONTINUOUS", -3)
-    return list(_walk(document, document.modelspace(), style, (Affine(),), left_out)), left_out
+    count = itertools.count(1)
+    return list(_walk(document, document.modelspace(), style, Affine(), (), left_out, count)), left_out
 
 
 def _walk(
-    document: Any, entities: Iterable[Any], outer: _Style, maps: tuple[Affine, ...], left_out: Counter[str]
+    document: Any,
+    entities: Iterable[Any],
+    outer: _Style,
+    to_page: Affine,
+    within: tuple[str, ...],
+    left_out: Counter[str],
+    count: Iterator[int],
 ) -> Iterator[Stroke]:
-    """Go through entities and the blocks inserted among them; the last of `maps` brings them to model space.
+    """Go through entities and the blocks inserted among them; `to_page` brings them to model space.
 
-    The maps are multiplied here: a library that writes them back into inserts cannot turn a block that
-    stands in another one scaled unevenly.
+    A block that stands in itself, in one of the blocks `within`, is left out. The maps are multiplied here: a
+    library that writes them back into inserts cannot turn a block that stands in another one scaled unevenly.
     """
     for entity in entities:
+        if next(count) > MOST_ENTITIES:
+            raise TooManyEntitiesError
         kind = entity.dxftype()
         style = _style(entity, outer)
         if kind != "INSERT" and kind not in _DRAWN:
@@ -54,11 +68,21 @@ def _walk(
         elif not _is_shown(document, style.layer, entity):
             left_out["on hidden layers"] += 1
         elif kind != "INSERT":
-            yield _stroke(document, entity, style, maps[-1])
-        elif len(maps) <= _DEEPEST and (block := entity.block()) is not None:
-            for copy in entity.multi_insert() if entity.mcount > 1 else (entity,):
-                inner = maps[-1].after(_affine(copy.matrix44()))
-                yield from _walk(document, block, style, (*maps, inner), left_out)
+            yield _stroke(document, entity, style, to_page)
+        elif (name := str(entity.dxf.name)) in within:
+            left_out["blocks in themselves"] += 1
+        elif (block := entity.block()) is not None:
+            for copy in _copies(entity, count):
+                inner = to_page.after(_affine(copy.matrix44()))
+                yield from _walk(document, block, style, inner, (*within, name), left_out, count)
+
+
+def _copies(insert: Any, count: Iterator[int]) -> Iterator[Any]:
+    """Yield the copies of an insert that is an array, or itself; each counts, were its block empty."""
+    for copy in insert.multi_insert() if insert.mcount > 1 else (insert,):
+        if next(count) > MOST_ENTITIES:
+            raise TooManyEntitiesError
+        yield copy
 
 
 def _affine(matrix: Any) -> Affine:

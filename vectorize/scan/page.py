@@ -18,6 +18,9 @@ Kind: TypeAlias = Literal["picture", "drawing", "mixed"]
 LARGEST_MEGAPIXELS = 500.0
 """Largest page that is read without being asked for: a sheet of 36 by 72 in at 400 dpi has 415."""
 
+PICTURE_MARKS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+"""How PNG, JPEG and TIFF files begin (the last two are TIFF with 64-bit offsets)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stroke:

@@ -19,7 +19,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 from vectorize.errors import ScanError
 from vectorize.notes import Note
 from vectorize.scan.colour import to_grey
-from vectorize.scan.page import Grey, Page, PageInfo, check_page_number, check_size
+from vectorize.scan.page import LARGEST_MEGAPIXELS, PICTURE_MARKS, Grey, Page, PageInfo, check_page_number, check_size
 from vectorize.scan.resolution import weigh_dpi
 
 _FORMATS = ("PNG", "JPEG", "TIFF")
@@ -89,7 +89,7 @@ def _opened(name: str, data: bytes) -> Iterator[Image.Image]:
         except ScanError:
             raise
         except UnidentifiedImageError as error:
-            raise ScanError(f"{name} is not a plan that can be read{_looks_like(data)}; {_EXPECTED}") from error
+            raise ScanError(_unknown(name, data)) from error
         except (*_DAMAGE, *_DAMAGE_TOO) as error:
             raise ScanError(
                 f"{name} is damaged or cut short ({_reason(error)}); copy or scan it again, or save it as PNG."
@@ -98,6 +98,20 @@ def _opened(name: str, data: bytes) -> Iterator[Image.Image]:
             Image.MAX_IMAGE_PIXELS = limit
 
 
+_SAVE_PICTURE = "save it as PNG or JPEG"
+_OTHERS = (
+    (b"GIF8", 0, "a GIF picture", _SAVE_PICTURE),
+    (b"BM", 0, "a BMP picture", _SAVE_PICTURE),
+    (b"WEBP", 8, "a WebP picture", _SAVE_PICTURE),
+    (b"ftypavif", 4, "an AVIF picture", _SAVE_PICTURE),
+    (b"ftyphei", 4, "an HEIF picture, as telephones take", _SAVE_PICTURE),
+    (b"ftypmif1", 4, "an HEIF picture, as telephones take", _SAVE_PICTURE),
+    (b"AC10", 0, "a DWG drawing", "export it as DXF"),
+    (b"PK\x03\x04", 0, "a ZIP archive", "unpack it and give the plan that is in it"),
+    (b"\x1f\x8b", 0, "compressed with gzip", "unpack it, or save it as plain SVG"),
+)
+"""Files that people have instead: how they begin and where, what they are, and what to do."""
+
 _EXPECTED = "expected a PNG, JPEG, TIFF, PDF, SVG or DXF file."
 
 
@@ -105,10 +119,16 @@ def _reason(error: BaseException) -> str:
     return (str(error).splitlines() or [""])[0].rstrip(".") or type(error).__name__
 
 
-def _looks_like(data: bytes) -> str:
-    start = data[:512]
-    is_text = all(byte >= 32 or byte in b"\t\r\n\f" for byte in start)
-    return ": it holds text" if is_text else ""
+def _unknown(name: str, data: bytes) -> str:
+    """Return what a file is that is no picture that can be read, as far as its first bytes tell."""
+    if data.startswith(PICTURE_MARKS):
+        return f"{name} is damaged or cut short; copy or scan it again."
+    for mark, at, what, instead in _OTHERS:
+        if data[at : at + len(mark)] == mark:
+            return f"{name} is {what}, which is not read; {instead}."
+    is_text = all(byte >= 32 or byte in b"\t\r\n\f" for byte in data[:512])
+    what = ": it holds text" if is_text else ""
+    return f"{name} is not a plan that can be read{what}; {_EXPECTED}"
 
 
 def _frames(picture: Image.Image) -> tuple[_Frame, ...]:
@@ -127,13 +147,21 @@ def _frames(picture: Image.Image) -> tuple[_Frame, ...]:
 def _frame(picture: Image.Image, index: int) -> _Frame:
     width, height = picture.size
     dpi = _stated_dpi(picture)
-    is_turned = picture.getexif().get(_ORIENTATION, 1) in (5, 6, 7, 8)
+    is_turned = _orientation(picture) in (5, 6, 7, 8)
     if is_turned:
         # Pillow swaps the size of a TIFF when it opens it, that of other formats when it turns them.
         if picture.format != "TIFF":
             width, height = height, width
         dpi = None if dpi is None else (dpi[1], dpi[0])
     return _Frame(index, width, height, dpi)
+
+
+def _orientation(picture: Image.Image) -> int:
+    """Return the orientation tag; that of a PNG may stand behind the picture, which is not decoded if it is huge."""
+    is_huge = picture.width * picture.height > LARGEST_MEGAPIXELS * 1e6
+    if picture.format == "PNG" and is_huge and "exif" not in picture.info:
+        return 1
+    return int(picture.getexif().get(_ORIENTATION, 1))
 
 
 def _stated_dpi(picture: Image.Image) -> tuple[float, float] | None:

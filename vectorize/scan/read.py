@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from vectorize.errors import ScanError
-from vectorize.scan.page import LARGEST_MEGAPIXELS, Page, PageInfo
+from vectorize.scan.page import LARGEST_MEGAPIXELS, PICTURE_MARKS, Page, PageInfo
 
 
 def read_page(
@@ -90,8 +90,8 @@ def list_pages(path: Path | str, *, password: str | None = None) -> tuple[PageIn
 
 def _kind(file: Path, data: bytes) -> Literal["picture", "pdf", "svg", "dxf"]:
     """Tell the kind by the first bytes, and a DXF, which has none of its own, also by its suffix."""
-    start = data[:4096]
-    if any(start.startswith(mark) for mark in _PICTURE_MARKS):
+    start = data[:65536]
+    if start.startswith((*PICTURE_MARKS, *_FOREIGN_MARKS)):
         return "picture"
     # ISO 32000 lets a PDF header stand anywhere in the first 1024 bytes.
     if b"%PDF-" in start[:1024]:
@@ -103,7 +103,7 @@ def _kind(file: Path, data: bytes) -> Literal["picture", "pdf", "svg", "dxf"]:
     return "picture"
 
 
-_PICTURE_MARKS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+_FOREIGN_MARKS = (b"AC10", b"PK\x03\x04", b"\x1f\x8b")  # whatever their suffix: the picture reader tells what they are
 _DXF_START = re.compile(rb"^\s*(?:999\r?\n[^\n]*\n\s*)*0\r?\n\s*SECTION\b")
 _DXF_BINARY = b"AutoCAD Binary DXF"  # the sentinel that the DXF Reference prescribes
 

@@ -1,0 +1,122 @@
+"""Files that mean harm, or are simply something else: one sentence, soon, and no more memory than a plan takes."""
+
+from __future__ import annotations
+
+import io
+import struct
+import zlib
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pytest
+from PIL import Image
+
+from vectorize.errors import ScanError
+from vectorize.scan import list_pages, read_page
+from vectorize.scan.strokes import bounds_of
+
+
+def saved(kind: str) -> bytes:
+    out = io.BytesIO()
+    Image.fromarray(np.full((40, 60), 240, np.uint8)).save(out, kind)
+    return out.getvalue()
+
+
+def refusal(file: Path, data: bytes) -> str:
+    file.write_bytes(data)
+    with pytest.raises(ScanError) as caught:
+        read_page(file)
+    return str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "said"),
+    [
+        ("plan.gif", saved("GIF"), "is a GIF picture, which is not read; save it as PNG or JPEG"),
+        ("plan.bmp", saved("BMP"), "is a BMP picture"),
+        ("plan.webp", saved("WEBP"), "is a WebP picture"),
+        ("photo.heic", b"\0\0\0\x18ftypheic" + bytes(90), "is an HEIF picture"),
+        ("plan.dwg", b"AC1027" + bytes(300), "is a DWG drawing, which is not read; export it as DXF"),
+        ("plan.dxf", b"AC1027" + bytes(300), "is a DWG drawing"),
+        ("plan.svg", b"\x1f\x8b\x08" + bytes(90), "is compressed with gzip"),
+        ("plan.dxf", b"PK\x03\x04" + bytes(90), "is a ZIP archive"),
+        ("plan.png", saved("PNG")[:40], "is damaged or cut short"),
+        ("plan.tif", saved("TIFF")[:8], "is damaged or cut short"),
+    ],
+)
+def test_what_a_file_is_instead_is_said(tmp_path: Path, name: str, data: bytes, said: str) -> None:
+    assert refusal(tmp_path / name, data).startswith(f"{name} {said}")
+
+
+def png_of_size(width: int, height: int) -> bytes:
+    """A PNG that says it is huge and holds next to nothing."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(b"\0" * 99)) + chunk(b"IEND", b"")
+
+
+def test_a_picture_of_absurd_size_is_never_decoded(tmp_path: Path) -> None:
+    side = 2**31 - 1
+    assert "the limit is 500 million" in refusal(tmp_path / "plan.png", png_of_size(side, side))
+    (info,) = list_pages(tmp_path / "plan.png")
+    assert (info.width, info.height) == (side, side)
+
+
+def drawing() -> ezdxf.document.Drawing:
+    document = ezdxf.new("R2010")
+    document.units = 4
+    return document
+
+
+def written(document: ezdxf.document.Drawing) -> bytes:
+    out = io.StringIO()
+    document.write(out)
+    return out.getvalue().encode()
+
+
+def test_a_block_that_stands_in_itself_is_read_once(tmp_path: Path) -> None:
+    document = drawing()
+    block = document.blocks.new("A")
+    block.add_line((0, 0), (30, 20))
+    for at in ((1, 0), (0, 1)):
+        block.add_blockref("A", at)
+    document.modelspace().add_blockref("A", (5, 5))
+    (tmp_path / "plan.dxf").write_bytes(written(document))
+    page = read_page(tmp_path / "plan.dxf")
+    assert bounds_of(page.strokes) == pytest.approx((5, 5, 35, 25))
+    assert "2 blocks in themselves" in page.notes[-1].text
+
+
+@pytest.mark.parametrize("has_lines", [True, False])
+def test_blocks_that_multiply_beyond_any_plan_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, has_lines: bool
+) -> None:
+    monkeypatch.setattr("vectorize.scan.dxf_entities.MOST_ENTITIES", 500)
+    document = drawing()
+    for level in range(6):
+        block = document.blocks.new(f"B{level}")
+        if level == 0 and has_lines:
+            block.add_line((0, 0), (1, 1))
+        for at in range(10 if level else 0):
+            block.add_blockref(f"B{level - 1}", (at, 0))
+    document.modelspace().add_blockref("B5", (0, 0))
+    assert "holds more than 500 entities" in refusal(tmp_path / "plan.dxf", written(document))
+
+
+def test_an_array_of_absurd_size_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("vectorize.scan.dxf_entities.MOST_ENTITIES", 500)
+    document = drawing()
+    document.blocks.new("A").add_line((0, 0), (1, 1))
+    rows = {"row_count": 30000, "column_count": 30000, "row_spacing": 3, "column_spacing": 3}
+    document.modelspace().add_blockref("A", (0, 0), dxfattribs=rows)
+    assert "holds more than 500 entities" in refusal(tmp_path / "plan.dxf", written(document))
+
+
+def test_a_drawing_on_paper_layouts_only_says_where_it_is(tmp_path: Path) -> None:
+    document = drawing()
+    document.paperspace().add_line((0, 0), (50, 20))
+    assert "on paper layouts" in refusal(tmp_path / "plan.dxf", written(document))
