@@ -22,6 +22,15 @@ WANDER_MM = 1.0
 SURE_GAIN = 9.0
 """An arc is one where it explains three standard deviations more than a line does."""
 
+LONG_POINTS = 30
+"""A line through so many points is straight on purpose."""
+
+LEAST_CUT = 3
+"""Fewer points than this tell no curve."""
+
+PLAIN_STRAY_MM = 0.004
+"""No line is drawn or measured straighter."""
+
 _MOST_ROUNDS = 6
 
 AnyShape: TypeAlias = Shape | Free
@@ -49,7 +58,41 @@ def greedy(points: Points, settings: FitSettings) -> list[Piece]:
             piece = _longest(points, begin, last, settings)
         pieces.append(piece)
         begin = piece.end
-    return _balanced(points, _decided(points, _balanced(points, pieces), settings))
+    return _cut_back(points, _balanced(points, _decided(points, _balanced(points, pieces), settings)))
+
+
+def _cut_back(points: Points, pieces: list[Piece]) -> list[Piece]:
+    """Return the pieces with long lines only as far as they are straight: a curve may leave one gently.
+
+    What is cut off becomes a piece of its own beside the curve.
+    """
+    found: list[Piece] = []
+    for k, piece in enumerate(pieces):
+        if not _is_long(piece):
+            found.append(piece)
+            continue
+        begin, end = _straight_span(points, piece)
+        has_curve_before, has_curve_after = (0 <= n < len(pieces) and not _is_long(pieces[n]) for n in (k - 1, k + 1))
+        begin = begin if has_curve_before and begin >= piece.begin + LEAST_CUT else piece.begin
+        end = end if has_curve_after and end <= piece.end - LEAST_CUT else piece.end
+        spans = ((piece.begin, begin), (begin, end), (end, piece.end))
+        found += [_piece(points, *span, _line_of(points, *span)) for span in spans if span[1] > span[0]]
+    return found
+
+
+def _is_long(piece: Piece) -> bool:
+    return isinstance(piece.shape, Straight) and piece.end - piece.begin >= LONG_POINTS
+
+
+def _straight_span(points: Points, piece: Piece) -> tuple[int, int]:
+    """Return the first and last point of a line that stray no more from its middle part than that strays itself."""
+    spare = (piece.end - piece.begin) // 8
+    middle = slice(piece.begin + spare, piece.end - spare + 1)
+    line = fit_line(points[middle], as_point(points[piece.end] - points[piece.begin]))
+    noise = float(np.sqrt(np.mean(line.distances(points[middle]) ** 2)))
+    within = np.abs(line.distances(points[piece.begin : piece.end + 1])) <= max(3.0 * noise, PLAIN_STRAY_MM)
+    straight = piece.begin + np.flatnonzero(within)
+    return int(straight[0]), int(straight[-1])
 
 
 def _decided(points: Points, pieces: list[Piece], settings: FitSettings) -> list[Piece]:
