@@ -15,6 +15,7 @@ from vectorize.errors import ScanError
 from vectorize.notes import Note
 from vectorize.scan.page import Page, PageInfo, Stroke, check_page_number
 from vectorize.scan.strokes import Affine, bounds_of, chosen_layers, cleaned, ellipse_arc, layers_of, quadratic
+from vectorize.scan.svg_uses import with_symbols_laid_out
 from vectorize.units import MM_PER_INCH
 
 # CSS Values and Units, absolute lengths: 1 in = 2.54 cm = 25.4 mm = 101.6 Q = 72 pt = 6 pc. `px` and bare
@@ -63,8 +64,8 @@ def _loaded(name: str, data: bytes) -> tuple[_Frame, tuple[Stroke, ...]]:
     if b"<!ENTITY" in data:
         raise ScanError(f"{name} defines XML entities, which are not read; save it as plain SVG.")
     try:
-        frame = _frame(data)
-        strokes = cleaned(_strokes(frame.source))
+        frame = _frame(name, data)
+        strokes = cleaned(_strokes(frame))
     except ScanError:
         raise
     except ElementTree.ParseError as error:
@@ -81,7 +82,7 @@ def _loaded(name: str, data: bytes) -> tuple[_Frame, tuple[Stroke, ...]]:
     return _Frame(max(bounds[2], 1.0), max(bounds[3], 1.0), frame.px_per_mm, frame.source), strokes
 
 
-def _frame(data: bytes) -> _Frame:
+def _frame(name: str, data: bytes) -> _Frame:
     """Take width, height and viewBox off the outermost element, so that coordinates stay in its user units."""
     root = ElementTree.fromstring(data)
     if not root.tag.endswith("svg"):
@@ -99,6 +100,7 @@ def _frame(data: bytes) -> _Frame:
             v * _MM_PER_UNIT.get(u, 0) * 96 / MM_PER_INCH or v for v, u in zip(extent, (unit_x, unit_y), strict=True)
         )
     stated = _stated(extent, (width, height), (unit_x, unit_y), stretches=stretches)
+    with_symbols_laid_out(name, root, extent)
     return _Frame(extent[0], extent[1], stated, ElementTree.tostring(root))
 
 
@@ -138,11 +140,14 @@ def _layer_note(name: str, strokes: tuple[Stroke, ...]) -> Note:
     return Note("layers", f"{name}: {len(strokes)} strokes are read, on {names or 'no layer'}.")
 
 
-def _strokes(source: bytes) -> Iterator[Stroke]:
+def _strokes(frame: _Frame) -> Iterator[Stroke]:
     import svgelements
 
+    # Percentages are of the viewport, which was taken off the outermost element; the library takes the two crosswise.
+    size = {"width": frame.height, "height": frame.width} if min(frame.width, frame.height) > 0 else {}
+
     # Not reified: the library turns arcs wrongly when it writes a mirror or a shear into them.
-    root = svgelements.SVG.parse(io.BytesIO(source), reify=False, on_error="raise")
+    root = svgelements.SVG.parse(io.BytesIO(frame.source), reify=False, on_error="raise", **size)
     yield from _group(root, "", svgelements)
 
 
@@ -164,8 +169,8 @@ def _name(group: Any) -> str:
 def _shape(shape: Any, layer: str, svgelements: Any) -> Iterator[Stroke]:
     if str(shape.values.get("visibility", "")) in ("hidden", "collapse"):
         return
-    is_drawn = shape.stroke is not None and shape.stroke.value is not None
-    is_filled = shape.fill is None or shape.fill.value is not None
+    is_drawn = shape.stroke is not None and shape.stroke.value is not None and shape.stroke.alpha > 0
+    is_filled = shape.fill is None or (shape.fill.value is not None and shape.fill.alpha > 0)
     if not (is_drawn or is_filled):
         return
     dash = str(shape.values.get("stroke-dasharray") or "none")

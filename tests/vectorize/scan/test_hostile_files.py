@@ -120,3 +120,67 @@ def test_a_drawing_on_paper_layouts_only_says_where_it_is(tmp_path: Path) -> Non
     document = drawing()
     document.paperspace().add_line((0, 0), (50, 20))
     assert "on paper layouts" in refusal(tmp_path / "plan.dxf", written(document))
+
+
+RECT = '<rect x="10" y="10" width="40" height="20" fill="none" stroke="black"/>'
+
+
+def svg(body: str) -> bytes:
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        f'width="90mm" height="60mm" viewBox="0 0 90 60">{body}</svg>'
+    ).encode()
+
+
+# Worked by hand from SVG 2: use of a symbol, viewports and their fitting, percentages, stroke-opacity, defs.
+@pytest.mark.parametrize(
+    ("body", "bounds"),
+    [
+        (
+            '<symbol id="s" viewBox="0 0 10 10"><rect width="10" height="10" fill="none" stroke="black"/></symbol>'
+            '<use xlink:href="#s" x="20" y="10" width="30" height="30"/>',
+            (20, 10, 50, 40),
+        ),
+        (
+            '<symbol id="s"><rect width="10" height="5" fill="none" stroke="black"/></symbol>'
+            '<g transform="translate(5 0)"><use href="#s" x="20" y="10" transform="scale(2)"/></g>',
+            (45, 20, 65, 30),
+        ),
+        (
+            '<svg x="10" y="10" width="40" height="20" viewBox="0 0 400 100">'
+            '<rect width="400" height="100" fill="none" stroke="black"/></svg>',
+            (10, 15, 50, 25),
+        ),
+        (
+            '<svg x="10" y="10" width="40" height="20" viewBox="5 0 400 100" preserveAspectRatio="none">'
+            '<rect x="5" width="400" height="100" fill="none" stroke="black"/></svg>',
+            (10, 10, 50, 30),
+        ),
+        (f'<symbol id="s"><circle r="30" stroke="black"/></symbol>{RECT}', (10, 10, 50, 30)),
+        ('<rect x="10%" y="10%" width="50%" height="50%" fill="none" stroke="black"/>', (9, 6, 54, 36)),
+        (f'<rect width="80" height="50" fill="none" stroke="black" stroke-opacity="0"/>{RECT}', (10, 10, 50, 30)),
+        (f'<defs><g id="g">{RECT}</g></defs><use href="#g" transform="scale(0.5)" x="10"/>', (10, 5, 30, 15)),
+    ],
+)
+def test_what_is_used_is_shown_where_it_is_used_and_nothing_else(
+    tmp_path: Path, body: str, bounds: tuple[float, ...]
+) -> None:
+    (tmp_path / "plan.svg").write_bytes(svg(body))
+    assert bounds_of(read_page(tmp_path / "plan.svg").strokes) == pytest.approx(bounds)
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        (f'<g id="a"><use href="#a"/>{RECT}</g>', "holds an element that uses itself"),
+        ("<g>" * 3000 + RECT + "</g>" * 3000, "nests its groups deeper than can be read"),
+        (
+            f'<defs><g id="a0">{RECT}</g>'
+            + "".join(f'<g id="a{n}">' + f'<use href="#a{n - 1}"/>' * 10 + "</g>" for n in range(1, 8))
+            + '</defs><use href="#a7"/>',
+            "holds more than 300000 elements",
+        ),
+    ],
+)
+def test_an_svg_without_end_is_refused_in_words(tmp_path: Path, body: str, said: str) -> None:
+    assert said in refusal(tmp_path / "plan.svg", svg(body))
