@@ -200,8 +200,8 @@ def _work_routes(workshop: Workshop, findings: Findings) -> list[Route]:
         return await to_thread.run_sync(_result_file, workshop, request.path_params["name"])
 
     return [
-        Route(f"{API}/work/{{kind:str}}", _answering(start), methods=["POST"]),
-        Route(f"{API}/work/{{kind:str}}/stop", _answering(stop), methods=["POST"]),
+        Route(f"{API}/task/{{kind:str}}", _answering(start), methods=["POST"]),
+        Route(f"{API}/task/{{kind:str}}/stop", _answering(stop), methods=["POST"]),
         Route(f"{API}/files/{{name:str}}", _answering(result)),
     ]
 

@@ -60,8 +60,8 @@ export async function step(direction) {
   await refresh();
 }
 
-export const start = (kind, content = {}) => attempt(() => post(`work/${kind}`, content));
-export const stop = (kind) => attempt(() => post(`work/${kind}/stop`));
+export const start = (kind, content = {}) => attempt(() => post(`task/${kind}`, content));
+export const stop = (kind) => attempt(() => post(`task/${kind}/stop`));
 export const isRunning = (kind) => desk.tasks.get(kind)?.state === "running";
 
 export function hear() {

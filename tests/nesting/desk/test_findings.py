@@ -38,7 +38,7 @@ def desk(tmp_path_factory):
 
 
 def _found(desk, kind, **wish):
-    answer = desk.post(f"work/{kind}", wish)
+    answer = desk.post(f"task/{kind}", wish)
     assert answer.status_code == 202, answer.text
     task = finished(desk.workshop, kind)
     assert task["state"] == "done", task
@@ -110,11 +110,11 @@ def test_what_cannot_be_worked_out_is_said(desk):
         ("assign", {"best": 0}),
         ("compare", {"part": 3}),
     ):
-        assert desk.post(f"work/{kind}", wish).status_code == 400
+        assert desk.post(f"task/{kind}", wish).status_code == 400
 
 
 def _failure(desk, kind, **wish):
-    assert desk.post(f"work/{kind}", wish).status_code == 202
+    assert desk.post(f"task/{kind}", wish).status_code == 202
     task = finished(desk.workshop, kind)
     assert task["state"] == "failed"
     return task["text"]

@@ -390,10 +390,10 @@ def test_a_part_is_held_where_it_was_put_and_the_rest_fitted_around_it(tmp_path)
     x0, y0 = (min(point[axis] for point in desk.state()["parts"][0]["outline"][0]) for axis in (0, 1))
     hold = {"kind": "place", "part": "plate", "copy_number": 2, "board": "B1", "x_mm": 40 - x0, "y_mm": 35 - y0}
 
-    assert desk.post("work/nest", {"hold": hold | {"angle_deg": 0, "flipped": False}}).status_code == 202
+    assert desk.post("task/nest", {"hold": hold | {"angle_deg": 0, "flipped": False}}).status_code == 202
     while not (folder / "out" / "layout.json").exists() and desk.workshop.tasks.is_running("nest"):
         time.sleep(0.05)
-    desk.post("work/nest/stop")
+    desk.post("task/nest/stop")
     finished(desk.workshop, "nest")
 
     laid = desk.state()["layout"]
