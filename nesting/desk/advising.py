@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from nesting.assign.result import Assignment, AssignReport
+from nesting.beam import Loading
 from nesting.board import Board
 from nesting.desk.reading import remembered_plans
 from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
@@ -21,10 +22,12 @@ from nesting.job.model import Model, read_model
 from nesting.job.pictures import write_comparison
 from nesting.job.results import nest_result
 from nesting.job.rules import rules_of
+from nesting.job.wood import accuracy_of, materials_of
 from nesting.match import matching_boards
 from nesting.part import Part
 from nesting.place.fit import BoardFit
 from nesting.place.fit import compare_boards as fit_on_boards
+from nesting.stiffness import CAUTION, board_modulus, part_stiffness
 from nesting.weigh import weigh_parts
 from vectorize.errors import CallError, PartError, RackError
 from vectorize.units import DURATION, parse, parse_mass
@@ -117,7 +120,9 @@ def _moves(model: Model, assignment: Assignment) -> list[dict[str, Any]]:
 def trial(
     report: Report, folder: Path, parts: tuple[Part, ...], boards: tuple[Board, ...], wish: TrialWish
 ) -> dict[str, Any]:
-    """Return the same parts laid out on each of some boards alone, with what they weigh from it.
+    """Return the same parts laid out on each of some boards alone: what they weigh from it, how stiff it is.
+
+    Stiffness is against the first board, for parts of the same outline; parts that were weighed are cut already.
 
     Raises:
         CallError: No such board, or no part of its material and thickness.
@@ -128,14 +133,31 @@ def trial(
     if len(asked) != len(wish.boards):
         raise CallError("one of these boards is not in the rack any more; reload the page.")
     report.say(f"laying the same parts out on {' and on '.join(wish.boards)}")
-    mine = [part for part in parts if _suits_all(part, asked)]
+    mine = [part for part in parts if part.weighed_g is None and _suits_all(part, asked)]
     if not mine:
-        raise CallError(f"no part of the job can be cut from {' or from '.join(wish.boards)}.")
+        raise CallError(f"no part that is still to be cut can come from {' or from '.join(wish.boards)}.")
     fits = fit_on_boards(
         mine, asked, rules=rules_of(job), time_limit_s=None, max_sweeps=TRIAL_SWEEPS, seed=job.spec.nest.seed
     )
-    rows = [_trial_row(job, mine, board, fit) for board, fit in zip(asked, fits, strict=True)]
-    return {"wish": wish.model_dump(), "parts": [part.name for part in mine], "boards": rows}
+    rows = [
+        _trial_row(job, mine, board, fit) | _stiffness_row(job, board, asked[0])
+        for board, fit in zip(asked, fits, strict=True)
+    ]
+    names = [part.name for part in mine]
+    return {"wish": wish.model_dump(), "parts": names, "boards": rows, "caution": CAUTION}
+
+
+def _stiffness_row(job: Job, board: Board, first: Board) -> dict[str, Any]:
+    """Return how stiff a board is against the first one, lying flat and standing on edge, and how that is known."""
+    materials, accuracy = materials_of(job), accuracy_of(job)
+    modulus, base = (board_modulus(one, materials=materials, accuracy=accuracy) for one in (board, first))
+
+    def ratio(loading: Loading) -> dict[str, float]:
+        mine = part_stiffness(board, modulus.value, loading, accuracy=accuracy)
+        found = mine / part_stiffness(first, base.value, loading, accuracy=accuracy)
+        return {"value": found.value, "sigma": found.sigma}
+
+    return {"stiffness": {"flatwise": ratio("flatwise"), "edgewise": ratio("edgewise")}, "bent": modulus.is_measured}
 
 
 def _suits_all(part: Part, boards: list[Board]) -> bool:
@@ -147,8 +169,6 @@ def _suits_all(part: Part, boards: list[Board]) -> bool:
 
 
 def _trial_row(job: Job, parts: list[Part], board: Board, fit: BoardFit) -> dict[str, Any]:
-    from nesting.job.wood import accuracy_of, materials_of
-
     untied = [replace(part, board=None, weighed_g=None) for part in parts]
     table = weigh_parts(untied, [board], materials=materials_of(job), accuracy=accuracy_of(job))
     total = table.total()

@@ -33,22 +33,23 @@ function grainLines(board, [x0, y0, x1, y1]) {
   return lines.join("");
 }
 
-export function boardDrawing(board, placements, parts, { onPart = null, chosen = null, scale = 1, clip = "" } = {}) {
+export function boardDrawing(board, placements, parts, { onPart = null, chosen = null, scale = 1, clip = "", isShown = false } = {}) {
   const box = bounds(board.outline[0]);
   const [x0, y0, x1, y1] = box;
   const pad = 3 / scale;
   const id = `wood-${clip}${board.number}`;
   return s("svg", { class: "board-drawing", viewBox: `${x0 - pad} ${-y1 - pad} ${x1 - x0 + 2 * pad} ${y1 - y0 + 2 * pad}`,
-    width: (x1 - x0 + 2 * pad) * scale, height: (y1 - y0 + 2 * pad) * scale, "data-board": board.name, role: "group", "aria-label": `Board ${board.name}` },
+    width: (x1 - x0 + 2 * pad) * scale, height: (y1 - y0 + 2 * pad) * scale, "data-board": isShown ? null : board.name, role: "group", "aria-label": `Board ${board.name}` },
   s("defs", {}, s("clipPath", { id }, s("path", { d: pathOf(board.outline), "clip-rule": "evenodd" }))),
   s("g", { transform: "scale(1 -1)", class: "board-frame" },
     s("path", { d: pathOf(board.outline), class: "wood", fill: woodColour(board), "fill-rule": "evenodd", "vector-effect": "non-scaling-stroke" }),
     s("path", { d: grainLines(board, box), class: "wood-grain", "clip-path": `url(#${id})`, "vector-effect": "non-scaling-stroke" }),
     board.blemishes.map((flaw) => s("path", { d: pathOf([flaw.outline]), class: flaw.is_soft ? "blemish soft" : "blemish", "vector-effect": "non-scaling-stroke" })),
-    s("g", { class: "on-board" }, placements.map((placement) => pieceDrawing(placement, parts, { onPart, chosen, scale })))));
+    s("g", { class: "on-board" }, placements.map((placement) => pieceDrawing(placement, parts, { onPart, chosen, scale, isShown })))));
 }
 
-export function pieceDrawing(placement, parts, { onPart, chosen, scale }) {
+// What is only shown cannot be dragged, so it does not say which copy it is.
+export function pieceDrawing(placement, parts, { onPart, chosen, scale, isShown = false }) {
   const part = parts.find((one) => one.name === placement.part);
   if (!part?.outline) return null;
   const rings = part.outline.map((ring) => placed(ring, placement));
@@ -58,7 +59,7 @@ export function pieceDrawing(placement, parts, { onPart, chosen, scale }) {
   const size = Math.min(15 / scale, 0.34 * (y1 - y0), (1.7 * (x1 - x0)) / label.length);
   return s("g", { class: `piece${isChosen ? " chosen" : ""}${placement.pinned ? " pinned" : ""}`, tabindex: onPart ? "0" : null, role: onPart ? "button" : "img",
     "aria-label": `${label}${placement.pinned ? ", pinned" : ""}${placement.flipped ? ", turned over" : ""}`,
-    "data-key": `piece-${placement.part}-${placement.copy}`, "data-part": placement.part, "data-copy": placement.copy },
+    "data-key": isShown ? null : `piece-${placement.part}-${placement.copy}`, "data-part": isShown ? null : placement.part, "data-copy": isShown ? null : placement.copy },
   s("path", { d: pathOf(rings), "fill-rule": "evenodd", "vector-effect": "non-scaling-stroke" }),
   size * scale > 6 ? s("text", { x: inside(rings)[0], y: -inside(rings)[1], transform: "scale(1 -1)", "font-size": size, "text-anchor": "middle", "dominant-baseline": "central" }, label) : null,
   placement.pinned ? s("circle", { cx: x0 + 5 / scale, cy: y1 - 5 / scale, r: 4 / scale, class: "pin" }) : null);

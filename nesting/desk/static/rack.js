@@ -1,15 +1,14 @@
 // The rack: boards at one scale, with the parts lying on them; find better fits, drag, turn and pin.
 
-import { rulesForm } from "./rules.js";
+import { addForm, boardForm } from "./boardpad.js";
 import { boardDrawing, pieceDrawing } from "./boards.js";
 import { h, s, show, slip, speak } from "./dom.js";
 import * as format from "./format.js";
-import { bounds, doRingsOverlap, isWithin, placed } from "./geometry.js";
-import { icon } from "./icons.js";
-import { attempt, board, choose, desk, edit, isRunning, listen, part, start, stop } from "./store.js";
-
-const FIELDS = [["name", "Name"], ["material", "Material"], ["thickness", "Thickness"], ["measured thickness", "Measured thickness"], ["length", "Length"], ["width", "Width"], ["mass", "Mass on the scale"]];
-const CUTS = ["", "tangential", "mixed", "quarter"];
+import { doRingsOverlap, isWithin, placed } from "./geometry.js";
+import { canTurnOver, pieceBar, turned, turnedOver } from "./piece.js";
+import { rulesForm } from "./rules.js";
+import { board, choose, desk, edit, isRunning, listen, part, start, stop } from "./store.js";
+import { trialSection } from "./trial.js";
 
 export function rackView(place) {
   const ui = { held: null, clash: null, chosen: null, isAdding: false, isMarking: false };
@@ -18,10 +17,10 @@ export function rackView(place) {
   const layout = () => (desk.state?.layout?.is_current ? desk.state.layout : null);
   const placementsOn = (name) => layout()?.boards.find((one) => one.name === name)?.placements ?? [];
 
-  function scale() {
+  function scale(inset = 0) {
     const longest = Math.max(...desk.state.boards.map((one) => one.length_mm), 300);
     const room = Math.max(320, place.clientWidth - (window.innerWidth > 980 ? 400 : 70));
-    return room / longest;
+    return (room - inset) / longest;
   }
 
   function render() {
@@ -35,8 +34,10 @@ export function rackView(place) {
         ui.clash ? clash() : null,
         standing(),
         boards.length ? shelves(boards) : empty(),
-        rulesForm()),
-      h("aside", { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" }, ui.isAdding ? addForm() : boardForm())));
+        boards.length ? trialSection(scale(44), render) : null,
+        rulesForm(),
+        bar()),
+      h("aside", { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" }, ui.isAdding ? addForm(ui, render) : boardForm(ui))));
     if (ui.held) showHeld(ui.held);
   }
 
@@ -92,66 +93,6 @@ export function rackView(place) {
       h("button", { class: "main", onclick: () => { ui.isAdding = true; render(); } }, "Add boards"));
   }
 
-  // ---- the pad ------------------------------------------------------------------------------------
-
-  function addForm() {
-    return h("form", { "data-key": "new-board", onsubmit: async (event) => {
-      event.preventDefault();
-      const fields = event.currentTarget.elements;
-      const pasted = fields.table.value.trim();
-      const row = FIELDS.map(([name]) => fields.namedItem(name).value.trim());
-      const cells = row.map((cell) => `"${cell.replaceAll('"', '""')}"`).join(",");
-      const table = pasted || `${FIELDS.map(([name]) => name).join(",")}\n${cells}`;
-      if (await edit({ kind: "add-boards", table })) { ui.isAdding = false; render(); }
-    } },
-    h("h2", {}, "Add boards"),
-    h("p", { class: "hint" }, "Write units as you would on the board: 1000 mm, 36 in, 3/32 in, 49.5 g."),
-    FIELDS.map(([name, label]) => h("label", {}, label, h("input", { name, "data-key": `new-${name}`, autocomplete: "off", value: name === "material" ? "balsa" : "" }))),
-    h("label", {}, "Or paste rows from a spreadsheet, with or without their headings", h("textarea", { name: "table", rows: 4, "data-key": "new-table", spellcheck: "false", placeholder: FIELDS.map(([name]) => name).join("\t") })),
-    h("button", { class: "main", type: "submit", "data-key": "new-keep" }, "Put them in the rack"));
-  }
-
-  function boardForm() {
-    const one = board(desk.chosen.board);
-    if (!one) return [h("h2", {}, "No board is chosen"), h("p", { class: "hint" }, "Choose a board by its name to weigh it, rename it or mark a blemish. Parts can be dragged along and between boards; the arrow keys move the one that has the keyboard."), keysHelp()];
-    const set = (field, value) => edit({ kind: "set-board", board: one.name, field, value });
-    const shown = { name: one.name, material: one.material, thickness: format.lengthField(one.thickness_mm), "measured thickness": format.lengthField(one.measured_thickness_mm), length: format.lengthField(one.length_mm), width: format.lengthField(one.width_mm), mass: format.massField(one.mass_g) };
-    return [h("h2", {}, `Board ${one.name}`),
-      h("p", {}, one.density_kg_m3 === null ? one.fault : `${one.density_text}, sure to ± ${one.sigma_kg_m3.toFixed(0)} kg/m³${one.mass_g === null ? ". Nobody has weighed it; this is the usual density of the material." : "."}`),
-      FIELDS.map(([name, label]) => h("label", {}, label, h("input", { value: shown[name], "data-key": `b-${name}`, autocomplete: "off",
-        onchange: async (event) => { const value = event.target.value.trim(); if (await set(name, value) && name === "name") choose("board", value); } }))),
-      h("label", {}, "Cut", h("select", { value: CUTS.includes(one.cut) ? one.cut : "", "data-key": "b-cut", onchange: (event) => set("cut", event.target.value) },
-        CUTS.map((cut) => h("option", { value: cut }, cut || "not known")))),
-      h("label", {}, "Note", h("input", { value: one.notes, "data-key": "b-notes", onchange: (event) => set("notes", event.target.value) })),
-      blemishes(one),
-      h("button", { "data-key": "drop-board", onclick: () => { edit({ kind: "drop-board", board: one.name }); choose("board", null); } }, "Take it out of the rack"),
-      keysHelp()];
-  }
-
-  function blemishes(one) {
-    const form = h("form", { class: "slate", onsubmit: (event) => {
-      event.preventDefault();
-      const [x, y, w, t] = ["x", "y", "w", "t"].map((name) => Number(event.currentTarget.elements[name].value));
-      edit({ kind: "add-blemish", board: one.name, corner: [x, y], opposite: [x + w, y + t] });
-    } },
-    h("p", { class: "hint" }, "In millimetres from the lower left of the board:"),
-    h("div", { class: "four" }, [["x", "from the left"], ["y", "from below"], ["w", "long"], ["t", "wide"]].map(([name, label]) => h("label", {}, label, h("input", { name, type: "number", step: "any", required: true, "data-key": `flaw-${name}` })))),
-    h("button", { type: "submit", "data-key": "flaw-keep" }, "Mark it"));
-    return h("details", { "data-key": "flaws-box", open: ui.isMarking || null, ontoggle: (event) => { ui.isMarking = event.target.open; } },
-      h("summary", { "data-key": "flaws" }, `Blemishes (${one.blemishes.length})`),
-      h("p", { class: "hint" }, "With this open, drag over the flaw on the board, or type where it is."),
-      h("ul", { class: "plain" }, one.blemishes.map((flaw, number) => h("li", { class: "row" }, format.size([bounds(flaw.outline)[2] - bounds(flaw.outline)[0], bounds(flaw.outline)[3] - bounds(flaw.outline)[1]], 0),
-        h("button", { class: "quiet", "aria-label": "Remove this blemish", "data-key": `flaw-${number}`, onclick: () => edit({ kind: "drop-blemish", board: one.name, number }) }, icon("bin"))))),
-      form);
-  }
-
-  function keysHelp() {
-    return h("details", { "data-key": "keys-box" }, h("summary", { "data-key": "keys" }, "By keyboard"),
-      h("dl", { class: "keys" },
-        [["arrows", "move the part 1 mm, with Shift 10 mm"], [", and .", "turn it a degree either way, with Shift half round"], ["o", "turn it over, where that is allowed"], ["Enter", "leave it there and pin it"], ["h", "hold it where it is, or let go"], ["Escape", "put it back"]]
-          .map(([key, text]) => [h("dt", {}, key), h("dd", {}, text)])));
-  }
-
   // ---- holding a part -------------------------------------------------------------------------------
 
   const found = (element) => {
@@ -176,8 +117,8 @@ export function rackView(place) {
     const drawing = event.target.closest?.("[data-board]");
     if (held && !isRunning("nest")) {
       event.preventDefault();
-      held.group.focus();
       drag = { held, moved: { ...held }, at: toBoard(drawing, event), hasMoved: false };
+      held.group.focus();
       ui.chosen = { part: held.part, copy: held.copy };
     } else if (drawing && ui.isMarking && drawing.dataset.board === desk.chosen.board) {
       drag = { marking: drawing, from: toBoard(drawing, event), rect: s("rect", { class: "blemish" }) };
@@ -211,6 +152,7 @@ export function rackView(place) {
       if (done.to) edit({ kind: "add-blemish", board: done.marking.dataset.board, corner: done.from, opposite: done.to });
       else done.rect.remove();
     } else if (done?.hasMoved) keep(done.moved);
+    else if (done) render();
   });
   place.addEventListener("pointercancel", () => { drag = null; render(); });
 
@@ -222,7 +164,7 @@ export function rackView(place) {
     const ring = placed(part(moved.part).outline[0], moved);
     const hits = placementsOn(moved.board).filter((one) => !(one.part === moved.part && one.copy === moved.copy) && doRingsOverlap(ring, placed(part(one.part).outline[0], one)));
     const isOff = !isWithin(ring, board(moved.board).outline[0]);
-    const group = pieceDrawing(moved, desk.state.parts, { onPart: false, chosen: null, scale: scale() });
+    const group = pieceDrawing(moved, desk.state.parts, { onPart: false, chosen: null, scale: scale(), isShown: true });
     group.classList.add("held", hits.length || isOff ? "clash" : "free");
     for (const one of place.querySelectorAll(".piece.hit")) one.classList.remove("hit");
     for (const hit of hits) drawing.querySelector(`[data-part="${CSS.escape(hit.part)}"][data-copy="${hit.copy}"]`)?.classList.add("hit");
@@ -257,54 +199,63 @@ export function rackView(place) {
 
   place.addEventListener("focusin", (event) => {
     const held = found(event.target);
-    if (held) ui.chosen = { part: held.part, copy: held.copy };
+    if (!held) return;
+    ui.chosen = { part: held.part, copy: held.copy };
+    render();
   });
 
+  // Where the chosen copy is now: in the hand if it is held, else where it lies.
+  function chosenNow() {
+    if (!ui.chosen || !layout()) return null;
+    const { part: name, copy } = ui.chosen;
+    for (const on of layout().boards) {
+      const lies = on.placements.find((one) => one.part === name && one.copy === copy);
+      if (lies && part(name)?.outline) return ui.held?.part === name && ui.held.copy === copy ? ui.held : { ...lies, board: on.name };
+    }
+    return null;
+  }
+
+  // Take a copy in the hand at a new place, show what it runs into, and say so.
+  function hold(moved) {
+    ui.held = moved;
+    ui.clash = null;
+    render();
+    const { hits, isOff } = showHeld(moved);
+    speak(isOff ? "past the edge" : hits.length ? `on ${hits[0].part}` : `${format.length(moved.x_mm, 0)}, ${format.length(moved.y_mm, 0)}, free`);
+  }
+
+  const acts = {
+    turn: (now, degrees) => hold(turned(now, degrees)),
+    over: (now) => (canTurnOver(now) ? hold(turnedOver(now)) : speak(`${now.part} is cut as drawn; it may not be turned over.`)),
+    move: (now, across, up) => hold({ ...now, x_mm: now.x_mm + across, y_mm: now.y_mm + up }),
+    keep: (now) => ui.held && keep(now),
+    pin: (now) => edit({ kind: "pin", part: now.part, copy_number: now.copy, is_pinned: !now.pinned }),
+    putBack() { letGo(); render(); },
+    leave() { letGo(); ui.chosen = null; render(); },
+  };
+
+  function bar() {
+    const now = chosenNow();
+    return now && !isRunning("nest") ? pieceBar(now, Boolean(ui.held), acts) : null;
+  }
+
   place.addEventListener("keydown", (event) => {
-    const held = found(event.target);
-    if (!held || event.ctrlKey || event.metaKey || event.altKey) return;
-    const moved = ui.held && ui.held.part === held.part && ui.held.copy === held.copy ? ui.held : { ...held };
+    const at = found(event.target);
+    if (!at || event.ctrlKey || event.metaKey || event.altKey || isRunning("nest")) return;
+    ui.chosen = { part: at.part, copy: at.copy };
+    const now = chosenNow();
     const by = event.shiftKey ? 10 : 1;
     const moves = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, by], ArrowDown: [0, -by] };
     const turns = { ",": 1, ".": -1, "<": 180, ">": -180, ";": 180, ":": -180 };
-    if (moves[event.key]) { moved.x_mm += moves[event.key][0]; moved.y_mm += moves[event.key][1]; }
-    else if (turns[event.key]) turn(moved, turns[event.key]);
-    else if (event.key === "o") {
-      if (part(held.part).hand !== "either") { speak(`${held.part} is cut as drawn; it may not be turned over.`); event.preventDefault(); return; }
-      turnOver(moved);
-    }
-    else if (event.key === "Enter" && ui.held) { keep(moved); event.preventDefault(); return; }
-    else if (event.key === "Escape") { letGo(); render(); event.preventDefault(); return; }
-    else if (event.key === "h") { attempt(() => edit({ kind: "pin", part: held.part, copy_number: held.copy, is_pinned: !held.pinned })); event.preventDefault(); return; }
+    if (moves[event.key]) acts.move(now, ...moves[event.key]);
+    else if (turns[event.key]) acts.turn(now, turns[event.key]);
+    else if (event.key === "o") acts.over(now);
+    else if (event.key === "Enter" && ui.held) acts.keep(now);
+    else if (event.key === "Escape") acts.putBack();
+    else if (event.key === "h") acts.pin(now);
     else return;
     event.preventDefault();
-    ui.held = moved;
-    const { hits, isOff } = showHeld(moved);
-    speak(isOff ? "past the edge" : hits.length ? `on ${hits[0].part}` : `${moved.x_mm.toFixed(0)}, ${moved.y_mm.toFixed(0)} mm, free`);
   });
-
-  // Turn about the middle of the part, so that it stays under the hand.
-  function turn(moved, degrees) {
-    const ring = part(moved.part).outline[0];
-    const middle = (one) => { const [x0, y0, x1, y1] = bounds(placed(ring, one)); return [(x0 + x1) / 2, (y0 + y1) / 2]; };
-    const before = middle(moved);
-    moved.angle_deg = (moved.angle_deg + degrees + 360) % 360;
-    const after = middle(moved);
-    moved.x_mm += before[0] - after[0];
-    moved.y_mm += before[1] - after[1];
-  }
-
-  // Turn a part over about its middle, its grain lying as it did.
-  function turnOver(moved) {
-    const way = moved.flipped ? -1 : 1;
-    const middle = (one) => { const [x0, y0, x1, y1] = bounds(placed(part(moved.part).outline[0], one)); return [(x0 + x1) / 2, (y0 + y1) / 2]; };
-    const before = middle(moved);
-    moved.angle_deg = (((moved.angle_deg + way * 2 * part(moved.part).grain_deg) % 360) + 360) % 360;
-    moved.flipped = !moved.flipped;
-    const after = middle(moved);
-    moved.x_mm += before[0] - after[0];
-    moved.y_mm += before[1] - after[1];
-  }
 
   const resize = () => render();
   window.addEventListener("resize", resize);

@@ -2,6 +2,7 @@
 
 import { h } from "./dom.js";
 import * as format from "./format.js";
+import { icon } from "./icons.js";
 import { desk, edit } from "./store.js";
 
 const TOOLS = [["saw", "a scroll saw"], ["knife", "a knife"], ["laser", "a laser"], ["router", "a router"]];
@@ -18,5 +19,39 @@ export function rulesForm() {
       LENGTHS.map(([field, text]) => h("label", {}, text, h("input", { value: format.lengthField(rules[field]), "data-key": `rule-${field}`, autocomplete: "off",
         onchange: (event) => set(field, event.target.value.trim() || null) })))),
     h("label", { class: "check" }, h("input", { type: "checkbox", checked: rules.cutouts, "data-key": "rule-cutouts", onchange: (event) => set("cutouts", event.target.checked) }),
-      "small parts may lie in the cut-outs of others"));
+      "small parts may lie in the cut-outs of others"),
+    couples(rules.side_by_side, set), patches(rules.soft_patches, set));
+}
+
+const names = () => desk.state.parts.map((part) => part.name);
+const choices = (list) => list.map((name) => h("option", { value: name }, name));
+const entry = (text, key, drop) => h("li", { class: "row" }, h("span", {}, text),
+  h("button", { type: "button", class: "quiet", "aria-label": `Leave out: ${text}`, "data-key": key, onclick: drop }, icon("bin")));
+
+// Two parts that need equal wood: the left and the right wing from neighbouring places of one board.
+function couples(said, set) {
+  const keep = (list) => set("side_by_side", list.length ? list : null);
+  return h("fieldset", { class: "balance-box" }, h("legend", {}, "Side by side, because they need equal wood"),
+    h("ul", { class: "plain" }, said.map(([one, other], number) => entry(`${one} and ${other}`, `couple-drop-${number}`, () => keep(said.filter((_, at) => at !== number))))),
+    names().length < 2 ? null : h("form", { class: "row wrap", "data-key": "couple", onsubmit: (event) => {
+      event.preventDefault();
+      const [one, other] = ["one", "other"].map((name) => event.currentTarget.elements.namedItem(name).value);
+      keep([...said, [one, other]]);
+    } },
+    h("label", {}, "This part", h("select", { name: "one", "data-key": "couple-one" }, choices(names()))),
+    h("label", {}, "beside", h("select", { name: "other", "data-key": "couple-other" }, choices([...names().slice(1), names()[0]]))),
+    h("button", { type: "submit", "data-key": "couple-keep" }, "Keep them together")));
+}
+
+function patches(said, set) {
+  const left = names().filter((name) => !said.includes(name));
+  const keep = (list) => set("soft_patches", list.length ? list : null);
+  return h("fieldset", { class: "balance-box" }, h("legend", {}, "May lie on a soft blemish"),
+    h("ul", { class: "plain" }, said.map((name) => entry(name, `soft-drop-${name}`, () => keep(said.filter((one) => one !== name))))),
+    left.length ? h("form", { class: "row wrap", "data-key": "soft", onsubmit: (event) => {
+      event.preventDefault();
+      keep([...said, event.currentTarget.elements.namedItem("part").value]);
+    } },
+    h("label", {}, "Part", h("select", { name: "part", "data-key": "soft-part" }, choices(left))),
+    h("button", { type: "submit", "data-key": "soft-keep" }, "Let it")) : null);
 }

@@ -97,6 +97,12 @@ def test_the_same_parts_lie_on_the_light_and_on_the_heavy_board(desk):
     assert len(light["placements"]) == len(heavy["placements"]) == 3
     assert heavy["mass_g"] / light["mass_g"] == pytest.approx(1.6, rel=1e-6)
     assert light["proved"]
+    # By the published trend E grows in proportion to density, and both boards are 3 mm thick.
+    assert light["stiffness"]["flatwise"]["value"] == pytest.approx(1.0)
+    assert heavy["stiffness"]["flatwise"]["value"] == pytest.approx(1.6, rel=1e-6)
+    assert heavy["stiffness"]["edgewise"]["value"] == pytest.approx(1.6, rel=1e-6)
+    assert not heavy["bent"]
+    assert "never an approval to fly" in found["caution"]
 
 
 def test_what_cannot_be_worked_out_is_said(desk):
