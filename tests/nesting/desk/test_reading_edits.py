@@ -4,6 +4,7 @@ import json
 
 import pytest
 import tomlkit
+from reportlab.pdfgen.canvas import Canvas
 
 from nesting.desk.changes import cut_in_two
 from nesting.desk.job_edits import edit_job
@@ -174,3 +175,18 @@ def test_the_correction_of_a_part_goes_and_comes_back_with_it(desk):
     assert not kept.exists()
     assert desk.post("undo").status_code == 200
     assert kept.read_bytes() == content
+
+
+def test_a_page_with_nothing_on_it_is_said_and_the_other_pages_are_offered(desk):
+    paper = Canvas(str(desk.folder / "plan.pdf"))
+    paper.drawString(20, 20, "see the next page")
+    paper.showPage()
+    paper.rect(30, 30, 170, 85)
+    paper.save()
+    path = desk.folder / "job.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("plan.png", "plan.pdf"), encoding="utf-8")
+    desk.workshop.follow()
+    assert finished(desk.workshop, "follow")["state"] == "done"
+    (plan,) = desk.state()["plans"]
+    assert "page 1 holds neither lines nor pictures" in plan["fault"]
+    assert [page["number"] for page in plan["pages"]] == [1, 2]
