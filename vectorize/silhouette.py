@@ -36,6 +36,9 @@ LEAST_HOLE_MM = 1.5
 ROUNDING_MM = 0.12
 """Stands in for the pen width: a sawn corner is no sharper than this."""
 
+ROUNDING_PX = 1.7
+"""Nor is a corner in a picture that is a little out of focus."""
+
 LEAST_CONTRAST = 25
 
 
@@ -155,5 +158,6 @@ def _ring(contour: Points, scale: PlanScale, settings: TraceSettings) -> Ring:
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
     wanted = np.linspace(0, along[-1], max(12, round(along[-1])), endpoint=False)
     even = np.column_stack([np.interp(wanted, along, ring[:, k]) for k in (0, 1)])
-    fit = FitSettings(settings.tolerance_mm, ROUNDING_MM, 1.0 / scale.px_per_mm)
+    rounding_mm = max(ROUNDING_MM, ROUNDING_PX / scale.px_per_mm)
+    fit = FitSettings(settings.tolerance_mm, rounding_mm, 1.0 / scale.px_per_mm)
     return fit_ring(scale.to_mm(even), np.ones(len(even), np.bool_), settings=fit).ring
