@@ -292,7 +292,7 @@ def check_outline(outline: Outline, *, what: str = "the outline") -> None:
 
     polygon = outline.to_polygon()
     if not polygon.is_valid:
-        raise OutlineError(f"{what} is no simple shape: {_fault_in_words(explain_validity(polygon))}")
+        raise OutlineError(f"{what} is no simple shape: {fault_in_words(explain_validity(polygon))}")
 
 
 _FAULTS = {
@@ -304,7 +304,7 @@ _FAULTS = {
 }
 
 
-def _fault_in_words(said: str) -> str:
+def fault_in_words(said: str) -> str:
     """Return GEOS' words, such as `Self-intersection[12.5 40]`, as a sentence with the place."""
     fault, _, rest = said.partition("[")
     words = _FAULTS.get(fault.strip(), fault.strip().lower())

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from nesting.place.poles import find_poles
 from vectorize.curve import Line, Points
 from vectorize.errors import OutlineError
-from vectorize.outline import Outline, Pose
+from vectorize.outline import Outline, Pose, fault_in_words
 
 _CHORD_MM = 0.01
 _NO_GROWTH_MM = 1e-9  # less than this confuses an offset
@@ -71,9 +71,7 @@ def grown_polygon(outline: Outline, *, grow_mm: float, what: str) -> Polygon:
     is_straight = all(isinstance(s, Line) for ring in outline.rings for s in ring.segments)
     polygon = outline.to_polygon(_CHORD_MM)
     if not polygon.is_valid:
-        raise OutlineError(
-            f"{what} is not a simple shape ({shapely.is_valid_reason(polygon)} mm); draw it without crossings."
-        )
+        raise OutlineError(f"{what} is not a simple shape: {fault_in_words(shapely.is_valid_reason(polygon))}")
     grown = _as_polygon(
         polygon.buffer(grow_mm + (0.0 if is_straight else _CHORD_MM), join_style="mitre", mitre_limit=2)
     )

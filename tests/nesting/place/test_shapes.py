@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 
 from nesting.place.shapes import fewer_edges, grown_polygon, shape_of
 from tests.nesting.place.strategies import outlines
+from vectorize.errors import OutlineError
 from vectorize.outline import Outline, Pose, Ring
 
 ADDED_SHARE = 1.1e-3  # fewer edges may add 0.1 % of the area
@@ -64,3 +65,9 @@ def test_a_needle_has_a_point_inside():
     shape = shape_of(needle, (0.0, 0.0))
     assert needle.buffer(1e-9).covers(shapely.Point(shape.poles[0, :2]))
     assert np.all(np.isfinite(shape.poles))
+
+
+def test_a_shape_that_crosses_itself_is_refused_in_words_with_the_place():
+    bow_tie = Outline(Ring.from_points([(0, 0), (10, 10), (10, 0), (0, 14)]))
+    with pytest.raises(OutlineError, match=r"is not a simple shape: its edge crosses itself at \(5\.8, 5\.8\) mm"):
+        grown_polygon(bow_tie, grow_mm=1.0, what="rib R4")

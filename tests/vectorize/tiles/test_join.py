@@ -13,6 +13,8 @@ from tests.vectorize.tiles.pieces import QUARTERS, WINDOWS, Piece, known, piece,
 from vectorize.errors import ScaleError, ScanError
 from vectorize.scan import Page
 from vectorize.tiles import JoinedSheet, join_tiles
+from vectorize.tiles.seams import Seam, measured_seam
+from vectorize.tiles.tile import Tile
 from vectorize.trace import PartPick, trace_picks
 
 MOVE_MM = 0.05
@@ -218,3 +220,24 @@ def column_of_line(picture: np.ndarray, at: np.ndarray) -> float:
     window[window < 40] = 0
     moments = cv2.moments(window)
     return float(at[0] - 7 + moments["m10"] / moments["m00"])
+
+
+@pytest.mark.slow
+def test_scans_that_contradict_each_other_round_a_ring_are_refused_with_the_seam(monkeypatch) -> None:
+    """```
+    upper left  --- upper right
+        |               |         each seam fits by itself, but that of the lower two lies 3 mm off:
+    lower left  -/- lower right   the ring of four does not close.
+    ```"""
+    plan = sheet()
+    pieces = [piece(plan, window, name=f"{name}.png", seed=n) for n, (name, window) in enumerate(QUARTERS.items())]
+
+    def slipped(one: Tile, other: Tile, move: np.ndarray) -> Seam | None:
+        seam = measured_seam(one, other, move)
+        if seam is None or (one.page.name, other.page.name) != ("lower left.png", "lower right.png"):
+            return seam
+        return replace(seam, on_second=seam.on_second + np.array([0.0, 3.0]))
+
+    monkeypatch.setattr("vectorize.tiles.join.measured_seam", slipped)
+    with pytest.raises(ScanError, match=r"miss each other by \d\.\d mm once all scans are joined, so one of them"):
+        join_tiles([p.page for p in pieces])
