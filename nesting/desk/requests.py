@@ -265,8 +265,10 @@ class SetPattern(Edit):
     """One choice for patterns; None takes it away."""
 
     kind: Literal["set-pattern"]
-    field: Name
-    value: Text | int | tuple[Number, Number] | None
+    field: Literal[
+        "paper", "margin", "overlap", "printer", "mirror", "style", "without", "formats", "pages", "dxf", "overlay"
+    ]
+    value: bool | int | Text | tuple[Name, ...] | None
 
 
 class MeasuredBars(Edit):

@@ -3,6 +3,7 @@
 import { fileAddress } from "./api.js";
 import { h, show } from "./dom.js";
 import * as format from "./format.js";
+import { printingForm } from "./printing.js";
 import { desk, edit, isRunning, listen, start, stop } from "./store.js";
 
 const WORDS = { pdf: "PDF to print", svg: "SVG", dxf: "DXF", png: "picture" };
@@ -15,6 +16,7 @@ export function patternsView(place) {
     show(place, h("div", { class: "page" },
       h("div", { class: "row wrap between" }, h("h1", {}, "Patterns"), tools()),
       printing(),
+      printingForm(),
       printer(),
       groups.length ? shelves(groups) : empty()));
   };
