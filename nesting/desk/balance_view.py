@@ -39,6 +39,10 @@ def balance_view(spec: JobSpec, standing: Standing | None) -> dict[str, Any]:
         "aft": shown.value(table.aft),
         "lateral_mm": table.lateral,
         "chord": None if table.chord is None else shown.entry(table.chord),
+        "readings": [
+            {"parts": list(one.parts), "mass_g": one.mass, "stage": one.stage, "balance_mm": one.balance}
+            for one in spec.weighed
+        ],
         "seats": {seat.part: shown.entry(seat) for seat in table.seat},
         "in_place": table.in_place,
         "items": [shown.entry(item) for item in table.item],

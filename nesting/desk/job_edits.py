@@ -20,7 +20,7 @@ JobEdit = (
     ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ReadingEdit | StepEdit
     | ask.AddPart | ask.MakePart | ask.DropPart | ask.SetPart | ask.MarkCut
     | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
-    | ask.MeasuredBars | BalanceEdit
+    | ask.MeasuredBars | BalanceEdit | ask.AddReading | ask.DropReading
 )  # fmt: skip
 
 
@@ -47,6 +47,8 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             | ask.SetSeat() | ask.PutItem() | ask.PutAlternative() | ask.DropItem()
         ):  # fmt: skip
             return edit_balance(_section(document, "balance"), edit)
+        case ask.AddReading() | ask.DropReading():
+            return _edit_readings(document, edit)
         case ask.AddBridge() | ask.DropBridge() | ask.SetSheet():
             return edit_reading(_plan(document, edit.plan), edit)
         case ask.AddKnown() | ask.DropKnown() | ask.SetPlan():
@@ -97,6 +99,24 @@ def _remeasure(pattern: MutableMapping[str, Any], edit: ask.MeasuredBars) -> str
     bars = remeasured_bars_mm((used[0], used[1]), measured)
     pattern["printer"] = [f"{bar:.2f} mm" for bar in bars]
     return "correct the printer"
+
+
+def _edit_readings(document: tomlkit.TOMLDocument, edit: ask.AddReading | ask.DropReading) -> str:
+    readings: Any = document.get("weighed", [])
+    if isinstance(edit, ask.DropReading):
+        if not 0 <= edit.number < len(readings):
+            raise JobError("that reading is not there any more. Reload the page.")
+        del readings[edit.number]
+        if not readings:
+            del document["weighed"]
+        return "remove a reading of the scale"
+    entry = tomlkit.table()
+    entry["parts"], entry["mass"], entry["stage"] = list(edit.parts), edit.mass, edit.stage
+    _set(entry, "balance", edit.balance)
+    if "weighed" not in document:
+        document["weighed"] = tomlkit.aot()
+    document["weighed"].append(entry)
+    return f"weigh {' and '.join(edit.parts)}"
 
 
 def _plan(document: tomlkit.TOMLDocument, number: int) -> Table:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from nesting.desk import requests as ask
+from nesting.desk.fields import Place
 from nesting.desk.step_forms import carve_fields, step_fields, step_models
 from nesting.job.schema import JobSpec
 
@@ -18,7 +19,7 @@ class Located(NamedTuple):
     """A place of an edit, and the number of the plan that it lies on."""
 
     plan: int
-    place: ask.Place
+    place: Place
 
 
 def places_of(edit: ask.AnyEdit, spec: JobSpec) -> dict[str, Located]:
@@ -44,7 +45,7 @@ def with_places(edit: ask.AnyEdit, places: Mapping[str, Sequence[float]]) -> ask
             return edit.model_copy(update=given)
 
 
-def _places(edit: ask.AnyEdit) -> Iterator[tuple[str, ask.Place, bool]]:
+def _places(edit: ask.AnyEdit) -> Iterator[tuple[str, Place, bool]]:
     """Give the word and place of each point, and whether it lies on the side view of the balance."""
     match edit:
         case ask.AddKnown() | ask.AddBridge():
@@ -77,7 +78,7 @@ def _place_keys(step: Mapping[str, Any]) -> set[str]:
     return {field.key for field in fields if field.kind in _PLACE_KINDS}
 
 
-def _in_table(table: Mapping[str, Any], keys: set[str]) -> Iterator[tuple[str, ask.Place, bool]]:
+def _in_table(table: Mapping[str, Any], keys: set[str]) -> Iterator[tuple[str, Place, bool]]:
     for key in sorted(keys & set(table)):
         if _is_place(table[key]):
             yield key, table[key], False

@@ -4,25 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, ValidationError, field_validator
+from pydantic import Field, TypeAdapter, ValidationError, field_validator
 
+from nesting.desk.fields import Edit, Name, Number, Place, Table, Text
 from vectorize.errors import CallError
 
 Wanted = TypeVar("Wanted")
 Form = TypeVar("Form", bound="Edit")
-
-Name = Annotated[str, Field(min_length=1, max_length=200)]
-Text = Annotated[str, Field(max_length=2000)]
-Number = Annotated[float, Field(allow_inf_nan=False, ge=-1e7, le=1e7)]
-Place = tuple[Number, Number]
-Table = Annotated[dict[Name, Any], Field(max_length=40)]
-"""A table of `job.toml`; the job's own schema says what may stand in it."""
-
-
-class Edit(BaseModel):
-    """An edit; `revision` is what the page had seen when it was made."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class SetJob(Edit):
@@ -359,6 +347,23 @@ class DropItem(Edit):
     name: Name
 
 
+class AddReading(Edit):
+    """Several parts on the scale together, or the whole model (`model`), with what was done by then."""
+
+    kind: Literal["add-reading"]
+    parts: Annotated[tuple[Name, ...], Field(min_length=1, max_length=1000)]
+    mass: Name
+    stage: Literal["cut", "glued", "covered", "painted", "fitted"]
+    balance: Name | None = None
+
+
+class DropReading(Edit):
+    """Take a reading of several parts away."""
+
+    kind: Literal["drop-reading"]
+    number: int
+
+
 class SetOutline(Edit):
     """A person's correction of an outline, in the form of `outlines/NAME.json`; None takes it away."""
 
@@ -409,7 +414,8 @@ AnyEdit = Annotated[
     | PutStep | DropStep | MoveStep | SetCarve
     | SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | SetPattern | SetOutline | CutPart
     | PlaceCopy | PinCopy | TieParts | MeasuredBars
-    | SetRange | SetBalance | SetChord | SetInPlace | SetSeat | PutItem | PutAlternative | DropItem,
+    | SetRange | SetBalance | SetChord | SetInPlace | SetSeat | PutItem | PutAlternative | DropItem
+    | AddReading | DropReading,
     Field(discriminator="kind"),
 ]  # fmt: skip
 _PLACE: TypeAdapter[PlaceCopy] = TypeAdapter(PlaceCopy)

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from nesting.desk.requests import Edit, Name
+from nesting.desk.fields import Edit, Name
 
 
 class CompareWish(Edit):

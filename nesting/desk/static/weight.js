@@ -4,6 +4,7 @@ import { h, s, show } from "./dom.js";
 import { balanceSection } from "./balance.js";
 import { assignSection, compareSection } from "./choosing.js";
 import * as format from "./format.js";
+import { readingsSection } from "./readings.js";
 import { desk, edit, listen } from "./store.js";
 
 export function weightView(place) {
@@ -11,7 +12,7 @@ export function weightView(place) {
     const { weights, parts, boards } = desk.state ?? {};
     if (!parts) return;
     show(place, h("div", { class: "page" }, h("h1", {}, "Weight and balance"),
-      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights), balanceSection(), compareSection(), assignSection()] : empty(parts, boards)));
+      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights), readingsSection(), balanceSection(), compareSection(), assignSection()] : empty(parts, boards)));
   };
   document.addEventListener("show-again", render);
   const stopListening = listen((what) => what !== "picture" && what !== "regions" && render());

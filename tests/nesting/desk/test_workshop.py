@@ -44,6 +44,7 @@ EDITS = [
     {"kind": "drop-pick", "part": "plate", "role": "pick", "number": 0},
     {"kind": "set-nest", "field": "tool", "value": "knife"},
     {"kind": "set-pattern", "field": "paper", "value": "Letter"},
+    {"kind": "add-reading", "parts": ["plate"], "mass": "2.4 g", "stage": "glued", "balance": "40 mm"},
     {"kind": "set-pattern", "field": "style", "value": "card"},
     {"kind": "set-pattern", "field": "margin", "value": "12 mm"},
     {"kind": "set-pattern", "field": "overlap", "value": "1/2 in"},
@@ -102,6 +103,10 @@ def test_every_edit_is_undone_and_made_again_exactly_also_by_another_server(desk
 
 
 ON_WHAT_IS_THERE = [
+    (
+        {"kind": "add-reading", "parts": ["plate"], "mass": "2.4 g", "stage": "cut"},
+        {"kind": "drop-reading", "number": 0},
+    ),
     (
         {"kind": "add-blemish", "board": "B1", "corner": [10, 10], "opposite": [40, 30]},
         {"kind": "drop-blemish", "board": "B1", "number": 0},
