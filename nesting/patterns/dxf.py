@@ -124,6 +124,9 @@ def _add_size(space: Modelspace, box: Box) -> None:
 
 
 def _encoded(document: Document) -> bytes:
+    # Writing adds the classes in use in the order of a set, another in each process; named before, they keep theirs.
+    for name in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(name)
     stream = io.StringIO()
     document.write(stream)
     # R12 and R2000 are written in the code page of the header; ezdxf's own handler turns what it
