@@ -43,7 +43,7 @@ class TraceSettings:
 
     edge: EdgeSide = "centre"
     gap_mm: float = 2.0
-    tolerance_mm: float = 0.05
+    tolerance_mm: float = 0.04
     bridges: tuple[tuple[Point, Point], ...] = ()
 
 

@@ -13,7 +13,7 @@ class FitSettings:
     deviation by which they stray about the line; what is no larger is no shape.
     """
 
-    tolerance_mm: float = 0.05
+    tolerance_mm: float = 0.04
     pen_mm: float = 0.4
     step_mm: float = 0.1
     noise_mm: float = 0.0
