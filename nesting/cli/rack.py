@@ -119,6 +119,7 @@ def _cut(job: Job, as_json: bool) -> None:
 def _want(job: Job, as_json: bool) -> None:
     from nesting.cli.wood_tables import show_wanted
     from nesting.job.making import stored_layout
+    from nesting.job.pictures import write_shopping_card
     from nesting.job.rack import read_rack
     from nesting.job.racking import shopping_list
     from nesting.job.tracing import make_parts, trace_job
@@ -127,10 +128,12 @@ def _want(job: Job, as_json: bool) -> None:
         parts, notes = make_parts(job, trace_job(job, progress=progress))
     boards = read_rack(job)
     wanted = shopping_list(job, parts, boards, stored_layout(job, parts, boards))
+    notes = (*notes, *write_shopping_card(job, wanted))
     if as_json:
         give_json({"wanted": [line.as_json() for line in wanted], "notes": [note.as_json() for note in notes]})
     else:
         show_wanted(wanted, units=job.spec.job.units)
+        say(f"The card to take along is {job.out / 'shopping-card.pdf'}.")
     finish(notes)
 
 

@@ -25,6 +25,7 @@ from nesting.desk.findings import Findings
 from nesting.desk.guard import Guard, Keys
 from nesting.desk.pictures import Pictures
 from nesting.desk.requests import read_edit, read_place
+from nesting.desk.shopping_view import shopping_card
 from nesting.desk.starting import add_plan, start_demo
 from nesting.desk.step_forms import forms_view
 from nesting.desk.uploads import received, safe_name
@@ -199,10 +200,14 @@ def _work_routes(workshop: Workshop, findings: Findings) -> list[Route]:
     async def result(request: Request) -> Response:
         return await to_thread.run_sync(_result_file, workshop, request.path_params["name"])
 
+    async def card(request: Request) -> Response:
+        return _attached(await to_thread.run_sync(shopping_card, workshop), "shopping-card.pdf")
+
     return [
         Route(f"{API}/task/{{kind:str}}", _answering(start), methods=["POST"]),
         Route(f"{API}/task/{{kind:str}}/stop", _answering(stop), methods=["POST"]),
         Route(f"{API}/files/{{name:str}}", _answering(result)),
+        Route(f"{API}/shopping-card.pdf", _answering(card)),
     ]
 
 
@@ -211,7 +216,10 @@ def _result_file(workshop: Workshop, name: str) -> Response:
     known = {entry["name"] for entry in workshop.result_files(job)}
     if name not in known:
         raise HTTPException(404, "There is no such file; draw the patterns again.")
-    data = (job.out / name).read_bytes()
+    return _attached((job.out / name).read_bytes(), name)
+
+
+def _attached(data: bytes, name: str) -> Response:
     kind = _TYPES.get(name[name.rfind(".") :], "application/octet-stream")
     headers = {"content-disposition": f"attachment; filename*=UTF-8''{_quoted(name)}"}
     return Response(data, media_type=kind, headers=headers)

@@ -19,6 +19,7 @@ from nesting.desk.changes import step_for
 from nesting.desk.events import Hub
 from nesting.desk.history import Step, read_history, read_texts, replace_texts, save_history
 from nesting.desk.layouts import LAYOUT_NAME, Laid, read_laid
+from nesting.desk.shopping_view import shopping_view
 from nesting.desk.sources import revision, stamp
 from nesting.desk.standing import Standing
 from nesting.desk.tasks import Say, Tasks
@@ -138,6 +139,7 @@ class Workshop:
             "nest": job.spec.nest.model_dump(),
             "gap_mm": rules_of(job).gap_mm,
             "pattern": job.spec.pattern.model_dump(),
+            "shopping": shopping_view(job, standing, laid, is_current=is_current),
             "files": self.result_files(job),
             "notes": views.notes_view(standing.notes) if standing else [],
         }

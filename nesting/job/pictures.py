@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from nesting.balance.report import BalancePlan, BalanceReport
 from nesting.charts.balance import draw_balance
 from nesting.charts.bench_card import bench_card_pdf
 from nesting.charts.comparison import draw_comparison
+from nesting.charts.shopping_card import shopping_card_pdf
 from nesting.compare import Comparison
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
@@ -17,6 +18,7 @@ from nesting.patterns.papers import Paper, find_paper
 from nesting.patterns.pdf import Page, Sheet, pdf_bytes
 from nesting.patterns.png import png_bytes
 from nesting.patterns.svg import svg_bytes
+from nesting.shopping import Wanted
 from nesting.weigh import WeightTable
 from vectorize.notes import Note
 
@@ -53,13 +55,13 @@ def write_comparison(
 def write_balance(
     job: Job, model: Model, table: WeightTable, report: BalanceReport, *, is_forced: bool = False
 ) -> tuple[Note, ...]:
-    """Write `out/balance.svg`, `.png` and the bench card; return a note for each file that was kept.
+    """Write `out/balance` as SVG and PNG, `out/bench-card` as PDF and PNG; return a note for each file that was kept.
 
     Raises:
         WriteError: `out/` cannot be written.
     """
     files = picture_files("balance", f"{job.spec.job.name}: balance", lambda drawing: draw_balance(drawing, report))
-    files["bench-card.pdf"] = bench_card_pdf(
+    card = files["bench-card.pdf"] = bench_card_pdf(
         job.spec.job.name,
         model.parts,
         model.boards,
@@ -68,4 +70,17 @@ def write_balance(
         paper=find_paper(job.spec.pattern.paper),
         units=job.spec.job.units,
     )
+    files["bench-card.png"] = png_bytes(card)
     return write_results(job.out, files, is_forced=is_forced).notes
+
+
+def write_shopping_card(job: Job, wanted: Sequence[Wanted], *, is_forced: bool = False) -> tuple[Note, ...]:
+    """Write `out/shopping-card.pdf`; return a note if an edited one was kept.
+
+    Raises:
+        InputError: The job's paper is too small for a card.
+        WriteError: `out/` cannot be written.
+    """
+    paper = find_paper(job.spec.pattern.paper)
+    card = shopping_card_pdf(job.spec.job.name, wanted, paper=paper, units=job.spec.job.units)
+    return write_results(job.out, {"shopping-card.pdf": card}, is_forced=is_forced).notes

@@ -4,6 +4,7 @@ import { fileAddress } from "./api.js";
 import { h, show } from "./dom.js";
 import * as format from "./format.js";
 import { printingForm } from "./printing.js";
+import { shopping } from "./shopping.js";
 import { desk, edit, isRunning, listen, start, stop } from "./store.js";
 
 const WORDS = { pdf: "PDF to print", svg: "SVG", dxf: "DXF", png: "picture" };
@@ -12,13 +13,14 @@ const PAPERS = ["A4", "A3", "A2", "A1", "A0", "Letter", "Legal", "Tabloid"];
 export function patternsView(place) {
   const render = () => {
     if (!desk.state?.parts) return;
-    const groups = grouped(desk.state.files);
+    const groups = grouped(desk.state.files.filter((file) => file.name !== "shopping-card.pdf"));
     show(place, h("div", { class: "page" },
       h("div", { class: "row wrap between" }, h("h1", {}, "Patterns"), tools()),
       printing(),
       printingForm(),
       printer(),
-      groups.length ? shelves(groups) : empty()));
+      groups.length ? shelves(groups) : empty(),
+      shopping()));
   };
   const stopListening = listen((what) => what !== "picture" && what !== "regions" && render());
   render();

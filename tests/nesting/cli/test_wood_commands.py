@@ -1,5 +1,6 @@
 import json
 
+import pypdfium2
 import pytest
 
 # The job of conftest: a plate of 100 x 40 mm with a 10 mm hole and a pair of fins of 40 x 30 mm, in 3 mm balsa;
@@ -87,10 +88,9 @@ def test_balance_gives_the_point_for_each_loading_and_the_ballast(model, sheetwo
 
 
 def test_balance_writes_a_picture_and_a_card_of_one_page(model, sheetwood):
-    import pypdfium2
-
     assert sheetwood("balance", model).code == 0
-    assert {"balance.svg", "balance.png", "bench-card.pdf"} <= {path.name for path in (model / "out").iterdir()}
+    written = {path.name for path in (model / "out").iterdir()}
+    assert {"balance.svg", "balance.png", "bench-card.pdf", "bench-card.png"} <= written
     card = pypdfium2.PdfDocument(model / "out" / "bench-card.pdf")
     words = card[0].get_textpage().get_text_bounded()
     assert len(card) == 1
@@ -188,7 +188,11 @@ def test_the_shopping_card_names_what_is_missing(square, sheetwood):
     rack.write_text(rack.read_text(encoding="utf-8").replace("3 mm", "5 mm"), encoding="utf-8")
     (line,) = data(sheetwood("rack", "want", square, "--json"))["wanted"]
     assert (line["material"], line["thickness_mm"], line["boards"]) == ("balsa", 3.0, 1)
-    assert "To buy" in sheetwood("rack", "want", square).out
+    said = sheetwood("rack", "want", square)
+    assert "To buy" in said.out
+    assert "shopping-card.pdf" in said.err
+    words = pypdfium2.PdfDocument(square / "out" / "shopping-card.pdf")[0].get_textpage().get_text_bounded()
+    assert all(text in words for text in ("balsa", "3.0 mm", "plate", "fin", "Weigh each board"))
     assert sheetwood("rack", "buy", square).code == 2
 
 

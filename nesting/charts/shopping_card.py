@@ -1,0 +1,91 @@
+"""The shopping card: what to buy for the parts that the rack has no wood for, to take along to the shop."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from nesting.charts.marks import SMALL_MM, WORDS_MM, draw_table, write, write_lines
+from nesting.patterns.drawing import Recorder
+from nesting.patterns.lettering import wrapped
+from nesting.patterns.papers import Paper
+from nesting.patterns.pdf import Page, Sheet, pdf_bytes
+from nesting.shopping import Wanted
+from vectorize.errors import InputError
+from vectorize.units import format_length, format_mass
+
+NOTHING = "The rack has all the wood that these parts need."
+HEADS = ("boards", "material", "thickness", "size", "kg/m³", "one weighs", "window")
+_SHARES = (0.09, 0.16, 0.18, 0.17, 0.13, 0.15, 0.12)
+_ADVICE = (
+    "Weigh each board in the shop. 'Asked for' is the window that the parts ask for; 'usual' runs from a light "
+    "board of the material to an ordinary one."
+)
+_MARGIN_MM = 12.0
+_ROWS = 24
+"""Boards on one page; more begin another."""
+
+
+def wanted_row(line: Wanted, *, units: str = "mm") -> tuple[str, ...]:
+    """Return the cells of a line under `HEADS`."""
+    low, high = line.density_kg_m3
+    length, width = (
+        format_length(side, units=units, decimals=0).split(" (")[0] for side in (line.length_mm, line.width_mm)
+    )
+    return (
+        str(line.boards),
+        line.material,
+        format_length(line.thickness_mm, units=units),
+        f"{length.rsplit(' ', 1)[0]} × {width}",
+        f"{low:.0f} to {high:.0f}",
+        " to ".join(format_mass(grams, units=units, decimals=0).split(" (")[0] for grams in line.mass_window_g),
+        "asked for" if line.is_asked_for else "usual",
+    )
+
+
+def wanted_for(line: Wanted) -> str:
+    """Return what the boards of a line are for, and what stands against it."""
+    return ", ".join(line.parts) + (f" ({line.problem})" if line.problem else "")
+
+
+def shopping_card_pdf(title: str, wanted: Sequence[Wanted], *, paper: Paper, units: str = "mm") -> bytes:
+    """Return the card as a PDF: a table of the boards, and for which parts each is; nothing on it is at true size.
+
+    Raises:
+        InputError: A paper too small for a card.
+    """
+    if paper.width_mm < 190 or paper.height_mm < 250:
+        raise InputError(f"a shopping card needs A4 or Letter at least; {paper.name} is smaller.")
+    heading = f"Shopping card: {title}"
+    groups = [wanted[i : i + _ROWS] for i in range(0, len(wanted), _ROWS)] or [()]
+    sheets = [sheet for group in groups for sheet in _sheets(heading, group, paper, units)]
+    return pdf_bytes([Page(paper, (Sheet(tuple(sheet.elements)),)) for sheet in sheets], title=heading)
+
+
+def _sheets(heading: str, wanted: Sequence[Wanted], paper: Paper, units: str) -> list[Recorder]:
+    """The table of some boards and the words to it, on as many pages as the words take."""
+    width, x = paper.width_mm - 2 * _MARGIN_MM, _MARGIN_MM
+    recorder, y = _begun(heading, paper)
+    if not wanted:
+        write_lines(recorder, NOTHING, x, y, width)
+        return [recorder]
+    rows = [wanted_row(line, units=units) for line in wanted]
+    y = draw_table(recorder, HEADS, rows, x, y, [width * share for share in _SHARES], row_mm=6.0, height_mm=WORDS_MM)
+    y = write_lines(recorder, _ADVICE, x, y - 3.0, width, height_mm=SMALL_MM) - 4.0
+    sheets = [recorder]
+    for line, cells in zip(wanted, rows, strict=True):
+        words = f"{cells[0]} × {line.material}, {cells[2]}: for {wanted_for(line)}"
+        for text in wrapped(words, WORDS_MM, width):
+            if y < _MARGIN_MM:
+                recorder, y = _begun(heading, paper)
+                sheets.append(recorder)
+            write(recorder, text, x, y)
+            y -= 1.75 * WORDS_MM
+        y -= 1.5
+    return sheets
+
+
+def _begun(heading: str, paper: Paper) -> tuple[Recorder, float]:
+    """A page with its heading, and the base line below it."""
+    recorder, y = Recorder(), paper.height_mm - _MARGIN_MM - 6.0
+    write(recorder, heading, _MARGIN_MM, y, height_mm=5.0, is_bold=True)
+    return recorder, y - 11.0

@@ -1,0 +1,49 @@
+"""What wood is still to be bought, as the page shows it and as a card to take along."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from nesting.charts.shopping_card import shopping_card_pdf, wanted_for, wanted_row
+from nesting.desk.layouts import Laid
+from nesting.desk.standing import Standing, need_standing
+from nesting.job.folder import Job
+from nesting.job.racking import shopping_list
+from nesting.patterns.papers import find_paper
+from nesting.shopping import Wanted
+from vectorize.errors import SheetwoodError
+
+if TYPE_CHECKING:
+    from nesting.desk.workshop import Workshop
+
+
+def shopping_view(job: Job, standing: Standing | None, laid: Laid | None, *, is_current: bool) -> dict[str, Any] | None:
+    """Return the boards to buy, each with its `texts` in the job's units, or None while there are no parts."""
+    if standing is None or not standing.parts or standing.faults.rack:
+        return None
+    try:
+        wanted = _wanted(job, standing, laid if is_current else None)
+    except SheetwoodError as error:
+        return {"wanted": [], "fault": str(error)}
+    units = job.spec.job.units
+    lines = [
+        line.as_json() | {"texts": list(wanted_row(line, units=units)), "for": wanted_for(line)} for line in wanted
+    ]
+    return {"wanted": lines, "fault": None}
+
+
+def shopping_card(workshop: Workshop) -> bytes:
+    """Return the card as a PDF, made of the job as it is now.
+
+    Raises:
+        SheetwoodError: The job was not read yet, or its paper is too small.
+    """
+    job, standing = workshop.job(), need_standing(workshop.standing)
+    laid, is_current = workshop.laid(job)
+    wanted = _wanted(job, standing, laid if is_current else None)
+    paper = find_paper(job.spec.pattern.paper)
+    return shopping_card_pdf(job.spec.job.name, wanted, paper=paper, units=job.spec.job.units)
+
+
+def _wanted(job: Job, standing: Standing, laid: Laid | None) -> tuple[Wanted, ...]:
+    return shopping_list(job, standing.parts, standing.boards, laid.layout if laid else None)
