@@ -92,19 +92,20 @@ def _with_correction_moved(step: Step, job: Job, part: str, new_part: str) -> St
     return Step(step.title, {**step.before, **texts}, {**step.after, name: None, new_name: texts[name]})
 
 
-def _rack_name(job: Job) -> str:
+def rack_name(job: Job) -> str:
+    """Return the name of the rack file within the job folder."""
     return job.path(job.spec.rack.file).relative_to(job.folder).as_posix()
 
 
 def _rack_step(edit: ask.SetBoard | ask.AddBoards | ask.DropBoard, job: Job) -> Step:
-    name = _rack_name(job)
+    name = rack_name(job)
     before = read_texts(job.folder, (name,))
     text, title = edit_rack(before[name], edit, name=name)
     return Step(title, before, {name: text})
 
 
 def _side_file_step(edit: ask.AddBlemish | ask.DropBlemish, job: Job) -> Step:
-    rack = _rack_name(job)
+    rack = rack_name(job)
     if edit.board not in {board.name for board in parse_rack(read_texts(job.folder, (rack,))[rack] or "")}:
         raise JobError(f"there is no board {edit.board!r} in the rack; reload the page.")
     name = f"rack/{file_name_for(edit.board)}.json"

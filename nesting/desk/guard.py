@@ -22,7 +22,7 @@ OPENING_PATH = "/open"
 LARGEST_BODY_BYTES = 2_000_000
 LARGEST_UPLOAD_BYTES = 400_000_000
 """A colour scan of 36 by 72 in at 400 dpi, saved as PNG, stays below this."""
-UPLOAD_PATHS = ("/api/1/plans",)
+UPLOAD_PATHS = ("/api/1/plans", "/api/1/offcuts")
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; connect-src 'self'; "

@@ -23,6 +23,7 @@ from starlette.types import ASGIApp
 
 from nesting.desk.findings import Findings
 from nesting.desk.guard import Guard, Keys
+from nesting.desk.offcuts import add_offcut, read_offcut
 from nesting.desk.pictures import Pictures
 from nesting.desk.requests import read_edit, read_place
 from nesting.desk.shopping_view import shopping_card
@@ -106,6 +107,11 @@ def _state_routes(workshop: Workshop) -> list[Route]:
         await to_thread.run_sync(add_plan, workshop, upload, name)
         return JSONResponse({"revision": workshop.revision()})
 
+    async def offcut(request: Request) -> Response:
+        said = read_offcut(dict(request.query_params))
+        upload = await received(request.stream(), workshop.folder)
+        return JSONResponse(await to_thread.run_sync(add_offcut, workshop, upload, said))
+
     async def forms(request: Request) -> Response:
         return JSONResponse(forms_view())
 
@@ -121,6 +127,7 @@ def _state_routes(workshop: Workshop) -> list[Route]:
         Route(f"{API}/undo", _answering(undo), methods=["POST"]),
         Route(f"{API}/redo", _answering(redo), methods=["POST"]),
         Route(f"{API}/plans", _answering(plan), methods=["POST"]),
+        Route(f"{API}/offcuts", _answering(offcut), methods=["POST"]),
         Route(f"{API}/demo", _answering(demo), methods=["POST"]),
     ]
 

@@ -92,14 +92,34 @@ def add_leftover(
     corners: Sequence[Point] | None = None,
     known: Sequence[KnownDimension] = (),
 ) -> tuple[Board, tuple[Note, ...]]:
-    """Put a leftover board with its outline, taken off a picture, into the rack; the old table is kept as `.bak`.
+    """Put a leftover board, as `leftover_board` finds it, into the rack; the old table is kept as `.bak`.
+
+    Raises:
+        SheetwoodError: As `leftover_board`, or a rack that cannot be written.
+    """
+    boards = read_rack(job)
+    board, notes = leftover_board(job, boards, page, leftover, sheet_mm=sheet_mm, corners=corners, known=known)
+    _write(job, [*boards, board], new=[board])
+    return board, notes
+
+
+def leftover_board(
+    job: Job,
+    boards: Sequence[Board],
+    page: Page,
+    leftover: Leftover,
+    *,
+    sheet_mm: tuple[float, float] | None = None,
+    corners: Sequence[Point] | None = None,
+    known: Sequence[KnownDimension] = (),
+) -> tuple[Board, tuple[Note, ...]]:
+    """Return a leftover board with its outline, taken off a picture, that may join `boards`; nothing is written.
 
     The board is turned so that its grain runs along x; where nobody said how it runs, its long side does.
 
     Raises:
-        SheetwoodError: As `leftover_outline`, a name that the rack has already, or a rack that cannot be written.
+        SheetwoodError: As `leftover_outline`, or a name that one of `boards` has already.
     """
-    boards = read_rack(job)
     if any(board.name.casefold() == leftover.name.casefold() for board in boards):
         raise RackError(f"the rack has a board {leftover.name!r} already; give the new one another name.")
     traced, scale = leftover_outline(page, sheet_mm=sheet_mm, corners=corners, known=known)
@@ -117,7 +137,6 @@ def add_leftover(
         leftover.name, canonical_name(leftover.material, materials_of(job)), leftover.thickness_mm, length, width,
         mass_g=leftover.mass_g, outline=outline, notes=f"leftover, from {page.name}",
     )  # fmt: skip
-    _write(job, [*boards, board], new=[board])
     return board, notes
 
 

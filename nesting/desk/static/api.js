@@ -33,6 +33,9 @@ export const post = (path, content = {}) =>
 export const send = (file) =>
   asked(`plans?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file });
 
+export const sendOffcut = (file, said) =>
+  asked(`offcuts?${new URLSearchParams({ name: file.name, ...said })}`, { method: "POST", body: file });
+
 export const fileAddress = (name) => `/api/1/files/${encodeURIComponent(name)}`;
 
 export const tileAddress = (plan, key, level, column, row) =>

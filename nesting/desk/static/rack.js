@@ -5,13 +5,14 @@ import { boardDrawing, pieceDrawing } from "./boards.js";
 import { h, s, show, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { doRingsOverlap, isWithin, placed } from "./geometry.js";
+import { offcutForm } from "./offcut.js";
 import { canTurnOver, pieceBar, turned, turnedOver } from "./piece.js";
 import { rulesForm } from "./rules.js";
 import { board, choose, desk, edit, isRunning, listen, part, start, stop } from "./store.js";
 import { trialSection } from "./trial.js";
 
 export function rackView(place) {
-  const ui = { held: null, clash: null, chosen: null, isAdding: false, isMarking: false };
+  const ui = { held: null, clash: null, chosen: null, isAdding: false, isPhoto: false, isMarking: false };
   let drag = null;
 
   const layout = () => (desk.state?.layout?.is_current ? desk.state.layout : null);
@@ -37,7 +38,7 @@ export function rackView(place) {
         boards.length ? trialSection(scale(44), render) : null,
         rulesForm(),
         bar()),
-      h("aside", { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" }, ui.isAdding ? addForm(ui, render) : boardForm(ui))));
+      h("aside", { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" }, ui.isPhoto ? offcutForm(ui, render) : ui.isAdding ? addForm(ui, render) : boardForm(ui))));
     if (ui.held) showHeld(ui.held);
   }
 
@@ -47,7 +48,8 @@ export function rackView(place) {
       running
         ? h("button", { class: "main", "data-key": "enough", onclick: () => stop("nest") }, "Good enough, cut")
         : h("button", { class: "main", "data-key": "fit", disabled: !desk.state.boards.length || !desk.state.parts.some((one) => one.outline), onclick: () => start("nest") }, layout() ? "Look for a better fit" : "Lay the parts out"),
-      h("button", { "data-key": "add-boards", "aria-expanded": String(ui.isAdding), onclick: () => { ui.isAdding = !ui.isAdding; render(); } }, ui.isAdding ? "Back to the board" : "Add boards"));
+      h("button", { "data-key": "add-boards", "aria-expanded": String(ui.isAdding), onclick: () => { ui.isAdding = !ui.isAdding; ui.isPhoto = false; render(); } }, ui.isAdding ? "Back to the board" : "Add boards"),
+      h("button", { "data-key": "by-photo", "aria-expanded": String(ui.isPhoto), onclick: () => { ui.isPhoto = !ui.isPhoto; ui.isAdding = false; render(); } }, ui.isPhoto ? "Back to the board" : "Offcut by photo"));
   }
 
   function standing() {
