@@ -95,16 +95,25 @@ def tiled_pages(
 
 
 def _drawn_bodies(drawn: Drawn, title: str, settings: PatternSettings, use: str | None) -> list[_Body]:
+    tiling = tiling_of(drawn.content, settings)
     mirror = Affine(a=-1.0) if settings.is_mirrored else Affine()
-    content = _mirrored(drawn.content) if settings.is_mirrored else drawn.content
-    window_mm = Frame(settings).window_mm
-    tiling = plan_tiles(content, window_mm, overlap_mm=settings.overlap_mm, most_pages=settings.most_pages)
     sheet = Sheet(drawn.elements, mirror.then(tiling.turn), pictures=drawn.pictures)
     places = _Places.of(sheet)
     bodies = [_tile_body(sheet, tiling, tile, places, settings) for tile in tiling.tiles]
     if len(tiling.tiles) == 1:
         return bodies
     return [_map_body(sheet, tiling, title, settings, use), *bodies]
+
+
+def tiling_of(content: Content, settings: PatternSettings) -> Tiling:
+    """Return the tiles of a drawing, in its frame as it is printed: mirrored and turned.
+
+    Raises:
+        InputError: More tiles than the settings allow.
+    """
+    printed = _mirrored(content) if settings.is_mirrored else content
+    window_mm = Frame(settings).window_mm
+    return plan_tiles(printed, window_mm, overlap_mm=settings.overlap_mm, most_pages=settings.most_pages)
 
 
 def _mirrored(content: Content) -> Content:

@@ -25,7 +25,7 @@ from nesting.patterns.drawing import Affine, Box, Element, Layer, Recorder
 from nesting.patterns.kerf import Offset, cut_path
 from nesting.patterns.lettering import missing_characters
 from nesting.patterns.marks import PartMark, Piece, mass, thickness
-from nesting.patterns.pages import Chapter, Drawn, tiled_pages
+from nesting.patterns.pages import Chapter, Drawn, tiled_pages, tiling_of
 from nesting.patterns.papers import Paper
 from nesting.patterns.pdf import Page, Sheet, pdf_bytes
 from nesting.patterns.settings import FORMATS, Format, PatternSettings
@@ -174,7 +174,7 @@ def _files(job: _Job, stem: str, formats: Sequence[Format]) -> dict[str, bytes]:
     if "pdf" in formats:
         files[f"{stem}.pdf"] = _pdf(job, on_paper)
     if "png" in formats:
-        files[f"{stem}.png"] = _png(job, on_paper)
+        files[f"{stem}.png"] = _png(job, on_paper, has_pages="pdf" in formats)
     if "svg" in formats or "dxf" in formats:
         kerf_mm = job.settings.path_kerf_mm
         for_machine = job.drawn(kerf_mm=kerf_mm) if kerf_mm else [e for e in on_paper if e.layer is not Layer.HELP]
@@ -240,11 +240,17 @@ def _padded(box: Box, border_mm: float) -> Box:
     return box[0] - border_mm, box[1] - border_mm, box[2] + border_mm, box[3] + border_mm
 
 
-def _png(job: _Job, elements: Sequence[Element]) -> bytes:
+def _png(job: _Job, elements: Sequence[Element], *, has_pages: bool) -> bytes:
+    """The picture of the whole drawing; where it comes on several pages, with the joints of these."""
     from nesting.patterns.png import png_bytes
+    from nesting.patterns.preview import page_shares, with_pages
 
-    x0, y0, x1, y1 = _padded(Recorder(list(elements)).bounds(), BORDER_MM)
+    x0, y0, x1, y1 = box = _padded(Recorder(list(elements)).bounds(), BORDER_MM)
     scale = min(1.0, LONGEST_PREVIEW_MM / max(x1 - x0, y1 - y0))
     sheet = Sheet(tuple(elements), Affine(scale, 0.0, 0.0, scale, -scale * x0, -scale * y0))
     page = Page(Paper("", scale * (x1 - x0), scale * (y1 - y0)), (sheet,))
-    return png_bytes(pdf_bytes([page], title=job.title))
+    picture = png_bytes(pdf_bytes([page], title=job.title))
+    if not has_pages:
+        return picture
+    tiling = tiling_of(content_of(elements, job.pieces), job.settings)
+    return with_pages(picture, page_shares(tiling, job.settings), box)

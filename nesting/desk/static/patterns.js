@@ -29,15 +29,20 @@ export function patternsView(place) {
 
 function shelves(groups) {
   const isCard = (one) => ["balance", "bench-card"].includes(one.stem) || one.stem.startsWith("compare-");
+  const isCarving = (one) => one.stem.startsWith("carving-");
   const boards = groups.filter((one) => one.stem.startsWith("board-"));
-  const rest = groups.filter((one) => !one.stem.startsWith("board-") && !isCard(one));
+  const carvings = groups.filter(isCarving);
+  const rest = groups.filter((one) => !one.stem.startsWith("board-") && !isCard(one) && !isCarving(one));
   const wall = groups.filter(isCard);
   return [
-    wall.length ? h("section", {}, h("h2", {}, "For the shop wall"), h("div", { class: "cards" }, wall.map(card))) : null,
-    boards.length ? h("section", {}, h("h2", {}, "Boards, as they are laid out"), h("div", { class: "cards wide" }, boards.map(card))) : null,
-    rest.length ? h("section", {}, h("h2", {}, "Parts, one by one"), h("div", { class: "cards" }, rest.map(card))) : null,
+    wall.length ? section("For the shop wall", wall) : null,
+    boards.length ? h("section", {}, h("h2", {}, "Boards, as they are laid out"), h("p", { class: "hint" }, "Where a board takes more than one page, blue lines show where the pages join; what is tinted, both pages carry."), h("div", { class: "cards wide" }, boards.map(card))) : null,
+    carvings.length ? section("Carving: patterns, templates and flats", carvings) : null,
+    rest.length ? section("Parts, one by one", rest) : null,
   ];
 }
+
+const section = (title, groups) => h("section", {}, h("h2", {}, title), h("div", { class: "cards" }, groups.map(card)));
 
 const isReady = () => Boolean(desk.state.layout?.is_current && desk.state.layout.proved);
 
