@@ -123,6 +123,7 @@ def entry_json(entry: Entry) -> dict[str, Any]:
     """Return an entry of the ledger as documented."""
     return {
         "part": entry.part,
+        "heading": entry.heading,
         "what": entry.what,
         "stage": entry.stage,
         "mass_g": entry.mass.value,

@@ -123,6 +123,15 @@ def test_parts_of_one_board_share_its_error_in_the_total():
     assert effects["scale reading of L"] == pytest.approx(0.1 / 12**0.5 * (30000 + 6400) / 1e5)
 
 
+def test_what_was_weighed_as_one_is_listed_under_all_its_parts():
+    wood = [entry(f"wing {hand}", 11.0, 100.0, stage="cut") for hand in ("left", "right")]
+    cover = entry("wing right", 2.0, 110.0, what="cover", stage="covered")
+    glued = with_readings([*wood, cover], [Reading(("wing right", "wing left"), Estimate.reading(23.0, 0.1, "scale"))])
+    data = balance_report(glued, BalancePlan()).as_json()
+    masses = {one["heading"]: one["mass_g"] for one in data["entries"] if one["mass_g"] > 0}
+    assert masses == {"wing left + wing right": pytest.approx(23.0), "wing right": pytest.approx(2.0)}
+
+
 def test_a_reading_of_the_model_is_what_the_rest_of_the_plan_follows():
     reading = Reading(("model",), Estimate.reading(14.0, 0.1, "model"), "cut", Estimate(350.0))
     ledger, _ = ledger_of(readings=[reading])
