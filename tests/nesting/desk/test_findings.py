@@ -79,7 +79,12 @@ def test_a_proposal_says_what_moves_and_is_taken_and_taken_back_in_one_step(desk
 
     before = (desk.folder / "job.toml").read_bytes()
     assert desk.edit(kind="tie-parts", ties=best["ties"]).status_code == 200
+    tied = (desk.folder / "job.toml").read_bytes()
     assert open_job(desk.folder).spec.part[0].board == "B2"
+    assert desk.post("undo").status_code == 200
+    assert (desk.folder / "job.toml").read_bytes() == before
+    assert desk.post("redo").status_code == 200
+    assert (desk.folder / "job.toml").read_bytes() == tied
     assert not desk.get("findings").json()["assign"]["is_current"]
     assert desk.post("undo").status_code == 200
     assert (desk.folder / "job.toml").read_bytes() == before

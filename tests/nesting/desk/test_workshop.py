@@ -433,7 +433,16 @@ def test_a_part_placed_by_hand_is_kept_and_one_that_overlaps_is_not(followed):
     turned = followed.post("edit", lay | {"board": "B2", "x_mm": 100, "y_mm": 50, "angle_deg": 45})
     assert "grain" in turned.json()["error"]["text"] or "edge" in turned.json()["error"]["text"]
 
-    assert followed.post("undo").status_code == 200
+    # To let it go and to lay it are two steps, taken back and made again one by one.
+    let_go = {"kind": "pin", "part": "plate", "copy_number": 1, "is_pinned": False}
+    assert followed.post("edit", let_go).status_code == 200
+    free = followed.state()["layout"]
+    assert not free["boards"][0]["placements"][0]["pinned"]
+    for direction, then in (("undo", laid), ("undo", None), ("redo", laid), ("redo", free)):
+        assert followed.post(direction).status_code == 200
+        assert followed.state()["layout"] == then
+    for _ in range(2):
+        assert followed.post("undo").status_code == 200
     assert not (followed.folder / "out" / "layout.json").exists()
 
 
