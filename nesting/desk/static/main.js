@@ -9,7 +9,7 @@ import { patternsView } from "./patterns.js";
 import { rackView } from "./rack.js";
 import { sheetView } from "./sheet.js";
 import { startView } from "./start.js";
-import { attempt, desk, edit, hear, listen, refresh, step, stop } from "./store.js";
+import { attempt, desk, edit, hear, listen, opened, refresh, step, stop } from "./store.js";
 import { weightView } from "./weight.js";
 
 const STAGES = [
@@ -62,11 +62,28 @@ function route() {
   work.replaceChildren(host);
   const hadFocus = open.name !== null;
   const stage = STAGES.find(([name]) => name === wanted);
-  open = { name: wanted, close: () => {} };
-  open.close = (stage ? stage[3] : startView)(host);
+  open = { name: wanted, close: () => {}, hasOpened: false };
+  try {
+    open.close = opened(stage ? stage[3] : startView, host);
+    open.hasOpened = true;
+  } catch (error) {
+    console.error(error);
+    undrawn(error);
+  }
   document.title = `${stage ? `${stage[1]} – ` : ""}${desk.state?.job?.name ?? "Sheetwood"}`;
   if (hadFocus && stage) work.focus({ preventScroll: true });
 }
+
+function undrawn(error) {
+  const work = document.getElementById("work");
+  work.querySelector("[data-key=undrawn]")?.remove();
+  work.prepend(h("p", { class: "fault", role: "alert", "data-key": "undrawn" }, `This view could not be drawn: ${error.message}; reload the page.`));
+}
+
+document.addEventListener("drawn", ({ detail }) => {
+  if (detail.fault) undrawn(detail.fault);
+  else if (open.hasOpened && detail.what === "state") document.querySelector("[data-key=undrawn]")?.remove();
+});
 
 function shell() {
   const { state } = desk;

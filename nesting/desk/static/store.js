@@ -7,7 +7,31 @@ export const desk = { state: null, findings: null, tasks: new Map(), isGone: fal
 
 const listeners = new Set();
 export const listen = (listener) => { listeners.add(listener); return () => listeners.delete(listener); };
-const tell = (what) => listeners.forEach((listener) => listener(what));
+
+// Open a view; one that fails while it opens hears nothing any more.
+export function opened(view, place) {
+  const before = new Set(listeners);
+  try {
+    return view(place);
+  } catch (error) {
+    for (const one of listeners) if (!before.has(one)) listeners.delete(one);
+    throw error;
+  }
+}
+
+// A view that cannot be drawn keeps no other from being drawn; the shell says what happened.
+function tell(what) {
+  let fault = null;
+  for (const listener of listeners) {
+    try {
+      listener(what);
+    } catch (error) {
+      console.error(error);
+      fault ??= error;
+    }
+  }
+  document.dispatchEvent(new CustomEvent("drawn", { detail: { what, fault } }));
+}
 
 let asking = null;
 let askAgain = false;
