@@ -86,7 +86,7 @@ function partForm(sheet, at, isOpenThere, close) {
     const name = fields.name.value.trim();
     const done = names.has(name)
       ? await edit({ kind: "add-pick", part: name, role: "pick", at })
-      : await edit({ kind: "add-part", name, plan: sheet.plan.number, at, material: fields.material.value.trim() || null, thickness: fields.thickness.value.trim() || null });
+      : await edit({ kind: "add-part", name, plan: sheet.plan.number, at, material: fields.material.value.trim() || null, thickness: format.typedLength(fields.thickness.value.trim(), lastOf("thickness_mm")) });
     if (done) { choose("part", name); close(); sheet.canvas.focus(); }
   } },
   h("label", {}, "Name of the part", h("input", { name: "name", "data-key": "part-name", list: "part-names", required: true, value: `part ${number}`, autocomplete: "off" })),

@@ -38,12 +38,12 @@ function fixText(fix) {
 }
 
 function verdict(loading, report) {
-  const where = `${loading.balance_mm.toFixed(1)} mm ± ${loading.balance_sigma_mm.toFixed(1)} aft of the datum`;
+  const where = `${format.lengthDoubt(loading.balance_mm, loading.balance_sigma_mm)} aft of the datum`;
   const share = loading.balance_share_of_chord === null ? "" : `, ${(100 * loading.balance_share_of_chord).toFixed(1)} % of the mean chord`;
   const missing = report.notes.filter((note) => note.state === "open");
   return [
     h("p", { class: "big" }, format.massDoubt(loading.mass_g, loading.mass_sigma_g), h("span", { class: "beside" }, ` balances ${where}${share}`)),
-    loading.in_range === null ? null : h("p", { class: loading.in_range ? "proved" : "fault" }, loading.in_range ? "Within the range." : `Outside the range of ${report.range_mm.map((mm) => mm.toFixed(1)).join(" to ")} mm.`),
+    loading.in_range === null ? null : h("p", { class: loading.in_range ? "proved" : "fault" }, loading.in_range ? "Within the range." : `Outside the range of ${report.range_mm.map((mm) => format.length(mm)).join(" to ")}.`),
     missing.map((note) => h("p", { class: "fault" }, note.text)),
   ];
 }
@@ -62,7 +62,7 @@ function beam(report, loading) {
   const edge = at(loading.balance_mm);
   const doubt = ((WIDTH - 120) * loading.balance_sigma_mm) / reach;
   const drawn = silhouette(view, (WIDTH - 120) / reach, at);
-  const text = entries.map((one) => `${one.part} ${format.mass(one.mass_g)} at ${one.station_mm.toFixed(0)} mm`).join(", ");
+  const text = entries.map((one) => `${one.part} ${format.mass(one.mass_g)} at ${format.length(one.station_mm, 0)}`).join(", ");
   return s("svg", { class: "beam", viewBox: `0 ${-drawn.height} ${WIDTH} ${BEAM + 92 + drawn.height}`, role: "img", "aria-label": `The model from the side on its knife edge. Masses along it: ${text}` },
     drawn.shapes,
     drawn.height ? s("line", { class: "plumb", x1: edge, x2: edge, y1: -drawn.height, y2: BEAM }) : null,
@@ -76,7 +76,7 @@ function beam(report, loading) {
     s("text", { x: at(0), y: BEAM + 32, "text-anchor": "middle" }, "datum"),
     s("path", { class: "knife", d: `M${edge} ${BEAM + 3}l-16 44h32z` }),
     s("rect", { class: "doubt", x: edge - doubt, y: BEAM - 4, width: Math.max(2, 2 * doubt), height: 8 }),
-    s("text", { class: "strong", x: edge, y: BEAM + 66, "text-anchor": "middle" }, `${loading.balance_mm.toFixed(1)} mm`));
+    s("text", { class: "strong", x: edge, y: BEAM + 66, "text-anchor": "middle" }, format.length(loading.balance_mm)));
 }
 
 // The parts that the drawing shows in place, at the scale of the beam, above the masses.
@@ -106,11 +106,12 @@ function standing(masses) {
   return placed;
 }
 
+// What was weighed as one stands under the names of all its parts, what is left of each part under its own.
 function merged(entries) {
   const found = new Map();
   for (const one of entries) {
-    const held = found.get(one.part);
-    if (!held) found.set(one.part, { ...one });
+    const held = found.get(one.heading);
+    if (!held) found.set(one.heading, { ...one, part: one.heading });
     else {
       held.station_mm = (held.mass_g * held.station_mm + one.mass_g * one.station_mm) / (held.mass_g + one.mass_g);
       held.mass_g += one.mass_g;
@@ -123,7 +124,7 @@ function ballastTable(report) {
   if (!report.ballast.length) return null;
   return h("table", {}, h("caption", {}, "Ballast that brings it into the range"),
     h("thead", {}, h("tr", {}, ["Place", "At", "At least", "To the middle"].map((head) => h("th", { scope: "col" }, head)))),
-    h("tbody", {}, report.ballast.map((one) => h("tr", {}, h("th", { scope: "row" }, one.place), h("td", { class: "number" }, `${one.station_mm.toFixed(0)} mm`),
+    h("tbody", {}, report.ballast.map((one) => h("tr", {}, h("th", { scope: "row" }, one.place), h("td", { class: "number" }, format.length(one.station_mm, 0)),
       one.problem ? h("td", { colspan: 2, class: "fault-text" }, one.problem) : [h("td", { class: "number" }, one.least_g === null ? "none" : format.massDoubt(one.least_g, one.least_sigma_g)), h("td", { class: "number" }, format.mass(one.to_middle_g))]))));
 }
 
@@ -131,8 +132,8 @@ function alternatives(report) {
   if (!report.alternatives.length) return null;
   return h("table", {}, h("caption", {}, "Alternatives, each against the model as planned"),
     h("thead", {}, h("tr", {}, ["Alternative", "Balances at", "Moves it by", "Ready to fly"].map((head) => h("th", { scope: "col" }, head)))),
-    h("tbody", {}, report.alternatives.map((one) => h("tr", {}, h("th", { scope: "row" }, one.name), h("td", { class: "number" }, `${one.balance_mm.toFixed(1)} mm`),
-      h("td", { class: "number" }, `${one.shift_mm < 0 ? "−" : "+"}${Math.abs(one.shift_mm).toFixed(2)} mm`, one.measurable ? null : h("span", { class: "pencil" }, " too little to measure")),
+    h("tbody", {}, report.alternatives.map((one) => h("tr", {}, h("th", { scope: "row" }, one.name), h("td", { class: "number" }, format.length(one.balance_mm)),
+      h("td", { class: "number" }, `${one.shift_mm < 0 ? "−" : "+"}${format.length(Math.abs(one.shift_mm), 2)}`, one.measurable ? null : h("span", { class: "pencil" }, " too little to measure")),
       h("td", { class: "number" }, one.flying_mass_g === null ? "cannot be balanced" : format.mass(one.flying_mass_g))))));
 }
 

@@ -32,7 +32,7 @@ export function boardForm(ui) {
   const set = (field, value) => edit({ kind: "set-board", board: one.name, field, value });
   const shown = { name: one.name, material: one.material, thickness: format.lengthField(one.thickness_mm), "measured thickness": format.lengthField(one.measured_thickness_mm), length: format.lengthField(one.length_mm), width: format.lengthField(one.width_mm), mass: format.massField(one.mass_g) };
   return [h("h2", {}, `Board ${one.name}`),
-    h("p", {}, one.density_kg_m3 === null ? one.fault : `${one.density_text}, sure to ± ${one.sigma_kg_m3.toFixed(0)} kg/m³${one.mass_g === null ? ". Nobody has weighed it; this is the usual density of the material." : "."}`),
+    h("p", {}, one.density_kg_m3 === null ? one.fault : `${one.density_text}, sure to ± ${format.density(one.sigma_kg_m3)}${one.mass_g === null ? ". Nobody has weighed it; this is the usual density of the material." : "."}`),
     FIELDS.map(([name, label]) => h("label", {}, label, h("input", { value: shown[name], "data-key": `b-${name}`, autocomplete: "off",
       onchange: async (event) => { const value = event.target.value.trim(); if (await set(name, value) && name === "name") choose("board", value); } }))),
     h("label", {}, "Cut", h("select", { value: CUTS.includes(one.cut) ? one.cut : "", "data-key": "b-cut", onchange: (event) => set("cut", event.target.value) },

@@ -201,7 +201,7 @@ export function boundaryAim(sheet) {
     const [x, y] = ring()[i].at;
     const set = (axis) => (event) => {
       const value = format.parsedLength(event.currentTarget.value);
-      if (value === null) { speak("Type a number of millimetres."); sheet.render(); return; }
+      if (value === null) { speak("Type a length, such as 12.5 mm or 1/2 in."); sheet.render(); return; }
       keep(shape.withMoved(ui.rings, ui.ring, i, axis ? [x, value] : [value, y]));
     };
     return h("div", { class: "row" },

@@ -54,14 +54,14 @@ function compareRow(found, one, hasModel) {
   const ratio = (value) => `× ${value.value.toFixed(2)}${value.sigma ? ` ± ${value.sigma.toFixed(2)}` : ""}`;
   return h("tr", {},
     h("th", { scope: "row" }, one.board, one.default_density ? h("span", { class: "pencil" }, " not weighed") : null),
-    number(`${one.density_kg_m3.value.toFixed(0)} kg/m³`),
+    number(format.density(one.density_kg_m3.value)),
     number(format.massDoubt(one.mass_g.value, one.mass_g.sigma, 2)),
     number(one.difference_g.value ? plus(one.difference_g.value, (g) => format.mass(g, 2)) : ""),
     number(ratio(one.stiffness_ratio), one.modulus_mpa.measured ? null : h("span", { class: "pencil" }, " by trend")),
     number(`× ${one.strength_ratio.value.toFixed(2)}`),
     h("td", {}, one.objection ?? { true: "yes", false: "no" }[one.fits] ?? "not tried"),
     hasModel ? [
-      number(one.balance_mm ? `${one.balance_mm.value.toFixed(1)} mm` : ""),
+      number(one.balance_mm ? format.length(one.balance_mm.value) : ""),
       number(one.ballast_g === null ? "–" : one.ballast_g > 0 ? format.mass(one.ballast_g) : "none"),
       number(one.flying_mass_g ? format.massDoubt(one.flying_mass_g.value, one.flying_mass_g.sigma) : "cannot be balanced")] : null,
     h("td", {}, isNow ? h("span", { class: "pencil" }, "now") : h("button", { "data-key": `take-${one.board}`, "aria-label": `Cut ${found.part} from ${one.board}`, disabled: one.fits === false, onclick: () => edit({ kind: "tie-parts", ties: { [found.part]: one.board } }) }, "Take it")));
@@ -107,14 +107,14 @@ function surety(found) {
 
 function proposal(found, one, number) {
   const ballast = Object.entries(one.ballast_g).filter(([, grams]) => grams > 0.005);
-  const points = one.balance_mm.map((mm) => mm.toFixed(1));
+  const points = one.balance_mm.map((mm) => format.length(mm));
   const shift = found.now.balance_mm === null || !one.balance_mm.length ? null : one.balance_mm.at(-1) - found.now.balance_mm;
   return h("article", { class: "card", "aria-label": `Proposal ${number + 1}`, "data-key": `proposal-${number}` }, h("div", { class: "card-body" },
     h("h3", {}, number ? `Number ${number + 1}` : "The best"),
     h("p", { class: "middling" }, format.mass(one.flying_mass_g), h("span", { class: "beside" }, " ready to fly, tank full")),
     h("dl", { class: "facts" },
       [["Ballast", ballast.length ? ballast.map(([place, grams]) => `${format.mass(grams)} at ${place}`).join(", ") : "none"],
-        ["Balances at", points.length ? `${[...new Set(points)].join(" to ")} mm${shift === null ? "" : ` (${plus(shift, (mm) => `${mm.toFixed(1)} mm`)})`}` : "not known"],
+        ["Balances at", points.length ? `${[...new Set(points)].join(" to ")}${shift === null ? "" : ` (${plus(shift, (mm) => format.length(mm))})`}` : "not known"],
         ["Stiffness", `${(100 * one.stiffness_share).toFixed(0)} % of the stiffest boards`]].map(([name, value]) => [h("dt", {}, name), h("dd", {}, value)])),
     one.moves.length
       ? h("table", { class: "moves" }, h("caption", {}, "What moves"), h("thead", {}, h("tr", {}, ["Part", "From", "To", "Change"].map((head) => h("th", { scope: "col" }, head)))),

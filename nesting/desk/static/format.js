@@ -4,6 +4,7 @@ import { desk } from "./store.js";
 
 const MM_PER_INCH = 25.4;
 const G_PER_OUNCE = 28.349523125;
+const KG_M3_PER_LB_FT3 = 0.45359237 / 0.3048 ** 3;
 
 const inches = () => desk.state?.job?.units === "in";
 
@@ -27,21 +28,45 @@ export function massDoubt(g, sigma, digits = 1) {
   return `${mass(g, digits)} ± ${mass(sigma, digits + (inches() ? 1 : 0)).replace(/ (g|oz)$/, "")}`;
 }
 
+export function lengthDoubt(mm, sigma) {
+  return `${length(mm)} ± ${length(sigma).replace(/ (mm|in)$/, "")}`;
+}
+
 export function area(mm2) {
   return inches() ? `${(mm2 / MM_PER_INCH ** 2).toFixed(2)} in²` : `${(mm2 / 100).toFixed(1)} cm²`;
 }
 
-// Lengths typed into a field are kept as typed; these are what a field shows when nobody typed yet.
-export const lengthField = (mm) => (mm === null || mm === undefined ? "" : `${Number(mm.toFixed(3))} mm`);
-export const massField = (g) => (g === null || g === undefined ? "" : `${Number(g.toFixed(3))} g`);
+export function density(kgM3, digits = 0) {
+  return inches() ? `${(kgM3 / KG_M3_PER_LB_FT3).toFixed(digits + 1)} lb/ft³` : `${kgM3.toFixed(digits)} kg/m³`;
+}
+
+// Lengths typed into a field are kept as typed; these are what a field shows of a value that is there.
+export function lengthField(mm) {
+  if (mm === null || mm === undefined) return "";
+  if (!inches()) return `${Number(mm.toFixed(3))} mm`;
+  const value = mm / MM_PER_INCH;
+  const isSixtyFourth = Math.abs(64 * value - Math.round(64 * value)) < 1e-6;
+  return `${Number(value.toFixed(isSixtyFourth ? 6 : 4))} in`;
+}
+
+export function massField(g) {
+  if (g === null || g === undefined) return "";
+  return inches() ? `${Number((g / G_PER_OUNCE).toFixed(4))} oz` : `${Number(g.toFixed(3))} g`;
+}
+
+// What to send for a field that is sent along with others: one that nobody changed keeps its value exactly.
+export const exactLength = (mm) => (mm === null || mm === undefined ? null : `${mm} mm`);
+export const typedLength = (text, mm) => (text === lengthField(mm) ? exactLength(mm) : text || null);
 
 export const count = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
 
-// A length typed where the page itself must know it, in millimetres: "40 mm", "1.5 in", or a bare number in the
+// A length typed where the page itself must know it, in millimetres: "40 mm", "1 1/2 in", or a bare number in the
 // job's units; null where it is none. Whatever the server can read itself is sent as it was typed.
 export function parsedLength(text) {
-  const found = /^\s*(-?\d+(?:[.,]\d+)?)\s*(mm|cm|in|")?\s*$/.exec(text);
+  const found = /^\s*(-?)(?:(?:(\d+)\s+)?(\d+)\/([1-9]\d*)|(\d+(?:[.,]\d+)?))\s*(mm|cm|in|")?\s*$/.exec(text);
   if (!found) return null;
-  const unit = found[2] ?? (inches() ? "in" : "mm");
-  return Number(found[1].replace(",", ".")) * { mm: 1, cm: 10, in: MM_PER_INCH, '"': MM_PER_INCH }[unit];
+  const [, sign, whole, above, below, decimal, written] = found;
+  const value = decimal === undefined ? Number(whole ?? 0) + above / below : Number(decimal.replace(",", "."));
+  const unit = written ?? (inches() ? "in" : "mm");
+  return (sign ? -value : value) * { mm: 1, cm: 10, in: MM_PER_INCH, '"': MM_PER_INCH }[unit];
 }

@@ -66,7 +66,7 @@ function scaleBox({ plan }) {
       h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Known length"), h("th", { scope: "col" }, "Left over"), h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")))),
       h("tbody", {}, known.map((one, number) => h("tr", {},
         h("td", {}, format.length(one.length_mm)),
-        h("td", { class: "number" }, one.residual_mm === null ? "–" : `${one.residual_mm >= 0 ? "+" : "−"}${Math.abs(one.residual_mm).toFixed(2)} mm`),
+        h("td", { class: "number" }, one.residual_mm === null ? "–" : `${one.residual_mm >= 0 ? "+" : "−"}${format.length(Math.abs(one.residual_mm), 2)}`),
         h("td", {}, h("button", { class: "quiet", "data-key": `drop-known-${number}`, "aria-label": `Remove the known length ${format.length(one.length_mm)}`,
           onclick: () => edit({ kind: "drop-known", plan: plan.number, number }) }, icon("bin")))))))
       : h("p", { class: "hint" }, "No known length yet. Two, one along and one across, also show a scanner that stretches."),
@@ -80,7 +80,7 @@ function chosenBox(sheet) {
   if (!part || part.from) return h("section", {}, h("h2", {}, "Parts on this sheet"), partList(sheet));
   return h("section", {}, h("h2", {}, part.name),
     part.fault ? h("p", { class: "fault" }, part.fault) : null,
-    part.outline_px ? h("p", {}, `${format.size(part.size_mm)}, ${format.area(part.area_mm2)}, edge sure to ${part.sigma_edge_mm.toFixed(2)} mm; pen line ${part.pen_width_mm.toFixed(2)} mm.`) : h("p", { class: "hint" }, isRunning("follow") ? "It is being traced …" : "Not traced."),
+    part.outline_px ? h("p", {}, `${format.size(part.size_mm)}, ${format.area(part.area_mm2)}, edge sure to ${format.length(part.sigma_edge_mm, 2)}; pen line ${format.length(part.pen_width_mm, 2)}.`) : h("p", { class: "hint" }, isRunning("follow") ? "It is being traced …" : "Not traced."),
     h("ul", { class: "picks" }, ["pick", "cutout"].flatMap((role) => part[role].map((at, number) => h("li", {},
       `${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} `,
       h("button", { class: "quiet", "data-key": `${role}-${number}`, "aria-label": `Take the ${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} away`,

@@ -39,7 +39,7 @@ function card(part, render) {
       stamps(part),
       part.fault ? h("p", { class: "fault" }, part.fault) : null,
       openNotes(part).map((text) => h("p", { class: "fault" }, text)),
-      part.size_mm ? h("p", { class: "pencil" }, `${format.size(part.size_mm)} · ${format.area(part.area_mm2)}${part.sigma_edge_mm === undefined ? "" : ` · edge ± ${part.sigma_edge_mm.toFixed(2)} mm`}`) : null,
+      part.size_mm ? h("p", { class: "pencil" }, `${format.size(part.size_mm)} · ${format.area(part.area_mm2)}${part.sigma_edge_mm === undefined ? "" : ` · edge ± ${format.length(part.sigma_edge_mm, 2)}`}`) : null,
       part.pieces?.length ? h("p", { class: "hint" }, `Its steps make ${part.pieces.join(", ")}.`) : null,
       part.piece_of
         ? h("p", { class: "hint" }, `A piece of ${part.piece_of}: how it is made stands there.`)

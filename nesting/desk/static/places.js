@@ -44,19 +44,20 @@ function datum(balance) {
 
 function range(balance) {
   const [low, high] = balance.range ?? ["", ""];
+  const shown = (end) => (end.endsWith(" mm") ? format.lengthField(Number.parseFloat(end)) : end);
   const [left, right] = balance.lateral_mm ?? [null, null];
   const ends = (event, names) => names.map((name) => event.currentTarget.elements.namedItem(name).value.trim());
   return h("div", { class: "grid-two" }, h("form", { class: "grid balance-box", "data-key": "range", onsubmit: (event) => {
     event.preventDefault();
-    const found = ends(event, ["low", "high"]);
+    const found = ends(event, ["low", "high"]).map((text, i) => (text === shown([low, high][i]) ? [low, high][i] : text));
     edit({ kind: "set-range", ends: found.every(Boolean) ? found : null });
   } },
-  h("label", {}, "It must balance from", h("input", { name: "low", value: low, placeholder: "110 mm or 25 %", "data-key": "range-low", autocomplete: "off" })),
-  h("label", {}, "to", h("input", { name: "high", value: high, placeholder: "122 mm or 30 %", "data-key": "range-high", autocomplete: "off" })),
+  h("label", {}, "It must balance from", h("input", { name: "low", value: shown(low), placeholder: "110 mm or 25 %", "data-key": "range-low", autocomplete: "off" })),
+  h("label", {}, "to", h("input", { name: "high", value: shown(high), placeholder: "122 mm or 30 %", "data-key": "range-high", autocomplete: "off" })),
   h("button", { type: "submit", "data-key": "range-keep" }, "Set the range")),
   h("form", { class: "grid balance-box", "data-key": "lateral", onsubmit: (event) => {
     event.preventDefault();
-    const found = ends(event, ["left", "right"]);
+    const found = ends(event, ["left", "right"]).map((text, i) => format.typedLength(text, [left, right][i]));
     edit({ kind: "set-balance", field: "lateral", value: found.every(Boolean) ? found : null });
   } },
   h("label", {}, "Sideways, to the right, from", h("input", { name: "left", value: format.lengthField(left), placeholder: "any", "data-key": "lateral-low", autocomplete: "off" })),
@@ -70,7 +71,7 @@ function chord(balance) {
   return h("form", { class: "grid balance-box", "data-key": "chord", onsubmit: (event) => {
     event.preventDefault();
     const [length, edge] = ["length", "edge"].map((name) => event.currentTarget.elements.namedItem(name).value.trim());
-    edit({ kind: "set-chord", length: length || null, leading_edge: length ? edge || "0 mm" : null });
+    edit({ kind: "set-chord", length: format.typedLength(length, said?.length_mm), leading_edge: length ? format.typedLength(edge, said?.leading_edge_mm) ?? "0 mm" : null });
   } },
   h("label", {}, "Mean chord, for a range in %", h("input", { name: "length", value: format.lengthField(said?.length_mm), placeholder: "90 mm", "data-key": "chord-length", autocomplete: "off" })),
   h("label", {}, "Station of its leading edge", h("input", { name: "edge", value: format.lengthField(said?.leading_edge_mm), placeholder: "100 mm", "data-key": "chord-edge", autocomplete: "off" })),
@@ -114,7 +115,7 @@ async function change(balance, name, way) {
   }
 }
 
-const kept = (said) => ({ lateral: said?.lateral_mm ? format.lengthField(said.lateral_mm) : null, from_above: said?.is_from_above ?? said?.from_above ?? false });
+const kept = (said) => ({ lateral: said?.lateral_mm ? format.exactLength(said.lateral_mm) : null, from_above: said?.is_from_above ?? said?.from_above ?? false });
 
 function byStation(name, said) {
   return h("label", {}, "Station", h("input", { value: format.lengthField(said?.station_mm), placeholder: "120 mm", "data-key": `seat-${name}`, autocomplete: "off",
@@ -137,7 +138,7 @@ function brought(part, said) {
 }
 
 function sideways(name, said) {
-  const send = (more) => edit({ kind: "set-seat", part: name, station: said.station_mm === null ? null : format.lengthField(said.station_mm), anchor: said.anchor, at: said.at, angle: said.angle_deg ? `${said.angle_deg} deg` : null, ...kept(said), ...more });
+  const send = (more) => edit({ kind: "set-seat", part: name, station: format.exactLength(said.station_mm), anchor: said.anchor, at: said.at, angle: said.angle_deg ? `${said.angle_deg} deg` : null, ...kept(said), ...more });
   return [h("label", {}, "to the right by", h("input", { value: format.lengthField(said.lateral_mm), "data-key": `lateral-${name}`, autocomplete: "off", onchange: (event) => send({ lateral: event.target.value.trim() || null }) })),
     said.station_mm === null ? h("label", { class: "check" }, h("input", { type: "checkbox", checked: said.from_above, "data-key": `above-${name}`, onchange: (event) => send({ from_above: event.target.checked }) }), "a wing or tail half, drawn from above") : null];
 }
@@ -164,7 +165,7 @@ function things(balance, table, title) {
 function alternatives(balance) {
   const names = balance.items.map((item) => item.name);
   if (!names.length) return null;
-  const text = (one) => [one.item, one.mass_g === null ? null : format.mass(one.mass_g), one.station_mm === null ? null : `at ${one.station_mm.toFixed(0)} mm`].filter(Boolean).join(", ");
+  const text = (one) => [one.item, one.mass_g === null ? null : format.mass(one.mass_g), one.station_mm === null ? null : `at ${format.length(one.station_mm, 0)}`].filter(Boolean).join(", ");
   return h("fieldset", { class: "balance-box" }, h("legend", {}, "Alternatives to look at: equipment elsewhere, or of another mass"),
     h("ul", { class: "plain" }, balance.alternatives.map((one) => h("li", { class: "row" }, h("span", {}, h("strong", {}, one.name), `: ${text(one)}`),
       h("button", { class: "quiet", "aria-label": `Remove the alternative ${one.name}`, "data-key": `drop-alternative-${one.name}-${one.item}`, onclick: () => edit({ kind: "drop-item", table: "alternative", name: one.name }) }, icon("bin"))))),
