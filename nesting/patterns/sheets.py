@@ -101,6 +101,8 @@ def small_parts_pattern(
 ) -> dict[str, bytes]:
     """Return `small-parts.pdf`: every copy of every part up to 100 mm, side by side, no joint through any.
 
+    The PNG, if it is asked for, shows the first page.
+
     Empty if fewer than two such pieces exist, or PDF is not among `formats`.
     """
     pieces = small_pieces(parts, weights or {})
@@ -113,7 +115,12 @@ def small_parts_pattern(
         draw_pieces(recorder, group, None, settings=settings, cuts=[[piece.outline] for piece in group])
         edges = scissor_lines(group) if settings.style == "stick-on" else []
         drawings.append(Drawn((*recorder.elements, *edges), content_of(recorder.elements, group)))
-    return {"small-parts.pdf": pdf_bytes(tiled_pages(drawings, title=title, settings=settings), title=title)}
+    pdf = pdf_bytes(tiled_pages(drawings, title=title, settings=settings), title=title)
+    if "png" not in formats:
+        return {"small-parts.pdf": pdf}
+    from nesting.patterns.png import png_bytes
+
+    return {"small-parts.pdf": pdf, "small-parts.png": png_bytes(pdf)}
 
 
 def pattern_notes(parts: Sequence[Part], *, settings: PatternSettings) -> tuple[Note, ...]:

@@ -19,8 +19,9 @@ export function patternsView(place) {
       printing(),
       printingForm(),
       printer(),
+      desk.state.shopping?.wanted.length ? shopping() : null,
       groups.length ? shelves(groups) : empty(),
-      shopping()));
+      desk.state.shopping?.wanted.length ? null : shopping()));
   };
   const stopListening = listen((what) => what !== "picture" && what !== "regions" && render());
   render();

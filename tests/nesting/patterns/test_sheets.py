@@ -180,6 +180,8 @@ def test_small_parts_share_pages_and_no_joint_runs_through_any():
     fins = Part("fin", Outline.from_points([(0, 0), (90, 0), (60, 70), (20, 70)]), "balsa", 2.5, count=7)
     big = Part("big", Outline.rectangle(0, 0, 300, 20), "balsa", 3.0)
     made = small_parts_pattern([fins, letter_f(hand="pair"), big], settings=SETTINGS)
+    assert made["small-parts.png"].startswith(b"\x89PNG")
+    assert set(small_parts_pattern([fins], settings=SETTINGS, formats=("pdf",))) <= {"small-parts.pdf"}
     pages = pdf_pages(made["small-parts.pdf"], 100)
     mm = (210 / pages[0].shape[1], 297 / pages[0].shape[0])
     regions = [region for page in pages for region in white_regions(page, mm)]
