@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from vectorize.curve import Points
-from vectorize.curves.shapes import fit_circle
+from vectorize.curves.shapes import Round, fit_circle
 
 LEAST_CIRCLE_MM = 1.47
 """A circle from a diameter of 1.5 mm is a hole: bolt holes count. The rest is for a scale that is a little off."""
@@ -39,7 +39,11 @@ def guess_cutout(loop_mm: Points, *, marks_mm: Points) -> Guess:
     """
     (_, _), (a, b), _ = cv2.minAreaRect(loop_mm.astype(np.float32))
     long, short = max(a, b), min(a, b)
-    is_circle = _is_round(loop_mm) and short > 0.93 * long
+    circle = _round(loop_mm)
+    # A disturbed side is left out of the points, so that they need not span the whole circle.
+    is_circle = circle is not None and short > 0.75 * long
+    if circle is not None and is_circle:
+        long = short = 2 * circle.radius
     what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
     if is_circle and long < LEAST_CIRCLE_MM:
         return Guess(False, f"{what}: too small for a hole")
@@ -50,10 +54,12 @@ def guess_cutout(loop_mm: Points, *, marks_mm: Points) -> Guess:
     return Guess(True, what)
 
 
-def _is_round(points: Points) -> bool:
-    """Return whether points lie round a circle, but for a small share of its radius."""
+def _round(points: Points) -> Round | None:
+    """Return the circle that points lie on, but for a small share of its radius; None if there is none."""
     circle = fit_circle(points)
-    return circle is not None and float(np.sqrt(np.mean(circle.distances(points) ** 2))) < _ROUND_SHARE * circle.radius
+    if circle is None or float(np.sqrt(np.mean(circle.distances(points) ** 2))) >= _ROUND_SHARE * circle.radius:
+        return None
+    return circle
 
 
 def _fellows(loop: Points, marks: Points) -> int:
