@@ -39,6 +39,9 @@ ROUNDING_MM = 0.12
 ROUNDING_PX = 1.7
 """Nor is a corner in a picture that is a little out of focus."""
 
+UNEVEN_MM = 0.05
+"""Light that falls off across the sheet bends a straight edge by so much, because one level serves all of it."""
+
 LEAST_CONTRAST = 25
 
 
@@ -159,5 +162,5 @@ def _ring(contour: Points, scale: PlanScale, settings: TraceSettings) -> Ring:
     wanted = np.linspace(0, along[-1], max(12, round(along[-1])), endpoint=False)
     even = np.column_stack([np.interp(wanted, along, ring[:, k]) for k in (0, 1)])
     rounding_mm = max(ROUNDING_MM, ROUNDING_PX / scale.px_per_mm)
-    fit = FitSettings(settings.tolerance_mm, rounding_mm, 1.0 / scale.px_per_mm)
+    fit = FitSettings(max(settings.tolerance_mm, UNEVEN_MM), rounding_mm, 1.0 / scale.px_per_mm)
     return fit_ring(scale.to_mm(even), np.ones(len(even), np.bool_), settings=fit).ring

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.ndimage import uniform_filter1d
 from scipy.signal import savgol_filter
@@ -34,6 +35,10 @@ LONG_LINE_MM = 8.0
 """A straight piece of this length is straight on purpose and stays out of any spline."""
 
 _FLATTEST_BULGE = 1e-5
+
+
+STRAY_PENS, STRAY_MM = 2.0, 1.0
+"""A ring that leaves a measured point by more, however disturbed, is not what was drawn."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,6 +68,18 @@ def fit_ring(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettin
     if circle is not None:
         return circle
     settings = replace(settings, noise_mm=_noise_along(points, is_clean, settings))
+    found = _fitted_ring(points, is_clean, settings)
+    if np.all(is_clean) or _farthest(points, found.ring) < STRAY_PENS * settings.pen_mm + STRAY_MM:
+        return found
+    # Where a whole side was disturbed nothing held the fit: what is known of it is better than nothing.
+    return _fitted_ring(points, np.ones(len(points), np.bool_), settings)
+
+
+def _farthest(points: Points, ring: Ring) -> float:
+    return float(np.max(shapely.distance(shapely.points(points), shapely.LinearRing(ring.flattened(0.05)))))
+
+
+def _fitted_ring(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> FittedRing:
     corners = find_corners(points, is_clean, settings=settings)
     if len(corners) == 0:
         return _closed(_smooth_loop(points, is_clean, settings), settings)
