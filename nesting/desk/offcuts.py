@@ -17,7 +17,7 @@ from nesting.desk.uploads import discard, safe_name
 from nesting.desk.worker import Report
 from nesting.desk.workshop import Workshop
 from nesting.job.folder import Job, file_name_for, open_job
-from nesting.job.rack import read_rack
+from nesting.job.rack import boards_at_hand
 from nesting.job.racking import Leftover, leftover_board
 from nesting.offcut import side_file
 from nesting.rack import format_rack
@@ -83,9 +83,8 @@ def find_offcut(report: Report, folder: Path, upload: Path, said: Offcut) -> tup
     )
     sheet_mm = parse_sheet(said.sheet)
     job = open_job(folder)
-    boards = read_rack(job) if job.path(job.spec.rack.file).exists() else ()
     report.say(f"looking for board {said.board} on its picture")
-    return leftover_board(job, boards, _read(upload, safe_name(said.name)), leftover, sheet_mm=sheet_mm)
+    return leftover_board(job, boards_at_hand(job), _read(upload, safe_name(said.name)), leftover, sheet_mm=sheet_mm)
 
 
 def _read(upload: Path, name: str) -> Page:

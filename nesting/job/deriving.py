@@ -12,7 +12,7 @@ from nesting.alter.evaluate import Derived, Recipe, evaluate
 from nesting.carve.panel import CarvedPanel, carved_part
 from nesting.carve.planform import Planform
 from nesting.job.folder import Job
-from nesting.job.rack import read_rack
+from nesting.job.rack import boards_at_hand, read_rack
 from nesting.job.schema import PartTable
 from nesting.job.step_tables import CarveTable, HighPointTable
 from nesting.job.steps import PlanFrame, direction_deg, section_of, steps_of
@@ -26,9 +26,6 @@ from vectorize.units import parse_angle
 
 FrameOf = Callable[[PartTable], PlanFrame]
 """The frame of the plan that a part is drawn on; only asked of parts that are drawn."""
-
-_LOOK_AT_BOARDS = {"slot", "tab", "half lap", "rescale", "planks", "scarf", "splice", "laminate"}
-"""Steps that go by how thick, wide or long the boards at hand are; a hole is drilled without a rack."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,15 +54,15 @@ def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
 
     Raises:
         JobError: A source that is not there, or parts made from each other in a circle.
-        RackError: A step needs boards and the rack cannot be read.
+        RackError: A rack that is there and cannot be used.
     """
     by_name = {table.name: table for table in job.spec.part}
     frames = {name: frame_of(root_of(table, by_name)) for name, table in by_name.items() if _is_altered(table)}
     given = {part.name: part for part in traced}
     lost = [table for table in by_name.values() if table.source is None and table.name not in given]
     recipes, notes = _recipes(job, by_name, frames, {table.name for table in lost})
-    is_rack_asked = any(step.make in _LOOK_AT_BOARDS for table in by_name.values() for step in table.step)
-    boards = read_rack(job) if is_rack_asked else ()
+    # A hole is drilled without a rack; a step that cannot do without boards says so itself.
+    boards = boards_at_hand(job) if any(recipe.steps for recipe in recipes) else ()
     derived = evaluate(given, recipes, boards=boards)
     parts, carvings, said = _carved(job, derived, by_name, frames)
     return AllParts(parts, (*notes, *derived.notes, *said), carvings)

@@ -37,6 +37,15 @@ def read_rack(job: Job) -> tuple[Board, ...]:
     return tuple(replace(board, material=canonical_name(board.material, materials)) for board in boards)
 
 
+def boards_at_hand(job: Job) -> tuple[Board, ...]:
+    """Return the boards of the job, none where it has no rack yet.
+
+    Raises:
+        RackError: A rack that is there and cannot be used.
+    """
+    return read_rack(job) if job.path(job.spec.rack.file).exists() else ()
+
+
 def _side_file(job: Job, board: str) -> tuple[Outline | None, tuple[Blemish, ...]]:
     path = job.folder / "rack" / f"{file_name_for(board)}.json"
     if not path.exists():

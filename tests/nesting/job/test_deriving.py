@@ -189,3 +189,17 @@ def test_a_piece_belongs_to_the_part_it_is_named_after():
     assert owner_of("wing splice plate", names) == "wing"
     assert owner_of("fin", names) == "fin"
     assert owner_of("fines", names) is None
+
+
+def test_a_hole_is_drilled_where_there_is_no_rack_yet(tmp_path):
+    text = '\n[[part.step]]\nmake = "hole"\nat = [{ station = "40 mm" }]\ndiameter = "3 mm"\n'
+    job = Job(tmp_path, read_spec(HEAD + text), "")
+    (part,) = all_parts(job, TRACED[:1], lambda table: FRAME).parts
+    assert len(part.outline.cutouts) == 1
+
+
+def test_the_root_bevel_of_a_foreshortened_panel_goes_by_the_measured_board(tmp_path):
+    text = '\n[[part.step]]\nmake = "foreshortened"\ndihedral = "5 deg"\nspan = [[0, 160], [100, 160]]\n'
+    made = _made(tmp_path, WING + text)
+    (note,) = [note for note in made.notes if note.code == "foreshortened"]
+    assert "over 8.1 mm of thickness" in note.text
