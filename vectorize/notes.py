@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 State = Literal["fixed", "open"]
@@ -23,12 +23,16 @@ class Note:
     part: str | None = None
     at: tuple[float, ...] | None = None
 
+    def rounded(self) -> Note:
+        """Return the note with its place to a hundredth of a pixel, as it is written and read back."""
+        return self if self.at is None else replace(self, at=tuple(round(value, 2) for value in self.at))
+
     def as_json(self) -> dict[str, Any]:
         """Return the note as the JSON contract has it."""
         return {
             "code": self.code,
             "part": self.part,
-            "at": None if self.at is None else [round(value, 2) for value in self.at],
+            "at": None if self.at is None else list(self.rounded().at or ()),
             "text": self.text,
             "state": self.state,
         }

@@ -12,12 +12,10 @@ import cv2
 import numpy as np
 
 from vectorize.curve import Points
+from vectorize.cutouts import LETTER_MM
 
 RECTANGLE_SHARE = 0.97
 """A rectangle fills this much of the smallest one about it."""
-
-LETTER_MM = 12.0
-"""Lettering is no taller than this."""
 
 LETTERED_SHARE = 0.1
 FEWEST_LETTERS = 3

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nesting.job.files import write_results
@@ -137,7 +137,8 @@ def _plan_notes(plan: OpenPlan) -> list[Note]:
 
 def _stored(plan: OpenPlan, trace: Trace, hashes: dict[str, str]) -> list[StoredOutline]:
     # What concerns the whole plan is kept with every part, so that a later run can say it again.
-    said = [_as_kept(note) for note in plan.told(trace.notes)]
+    # As a later run reads them back from the outline's file.
+    said = [note.rounded() for note in plan.told(trace.notes)]
     general = [*_plan_notes(plan), *(note for note in said if note.part is None)]
     return [
         StoredOutline(
@@ -151,11 +152,6 @@ def _stored(plan: OpenPlan, trace: Trace, hashes: dict[str, str]) -> list[Stored
         )
         for part in trace.parts
     ]
-
-
-def _as_kept(note: Note) -> Note:
-    """Return a note with its place as an outline's file keeps it, so that a later run says the very same."""
-    return note if note.at is None else replace(note, at=tuple(round(value, 2) for value in note.at))
 
 
 def _pick(part: PartTable, plan: OpenPlan) -> PartPick:

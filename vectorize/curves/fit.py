@@ -34,11 +34,10 @@ NOISE_WINDOW_MM = 3.0
 LONG_LINE_MM = 8.0
 """A straight piece of this length is straight on purpose and stays out of any spline."""
 
-_FLATTEST_BULGE = 1e-5
-
-
 STRAY_PENS, STRAY_MM = 2.0, 1.0
 """A ring that leaves a measured point by more, however disturbed, is not what was drawn."""
+
+_FLATTEST_BULGE = 1e-5
 
 
 @dataclass(frozen=True, slots=True, eq=False)

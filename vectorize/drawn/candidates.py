@@ -10,6 +10,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from vectorize.curve import Point
+from vectorize.cutouts import LETTER_MM
 from vectorize.drawn.faces import Loop
 from vectorize.drawn.parts import Plane
 from vectorize.title_block import lettered_rectangle
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from vectorize.scale import PlanScale
 
 _LEAST_MM = 8.0
-_LETTER_MM = 12.0
 _CELL_MM = 30.0
 _CELL_SHARE = 0.25
 """In a cell of a title block lettering fills at least this share of the height."""
@@ -104,7 +104,7 @@ def _is_cell(plane: Plane, loop: Loop) -> bool:
         return False
     spots = shapely.points(plane.mark_spots)
     sizes = np.max(plane.marks_mm[:, 2:] - plane.marks_mm[:, :2], axis=1)
-    letters = shapely.contains(loop.polygon, spots) & (sizes < _LETTER_MM) & (sizes > 1.0)
+    letters = shapely.contains(loop.polygon, spots) & (sizes < LETTER_MM) & (sizes > 1.0)
     return bool(letters.sum() >= 2) and float(np.median(sizes[letters])) > _CELL_SHARE * min(width, height)
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from scipy.cluster.hierarchy import DisjointSet
 
 from vectorize.curve import Line
+from vectorize.cutouts import LETTER_MM
 from vectorize.drawn.pieces import Pieces
 from vectorize.scan.page import Stroke
 
@@ -19,7 +20,6 @@ THIN_SHARE = 0.62
 
 _HATCH_LINES = 4
 _HATCH_MM = 6.0
-_LETTER_MM = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +95,7 @@ def bounding_chains(
     """
     kept = set(kept)
     chosen = {k for k, chain in enumerate(chains) if chain.is_dashed == is_dashed} | kept
-    outlines = [chains[k] for k in chosen if chains[k].is_closed and chains[k].size > _LETTER_MM * per_mm]
+    outlines = [chains[k] for k in chosen if chains[k].is_closed and chains[k].size > LETTER_MM * per_mm]
     pen = _usual_pen(outlines)
     chosen -= {k for k in chosen - kept if chains[k].pen < THIN_SHARE * pen and chains[k].pen > 0}
     chosen -= _hatching(work, chains, chosen - kept, per_mm)
@@ -150,7 +150,7 @@ def _crosses(work: Pieces, chains: Sequence[Chain], own: int, chosen: set[int], 
     """Return whether an open chain goes right across a closed one that is larger than lettering."""
     for other in chosen:
         chain = chains[other]
-        if chain.is_closed and chain.size > _LETTER_MM * per_mm and _crossing_nodes(work, chains[own], chain):
+        if chain.is_closed and chain.size > LETTER_MM * per_mm and _crossing_nodes(work, chains[own], chain):
             return True
     return False
 

@@ -7,14 +7,11 @@ import math
 import numpy as np
 
 from vectorize.curve import Points
-from vectorize.cutouts import LEAST_CIRCLE_MM, LEAST_OTHER_MM
+from vectorize.cutouts import LEAST_CIRCLE_MM, LEAST_OTHER_MM, LETTER_MM
 from vectorize.outline import Ring
 
 ROUND_QUOTIENT = 0.995
 """Area against the circle of the same length, from which a ring is round: a scale may stretch it a little."""
-
-_LETTER_MM = 12.0
-"""Lettering is no taller than this."""
 
 
 def guess_hole(ring_mm: Ring, *, own: int, boxes_mm: Points) -> tuple[bool, str]:
@@ -33,7 +30,7 @@ def guess_hole(ring_mm: Ring, *, own: int, boxes_mm: Points) -> tuple[bool, str]
         return diameter >= LEAST_CIRCLE_MM, f"circle of {diameter:.2f} mm"
     what = f"closed shape of {width:.1f} x {height:.1f} mm"
     is_large = max(width, height) >= LEAST_OTHER_MM and min(width, height) >= LEAST_CIRCLE_MM / 2
-    is_letter = max(width, height) < _LETTER_MM and _stands_in_a_row(own, boxes_mm)
+    is_letter = max(width, height) < LETTER_MM and _stands_in_a_row(own, boxes_mm)
     return is_large and not is_letter, what
 
 
