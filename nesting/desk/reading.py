@@ -10,8 +10,8 @@ from typing import Any
 
 from nesting.desk.drawings import keep_drawing, kept_drawing
 from nesting.desk.history import DESK_FOLDER
+from nesting.desk.outline_view import regions_view
 from nesting.desk.tiles import Grey, cut_tiles, read_pyramid
-from nesting.desk.views import regions_view
 from nesting.desk.worker import Report
 from nesting.job.files import digest
 from nesting.job.folder import Job, open_job

@@ -12,13 +12,17 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from nesting.desk import following, layouts, on_files, reading, views
+from nesting.desk import following, layouts, on_files, reading
 from nesting.desk import requests as ask
 from nesting.desk.balance_view import balance_view
 from nesting.desk.changes import step_for
 from nesting.desk.events import Hub
 from nesting.desk.history import Step, read_history, read_texts, replace_texts, save_history
 from nesting.desk.layouts import LAYOUT_NAME, Laid, read_laid
+from nesting.desk.notes_view import notes_view
+from nesting.desk.parts_view import parts_view
+from nesting.desk.plan_view import plans_view
+from nesting.desk.rack_view import boards_view, weights_view
 from nesting.desk.shopping_view import shopping_view
 from nesting.desk.sources import revision, stamp
 from nesting.desk.standing import Standing
@@ -129,11 +133,11 @@ class Workshop:
         return {
             "job": {"name": job.spec.job.name, "units": job.spec.job.units},
             "is_followed": standing is not None and self._followed_at == self.asked(),
-            "plans": views.plans_view(job.spec, standing),
-            "parts": views.parts_view(job.spec, standing, placed=placed, tables=self._part_tables(job)),
-            "boards": views.boards_view(boards, units=job.spec.job.units),
+            "plans": plans_view(job.spec, standing),
+            "parts": parts_view(job.spec, standing, placed=placed, tables=self._part_tables(job)),
+            "boards": boards_view(boards, units=job.spec.job.units),
             "rack_fault": standing.faults.rack if standing else None,
-            "weights": views.weights_view(self.weights(job, laid, is_current=is_current), boards),
+            "weights": weights_view(self.weights(job, laid, is_current=is_current), boards),
             "balance": balance_view(job.spec, standing),
             "layout": layouts.layout_view(laid, is_current=is_current),
             "nest": job.spec.nest.model_dump(),
@@ -141,7 +145,7 @@ class Workshop:
             "pattern": job.spec.pattern.model_dump(),
             "shopping": shopping_view(job, standing, laid, is_current=is_current),
             "files": self.result_files(job),
-            "notes": views.notes_view(standing.notes) if standing else [],
+            "notes": notes_view(standing.notes) if standing else [],
         }
 
     def _part_tables(self, job: Job) -> dict[str, Any]:

@@ -5,7 +5,8 @@ import math
 
 import numpy as np
 
-from nesting.desk.views import regions_view, scale_view
+from nesting.desk.outline_view import regions_view
+from nesting.desk.plan_view import scale_view
 from vectorize.lens import Lens
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale

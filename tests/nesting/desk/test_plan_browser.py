@@ -12,7 +12,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from fixtures.scanning import Truth
-from nesting.desk.views import scale_view
+from nesting.desk.plan_view import scale_view
 from nesting.job.folder import open_job
 from nesting.job.plans import open_plans
 from tests.nesting.desk.browser import browser_page, need_browser, served

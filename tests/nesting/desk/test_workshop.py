@@ -6,8 +6,8 @@ import time
 
 import pytest
 
+from nesting.desk.parts_view import parts_view
 from nesting.desk.standing import Faults, Standing
-from nesting.desk.views import parts_view
 from nesting.desk.workshop import Workshop
 from nesting.job.folder import open_job
 from nesting.job.schema import JobSpec

@@ -1,0 +1,69 @@
+"""The rack and what parts weigh from it, as the JSON that the page shows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from nesting.board import Board
+from nesting.density import board_density
+from nesting.desk.outline_view import rings_mm
+from nesting.weigh import WeightTable
+from vectorize.errors import SheetwoodError
+from vectorize.units import format_density, format_length, format_mass
+
+
+def boards_view(boards: Sequence[Board], *, units: str) -> list[dict[str, Any]]:
+    """Return the rack, each board with its density and doubt."""
+    return [_board(number, board, units) for number, board in enumerate(boards)]
+
+
+def _board(number: int, board: Board, units: str) -> dict[str, Any]:
+    view: dict[str, Any] = {
+        "number": number,
+        "name": board.name,
+        "material": board.material,
+        "thickness_mm": board.thickness_mm,
+        "measured_thickness_mm": board.measured_thickness_mm,
+        "length_mm": board.length_mm,
+        "width_mm": board.width_mm,
+        "mass_g": board.known_mass_g,
+        "cut": board.cut,
+        "bow_mm": board.bow_mm,
+        "grain_deg": board.grain_deg,
+        "notes": board.notes,
+        "outline": rings_mm(board.shape),
+        "is_offcut": board.outline is not None,
+        "blemishes": [
+            {"outline": rings_mm(flaw.outline)[0], "is_soft": flaw.is_soft, "text": flaw.text}
+            for flaw in board.blemishes
+        ],
+        "size_text": f"{board.length_mm:.0f} × {board.width_mm:.0f} mm",
+        "thickness_text": format_length(board.thickness_mm, units=units),
+        "mass_text": None if board.known_mass_g is None else format_mass(board.known_mass_g, units=units),
+    }
+    try:
+        density = board_density(board)
+    except SheetwoodError as error:
+        return view | {"density_kg_m3": None, "sigma_kg_m3": None, "density_text": None, "fault": str(error)}
+    return view | {
+        "density_kg_m3": density.value,
+        "sigma_kg_m3": density.sigma,
+        "density_text": format_density(density.value, units=units),
+        "fault": None,
+    }
+
+
+def weights_view(table: WeightTable | None, boards: Sequence[Board]) -> dict[str, Any] | None:
+    """Return what every copy weighs from every board, the total, and the total from each chosen board."""
+    if table is None:
+        return None
+    used = sorted({weight.board for weight in table.chosen})
+    return table.as_json() | {
+        "by_board": [
+            {"board": board.name, "mass_g": total.value, "sigma_g": total.sigma}
+            for board in boards
+            if board.name in used
+            for total in (table.total(board.name),)
+        ]
+    }

@@ -1,0 +1,154 @@
+"""What may be asked to be changed of the parts: what they are, picks, steps, carving, outlines."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import field_validator
+
+from nesting.desk.fields import Edit, Name, Place, Table, Text
+
+
+class AddPart(Edit):
+    """A new part, picked on a plan."""
+
+    kind: Literal["add-part"]
+    name: Name
+    plan: int
+    at: Place
+    material: Text | None = None
+    thickness: Text | None = None
+
+
+class MakePart(Edit):
+    """A new part made from another one: a copy of it, until steps change it."""
+
+    kind: Literal["make-part"]
+    name: Name
+    source: Name
+    material: Text | None = None
+    thickness: Text | None = None
+
+
+class DropPart(Edit):
+    """Take a part out of the job."""
+
+    kind: Literal["drop-part"]
+    part: Name
+
+
+class SetPart(Edit):
+    """One field of a part; None takes it away."""
+
+    kind: Literal["set-part"]
+    part: Name
+    field: Literal[
+        "name",
+        "material",
+        "thickness",
+        "grain",
+        "grain_tolerance",
+        "count",
+        "hand",
+        "board",
+        "weighed",
+        "line",
+        "from",
+    ]
+    value: Text | int | tuple[Place, Place] | None
+
+    @field_validator("value", mode="before")
+    @classmethod
+    def _no_truth(cls, value: Any) -> Any:  # noqa: ANN401 - JSON gives whatever was sent
+        if isinstance(value, bool):
+            raise ValueError("expected a text, a number or two points")
+        return value
+
+
+class MarkCut(Edit):
+    """Whether a part has been cut out; where it lies on a board it is then pinned."""
+
+    kind: Literal["mark-cut"]
+    part: Name
+    is_cut: bool
+
+
+class AddPick(Edit):
+    """One more region for a part, or one to take away from it."""
+
+    kind: Literal["add-pick"]
+    part: Name
+    role: Literal["pick", "cutout"]
+    at: Place
+
+
+class DropPick(Edit):
+    """Take a pick away."""
+
+    kind: Literal["drop-pick"]
+    part: Name
+    role: Literal["pick", "cutout"]
+    number: int
+
+
+class PutStep(Edit):
+    """A step of a part as `[[part.step]]` has it, in place of step `number`, counted from 0; None adds one."""
+
+    kind: Literal["put-step"]
+    part: Name
+    number: int | None = None
+    step: Table
+
+
+class DropStep(Edit):
+    """Take a step away."""
+
+    kind: Literal["drop-step"]
+    part: Name
+    number: int
+
+
+class MoveStep(Edit):
+    """Bring a step to another place in the order in which steps run, both counted from 0."""
+
+    kind: Literal["move-step"]
+    part: Name
+    number: int
+    to: int
+
+
+class SetCarve(Edit):
+    """How a part is carved, as `[part.carve]` has it; None leaves it flat."""
+
+    kind: Literal["set-carve"]
+    part: Name
+    carve: Table | None
+
+
+class SetOutline(Edit):
+    """A person's correction of an outline, in the form of `outlines/NAME.json`; None takes it away."""
+
+    kind: Literal["set-outline"]
+    part: Name
+    outline: dict[str, Any] | None
+
+
+class CutPart(Edit):
+    """Cut a part in two along the straight line between two points of its edge.
+
+    `outline` is its edge as the page has it, `ends` the numbers of the two points of the exterior, counted from
+    0; the stretch from the first to the second becomes a part of its own, called `name`.
+    """
+
+    kind: Literal["cut-part"]
+    part: Name
+    name: Name
+    outline: dict[str, Any]
+    ends: tuple[int, int]
+
+
+AboutParts = (
+    AddPart | MakePart | DropPart | SetPart | MarkCut | AddPick | DropPick | PutStep | DropStep | MoveStep
+    | SetCarve | SetOutline | CutPart
+)  # fmt: skip
+"""Every edit of a part."""
