@@ -28,6 +28,9 @@ SHOWN_DPI = 300.0
 _POINTS_PER_INCH = 72.0
 _PX_PER_MM = SHOWN_DPI / MM_PER_INCH
 
+LEAST_SIDE_MM, LARGEST_SIDE_MM = 1.0, 100_000.0
+"""A page with a side below or above was written with a wrong size: one picture of it is a dot, or never ends."""
+
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
@@ -85,8 +88,9 @@ def read(
 
     with _opened(name, data, password) as document:
         check_page_number(name, page, len(document))
+        user_unit = _checked_user_unit(name, data, page, password)
         leaf = document[page - 1]
-        sheet = _sheet(leaf, _user_unit(data, page, password))
+        sheet = _sheet(name, page, leaf, user_unit)
         width, height = sheet.size_px
         shown = tuple(cleaned(strokes_of(leaf, sheet.to_pixels)))
         is_picture = has_pictures(leaf)
@@ -118,8 +122,9 @@ def list_pages(name: str, data: bytes, *, password: str | None = None) -> tuple[
     infos = []
     with _opened(name, data, password) as document:
         for number in range(1, len(document) + 1):
+            user_unit = _checked_user_unit(name, data, number, password)
             leaf = document[number - 1]
-            sheet = _sheet(leaf, _user_unit(data, number, password))
+            sheet = _sheet(name, number, leaf, user_unit)
             strokes = cleaned(strokes_of(leaf, sheet.to_pixels))
             kind = _kind(bool(strokes), has_pictures(leaf))
             width, height = sheet.size_px
@@ -148,13 +153,24 @@ def _opened(name: str, data: bytes, password: str | None) -> Iterator[pypdfium2.
         document.close()
 
 
-def _sheet(leaf: Any, user_unit: float) -> Sheet:
-    """Return how pdfium page `leaf` is shown: its crop box within its media box, turned."""
+def _sheet(name: str, number: int, leaf: Any, user_unit: float) -> Sheet:
+    """Return how pdfium page `leaf` is shown: its crop box within its media box, turned.
+
+    Raises:
+        ScanError: It is shown so small or so large that it is no sheet.
+    """
     media, crop = _ordered(leaf.get_mediabox()), _ordered(leaf.get_cropbox())
     low = (max(media[0], crop[0]), max(media[1], crop[1]))
     high = (min(media[2], crop[2]), min(media[3], crop[3]))
     box = (*low, *high) if high[0] > low[0] and high[1] > low[1] else media
-    return Sheet(box, int(leaf.get_rotation()) // 90 % 4, user_unit)
+    sheet = Sheet(box, int(leaf.get_rotation()) // 90 % 4, user_unit)
+    width, height = (side / _PX_PER_MM for side in sheet.size_px)
+    if not (min(width, height) >= LEAST_SIDE_MM and max(width, height) <= LARGEST_SIDE_MM):
+        raise ScanError(
+            f"{name}: page {number} states a size of {width:.4g} x {height:.4g} mm, which is no sheet; print or "
+            "export it again with the size of the paper."
+        )
+    return sheet
 
 
 def _ordered(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
@@ -162,13 +178,23 @@ def _ordered(box: tuple[float, float, float, float]) -> tuple[float, float, floa
     return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
 
 
-def _user_unit(data: bytes, number: int, password: str | None) -> float:
-    """Return how many points one unit of the page is (ISO 32000, UserUnit), which pdfium does not tell."""
+def _checked_user_unit(name: str, data: bytes, number: int, password: str | None) -> float:
+    """Return how many points one unit of the page is (ISO 32000, UserUnit), which pdfium does not tell.
+
+    Raises:
+        ScanError: The page draws without end, so that pdfium must not be given it.
+    """
     import pikepdf
+
+    from vectorize.scan.pdf_content import refuse_endless
 
     try:
         with pikepdf.open(io.BytesIO(data), password=password or "") as document:
-            unit = float(document.pages[number - 1].obj.get("/UserUnit", 1.0))
+            page = document.pages[number - 1]
+            refuse_endless(f"{name}: page {number}", page)
+            unit = float(page.obj.get("/UserUnit", 1.0))
+    except ScanError:
+        raise
     except (pikepdf.PdfError, ValueError, TypeError, IndexError):
         return 1.0
     return unit if math.isfinite(unit) and unit > 0 else 1.0

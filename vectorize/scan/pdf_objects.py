@@ -13,8 +13,6 @@ from vectorize.curve import Cubic, Line, Point, Segment
 from vectorize.scan.page import Stroke
 from vectorize.scan.strokes import Affine, joined_arcs, recognised
 
-_DEEPEST = 16
-"""Forms within forms beyond this depth are a loop, not a drawing."""
 _NEARLY_WHITE = 245
 """A fill paler than this in every channel hides what is below it and is no shape."""
 
@@ -33,18 +31,16 @@ def has_pictures(leaf: Any) -> bool:
 
 def _objects(leaf: Any) -> Iterator[tuple[Any, Affine]]:
     for index in range(pdfium.FPDFPage_CountObjects(leaf)):
-        yield from _inside(pdfium.FPDFPage_GetObject(leaf, index), Affine(), 0)
+        yield from _inside(pdfium.FPDFPage_GetObject(leaf, index), Affine())
 
 
-def _inside(item: Any, to_page: Affine, depth: int) -> Iterator[tuple[Any, Affine]]:
+def _inside(item: Any, to_page: Affine) -> Iterator[tuple[Any, Affine]]:
     if pdfium.FPDFPageObj_GetType(item) != pdfium.FPDF_PAGEOBJ_FORM:
         yield item, to_page
         return
-    if depth >= _DEEPEST:
-        return
     inner = to_page.after(_matrix(item))
     for index in range(pdfium.FPDFFormObj_CountObjects(item)):
-        yield from _inside(pdfium.FPDFFormObj_GetObject(item, index), inner, depth + 1)
+        yield from _inside(pdfium.FPDFFormObj_GetObject(item, index), inner)
 
 
 def _matrix(item: Any) -> Affine:
