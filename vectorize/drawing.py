@@ -24,7 +24,8 @@ from vectorize.linework.graph import Edge, LineWork, filled, pieces_of, tidied
 from vectorize.linework.noding import noded
 from vectorize.linework.pens import with_pen_changes
 from vectorize.linework.runs import Runs, found_runs
-from vectorize.linework.skeleton import skeleton_graph, thinned
+from vectorize.linework.skeleton import skeleton_graph
+from vectorize.linework.thinning import thinned
 from vectorize.notes import Note
 from vectorize.regions import Regions, divided
 from vectorize.touching import shared_stretches

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from vectorize.errors import ScanError
 from vectorize.notes import Note
+from vectorize.specks import without_pinholes, without_specks
 
 Grey = NDArray[np.uint8]
 
@@ -40,6 +41,9 @@ _LIGHT = 64
 
 SPECK_MM = 0.35
 """Marks that fit in a square of this side are specks."""
+
+PINHOLE_MM = 0.2
+"""Holes in strokes no larger than a square of this side are none."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -170,23 +174,7 @@ def _noise(darkness: Grey) -> float:
 
 
 def _without_specks(smooth: Grey, threshold: float, px_per_mm: float) -> Grey:
+    """Return where it is dark; a pinhole in a stroke is filled, since the skeleton would make a loop of it."""
     mask = np.asarray(cv2.threshold(smooth, threshold, 1, cv2.THRESH_BINARY)[1], np.uint8)
-    return _without_small(_filled_pinholes(mask, px_per_mm), SPECK_MM * px_per_mm)
-
-
-def _without_small(mask: Grey, side_px: float) -> Grey:
-    """Drop components whose bounding box is smaller than `side_px` both ways."""
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=8, ltype=cv2.CV_32S)
-    extent = np.maximum(stats[:, cv2.CC_STAT_WIDTH], stats[:, cv2.CC_STAT_HEIGHT])
-    keep = (extent >= side_px).astype(np.uint8)
-    keep[0] = 0
-    return np.asarray(keep[labels], np.uint8)
-
-
-def _filled_pinholes(mask: Grey, px_per_mm: float) -> Grey:
-    """Fill holes of a few pixels inside strokes; the skeleton would make loops of them."""
-    paper = 1 - mask
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(paper, connectivity=4, ltype=cv2.CV_32S)
-    small = (stats[:, cv2.CC_STAT_AREA] <= max(4.0, (0.2 * px_per_mm) ** 2)).astype(np.uint8)
-    small[0] = 1
-    return np.asarray(small[labels], np.uint8)
+    mask = without_pinholes(mask, area_px=max(4.0, (PINHOLE_MM * px_per_mm) ** 2))
+    return without_specks(mask, side_px=SPECK_MM * px_per_mm)

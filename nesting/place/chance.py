@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from nesting.place.bank import Ints, Words
-from nesting.place.compiled import compiled
+from vectorize.compiled import compiled
 
 _STAR = np.uint64(0x2545F4914F6CDD1D)
 _S12, _S25, _S27, _S11 = np.uint64(12), np.uint64(25), np.uint64(27), np.uint64(11)

@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from nesting.place.bank import Bank, Ints
-from nesting.place.compiled import compiled, inlined, inlined_fast
+from vectorize.compiled import compiled, inlined, inlined_fast
 
 HAIR_MM = 1e-9
 """Edges may enter another shape by this depth: touching is not colliding, whatever the last bits say."""

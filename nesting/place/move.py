@@ -11,7 +11,7 @@ import numpy as np
 from nesting.place.bank import Bank, Choice, Floats, Ints, Scene, Words
 from nesting.place.chance import below, uniform
 from nesting.place.collide import severity
-from nesting.place.compiled import compiled
+from vectorize.compiled import compiled
 
 _WIDE_SAMPLES = 50
 _NEAR_SAMPLES = 25

@@ -13,9 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from nesting.board import Board
 from nesting.part import Part
-from nesting.place.compiled import compiled
 from nesting.place.layout import Placement
 from nesting.place.problem import NestRules
+from vectorize.compiled import compiled
 from vectorize.outline import Outline
 
 Mask: TypeAlias = NDArray[np.bool_]

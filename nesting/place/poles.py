@@ -12,7 +12,7 @@ import numpy as np
 
 from nesting.place.bank import Floats
 from nesting.place.collide import MOST_POLES
-from nesting.place.compiled import compiled
+from vectorize.compiled import compiled
 
 _CELLS = 800
 _CLIMBS = 60  # a needle's ridge is climbed for ever otherwise

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from vectorize.compiled import compiled
 from vectorize.curve import Point, Points
 
 BEND_PX = 0.8
@@ -186,12 +187,24 @@ def filled(path: Points) -> Points:
 def end_direction(edge: Edge, node: int, *, skip_px: float, reach_px: float) -> Point:
     """Return the unit direction in which `edge` leaves `node`, measured between two distances from it."""
     points = edge.points if edge.start == node else edge.points[::-1]
-    away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    low, high = min(skip_px, away[-1] / 3), min(reach_px, away[-1])
-    first, last = (np.array([np.interp(d, away, points[:, k]) for k in (0, 1)]) for d in (low, high))
-    delta = last - first
-    size = float(np.hypot(*delta)) or 1.0
-    return (float(delta[0]) / size, float(delta[1]) / size)
+    x, y = _direction_between(points, skip_px, reach_px)
+    return (x, y)
+
+
+@compiled
+def _direction_between(points: Points, skip_px: float, reach_px: float) -> tuple[float, float]:  # pragma: no cover
+    """Return the unit direction between two points at these distances along a path, the first at most a third along."""
+    away = np.zeros(len(points))
+    for k in range(1, len(points)):
+        away[k] = away[k - 1] + math.hypot(points[k, 0] - points[k - 1, 0], points[k, 1] - points[k - 1, 1])
+        if away[k] > max(3.0 * skip_px, reach_px):
+            away, points = away[: k + 1], points[: k + 1]
+            break
+    low, high = min(skip_px, away[-1] / 3.0), min(reach_px, away[-1])
+    x = np.interp(high, away, points[:, 0]) - np.interp(low, away, points[:, 0])
+    y = np.interp(high, away, points[:, 1]) - np.interp(low, away, points[:, 1])
+    size = math.hypot(x, y) or 1.0
+    return x / size, y / size
 
 
 def outward_directions(edge: Edge, node: int, *, skip_px: float, reach_px: float, pen_px: float) -> tuple[Point, Point]:
@@ -211,12 +224,27 @@ def outward_directions(edge: Edge, node: int, *, skip_px: float, reach_px: float
 def _straight_reach(edge: Edge, node: int, reach: float, pen_px: float) -> float:
     """Return how far, up to `reach`, a line runs straight from its end."""
     points = edge.points if edge.start == node else edge.points[::-1]
-    away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
-    while reach > LEAST_LEG_PENS * pen_px:
-        near = points[away <= reach]
-        x, y = near[-1] - near[0]
-        aside = np.abs((near[:, 0] - near[0, 0]) * y - (near[:, 1] - near[0, 1]) * x)
-        if aside.max() <= max(BEND_PX, BEND_SHARE * reach) * math.hypot(x, y):
+    return float(_straight(points, reach, LEAST_LEG_PENS * pen_px))
+
+
+@compiled
+def _straight(points: Points, reach: float, least: float) -> float:  # pragma: no cover - compiled
+    """Return how far, from `reach` down to `least`, a path keeps to the chord from its start."""
+    away = np.zeros(len(points))
+    for k in range(1, len(points)):
+        away[k] = away[k - 1] + math.hypot(points[k, 0] - points[k - 1, 0], points[k, 1] - points[k - 1, 1])
+        if away[k] > reach:
+            away = away[: k + 1]
+            break
+    count = len(away)
+    while reach > least:
+        while away[count - 1] > reach:
+            count -= 1
+        x, y = points[count - 1, 0] - points[0, 0], points[count - 1, 1] - points[0, 1]
+        aside = 0.0
+        for k in range(count):
+            aside = max(aside, abs((points[k, 0] - points[0, 0]) * y - (points[k, 1] - points[0, 1]) * x))
+        if aside <= max(BEND_PX, BEND_SHARE * reach) * math.hypot(x, y):
             break
         reach *= 0.8
     return reach

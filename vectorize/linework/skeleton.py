@@ -1,8 +1,7 @@
-"""From an ink mask to a graph of one-pixel lines.
+"""From a skeleton to a graph of one-pixel lines.
 
-The mask is thinned (Zhang & Suen 1984, doi:10.1145/357994.358023, as scikit-image has it). Pixels with
-three or more neighbours are junctions; what lies between them are chains, put in order all at once by a
-breadth-first walk in compiled code.
+Pixels with three or more neighbours are junctions; what lies between them are chains, put in order all at
+once by a breadth-first walk in compiled code.
 """
 
 from __future__ import annotations
@@ -13,17 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components
-from skimage.morphology import skeletonize
 
 from vectorize.curve import Points
 from vectorize.linework.graph import Edge, LineWork
 
 Ints = NDArray[np.int64]
-
-
-def thinned(mask: NDArray[np.uint8]) -> NDArray[np.bool_]:
-    """Return the one-pixel skeleton of a mask."""
-    return np.asarray(skeletonize(mask.view(np.bool_)), np.bool_)  # type: ignore[no-untyped-call]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from vectorize.curve import Points
 from vectorize.linework.centre import centre_offsets
-from vectorize.linework.skeleton import thinned
+from vectorize.linework.thinning import thinned
 from vectorize.tiles.guess import moved
 from vectorize.tiles.tile import Tile
 

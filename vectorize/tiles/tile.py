@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from vectorize.curve import Points
 from vectorize.errors import ScanError
 from vectorize.ink import Ink, find_ink
-from vectorize.linework.skeleton import thinned
+from vectorize.linework.thinning import thinned
 from vectorize.scale import GUESSED_PX_PER_MM
 from vectorize.scan import Page
 

@@ -1,4 +1,4 @@
-"""Kernels are kept on disk; where they cannot be, the search runs and says why it is slow."""
+"""Kernels are kept on disk; where they cannot be, everything runs and says why it is slow."""
 
 import os
 import subprocess
@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[3]
+ROOT = Path(__file__).parents[2]
 
 LIGHT = """
 import sys, nesting.place, nesting.place.problem, nesting.place.layout, nesting.cli.nest
@@ -18,7 +18,7 @@ assert not heavy, heavy
 UNCACHED = """
 import numba.core.caching as caching
 caching.CacheImpl._locator_classes = []
-from nesting.place.compiled import compiled, why_slow
+from vectorize.compiled import compiled, why_slow
 assert why_slow() is None
 @compiled
 def twice(x):

@@ -1,4 +1,4 @@
-"""One decorator for the kernels of the search: machine code, no interpreter lock, kept on disk.
+"""One decorator for the kernels of tracing and of the search: machine code, no interpreter lock, kept on disk.
 
 The first run on a machine compiles for some seconds; later ones load what was stored beside the
 module, or in the user's cache folder where that cannot be written. Where neither can, everything
@@ -50,6 +50,6 @@ def why_slow() -> str | None:
     if not _uncached:
         return None
     return (
-        "The search had to be compiled anew, which takes some seconds: no folder for compiled code can be written. "
-        "Set NUMBA_CACHE_DIR to a folder of yours."
+        "The innermost loops had to be compiled anew, which takes some seconds: no folder for compiled code can be "
+        "written. Set NUMBA_CACHE_DIR to a folder of yours."
     )
