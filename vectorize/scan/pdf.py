@@ -88,11 +88,11 @@ def read(
 
     with _opened(name, data, password) as document:
         check_page_number(name, page, len(document))
-        user_unit = _checked_user_unit(name, data, page, password)
+        entries = _checked_entries(name, data, page, password)
         leaf = document[page - 1]
-        sheet = _sheet(name, page, leaf, user_unit)
+        sheet = _sheet(name, page, leaf, entries.user_unit)
         width, height = sheet.size_px
-        shown = tuple(cleaned(strokes_of(leaf, sheet.to_pixels)))
+        shown = cleaned(strokes_of(leaf, sheet.to_pixels, hidden=entries.hidden_layers))
         is_picture = has_pictures(leaf)
         if not shown and not is_picture:
             raise ScanError(f"{name}: page {page} holds neither lines nor pictures; choose another page.")
@@ -122,10 +122,10 @@ def list_pages(name: str, data: bytes, *, password: str | None = None) -> tuple[
     infos = []
     with _opened(name, data, password) as document:
         for number in range(1, len(document) + 1):
-            user_unit = _checked_user_unit(name, data, number, password)
+            entries = _checked_entries(name, data, number, password)
             leaf = document[number - 1]
-            sheet = _sheet(name, number, leaf, user_unit)
-            strokes = cleaned(strokes_of(leaf, sheet.to_pixels))
+            sheet = _sheet(name, number, leaf, entries.user_unit)
+            strokes = cleaned(strokes_of(leaf, sheet.to_pixels, hidden=entries.hidden_layers))
             kind = _kind(bool(strokes), has_pictures(leaf))
             width, height = sheet.size_px
             size = (width / _PX_PER_MM, height / _PX_PER_MM)
@@ -178,26 +178,34 @@ def _ordered(box: tuple[float, float, float, float]) -> tuple[float, float, floa
     return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
 
 
-def _checked_user_unit(name: str, data: bytes, number: int, password: str | None) -> float:
-    """Return how many points one unit of the page is (ISO 32000, UserUnit), which pdfium does not tell.
+@dataclass(frozen=True, slots=True)
+class _Entries:
+    """What pdfium does not tell of a page: how many points a unit is (ISO 32000, UserUnit), which layers are off."""
+
+    user_unit: float = 1.0
+    hidden_layers: frozenset[str] = frozenset()
+
+
+def _checked_entries(name: str, data: bytes, number: int, password: str | None) -> _Entries:
+    """Return what pdfium does not tell of a page, as far as another reader can tell it.
 
     Raises:
         ScanError: The page draws without end, so that pdfium must not be given it.
     """
     import pikepdf
 
-    from vectorize.scan.pdf_content import refuse_endless
+    from vectorize.scan.pdf_content import hidden_layers, refuse_endless
 
     try:
         with pikepdf.open(io.BytesIO(data), password=password or "") as document:
             page = document.pages[number - 1]
             refuse_endless(f"{name}: page {number}", page)
             unit = float(page.obj.get("/UserUnit", 1.0))
+            return _Entries(unit if math.isfinite(unit) and unit > 0 else 1.0, hidden_layers(document))
     except ScanError:
         raise
     except (pikepdf.PdfError, ValueError, TypeError, IndexError):
-        return 1.0
-    return unit if math.isfinite(unit) and unit > 0 else 1.0
+        return _Entries()
 
 
 def _kind(has_strokes: bool, is_picture: bool) -> Kind:

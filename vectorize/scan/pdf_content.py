@@ -1,6 +1,7 @@
-"""What a PDF page draws by reference (forms, tiling patterns, masks, glyphs that are drawings), followed to its end.
+"""What pdfium does not tell of a PDF: which layers are off, and whether a page's drawing comes to an end.
 
-pdfium follows such references itself, for hours where they multiply, so they are counted before it is given the page.
+A page draws by reference: forms, tiling patterns, masks, glyphs that are drawings. pdfium follows such references for
+hours where they multiply, so they are counted before it is given the page.
 """
 
 from __future__ import annotations
@@ -72,6 +73,28 @@ def refuse_endless(name: str, page: pikepdf.Page) -> None:
     walk.content(page, holder)
     for look in looks:
         walk.stream(look, holder)
+
+
+def hidden_layers(document: pikepdf.Pdf) -> frozenset[str]:
+    """Return the names of the layers that are off as the file is opened, where none of that name is on.
+
+    Source: ISO 32000-1, 8.11.4.3.
+    """
+    properties = _entry(document.Root, "/OCProperties")
+    setting = _entry(properties, "/D")
+    groups = {group.objgen: str(_entry(group, "/Name")) for group in _listed(properties, "/OCGs")}
+    off = set(groups) if _entry(setting, "/BaseState") == "/OFF" else set()
+    off -= {group.objgen for group in _listed(setting, "/ON")}
+    off |= {group.objgen for group in _listed(setting, "/OFF")}
+    shown = {title for key, title in groups.items() if key not in off}
+    return frozenset(groups[key] for key in off if key in groups and groups[key] not in shown)
+
+
+def _listed(holder: Any, key: str) -> Iterator[Any]:
+    found = _entry(holder, key)
+    yield from (
+        (item for item in found if isinstance(item, pikepdf.Dictionary)) if isinstance(found, pikepdf.Array) else ()
+    )
 
 
 class _Walk:
@@ -222,8 +245,7 @@ def _instructions(content: Any) -> Iterator[Any]:
 
 def _appearances(page: pikepdf.Page) -> Iterator[pikepdf.Stream]:
     """Yield the drawings of the page's annotations, in every state."""
-    notes = _entry(page.obj, "/Annots")
-    for note in notes if isinstance(notes, pikepdf.Array) else ():
+    for note in _listed(page.obj, "/Annots"):
         look = _entry(_entry(note, "/AP"), "/N")
         if isinstance(look, pikepdf.Stream):
             yield look

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ctypes
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Container, Iterator
 from functools import partial
 from typing import Any
 
@@ -11,14 +11,19 @@ import pypdfium2.raw as pdfium
 
 from vectorize.curve import Cubic, Line, Point, Segment
 from vectorize.scan.page import Stroke
-from vectorize.scan.strokes import Affine, joined_arcs, recognised
-
-_NEARLY_WHITE = 245
-"""A fill paler than this in every channel hides what is below it and is no shape."""
+from vectorize.scan.strokes import Affine, Fill, fill_shown, joined_arcs, recognised, shown_on_paper
 
 
-def strokes_of(leaf: Any, to_pixels: Affine) -> Iterator[Stroke]:
-    """Yield every drawn or filled path of a pdfium page, mapped by `to_pixels`; text is left out."""
+def strokes_of(leaf: Any, to_pixels: Affine, *, hidden: Container[str] = ()) -> tuple[Stroke, ...]:
+    """Return every drawn or filled path of a pdfium page that shows, mapped by `to_pixels`.
+
+    Text is left out, and what lies on the `hidden` layers.
+    """
+    painted = _painted(leaf, to_pixels)
+    return shown_on_paper((stroke, fill) for stroke, fill in painted if stroke.layer not in hidden)
+
+
+def _painted(leaf: Any, to_pixels: Affine) -> Iterator[tuple[Stroke, Fill]]:
     for item, to_page in _objects(leaf):
         if pdfium.FPDFPageObj_GetType(item) == pdfium.FPDF_PAGEOBJ_PATH:
             yield from _path(item, to_pixels.after(to_page).after(_matrix(item)))
@@ -50,30 +55,37 @@ def _matrix(item: Any) -> Affine:
     return Affine(matrix.a, matrix.b, matrix.c, matrix.d, matrix.e, matrix.f)
 
 
-def _path(item: Any, to_pixels: Affine) -> Iterator[Stroke]:
-    fill, draws = ctypes.c_int(), ctypes.c_int()
-    pdfium.FPDFPath_GetDrawMode(item, fill, draws)
-    is_drawn, is_filled = bool(draws.value), fill.value != pdfium.FPDF_FILLMODE_NONE
-    if not is_drawn and (not is_filled or _is_white(item)):
+def _path(item: Any, to_pixels: Affine) -> Iterator[tuple[Stroke, Fill]]:
+    mode, draws = ctypes.c_int(), ctypes.c_int()
+    pdfium.FPDFPath_GetDrawMode(item, mode, draws)
+    is_drawn = bool(draws.value) and _alpha(item, pdfium.FPDFPageObj_GetStrokeColor) > 0
+    fill: Fill = "none" if mode.value == pdfium.FPDF_FILLMODE_NONE else _fill(item)
+    if not is_drawn and fill == "none":
         return
     width = ctypes.c_float()
     pdfium.FPDFPageObj_GetStrokeWidth(item, width)
     for segments, is_closed in _runs(item):
-        yield Stroke(
+        stroke = Stroke(
             segments=joined_arcs([recognised(piece) for s in segments for piece in to_pixels.carried(s)]),
             is_closed=is_closed or not is_drawn,
             layer=_layer(item),
             pen_width=width.value * to_pixels.scale if is_drawn else 0.0,
             is_dashed=is_drawn and pdfium.FPDFPageObj_GetDashCount(item) > 0,
-            is_filled=is_filled and not is_drawn,
+            is_filled=fill != "none" and not is_drawn,
         )
+        yield stroke, fill
 
 
-def _is_white(item: Any) -> bool:
+def _fill(item: Any) -> Fill:
     red, green, blue, alpha = (ctypes.c_uint() for _ in range(4))
     if not pdfium.FPDFPageObj_GetFillColor(item, red, green, blue, alpha):
-        return False
-    return alpha.value == 0 or min(red.value, green.value, blue.value) >= _NEARLY_WHITE
+        return "ink"
+    return fill_shown(red.value, green.value, blue.value, alpha.value)
+
+
+def _alpha(item: Any, get: Callable[..., Any]) -> int:
+    red, green, blue, alpha = (ctypes.c_uint() for _ in range(4))
+    return int(alpha.value) if get(item, red, green, blue, alpha) else 255
 
 
 def _runs(item: Any) -> Iterator[tuple[list[Segment], bool]]:

@@ -6,8 +6,11 @@ import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal, TypeAlias
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from vectorize.curve import Arc, Cubic, Line, Point, Segment, as_cubics, extreme_points, mapped
 from vectorize.errors import ScanError
@@ -17,6 +20,14 @@ _SAME = 1e-9
 _ARC_SHARE = 1.2e-3
 _SINGLE = 5e-7
 """Relative error of coordinates in single precision, with a few operations on them."""
+
+_NEARLY_WHITE = 245
+"""A fill that shows paler than this in every channel is the paper's: it hides what is below it."""
+
+_COVERED_SHARE = 0.01
+
+Fill: TypeAlias = Literal["none", "paper", "ink"]
+"""What a shape is filled with, as it shows on white paper."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +220,42 @@ def bounds_of(strokes: Iterable[Stroke]) -> tuple[float, float, float, float] | 
 
 def _coarse(segment: Segment) -> float:
     return max(1e-6, 1e-4 * math.dist(segment.start, segment.end))
+
+
+def fill_shown(red: float, green: float, blue: float, alpha: float) -> Fill:
+    """Return what a fill of a colour is on white paper; all four from 0 to 255."""
+    if alpha <= 0:
+        return "none"
+    palest = 255 - (255 - min(red, green, blue)) * alpha / 255
+    return "paper" if palest >= _NEARLY_WHITE else "ink"
+
+
+def shown_on_paper(painted: Iterable[tuple[Stroke, Fill]]) -> tuple[Stroke, ...]:
+    """Return those of the strokes, in the order in which they are painted, that show on white paper.
+
+    A fill of the paper's colour that nothing is drawn round, like the sheet that drawing programs put behind a drawing,
+    shows only where it lies on a darker one.
+    """
+    items = list(painted)
+    pale = [n for n, (stroke, fill) in enumerate(items) if fill == "paper" and stroke.is_filled]
+    if not pale:
+        return tuple(stroke for stroke, _ in items)
+    dark = [n for n, (_, fill) in enumerate(items) if fill == "ink"]
+    grounds = [_area(items[n][0]) for n in dark]
+    tree = shapely.STRtree(grounds)
+    unseen = set()
+    for n in pale:
+        area = _area(items[n][0])
+        below = [grounds[k] for k in tree.query(area).tolist() if dark[k] < n]
+        if not any(area.intersection(ground).area > _COVERED_SHARE * area.area for ground in below):
+            unseen.add(n)
+    return tuple(stroke for n, (stroke, _) in enumerate(items) if n not in unseen)
+
+
+def _area(stroke: Stroke) -> BaseGeometry:
+    """Return about what a stroke encloses; a point every eighth of a segment is enough to see whether two overlap."""
+    area: BaseGeometry = shapely.Polygon([s.point_at(k / 8) for s in stroke.segments for k in range(8)])
+    return area if area.is_valid else shapely.make_valid(area)
 
 
 def chosen_layers(name: str, strokes: tuple[Stroke, ...], layers: tuple[str, ...] | None) -> tuple[Stroke, ...]:

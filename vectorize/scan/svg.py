@@ -14,7 +14,18 @@ from vectorize.curve import Cubic, Line, Point, Segment
 from vectorize.errors import ScanError
 from vectorize.notes import Note
 from vectorize.scan.page import Page, PageInfo, Stroke, check_page_number
-from vectorize.scan.strokes import Affine, bounds_of, chosen_layers, cleaned, ellipse_arc, layers_of, quadratic
+from vectorize.scan.strokes import (
+    Affine,
+    Fill,
+    bounds_of,
+    chosen_layers,
+    cleaned,
+    ellipse_arc,
+    fill_shown,
+    layers_of,
+    quadratic,
+    shown_on_paper,
+)
 from vectorize.scan.svg_uses import with_symbols_laid_out
 from vectorize.units import MM_PER_INCH
 
@@ -65,7 +76,7 @@ def _loaded(name: str, data: bytes) -> tuple[_Frame, tuple[Stroke, ...]]:
         raise ScanError(f"{name} defines XML entities, which are not read; save it as plain SVG.")
     try:
         frame = _frame(name, data)
-        strokes = cleaned(_strokes(frame))
+        strokes = cleaned(shown_on_paper(_strokes(frame)))
     except ScanError:
         raise
     except ElementTree.ParseError as error:
@@ -140,7 +151,7 @@ def _layer_note(name: str, strokes: tuple[Stroke, ...]) -> Note:
     return Note("layers", f"{name}: {len(strokes)} strokes are read, on {names or 'no layer'}.")
 
 
-def _strokes(frame: _Frame) -> Iterator[Stroke]:
+def _strokes(frame: _Frame) -> Iterator[tuple[Stroke, Fill]]:
     import svgelements
 
     # Percentages are of the viewport, which was taken off the outermost element; the library takes the two crosswise.
@@ -151,12 +162,20 @@ def _strokes(frame: _Frame) -> Iterator[Stroke]:
     yield from _group(root, "", svgelements)
 
 
-def _group(group: Any, layer: str, svgelements: Any) -> Iterator[Stroke]:
+def _group(group: Any, layer: str, svgelements: Any) -> Iterator[tuple[Stroke, Fill]]:
     for element in group:
+        # A group's opacity is not handed down to what is in it: it acts on the whole.
+        if _opacity(element) <= 0:
+            continue
         if isinstance(element, (svgelements.Group, svgelements.Use)):
             yield from _group(element, layer or _name(element), svgelements)
         elif isinstance(element, svgelements.Shape):
             yield from _shape(element, layer, svgelements)
+
+
+def _opacity(element: Any) -> float:
+    match = _LENGTH.match(str(element.values.get("opacity", "1")))
+    return float(match[1]) if match else 1.0
 
 
 def _name(group: Any) -> str:
@@ -166,26 +185,34 @@ def _name(group: Any) -> str:
     return str(label or group.id or "")
 
 
-def _shape(shape: Any, layer: str, svgelements: Any) -> Iterator[Stroke]:
+def _shape(shape: Any, layer: str, svgelements: Any) -> Iterator[tuple[Stroke, Fill]]:
     if str(shape.values.get("visibility", "")) in ("hidden", "collapse"):
         return
     is_drawn = shape.stroke is not None and shape.stroke.value is not None and shape.stroke.alpha > 0
-    is_filled = shape.fill is None or (shape.fill.value is not None and shape.fill.alpha > 0)
-    if not (is_drawn or is_filled):
+    fill = _fill(shape.fill)
+    if not is_drawn and fill == "none":
         return
     dash = str(shape.values.get("stroke-dasharray") or "none")
     pen = float(shape.stroke_width or 0.0) if is_drawn else 0.0
     m = shape.transform
     to_page = Affine(*map(float, (m.a, m.b, m.c, m.d, m.e, m.f)))
     for segments, is_closed in _runs(svgelements.Path(shape), svgelements):
-        yield Stroke(
+        stroke = Stroke(
             segments=tuple(piece for segment in segments for piece in to_page.carried(segment)),
             is_closed=is_closed or not is_drawn,
             layer=layer,
             pen_width=pen * to_page.scale if math.isfinite(pen) else 0.0,
             is_dashed=is_drawn and dash not in ("none", "0"),
-            is_filled=is_filled and not is_drawn,
+            is_filled=fill != "none" and not is_drawn,
         )
+        yield stroke, fill
+
+
+def _fill(colour: Any) -> Fill:
+    """Return what a shape's fill shows as; what is not said is black."""
+    if colour is None:
+        return "ink"
+    return "none" if colour.value is None else fill_shown(colour.red, colour.green, colour.blue, colour.alpha)
 
 
 def _runs(path: Any, svgelements: Any) -> Iterator[tuple[tuple[Segment, ...], bool]]:

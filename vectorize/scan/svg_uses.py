@@ -13,6 +13,7 @@ MOST_ELEMENTS = 300_000
 
 _VIEWPORT = ("x", "y", "width", "height")
 _FITTING = ("viewBox", "preserveAspectRatio")
+_NEVER_SHOWN = ("clipPath", "marker", "mask", "pattern")
 _SHARES = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
 _LENGTH = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([a-zA-Z%]*)\s*$")
 # CSS Values and Units: 96 px to the inch.
@@ -23,7 +24,7 @@ def with_symbols_laid_out(name: str, root: Element, extent: tuple[float, float])
     """Replace, in place, uses of symbols and inner viewports by groups with a transform; take the symbols away.
 
     SVG 2, the symbol element: a used symbol is shown in a viewport of the use's place and size, 100 % where that has
-    none; the symbol itself is not shown.
+    none; the symbol itself is not shown. Nor are clips, masks, markers and patterns, which become definitions.
 
     Args:
         name: File name for messages.
@@ -46,6 +47,9 @@ def with_symbols_laid_out(name: str, root: Element, extent: tuple[float, float])
     for parent in list(root.iter()):
         for child in [child for child in parent if _tag(child) == "symbol"]:
             parent.remove(child)
+    for element in root.iter():
+        if _tag(element) in _NEVER_SHOWN:
+            element.tag = element.tag[: -len(_tag(element))] + "defs"
 
 
 def _lay_out(use: Element, symbol: Element, extent: tuple[float, float]) -> None:
