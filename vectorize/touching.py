@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 
+from vectorize.curve import Points
 from vectorize.linework.graph import LineWork, end_direction
-from vectorize.linework.runs import Run, Runs
+from vectorize.linework.runs import UNLIKE_SHARE, Run, Runs
 
 SMOOTH_DEG = 62.0
 """A loop goes on through a shared stretch with no more bend than this at either end; a bay has corners."""
@@ -18,10 +19,11 @@ LONGEST_SHARE = 0.5
 """The stretch is less than this share of the rest of the loop: what is longer bounds a bay."""
 
 
-def shared_stretches(work: LineWork, runs: Runs, *, reach_px: float) -> frozenset[int]:
+def shared_stretches(work: LineWork, runs: Runs, ink: Points, *, reach_px: float) -> frozenset[int]:
     """Return the edges of other runs that smoothly close a run which ends on them with both its ends.
 
-    Directions are told over `reach_px`.
+    Directions are told over `reach_px`; `ink` is what each edge carries across, nan where unknown. Where two pens
+    overlap there is the ink of both: a line that carries less than the loop is none of its stretches.
     """
     found: set[int] = set()
     at_nodes = work.at_nodes()
@@ -30,10 +32,13 @@ def shared_stretches(work: LineWork, runs: Runs, *, reach_px: float) -> frozense
         if len(ends) != 2 or ends[0][1] == ends[1][1]:
             continue
         longest = LONGEST_SHARE * sum(work.edges[k].length for k in run.edges)
+        least = UNLIKE_SHARE * ink[max(run.edges, key=lambda k: work.edges[k].length)]
         for first in at_nodes[ends[0][1]]:
             if runs.of_edge[first] == number or not _is_smooth(work, ends[0], first, reach_px):
                 continue
             stretch = _stretch(work, runs, at_nodes, first, ends[0][1], ends[1][1], longest)
+            if any(ink[k] < least for k in stretch):
+                continue
             if stretch and _is_smooth(work, ends[1], stretch[-1], reach_px):
                 found |= set(stretch)
     return frozenset(found)

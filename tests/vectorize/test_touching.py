@@ -38,3 +38,17 @@ def test_a_bay_between_an_arc_and_a_line_is_no_hole() -> None:
     page = sheet.page(seed=5)
     (part,) = trace_picks(page, fit_scale(page, sheet.known()), [PartPick("rib", (sheet.pick(22, 22),))]).parts
     assert part.outline.cutouts == ()
+
+
+@pytest.mark.parametrize("leg_mm", [0.9, 1.2, 1.6])
+def test_a_thin_line_across_a_corner_leaves_the_corner_to_the_part(leg_mm: float) -> None:
+    #   +--------+
+    #   |       /|   hatching that ends a millimetre from the corner: the outline is a loop that ends at both its ends
+    #   +--------+
+    sheet = Sheet(pen_mm=0.5).shape([(15, 15), (85, 15), (85, 45), (15, 25)])
+    slope = (45 - 25) / 70
+    sheet.line([(85 - leg_mm, 45 - slope * leg_mm), (85, 45 - slope * leg_mm - leg_mm)], pen_mm=0.25)
+    page = sheet.page(seed=5)
+    (part,) = trace_picks(page, fit_scale(page, sheet.known()), [PartPick("tip", (sheet.pick(50, 25),))]).parts
+    _, low, _, high = part.outline.bounds
+    assert high - low == pytest.approx(30, abs=0.12)
