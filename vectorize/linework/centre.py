@@ -36,13 +36,14 @@ class Centred:
     is_clean: NDArray[np.bool_]
 
 
-def centred(darkness: NDArray[np.uint8], points: Points, *, width_px: float) -> Centred:
+def centred(darkness: NDArray[np.uint8], points: Points, *, width_px: float, rounding_px: float = 0.0) -> Centred:
     """Return the centre line near `points`, which follow it within half the pen width.
 
     Args:
         darkness: 0 paper to 255 ink.
         points: (N, 2) pixel positions along the line, about one pixel apart.
         width_px: Pen width to expect; the window across is twice as wide.
+        rounding_px: By how much the picture rounds widths; no more than that is told from them.
     """
     count = len(points)
     if count < 3:
@@ -56,16 +57,16 @@ def centred(darkness: NDArray[np.uint8], points: Points, *, width_px: float) -> 
         shift, width, ink, is_clean = _measured(bells, offsets)
         at = at + np.where(is_clean, shift, 0.0)[:, None] * normals
     typical = float(np.quantile(width[is_clean], 0.3)) if np.any(is_clean) else width_px
-    is_clean &= (width > 0.6 * typical) & (width < 1.3 * typical + 0.5)
-    is_clean &= ~_has_company(width, is_clean, width_px)
+    is_clean &= (width > 0.6 * typical) & (width < 1.3 * typical + max(0.5, rounding_px))
+    is_clean &= ~_has_company(width, is_clean, width_px, rounding_px)
     return Centred(at, width, ink, is_clean)
 
 
-def _has_company(widths: Points, is_clean: NDArray[np.bool_], width_px: float) -> NDArray[np.bool_]:
+def _has_company(widths: Points, is_clean: NDArray[np.bool_], width_px: float, rounding_px: float) -> NDArray[np.bool_]:
     """Return where another line lies almost on this one: for several pen widths on end it is too wide.
 
     Its centre is then off by half of what is too much. The line's own width is told from its narrowest tenth.
-    A corner or a crossing is wide for a shorter piece.
+    A corner or a crossing is wide for a shorter piece; a picture that rounds widths makes one pen both wide and narrow.
     """
     pen = math.ceil(width_px)
     if np.count_nonzero(is_clean) <= 4 * pen:
@@ -73,7 +74,7 @@ def _has_company(widths: Points, is_clean: NDArray[np.bool_], width_px: float) -
     strays = 1.4826 / math.sqrt(2) * float(np.median(np.abs(widths[pen:] - widths[:-pen])))
     smooth = uniform_filter1d(widths, pen, mode="nearest")
     usual = float(np.quantile(smooth[is_clean], 0.1))
-    is_wide = smooth > usual + max(COMPANY_SHARE * usual, 3.0 * strays)
+    is_wide = smooth > usual + max(COMPANY_SHARE * usual, 3.0 * strays) + rounding_px
     return np.asarray(binary_opening(is_wide, np.ones(2 * pen, np.bool_)), np.bool_)
 
 
