@@ -67,5 +67,11 @@ def _on_the_sheet(page: Page, scale: PlanScale) -> Page:
     cv2.fillConvexPoly(sheet, shape, 1)
     edge = np.zeros_like(sheet)
     cv2.polylines(edge, [shape], True, 1, 5)
-    ground = float(np.median(page.grey[(edge > 0) & (sheet > 0)]))
+    rim_levels = page.grey[(edge > 0) & (sheet > 0)]
+    if rim_levels.size == 0:
+        raise ScaleError(
+            f"{page.name}: the edge of the sheet lies outside of the picture; give its corners in pixels of this "
+            "picture, or take the whole sheet into it."
+        )
+    ground = float(np.median(rim_levels))
     return replace(page, grey=np.where(sheet > 0, page.grey, np.uint8(round(ground))))

@@ -48,3 +48,9 @@ def test_a_sheet_with_nothing_on_it_and_a_picture_without_size_are_refused():
         leftover_outline(photo(is_board_there=False), sheet_mm=SHEET_MM)
     with pytest.raises(ScaleError):
         leftover_outline(photo())
+
+
+def test_corners_that_lie_off_the_picture_are_refused():
+    away = [(50_210, 180), (51_750, 120), (51_820, 1330), (50_130, 1240)]
+    with pytest.raises(ScaleError, match="outside of the picture"):
+        leftover_outline(photo(), sheet_mm=SHEET_MM, corners=away)
