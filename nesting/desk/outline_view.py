@@ -26,7 +26,7 @@ def outline_view(stored: StoredOutline, scale: PlanScale | None) -> dict[str, An
     return {
         "outline": rings_mm(outline),
         "shape": outline.as_json(),
-        "outline_px": _rings_px(outline, scale),
+        "outline_px": None if scale is None else rings_px(outline, scale),
         "area_mm2": outline.area_mm2,
         "perimeter_mm": outline.perimeter_mm,
         "size_mm": list(outline.size_mm),
@@ -44,9 +44,8 @@ def rings_mm(outline: Outline) -> list[list[list[float]]]:
     return [[[round(x, 3), round(y, 3)] for x, y in ring.flattened(CHORD_MM).tolist()] for ring in outline.rings]
 
 
-def _rings_px(outline: Outline, scale: PlanScale | None) -> list[list[list[float]]] | None:
-    if scale is None:
-        return None
+def rings_px(outline: Outline, scale: PlanScale) -> list[list[list[float]]]:
+    """Return the exterior and then the cut-outs as points in pixels of the plan that they were traced on."""
     most_mm = math.inf if scale.lens is None else max(scale.page_mm) / _LENS_STEPS
     rings = [scale.to_px(_spaced(ring.flattened(CHORD_MM), most_mm)) for ring in outline.rings]
     return [[[round(x, 2), round(y, 2)] for x, y in ring.tolist()] for ring in rings]
@@ -70,7 +69,7 @@ def regions_view(trace: Trace, scale: PlanScale) -> list[dict[str, Any]]:
         {
             "name": part.name,
             "at": [round(value, 1) for value in part.inside_px],
-            "outline_px": _rings_px(part.outline, scale),
+            "outline_px": rings_px(part.outline, scale),
             "size_mm": [round(value, 2) for value in part.outline.size_mm],
             "area_mm2": round(part.outline.area_mm2, 2),
             "perimeter_mm": round(part.outline.perimeter_mm, 2),

@@ -23,9 +23,9 @@ from starlette.types import ASGIApp
 
 from nesting.desk.findings import Findings
 from nesting.desk.guard import Guard, Keys
-from nesting.desk.offcuts import add_offcut, read_offcut
+from nesting.desk.offcuts import Described, Kept, Offcuts, Photo
 from nesting.desk.pictures import Pictures
-from nesting.desk.requests import read_edit, read_place
+from nesting.desk.requests import read_edit, read_place, read_wanted
 from nesting.desk.shopping_view import shopping_card
 from nesting.desk.starting import add_plan, start_demo
 from nesting.desk.step_forms import forms_view
@@ -57,6 +57,7 @@ def application(workshop: Workshop, keys: Keys) -> ASGIApp:
     routes = [
         *_page_routes(),
         *_state_routes(workshop),
+        *_offcut_routes(workshop),
         *_picture_routes(pictures),
         *_work_routes(workshop, findings),
         *_finding_routes(findings),
@@ -107,11 +108,6 @@ def _state_routes(workshop: Workshop) -> list[Route]:
         await to_thread.run_sync(add_plan, workshop, upload, name)
         return JSONResponse({"revision": workshop.revision()})
 
-    async def offcut(request: Request) -> Response:
-        said = read_offcut(dict(request.query_params))
-        upload = await received(request.stream(), workshop.folder)
-        return JSONResponse(await to_thread.run_sync(add_offcut, workshop, upload, said))
-
     async def forms(request: Request) -> Response:
         return JSONResponse(forms_view())
 
@@ -127,9 +123,43 @@ def _state_routes(workshop: Workshop) -> list[Route]:
         Route(f"{API}/undo", _answering(undo), methods=["POST"]),
         Route(f"{API}/redo", _answering(redo), methods=["POST"]),
         Route(f"{API}/plans", _answering(plan), methods=["POST"]),
-        Route(f"{API}/offcuts", _answering(offcut), methods=["POST"]),
         Route(f"{API}/demo", _answering(demo), methods=["POST"]),
     ]
+
+
+def _offcut_routes(workshop: Workshop) -> list[Route]:
+    offcuts = Offcuts(workshop)
+
+    async def look(request: Request) -> Response:
+        said = read_wanted(Photo, _filled(dict(request.query_params)))
+        upload = await received(request.stream(), workshop.folder)
+        return JSONResponse(await to_thread.run_sync(offcuts.look, upload, said))
+
+    async def describe(request: Request) -> Response:
+        asked = read_wanted(Described, _filled(await _json(request)))
+        return JSONResponse(await to_thread.run_sync(offcuts.describe, asked))
+
+    async def keep(request: Request) -> Response:
+        said = read_wanted(Kept, _filled(await _json(request)))
+        return JSONResponse(await to_thread.run_sync(offcuts.keep, said))
+
+    async def forget(request: Request) -> Response:
+        return JSONResponse({"forgotten": offcuts.forget()})
+
+    return [
+        Route(f"{API}/offcuts", _answering(look), methods=["POST"]),
+        Route(f"{API}/offcuts/describe", _answering(describe), methods=["POST"]),
+        Route(f"{API}/offcuts/keep", _answering(keep), methods=["POST"]),
+        Route(f"{API}/offcuts/forget", _answering(forget), methods=["POST"]),
+    ]
+
+
+def _filled(form: object) -> object:
+    """Return a form with each text on one line; fields left empty are as if they were not there."""
+    if not isinstance(form, dict):
+        return form
+    plain = {key: " ".join(value.split()) if isinstance(value, str) else value for key, value in form.items()}
+    return {key: value for key, value in plain.items() if value != ""}
 
 
 def _picture_routes(pictures: Pictures) -> list[Route]:

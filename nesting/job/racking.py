@@ -30,7 +30,7 @@ from vectorize.errors import JobError, RackError, WriteError
 from vectorize.leftover import leftover_outline
 from vectorize.notes import Note
 from vectorize.outline import Outline, Pose
-from vectorize.scale import KnownDimension
+from vectorize.scale import KnownDimension, PlanScale
 from vectorize.scan import Page
 
 
@@ -115,29 +115,52 @@ def leftover_board(
 ) -> tuple[Board, tuple[Note, ...]]:
     """Return a leftover board with its outline, taken off a picture, that may join `boards`; nothing is written.
 
-    The board is turned so that its grain runs along x; where nobody said how it runs, its long side does.
+    Raises:
+        SheetwoodError: As `leftover_outline` and `as_leftover_board`.
+    """
+    need_new_name(boards, leftover.name)
+    traced, scale = leftover_outline(page, sheet_mm=sheet_mm, corners=corners, known=known)
+    board = as_leftover_board(job, boards, traced.outline, scale, leftover, source=page.name)
+    assumed = Note("grain-assumed", f"board {leftover.name}: its grain is assumed to run along its long side.")
+    return board, scale.notes if leftover.grain_px is not None else (*scale.notes, assumed)
+
+
+def need_new_name(boards: Sequence[Board], name: str) -> None:
+    """Raise `RackError` if one of `boards` has that name already, in whatever case."""
+    if any(board.name.casefold() == name.casefold() for board in boards):
+        raise RackError(f"the rack has a board {name!r} already; give the new one another name.")
+
+
+def as_leftover_board(
+    job: Job, boards: Sequence[Board], outline: Outline, scale: PlanScale, leftover: Leftover, *, source: str
+) -> Board:
+    """Return the board that an outline off the picture `source` makes, and that may join `boards`.
 
     Raises:
-        SheetwoodError: As `leftover_outline`, or a name that one of `boards` has already.
+        RackError: A name that one of `boards` has already, or a board that cannot be.
+        JobError: A material that the job does not know.
     """
-    if any(board.name.casefold() == leftover.name.casefold() for board in boards):
-        raise RackError(f"the rack has a board {leftover.name!r} already; give the new one another name.")
-    traced, scale = leftover_outline(page, sheet_mm=sheet_mm, corners=corners, known=known)
-    if leftover.grain_px is None:
-        angle_deg = _long_side_deg(traced.outline)
-        said = Note("grain-assumed", f"board {leftover.name}: its grain is assumed to run along its long side.")
-        notes = (*scale.notes, said)
-    else:
-        (x0, y0), (x1, y1) = scale.to_mm(leftover.grain_px).tolist()
-        angle_deg, notes = math.degrees(math.atan2(y1 - y0, x1 - x0)), scale.notes
-    turned = traced.outline.placed(Pose(angle_deg=-angle_deg))
-    outline = turned.placed(Pose(-turned.bounds[0], -turned.bounds[1]))
-    length, width = outline.size_mm
-    board = Board(
+    need_new_name(boards, leftover.name)
+    turned = along_grain(outline, scale, leftover.grain_px)
+    length, width = turned.size_mm
+    return Board(
         leftover.name, canonical_name(leftover.material, materials_of(job)), leftover.thickness_mm, length, width,
-        mass_g=leftover.mass_g, outline=outline, notes=f"leftover, from {page.name}",
+        mass_g=leftover.mass_g, outline=turned, notes=f"leftover, from {source}",
     )  # fmt: skip
-    return board, notes
+
+
+def along_grain(outline: Outline, scale: PlanScale, grain_px: tuple[Point, Point] | None) -> Outline:
+    """Return an outline turned so that the grain runs along x, its lower left at the origin.
+
+    `grain_px` are two pixels along the grain; without them it is taken to run along the long side.
+    """
+    if grain_px is None:
+        angle_deg = _long_side_deg(outline)
+    else:
+        (x0, y0), (x1, y1) = scale.to_mm(grain_px).tolist()
+        angle_deg = math.degrees(math.atan2(y1 - y0, x1 - x0))
+    turned = outline.placed(Pose(angle_deg=-angle_deg))
+    return turned.placed(Pose(-turned.bounds[0], -turned.bounds[1]))
 
 
 def _long_side_deg(outline: Outline) -> float:

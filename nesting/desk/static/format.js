@@ -40,6 +40,9 @@ export function density(kgM3, digits = 0) {
   return inches() ? `${(kgM3 / KG_M3_PER_LB_FT3).toFixed(digits + 1)} lb/ft³` : `${kgM3.toFixed(digits)} kg/m³`;
 }
 
+// An example of what to type, in the job's units.
+export const hint = (metric, imperial) => (inches() ? imperial : metric);
+
 // Lengths typed into a field are kept as typed; these are what a field shows of a value that is there.
 export function lengthField(mm) {
   if (mm === null || mm === undefined) return "";

@@ -1,79 +1,73 @@
-// The pad that takes a board without straight edges off a photo: it lies on a sheet of known size.
+// The pad that takes a board without straight edges off a photo: it lies on a sheet of known size. What was found is
+// shown on the photo; only 'Keep it' puts it into the rack.
 
-import { sendOffcut } from "./api.js";
-import { h, s, slip, speak } from "./dom.js";
+import { h } from "./dom.js";
 import * as format from "./format.js";
-import { attempt, choose, refresh } from "./store.js";
+import { freshPhoto, haveCornersFound, keep, leavePhoto, lookForIt, moveCorner, startingCorners, take, tell } from "./offcutfinding.js";
 
 const SHEETS = ["A4", "A3", "A2", "A1", "A0", "Letter"];
+const AIMS = [["grain", "lay the grain, by two points along it"], ["corners", "set a corner of the sheet"]];
 
 export function offcutForm(ui, render) {
-  ui.photo ??= { file: null, address: null, size: null, grain: "", isBusy: false };
+  ui.photo ??= freshPhoto();
   const { photo } = ui;
-  return h("form", { "data-key": "offcut", onsubmit: (event) => { event.preventDefault(); keep(event.currentTarget.elements, ui, render); } },
-    h("h2", {}, "Offcut by photo"),
-    h("p", { class: "hint" }, "Lay the board wholly on a sheet of paper or card of another brightness, and take the whole sheet into the picture, from straight above."),
-    h("label", {}, "The photo", h("input", { type: "file", name: "photo", accept: "image/*", capture: "environment", required: true, "data-key": "offcut-photo",
-      onchange: (event) => look(event.currentTarget.files[0] ?? null, photo, render) })),
-    h("label", {}, "The sheet that it lies on", h("input", { name: "sheet", value: "A4", required: true, list: "offcut-sheets", "data-key": "offcut-sheet", autocomplete: "off" })),
-    h("datalist", { id: "offcut-sheets" }, SHEETS.map((name) => h("option", { value: name }))),
-    h("p", { class: "hint" }, "A3, A4, Letter, or two lengths such as 420 x 297 mm."),
-    [["board", "Name", ""], ["material", "Material", "balsa"], ["thickness", "Thickness", ""]].map(([name, label, value]) =>
-      h("label", {}, label, h("input", { name, value, required: true, "data-key": `offcut-${name}`, autocomplete: "off" }))),
-    h("label", {}, "Mass on the scale", h("input", { name: "mass", "data-key": "offcut-mass", autocomplete: "off" })),
-    photo.size ? preview(photo, render) : null,
-    h("label", {}, "Grain: two pixels of the photo along it", h("input", { name: "grain", value: photo.grain, placeholder: "along the long side", "data-key": "offcut-grain", autocomplete: "off",
-      onchange: (event) => { photo.grain = event.currentTarget.value; render(); } })),
-    h("button", { class: "main", type: "submit", "data-key": "offcut-keep", disabled: photo.isBusy }, photo.isBusy ? "Looking for the board …" : "Put it in the rack"));
+  return [
+    h("form", { "data-key": "offcut", onsubmit: (event) => { event.preventDefault(); lookForIt(photo, render); } },
+      h("h2", {}, "Offcut by photo"),
+      h("p", { class: "hint" }, "Lay the board wholly on a sheet of paper or card of another brightness, and take the whole sheet into the picture, from straight above."),
+      h("label", {}, "The photo", h("input", { type: "file", name: "photo", accept: "image/*", capture: "environment", required: true, "data-key": "offcut-photo",
+        onchange: (event) => take(event.currentTarget.files[0] ?? null, photo, render) })),
+      h("label", {}, "The sheet that it lies on", h("input", { name: "sheet", value: photo.sheet, required: true, list: "offcut-sheets", "data-key": "offcut-sheet", autocomplete: "off",
+        oninput: (event) => { photo.sheet = event.currentTarget.value; if (photo.found) { photo.found = null; render(); } } })),
+      h("datalist", { id: "offcut-sheets" }, SHEETS.map((name) => h("option", { value: name }))),
+      h("p", { class: "hint" }, "A3, A4, Letter, or two lengths such as 420 x 297 mm."),
+      photo.size ? aims(photo, render) : null,
+      photo.corners && photo.aim === "corners" ? cornerFields(photo, render) : null,
+      h("button", { class: photo.found ? "" : "main", type: "submit", "data-key": "offcut-look", disabled: photo.isBusy }, photo.isBusy ? "Looking for the board …" : photo.found ? "Look again" : "Look for the board")),
+    photo.found ? keepForm(ui, render) : null,
+    h("p", {}, h("button", { type: "button", "data-key": "offcut-away", onclick: () => { leavePhoto(ui); ui.isPhoto = false; render(); } }, "Put it away"))];
 }
 
-// The photo as the browser shows it is as the server reads it: both turn it as the camera says.
-function look(file, photo, render) {
-  if (photo.address) URL.revokeObjectURL(photo.address);
-  Object.assign(photo, { file, address: file && URL.createObjectURL(file), size: null, grain: "" });
-  render();
-  if (!file) return;
-  const picture = new Image();
-  picture.onload = () => { if (photo.file === file) { photo.size = [picture.naturalWidth, picture.naturalHeight]; render(); } };
-  picture.src = photo.address;
+function aims(photo, render) {
+  const set = (aim) => {
+    photo.aim = aim;
+    if (aim === "corners") photo.corners ??= startingCorners(photo.size);
+    render();
+  };
+  return h("fieldset", { class: "rows" }, h("legend", {}, "A click on the photo is to …"),
+    AIMS.map(([aim, text]) => h("label", { class: "aim" }, h("input", { type: "radio", name: "offcut-aim", value: aim, checked: photo.aim === aim, "data-key": `offcut-aim-${aim}`, onchange: () => set(aim) }), text)),
+    h("p", { class: "hint" }, photo.aim === "corners"
+      ? "Drag each mark onto a corner of the sheet, click beside it, move it by the arrow keys, or type its pixel below."
+      : "Where the sheet is not found, or its corners lie wrongly, set them by hand."),
+    h("label", {}, "Grain: two pixels of the photo along it", h("input", { name: "grain", value: photo.grain.join(", "), placeholder: "along the long side", "data-key": "offcut-grain", autocomplete: "off",
+      onchange: (event) => { photo.grain = numbers(event.currentTarget.value).slice(0, 4); tell(photo, render); } })));
 }
 
-const numbers = (text) => text.split(",").filter((one) => one.trim()).map(Number);
+const numbers = (text) => text.split(/[\s,;]+/).filter(Boolean).map(Number).filter(Number.isFinite);
 
-function preview(photo, render) {
-  const [width, height] = photo.size;
-  const at = numbers(photo.grain);
-  const dot = Math.max(width, height) / 90;
-  return h("div", {},
-    h("p", { class: "hint" }, "Click two points along the grain; without them it is taken to run along the long side."),
-    s("svg", { class: "photo", viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": "The photo; the field below takes the same two points by keyboard", "data-key": "offcut-picture",
-      onclick: (event) => {
-        const box = event.currentTarget.getBoundingClientRect();
-        const point = [((event.clientX - box.left) / box.width) * width, ((event.clientY - box.top) / box.height) * height].map(Math.round);
-        photo.grain = (at.length === 2 ? [...at, ...point] : point).join(",");
-        render();
-      } },
-    s("image", { href: photo.address, width, height }),
-    at.length === 4 && at.every(Number.isFinite) ? s("line", { class: "along", x1: at[0], y1: at[1], x2: at[2], y2: at[3], "vector-effect": "non-scaling-stroke" }) : null,
-    at.length >= 2 && at.every(Number.isFinite) ? s("circle", { class: "along", cx: at[0], cy: at[1], r: dot }) : null));
+function cornerFields(photo, render) {
+  const set = (k) => (event) => {
+    const at = numbers(event.currentTarget.value);
+    if (at.length === 2) moveCorner(photo, k, at);
+    render();
+  };
+  return h("fieldset", { class: "rows" }, h("legend", {}, "Corners of the sheet, in pixels"),
+    h("div", { class: "four" }, photo.corners.map((at, k) => h("label", {}, `Corner ${k + 1}`, h("input", { value: at.map((one) => Math.round(one)).join(", "), "data-key": `offcut-corner-${k}`, autocomplete: "off",
+      onchange: set(k), onfocus: () => { photo.active = k; render(); } })))),
+    photo.isByHand ? h("button", { type: "button", class: "quiet", "data-key": "offcut-find-corners", onclick: () => { haveCornersFound(photo); render(); } }, "Have them found instead") : null);
 }
 
-async function keep(fields, ui, render) {
+function keepForm(ui, render) {
   const { photo } = ui;
-  const said = Object.fromEntries(["board", "material", "thickness", "sheet", "mass", "grain"].map((name) => [name, fields.namedItem(name).value.trim()]));
-  photo.isBusy = true;
-  render();
-  const found = await attempt(() => sendOffcut(photo.file, said));
-  photo.isBusy = false;
-  if (found) {
-    const text = `${found.board} is in the rack: ${format.size(found.size_mm)}, ${format.area(found.area_mm2)}. ${said.grain ? "" : "Its grain is taken to run along its long side. "}Undo takes it away.`;
-    slip(text);
-    speak(text);
-    URL.revokeObjectURL(photo.address);
-    ui.photo = null;
-    ui.isPhoto = false;
-    choose("board", found.board);
-  }
-  await refresh();
-  render();
+  const field = (name, label, more = {}) => h("label", {}, label, h("input", { name, value: photo.said[name], "data-key": `offcut-${name}`, autocomplete: "off",
+    oninput: (event) => { photo.said[name] = event.currentTarget.value; }, onchange: () => tell(photo, render), ...more }));
+  return h("form", { class: "slate", "data-key": "offcut-found", onsubmit: (event) => { event.preventDefault(); keep(ui, render); } },
+    h("h3", {}, "Found"),
+    h("p", { "data-key": "offcut-told" }, `${format.size(photo.told.size_mm)}, ${format.area(photo.told.area_mm2)}. ${photo.grain.length === 4 ? "" : "Its grain is taken to run along its long side."}`),
+    photo.found.notes.map((text) => h("p", { class: "hint" }, text)),
+    field("board", "Name", { required: true }), field("material", "Material", { required: true }), field("thickness", "Thickness", { required: true, placeholder: format.hint("3 mm", "1/8 in") }),
+    field("mass", "Mass on the scale", { placeholder: "not weighed" }), field("density", "Or its density, to see what it would weigh", { placeholder: format.hint("120 kg/m3", "7.5 lb/ft3") }),
+    photo.told.mass_g == null ? null : h("p", { "data-key": "offcut-mass-told" }, `It would weigh ${format.mass(photo.told.mass_g)}.`),
+    photo.told.density_kg_m3 == null ? null : h("p", { "data-key": "offcut-density-told" }, `By the scale it is wood of ${format.density(photo.told.density_kg_m3)}.`),
+    h("button", { class: "main", type: "submit", "data-key": "offcut-keep" }, "Keep it"));
 }

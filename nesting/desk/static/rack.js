@@ -6,6 +6,8 @@ import { h, s, show, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { doRingsOverlap, isWithin, placed } from "./geometry.js";
 import { offcutForm } from "./offcut.js";
+import { leavePhoto } from "./offcutfinding.js";
+import { photoSection } from "./offcutphoto.js";
 import { canTurnOver, pieceBar, turned, turnedOver } from "./piece.js";
 import { rulesForm } from "./rules.js";
 import { board, choose, desk, edit, isRunning, listen, part, start, stop } from "./store.js";
@@ -31,6 +33,7 @@ export function rackView(place) {
     show(place, h("div", { class: "page with-pad" },
       h("div", { class: "wall", "data-scroll": "wall" },
         h("div", { class: "row wrap between" }, h("h1", {}, "Rack"), tools()),
+        ui.isPhoto && ui.photo?.size ? photoSection(ui, render) : null,
         fault && boards.length === 0 ? h("p", { class: "fault" }, fault) : null,
         ui.clash ? clash() : null,
         standing(),
@@ -263,5 +266,5 @@ export function rackView(place) {
   window.addEventListener("resize", resize);
   const stopListening = listen((what) => { if (what !== "picture" && what !== "regions") render(); });
   render();
-  return () => { stopListening(); window.removeEventListener("resize", resize); };
+  return () => { leavePhoto(ui); stopListening(); window.removeEventListener("resize", resize); };
 }

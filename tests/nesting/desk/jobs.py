@@ -62,6 +62,12 @@ def make_job(folder: Path, *, job: str = JOB, rack: str | None = RACK) -> Path:
     return folder
 
 
+def files_of(folder: Path) -> dict[str, bytes]:
+    """Return what a builder would miss of a job, by name: all but what the desk keeps for itself."""
+    paths = (path for path in folder.rglob("*") if path.is_file())
+    return {str(p.relative_to(folder)): p.read_bytes() for p in paths if not {".desk", ".lock"} & set(p.parts)}
+
+
 class Quiet:
     """A report that nobody reads; what was said and given is kept."""
 
