@@ -35,8 +35,9 @@ def main() -> None:
     options = parser.parse_args()
     if options.worker:
         how, file = options.worker
+        picks = _picks() if how == "trace" else {}
         begin = time.perf_counter()
-        parts = {"yardstick": _yardstick, "trace": _trace}[how](Path(file))
+        parts = _trace(Path(file), picks) if how == "trace" else _yardstick(Path(file))
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         print(json.dumps([time.perf_counter() - begin, peak, parts]))
         return
@@ -72,16 +73,21 @@ def _yardstick(file: Path) -> int:
     return len(contours)
 
 
-def _trace(file: Path) -> int:
+def _picks() -> dict[str, tuple[float, float]]:
+    """A pick in each part of the first tile; drawing it is not counted."""
+    _, truth = scan(plans.workshop(), Wear(dpi=DPI), 3)
+    return truth.picks
+
+
+def _trace(file: Path, picks: dict[str, tuple[float, float]]) -> int:
     """Read the sheet and trace the parts of its first tile, as a job does that names them."""
     from vectorize.scale import fit_scale
     from vectorize.scan import read_page
     from vectorize.trace import PartPick, trace_picks
 
-    _, truth = scan(plans.workshop(), Wear(dpi=DPI), 3)
     page = read_page(file)
     scale = fit_scale(page, accepts_stated_size=True)
-    return len(trace_picks(page, scale, [PartPick(name, (pick,)) for name, pick in truth.picks.items()]).parts)
+    return len(trace_picks(page, scale, [PartPick(name, (pick,)) for name, pick in picks.items()]).parts)
 
 
 def _measured(how: str, file: Path) -> tuple[float, float, int]:
