@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from vectorize.curve import Point, Points
 from vectorize.curves import FitSettings, fit_ring
+from vectorize.curves.halves import completed
 from vectorize.curves.inked import Sight, settled
-from vectorize.errors import PickError
 from vectorize.outline import Ring
 from vectorize.picking import TraceSettings
 from vectorize.regions import Loop
@@ -20,9 +20,6 @@ from vectorize.repair import repaired
 if TYPE_CHECKING:
     from vectorize.drawing import Drawing
     from vectorize.scale import PlanScale
-
-AXIS_MM = 1.2
-"""What is drawn this close to a half-plan's centre line is the centre line itself."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,9 +46,11 @@ def fitted(
     shift = {"inside": 0.5, "outside": -0.5}.get(settings.edge, 0.0) * pen_px
     pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
     mm, is_clean = repaired(scale.to_mm(_shifted(points, shift)), is_clean, pen_mm=pen_mm, step_mm=step_mm)
+    corners: tuple[int, ...] = ()
     if mirror is not None:
-        mm, is_clean = completed(mm, is_clean, scale.to_mm(mirror))
-    fit = fit_ring(mm, is_clean, settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm))
+        whole = completed(mm, is_clean, scale.to_mm(mirror))
+        mm, is_clean, corners = whole.points, whole.is_clean, whole.corners
+    fit = fit_ring(mm, is_clean, settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm), corners=corners)
     ring = fit.ring
     if mirror is None and shift == 0.0:
         ring = settled(ring, _sight(drawing, loop, scale), pen_mm=pen_mm, shapes=fit.shapes)
@@ -69,39 +68,6 @@ def _sight(drawing: Drawing, loop: Loop, scale: PlanScale) -> Sight:
     ]
     is_dashed = any(edge.is_dashed for edge in loop.edges)
     return Sight(drawing.ink.darkness, scale.to_mm, scale.to_px, 1.0 / scale.px_per_mm, tuple(others), is_dashed)
-
-
-def completed(points: Points, is_clean: NDArray[np.bool_], axis: Points) -> tuple[Points, NDArray[np.bool_]]:
-    """Return half a boundary made whole: what lies off the axis, and its mirror image.
-
-    Points within `AXIS_MM` of the axis belong to the centre line and go; both halves are fitted as one, so that no
-    seam shows.
-
-    Raises:
-        PickError: The boundary does not touch the axis, or lies on both sides of it.
-    """
-    along = (axis[1] - axis[0]) / max(float(np.hypot(*(axis[1] - axis[0]))), 1e-9)
-    normal = np.array([-along[1], along[0]])
-    side = (points - axis[0]) @ normal
-    if np.median(side) < 0:
-        normal, side = -normal, -side
-    off = side > AXIS_MM
-    breaks = np.flatnonzero(off & ~np.roll(off, 1))
-    if len(breaks) != 1 or np.any(side < -AXIS_MM):
-        raise PickError("the half does not lie along its centre line on one side; check the two points of the mirror.")
-    half = np.roll(points, -breaks[0], axis=0)[: int(off.sum())]
-    clean = np.roll(is_clean, -breaks[0])[: int(off.sum())]
-    image = half - 2 * ((half - axis[0]) @ normal)[:, None] * normal
-    parts = [half, _filled(half[-1], image[-1], half), image[::-1], _filled(image[0], half[0], half)]
-    fill = [np.zeros(len(parts[k]), np.bool_) for k in (1, 3)]
-    return np.vstack(parts), np.concatenate([clean, fill[0], clean[::-1], fill[1]])
-
-
-def _filled(start: Points, end: Points, like: Points) -> Points:
-    """Points straight across the centre line, spaced like the others."""
-    step = float(np.median(np.hypot(*np.diff(like, axis=0).T)))
-    count = max(1, int(np.hypot(*(end - start)) / step) - 1)
-    return np.linspace(start, end, count + 2)[1:-1]
 
 
 def measured_loop(drawing: Drawing, loop: Loop) -> tuple[Points, Points, NDArray[np.bool_]]:

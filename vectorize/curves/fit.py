@@ -29,6 +29,9 @@ from vectorize.outline import Ring
 BLOCK_MM = 0.3
 """Neighbouring points are averaged over this length before fitting: pixels next to each other share noise."""
 
+KNOWN_MM = 1.2
+"""A corner found this close to a known one is that corner."""
+
 NOISE_WINDOW_MM = 3.0
 
 LONG_LINE_MM = 8.0
@@ -52,34 +55,39 @@ class FittedRing:
     shapes: tuple[Shape | None, ...] = ()
 
 
-def fit_ring(points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettings) -> FittedRing:
+def fit_ring(
+    points: Points, is_clean: NDArray[np.bool_], *, settings: FitSettings, corners: Sequence[int] = ()
+) -> FittedRing:
     """Return lines, arcs and cubics along a closed boundary.
 
     Args:
         points: (N, 2) in millimetres, once round, about evenly spaced, first not repeated.
         is_clean: (N,) False where a point was disturbed and must not be fitted.
         settings: Tolerance, pen width and point spacing.
+        corners: Indices of points known to be corners, beside those that are found.
 
     Raises:
         OutlineError: The points enclose nothing.
     """
     circle = _whole_circle(points[is_clean] if is_clean.sum() > 8 else points, settings)
-    if circle is not None:
+    if circle is not None and not corners:
         return circle
     settings = replace(settings, noise_mm=_noise_along(points, is_clean, settings))
-    found = _fitted_ring(points, is_clean, settings)
+    found = _fitted_ring(points, is_clean, settings, corners)
     if np.all(is_clean) or _farthest(points, found.ring) < STRAY_PENS * settings.pen_mm + STRAY_MM:
         return found
     # Where a whole side was disturbed nothing held the fit: what is known of it is better than nothing.
-    return _fitted_ring(points, np.ones(len(points), np.bool_), settings)
+    return _fitted_ring(points, np.ones(len(points), np.bool_), settings, corners)
 
 
 def _farthest(points: Points, ring: Ring) -> float:
     return float(np.max(shapely.distance(shapely.points(points), shapely.LinearRing(ring.flattened(0.05)))))
 
 
-def _fitted_ring(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> FittedRing:
-    corners = find_corners(points, is_clean, settings=settings)
+def _fitted_ring(
+    points: Points, is_clean: NDArray[np.bool_], settings: FitSettings, known: Sequence[int]
+) -> FittedRing:
+    corners = _with_known(find_corners(points, is_clean, settings=settings), known, len(points), settings)
     if len(corners) == 0:
         return _closed(_smooth_loop(points, is_clean, settings), settings)
     pieces: list[Piece] = []
@@ -87,6 +95,13 @@ def _fitted_ring(points: Points, is_clean: NDArray[np.bool_], settings: FitSetti
         index = np.arange(first, last + 1) % len(points)
         pieces.extend(_section(points[index], is_clean[index], settings))
     return _closed(pieces, settings)
+
+
+def _with_known(found: list[int], known: Sequence[int], count: int, settings: FitSettings) -> list[int]:
+    """Return the corners that were found and those known beforehand, which stand for what was found close to them."""
+    near = round(KNOWN_MM / settings.step_mm)
+    others = [i for i in found if all(min((i - k) % count, (k - i) % count) > near for k in known)]
+    return sorted({*others, *known})
 
 
 def _noise_along(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> float:
