@@ -41,7 +41,22 @@ def uncertainty(outline: Outline, scale: PlanScale, *, spread_mm: float | None =
     spread = SILHOUETTE_SPREAD_PX * px if spread_mm is None else spread_mm
     local = SPREAD_FACTOR * spread
     by_scale = SCALE_FACTOR * scale.sigma * max(outline.size_mm) / 4
-    edge = math.sqrt(local**2 + by_scale**2 + LEAST_SIGMA_MM**2)
+    misfit, joint = _at_seams(outline, scale)
+    edge = math.sqrt(local**2 + by_scale**2 + misfit**2 + LEAST_SIGMA_MM**2)
     strays = px * math.sqrt(WANDER_MM * outline.perimeter_mm)
-    area = math.hypot(strays, 2 * AREA_SCALE_FACTOR * scale.sigma * outline.area_mm2)
+    area = math.hypot(strays, 2 * AREA_SCALE_FACTOR * scale.sigma * outline.area_mm2, misfit * joint)
     return edge, area
+
+
+def _at_seams(outline: Outline, scale: PlanScale) -> tuple[float, float]:
+    """Return by how many mm the scans that show a part miss the rest, and over how many mm its area feels that.
+
+    Two sides of a join that miss each other add or take a strip as long as the join; a scan that slipped within the
+    part does so over no less than its narrow side.
+    """
+    if scale.seams is None:
+        return 0.0, 0.0
+    ring = outline.exterior
+    points = [s.point_at(k / n) for s in ring.segments for n in [math.ceil(s.length)] for k in range(n)]
+    misfit, joint = scale.seams.across(scale.to_px(points))
+    return misfit, max(joint, min(outline.size_mm))

@@ -22,6 +22,7 @@ from vectorize.units import MM_PER_INCH, format_length
 if TYPE_CHECKING:
     from vectorize.lens import Lens
     from vectorize.scan import Page
+    from vectorize.tiles.doubt import SeamDoubt
 
 Axes = Literal["auto", "separate"]
 Correction = Literal["skew", "lens", "perspective"]
@@ -120,7 +121,7 @@ class PlanScale:
     `matrix` is the 3 x 3 map in homogeneous coordinates (affine unless perspective was removed), of pixels from which
     the bulge of the `lens`, if any, was taken out. On a photo with points of known place, mm are theirs.
     `mm_per_px` are the factors along the picture's own x and y before it is turned by `skew_deg`.
-    `sigma` is the relative standard deviation of a length.
+    `sigma` is the relative standard deviation of a length; `seams` what joining several scans adds to it.
     """
 
     matrix: Points
@@ -133,6 +134,7 @@ class PlanScale:
     notes: tuple[Note, ...] = field(default=())
     lens: Lens | None = None
     points: tuple[PointMisfit, ...] = ()
+    seams: SeamDoubt | None = None
 
     def to_mm(self, points: ArrayLike) -> Points:
         """Return (N, 2) page points in millimetres for (N, 2) original pixels."""

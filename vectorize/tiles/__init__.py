@@ -1,5 +1,6 @@
 """A sheet that was scanned in overlapping pieces, joined by its own line work."""
 
-from vectorize.tiles.join import JoinedSheet, SeamMisfit, join_tiles
+from vectorize.tiles.doubt import SeamMisfit
+from vectorize.tiles.join import JoinedSheet, join_tiles
 
 __all__ = ["JoinedSheet", "SeamMisfit", "join_tiles"]

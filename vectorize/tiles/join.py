@@ -26,6 +26,7 @@ from vectorize.scale import (
 )
 from vectorize.scan import Page
 from vectorize.tiles.adjust import Adjusted, adjusted, after, chained
+from vectorize.tiles.doubt import Placed, SeamDoubt, SeamMisfit, worst
 from vectorize.tiles.guess import LEAST_SHARED_MM, Match, first_match, inverse, judged, moved
 from vectorize.tiles.mosaic import mosaic
 from vectorize.tiles.seams import Seam, measured_seam
@@ -36,25 +37,6 @@ LARGEST_MISFIT_MM = 0.5
 
 OPEN_MISFIT_MM = 0.06
 """A seam that misses by more is worth a look: the sheet did not lie flat, or a scanner slipped."""
-
-
-@dataclass(frozen=True, slots=True)
-class SeamMisfit:
-    """How two scans fit after all were adjusted: root mean square and 95th percentile across their shared lines."""
-
-    first: str
-    second: str
-    rms_mm: float
-    high_mm: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Placed:
-    """A scan and its 2 x 3 map from original pixels to pixels of the joined sheet."""
-
-    name: str
-    size_px: tuple[int, int]
-    to_sheet: Points
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,9 +70,9 @@ class JoinedSheet:
         """Return the original pixel and the scan's number of a pixel of the joined sheet, where it is shown best."""
         found = []
         for number, place in enumerate(self.places, start=1):
-            x, y = moved(inverse(place.to_sheet), np.array([point]))[0].tolist()
-            columns, rows = place.size_px
-            found.append((min(x, columns - 1 - x, y, rows - 1 - y), x, y, number))
+            at = np.array([point])
+            x, y = moved(inverse(place.to_sheet), at)[0].tolist()
+            found.append((float(place.rim_px(at)[0]), x, y, number))
         _, x, y, number = max(found)
         return x, y, number
 
@@ -214,10 +196,10 @@ def _misfits(tiles: Sequence[Tile], seams: Sequence[Seam], solved: Adjusted) -> 
         names = (tiles[seam.first - 1].name, tiles[seam.second - 1].name)
         rms, high = math.sqrt(float(np.mean(rest**2))), float(np.percentile(np.abs(rest), 95))
         found.append(SeamMisfit(*names, rms, high))
-    worst = max(found, key=lambda seam: seam.rms_mm, default=None)
-    if worst is not None and worst.rms_mm > LARGEST_MISFIT_MM:
+    bad = worst(found)
+    if bad is not None and bad.rms_mm > LARGEST_MISFIT_MM:
         raise ScanError(
-            f"{worst.first} and {worst.second} miss each other by {worst.rms_mm:.1f} mm once all scans are joined, so "
+            f"{bad.first} and {bad.second} miss each other by {bad.rms_mm:.1f} mm once all scans are joined, so "
             "one of them does not belong there; scan it again, or take it out of files."
         )
     return tuple(found)
@@ -284,7 +266,10 @@ def _laid_out(
     skew = skew_of(page, (pitch, pitch), notes) if turns else 0.0
     matrix, page_mm = page_matrix(page, (pitch, pitch), skew)
     is_true = bool(residuals) or accepts_stated_size
-    scale = PlanScale(matrix, (pitch, pitch), skew, page_mm, residuals, solved.sigma, is_true, tuple(notes))
+    doubt = SeamDoubt(places, tuple(misfits), 1 / pitch)
+    scale = PlanScale(
+        matrix, (pitch, pitch), skew, page_mm, residuals, solved.sigma, is_true, tuple(notes), seams=doubt
+    )
     return JoinedSheet(page, scale, places, tuple(misfits))
 
 

@@ -1,0 +1,77 @@
+"""What a joined sheet's seams leave in doubt: how badly the scans fit that a part lies on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vectorize.curve import Points
+from vectorize.tiles.guess import inverse, moved
+from vectorize.tiles.mosaic import BLEND_MM
+
+
+@dataclass(frozen=True, slots=True)
+class SeamMisfit:
+    """How two scans fit after all were adjusted: root mean square and 95th percentile across their shared lines."""
+
+    first: str
+    second: str
+    rms_mm: float
+    high_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """A scan and its 2 x 3 map from original pixels to pixels of the joined sheet."""
+
+    name: str
+    size_px: tuple[int, int]
+    to_sheet: Points
+
+    def rim_px(self, sheet_px: Points) -> Points:
+        """Return how far inside the scan (N, 2) pixels of the sheet lie, in pixels of the scan, negative outside."""
+        x, y = moved(inverse(self.to_sheet), sheet_px).T
+        columns, rows = self.size_px
+        rim = np.minimum(np.minimum(x, columns - 1 - x), np.minimum(y, rows - 1 - y))
+        return np.asarray(rim, np.float64)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SeamDoubt:
+    """The seams of a joined sheet, in its pixels."""
+
+    places: tuple[Placed, ...]
+    seams: tuple[SeamMisfit, ...]
+    px_per_mm: float
+
+    def across(self, outline_px: Points) -> tuple[float, float]:
+        """Return by how many mm the scans that show an outline miss the rest, and how long the join in it is, in mm.
+
+        The worst seam of any of those scans counts, as root mean square: a sheet that did not lie flat, or a scanner
+        that slipped, does not do so at the seam only. The join is 0 mm long where one scan shows all of the outline.
+
+        Args:
+            outline_px: (N, 2) points of the outline in pixels of the sheet, closer to each other than `BLEND_MM`.
+        """
+        shown = self._shown(outline_px)
+        names = {self.places[n].name for n in np.flatnonzero(shown.any(axis=1)).tolist()}
+        misfit = max((seam.rms_mm for seam in self.seams if {seam.first, seam.second} & names), default=0.0)
+        joint = outline_px[shown.sum(axis=0) > 1]
+        return misfit, float(np.ptp(joint, axis=0).max()) / self.px_per_mm if len(joint) else 0.0
+
+    def _shown(self, points: Points) -> NDArray[np.bool_]:
+        """Return which scans, (M, N), the working picture takes each point from."""
+        rims = np.array([place.rim_px(points) / _own_px_per_mm(place, self.px_per_mm) for place in self.places])
+        return np.asarray((rims > 0) & (rims.max(axis=0) - rims < BLEND_MM))
+
+
+def _own_px_per_mm(place: Placed, sheet_px_per_mm: float) -> float:
+    return sheet_px_per_mm * float(np.sqrt(abs(np.linalg.det(place.to_sheet[:, :2]))))
+
+
+def worst(seams: Sequence[SeamMisfit]) -> SeamMisfit | None:
+    """Return the seam that fits worst, or None without any."""
+    return max(seams, key=lambda seam: seam.rms_mm, default=None)
