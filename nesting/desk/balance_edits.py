@@ -8,6 +8,7 @@ from typing import Any
 import tomlkit
 
 from nesting.desk import requests as ask
+from nesting.desk.toml_tables import fill
 from vectorize.errors import JobError
 
 BalanceEdit = (
@@ -38,12 +39,12 @@ def edit_balance(balance: MutableMapping[str, Any], edit: BalanceEdit) -> str:
         case ask.SetBalance(value=value):
             balance[edit.field] = _plain(value)
             return f"set the {edit.field} of the balance"
-        case ask.SetChord(length=None):
+        case ask.SetChord(length=None, sections=None):
             balance.pop("chord", None)
             return "take the mean chord away"
         case ask.SetChord():
-            balance["chord"] = {"length": edit.length, "leading_edge": edit.leading_edge}
-            return "set the mean chord"
+            fill(balance.setdefault("chord", tomlkit.table()), edit.model_dump(exclude={"kind"}))
+            return "set the sections of the wing" if edit.sections else "set the mean chord"
         case ask.SetInPlace():
             return _set_in_place(balance, edit)
         case ask.SetSeat(station=None, anchor=None, at=None):

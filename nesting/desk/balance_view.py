@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from nesting.desk.standing import Standing
+from nesting.job.model_schema import ChordTable
 from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec
 from vectorize.curve import Point
@@ -21,8 +22,6 @@ _UNITS = {
     "lateral": "lateral_mm",
     "depth": "depth_mm",
     "angle": "angle_deg",
-    "length": "length_mm",
-    "leading_edge": "leading_edge_mm",
 }
 
 
@@ -38,7 +37,7 @@ def balance_view(spec: JobSpec, standing: Standing | None) -> dict[str, Any]:
         "datum": shown.value(table.datum),
         "aft": shown.value(table.aft),
         "lateral_mm": table.lateral,
-        "chord": None if table.chord is None else shown.entry(table.chord),
+        "chord": None if table.chord is None else _chord(table.chord),
         "readings": [
             {"parts": list(one.parts), "mass_g": one.mass, "stage": one.stage, "balance_mm": one.balance}
             for one in spec.weighed
@@ -65,6 +64,13 @@ class _Shown:
     def entry(self, entry: BaseModel) -> dict[str, Any]:
         """Return an entry of the job."""
         return {_UNITS.get(name, name): self.value(value) for name, value in entry.model_dump().items()}
+
+
+def _chord(chord: ChordTable) -> dict[str, Any]:
+    sections = [
+        {"span_mm": one.span, "chord_mm": one.chord, "leading_edge_mm": one.leading_edge} for one in chord.sections
+    ]
+    return {"length_mm": chord.length, "leading_edge_mm": chord.leading_edge, "sections": sections}
 
 
 def _range_end(kind: str, value: float) -> str:

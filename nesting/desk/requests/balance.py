@@ -24,12 +24,24 @@ class SetBalance(Edit):
     value: Name | Place | tuple[Name, Name] | None
 
 
+class ChordSection(Edit):
+    """A section of the wing: its distance from the root, its chord, the station of its leading edge."""
+
+    span: Name
+    chord: Name
+    leading_edge: Name
+
+
 class SetChord(Edit):
-    """Length and leading edge of the mean chord, for a range in percent; None takes it away."""
+    """The mean chord, for a range in percent: its length and leading edge, or the sections of the wing that give it.
+
+    Neither takes it away.
+    """
 
     kind: Literal["set-chord"]
-    length: Name | None
+    length: Name | None = None
     leading_edge: Name | None = None
+    sections: Annotated[tuple[ChordSection, ...], Field(min_length=2, max_length=100)] | None = None
 
 
 class SetInPlace(Edit):

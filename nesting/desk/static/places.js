@@ -1,5 +1,6 @@
 // Where everything sits: the datum, each part, equipment, ballast. By station, or by a point picked on the drawing.
 
+import { chordForm } from "./chord.js";
 import { h } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
@@ -19,7 +20,7 @@ const sideView = () => desk.state.plans.find((plan) => plan.name === desk.state.
 export function placesSection() {
   const { balance } = desk.state;
   return h("details", { "data-key": "stations-box" }, h("summary", { "data-key": "stations" }, "Where everything sits: datum, parts, equipment, ballast, range"),
-    datum(balance), range(balance), chord(balance), seats(balance),
+    datum(balance), range(balance), chordForm(balance), seats(balance),
     things(balance, "item", "Equipment"), things(balance, "ballast", "Places for ballast"), alternatives(balance));
 }
 
@@ -63,19 +64,6 @@ function range(balance) {
   h("label", {}, "Sideways, to the right, from", h("input", { name: "left", value: format.lengthField(left), placeholder: "any", "data-key": "lateral-low", autocomplete: "off" })),
   h("label", {}, "to", h("input", { name: "right", value: format.lengthField(right), placeholder: "any", "data-key": "lateral-high", autocomplete: "off" })),
   h("button", { type: "submit", "data-key": "lateral-keep" }, "Set it")));
-}
-
-function chord(balance) {
-  const { chord: said } = balance;
-  if (said?.sections?.length) return h("p", { class: "hint" }, `The mean chord follows from ${said.sections.length} sections of the wing in job.toml.`);
-  return h("form", { class: "grid balance-box", "data-key": "chord", onsubmit: (event) => {
-    event.preventDefault();
-    const [length, edge] = ["length", "edge"].map((name) => event.currentTarget.elements.namedItem(name).value.trim());
-    edit({ kind: "set-chord", length: format.typedLength(length, said?.length_mm), leading_edge: length ? format.typedLength(edge, said?.leading_edge_mm) ?? "0 mm" : null });
-  } },
-  h("label", {}, "Mean chord, for a range in %", h("input", { name: "length", value: format.lengthField(said?.length_mm), placeholder: "90 mm", "data-key": "chord-length", autocomplete: "off" })),
-  h("label", {}, "Station of its leading edge", h("input", { name: "edge", value: format.lengthField(said?.leading_edge_mm), placeholder: "100 mm", "data-key": "chord-edge", autocomplete: "off" })),
-  h("button", { type: "submit", "data-key": "chord-keep" }, "Set the chord"));
 }
 
 // ---- parts ----------------------------------------------------------------------------------------

@@ -11,7 +11,7 @@ SEDGE = Path(__file__).parents[3] / "nesting" / "demo" / "sedge" / "job.toml"
 
 def test_a_chord_of_three_sections_and_the_points_of_one_scan_are_told_as_they_are():
     view = balance_view(read_spec(SEDGE.read_text(encoding="utf-8")), None)
-    assert [section["span"] for section in view["chord"]["sections"]] == [0.0, 230.0, 320.0]
+    assert [section["span_mm"] for section in view["chord"]["sections"]] == [0.0, 230.0, 320.0]
     assert view["datum"] == (411.0, 656.0)
     assert view["seats"]["fin"]["at"] == (3578.0, 502.0)
     json.dumps(view)

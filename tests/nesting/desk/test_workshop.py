@@ -61,6 +61,13 @@ EDITS = [
     {"kind": "set-balance", "field": "aft", "value": "left"},
     {"kind": "set-balance", "field": "lateral", "value": ["-1 mm", "1 mm"]},
     {"kind": "set-chord", "length": "90 mm", "leading_edge": "100 mm"},
+    {
+        "kind": "set-chord",
+        "sections": [
+            {"span": "0 mm", "chord": "4 in", "leading_edge": "9 mm"},
+            {"span": "1 in", "chord": "9 mm", "leading_edge": "0 mm"},
+        ],
+    },
     {"kind": "set-in-place", "part": "plate", "is_in_place": True},
     {"kind": "set-seat", "part": "plate", "anchor": [100, 90], "at": [200, 90], "angle": "30 deg", "from_above": True},
     {"kind": "put-alternative", "name": "forward", "item": "engine", "station": "20 mm"},

@@ -1,0 +1,78 @@
+"""Tables of `job.toml` brought to what the page asks for, with all that stays left as the builder wrote it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, MutableMapping, Sequence
+from typing import Any
+
+import tomlkit
+
+from vectorize.errors import JobError
+
+MOST_VALUES = 500
+"""More places than any builder picks; a longer list would only hold the desk up."""
+
+
+def fill(table: MutableMapping[str, Any], wanted: Mapping[str, Any]) -> None:
+    """Bring a table to what is wanted; what is the same stays untouched, its comment with it.
+
+    Raises:
+        JobError: A list is too long, or nested deeper than any value of a job.
+    """
+    given = {key: as_toml(value) for key, value in wanted.items() if value is not None}
+    for key in [key for key in table if key not in given]:
+        del table[key]
+    for key, value in given.items():
+        if key in table:
+            _bring(table, key, value)
+        else:
+            table[key] = as_item(value)
+
+
+def _bring(holder: Any, key: Any, value: Any) -> None:  # noqa: ANN401 - a table or an array
+    """Bring what a table or a list holds to a value: of a table, and of a list as long, only what differs."""
+    old = holder[key]
+    if _unwrapped(old) == value:
+        return
+    if isinstance(old, MutableMapping) and isinstance(value, Mapping):
+        fill(old, value)
+    elif isinstance(old, list) and isinstance(value, list) and len(old) == len(value):
+        for index, one in enumerate(value):
+            _bring(old, index, one)
+    else:
+        holder[key] = as_item(value)
+
+
+def _unwrapped(value: Any) -> Any:  # noqa: ANN401 - any TOML value
+    return value.unwrap() if hasattr(value, "unwrap") else value
+
+
+def as_toml(value: Any, *, depth: int = 0) -> Any:  # noqa: ANN401 - any JSON value
+    """Return a JSON value as a table of `job.toml` may hold it; numbers to the hundredth of a pixel.
+
+    Raises:
+        JobError: It is nested deeper than any value of a step.
+    """
+    if depth > 4:
+        raise JobError("a value of the step is nested too deep; expected a text, a number, a place or a list of them.")
+    if isinstance(value, Mapping):
+        return {str(key): as_toml(one, depth=depth + 1) for key, one in value.items() if one is not None}
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        if len(value) > MOST_VALUES:
+            raise JobError(f"a list of {len(value)} values is too long for a step; give at most {MOST_VALUES}.")
+        point = [round(one, 2) if isinstance(one, float) else one for one in value]
+        return [as_toml(one, depth=depth + 1) for one in point if one is not None]
+    return value
+
+
+def as_item(value: Any) -> Any:  # noqa: ANN401 - any TOML value
+    """Return a value as it is written into the file: tables in a list stand on lines of their own."""
+    if isinstance(value, Mapping):
+        inline = tomlkit.inline_table()
+        inline.update({key: as_item(one) for key, one in value.items()})
+        return inline
+    if isinstance(value, list):
+        array = tomlkit.array()
+        array.extend([as_item(one) for one in value])
+        return array.multiline(any(isinstance(one, Mapping) for one in value))
+    return value
