@@ -11,10 +11,9 @@ from nesting.patterns.papers import Paper
 from nesting.patterns.pdf import Page, Sheet, pdf_bytes
 from nesting.shopping import Wanted
 from vectorize.errors import InputError
-from vectorize.units import format_length, format_mass
+from vectorize.units import KG_M3_PER_LB_FT3, format_length, format_mass
 
 NOTHING = "The rack has all the wood that these parts need."
-HEADS = ("boards", "material", "thickness", "size", "kg/m³", "one weighs", "window")
 _SHARES = (0.09, 0.16, 0.18, 0.17, 0.13, 0.15, 0.12)
 _ADVICE = (
     "Weigh each board in the shop. 'Asked for' is the window that the parts ask for; 'usual' runs from a light "
@@ -25,9 +24,16 @@ _ROWS = 24
 """Boards on one page; more begin another."""
 
 
+def wanted_heads(units: str) -> tuple[str, ...]:
+    """Return the heads of the columns of `wanted_row`."""
+    return ("boards", "material", "thickness", "size", "lb/ft³" if units == "in" else "kg/m³", "one weighs", "window")
+
+
 def wanted_row(line: Wanted, *, units: str = "mm") -> tuple[str, ...]:
-    """Return the cells of a line under `HEADS`."""
-    low, high = line.density_kg_m3
+    """Return the cells of a line under `wanted_heads`."""
+    low, high = (
+        f"{density / KG_M3_PER_LB_FT3:.1f}" if units == "in" else f"{density:.0f}" for density in line.density_kg_m3
+    )
     length, width = (
         format_length(side, units=units, decimals=0).split(" (")[0] for side in (line.length_mm, line.width_mm)
     )
@@ -36,7 +42,7 @@ def wanted_row(line: Wanted, *, units: str = "mm") -> tuple[str, ...]:
         line.material,
         format_length(line.thickness_mm, units=units),
         f"{length.rsplit(' ', 1)[0]} × {width}",
-        f"{low:.0f} to {high:.0f}",
+        f"{low} to {high}",
         " to ".join(format_mass(grams, units=units, decimals=0).split(" (")[0] for grams in line.mass_window_g),
         "asked for" if line.is_asked_for else "usual",
     )
@@ -69,7 +75,8 @@ def _sheets(heading: str, wanted: Sequence[Wanted], paper: Paper, units: str) ->
         write_lines(recorder, NOTHING, x, y, width)
         return [recorder]
     rows = [wanted_row(line, units=units) for line in wanted]
-    y = draw_table(recorder, HEADS, rows, x, y, [width * share for share in _SHARES], row_mm=6.0, height_mm=WORDS_MM)
+    columns = [width * share for share in _SHARES]
+    y = draw_table(recorder, wanted_heads(units), rows, x, y, columns, row_mm=6.0, height_mm=WORDS_MM)
     y = write_lines(recorder, _ADVICE, x, y - 3.0, width, height_mm=SMALL_MM) - 4.0
     sheets = [recorder]
     for line, cells in zip(wanted, rows, strict=True):

@@ -95,8 +95,9 @@ def plain(value: Any) -> Any:  # noqa: ANN401 - any TOML value
 
 def _remeasure(pattern: MutableMapping[str, Any], edit: ask.MeasuredBars) -> str:
     used = [parse_length(str(bar), what="[pattern] printer") for bar in pattern.get("printer", ("100 mm", "100 mm"))]
-    measured = (parse_length(edit.across, what="the bar across"), parse_length(edit.up, what="the bar up"))
-    bars = remeasured_bars_mm((used[0], used[1]), measured)
+    to_100_mm = 100.0 / parse_length(edit.bar)
+    across, up = parse_length(edit.across, what="the bar across"), parse_length(edit.up, what="the bar up")
+    bars = remeasured_bars_mm((used[0], used[1]), (across * to_100_mm, up * to_100_mm))
     pattern["printer"] = [f"{bar:.2f} mm" for bar in bars]
     return "correct the printer"
 

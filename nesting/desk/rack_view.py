@@ -10,7 +10,7 @@ from nesting.density import board_density
 from nesting.desk.outline_view import rings_mm
 from nesting.weigh import WeightTable
 from vectorize.errors import SheetwoodError
-from vectorize.units import format_density, format_length, format_mass
+from vectorize.units import format_density, format_length
 
 
 def boards_view(boards: Sequence[Board], *, units: str) -> list[dict[str, Any]]:
@@ -38,9 +38,7 @@ def _board(number: int, board: Board, units: str) -> dict[str, Any]:
             {"outline": rings_mm(flaw.outline)[0], "is_soft": flaw.is_soft, "text": flaw.text}
             for flaw in board.blemishes
         ],
-        "size_text": f"{board.length_mm:.0f} × {board.width_mm:.0f} mm",
         "thickness_text": format_length(board.thickness_mm, units=units),
-        "mass_text": None if board.known_mass_g is None else format_mass(board.known_mass_g, units=units),
     }
     try:
         density = board_density(board)

@@ -18,9 +18,10 @@ class SetPattern(Edit):
 
 
 class MeasuredBars(Edit):
-    """What the two 100 mm bars measure on a print made with the correction that holds now."""
+    """What the two bars of a length measure on a print made with the correction that holds now."""
 
     kind: Literal["measured-bars"]
+    bar: Literal["100 mm", "4 in"] = "100 mm"
     across: Name
     up: Name
 

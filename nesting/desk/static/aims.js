@@ -49,7 +49,7 @@ function measureAim(sheet) {
       const typed = event.currentTarget.elements.namedItem("length").value.trim();
       if (await edit({ kind: "add-known", plan: sheet.plan.number, start: first, end: second, length: typed })) again();
     } },
-    h("label", {}, "True length between the two points", h("input", { name: "length", "data-key": "known-length", required: true, placeholder: "300 mm or 11 13/16 in", autocomplete: "off" })),
+    h("label", {}, "True length between the two points", h("input", { name: "length", "data-key": "known-length", required: true, placeholder: format.hint("300 mm", "11 13/16 in"), autocomplete: "off" })),
     h("div", { class: "row" },
       h("button", { class: "main", type: "submit", "data-key": "known-keep" }, "Keep this length"),
       h("button", { type: "button", "data-key": "known-drop", onclick: again }, "Start over"))),
@@ -95,7 +95,7 @@ function partForm(sheet, at, isOpenThere, close) {
   h("p", { class: "hint" }, "The name of a part that is there already adds this shape to it."),
   h("div", { class: "row" },
     h("label", {}, "Material", h("input", { name: "material", "data-key": "part-material", list: "materials", value: lastOf("material") ?? "balsa" })),
-    h("label", {}, "Thickness", h("input", { name: "thickness", "data-key": "part-thickness", value: format.lengthField(lastOf("thickness_mm")) || "3 mm" }))),
+    h("label", {}, "Thickness", h("input", { name: "thickness", "data-key": "part-thickness", value: format.lengthField(lastOf("thickness_mm")) || format.hint("3 mm", "1/8 in") }))),
   h("datalist", { id: "materials" }, MATERIALS.map((name) => h("option", { value: name }))),
   h("div", { class: "row" },
     h("button", { class: "main", type: "submit", "data-key": "part-keep" }, "Take it off the plan"),

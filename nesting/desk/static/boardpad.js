@@ -1,12 +1,13 @@
 // The pad beside the rack: add boards, weigh and rename the chosen one, mark its blemishes.
 
-import { h } from "./dom.js";
+import { h, slip } from "./dom.js";
 import * as format from "./format.js";
 import { bounds } from "./geometry.js";
 import { icon } from "./icons.js";
 import { board, choose, desk, edit } from "./store.js";
 
 const FIELDS = [["name", "Name"], ["material", "Material"], ["thickness", "Thickness"], ["measured thickness", "Measured thickness"], ["length", "Length"], ["width", "Width"], ["mass", "Mass on the scale"]];
+const FLAW = [["x", "from the left"], ["y", "from below"], ["w", "long"], ["t", "wide"]];
 const CUTS = ["", "tangential", "mixed", "quarter"];
 
 export function addForm(ui, render) {
@@ -20,7 +21,7 @@ export function addForm(ui, render) {
     if (await edit({ kind: "add-boards", table })) { ui.isAdding = false; render(); }
   } },
   h("h2", {}, "Add boards"),
-  h("p", { class: "hint" }, "Write units as you would on the board: 1000 mm, 36 in, 3/32 in, 49.5 g."),
+  h("p", { class: "hint" }, `Write units as you would on the board: ${format.hint("1000 mm, 3/32 in, 49.5 g", "36 in, 3/32 in, 1 3/4 oz")}.`),
   FIELDS.map(([name, label]) => h("label", {}, label, h("input", { name, "data-key": `new-${name}`, autocomplete: "off", value: name === "material" ? "balsa" : "" }))),
   h("label", {}, "Or paste rows from a spreadsheet, with or without their headings", h("textarea", { name: "table", rows: 4, "data-key": "new-table", spellcheck: "false", placeholder: FIELDS.map(([name]) => name).join("\t") })),
   h("button", { class: "main", type: "submit", "data-key": "new-keep" }, "Put them in the rack"));
@@ -46,11 +47,14 @@ export function boardForm(ui) {
 function blemishes(one, ui) {
   const form = h("form", { class: "slate", onsubmit: (event) => {
     event.preventDefault();
-    const [x, y, w, t] = ["x", "y", "w", "t"].map((name) => Number(event.currentTarget.elements[name].value));
+    const fields = event.currentTarget.elements;
+    const unread = FLAW.find(([name]) => format.parsedLength(fields[name].value) === null);
+    if (unread) { slip(`‘${fields[unread[0]].value}’ is no length; write ${unread[1]} as ${format.hint("12 mm", "1/2 in")}.`, "fault"); return; }
+    const [x, y, w, t] = FLAW.map(([name]) => format.parsedLength(fields[name].value));
     edit({ kind: "add-blemish", board: one.name, corner: [x, y], opposite: [x + w, y + t] });
   } },
-  h("p", { class: "hint" }, "In millimetres from the lower left of the board:"),
-  h("div", { class: "four" }, [["x", "from the left"], ["y", "from below"], ["w", "long"], ["t", "wide"]].map(([name, label]) => h("label", {}, label, h("input", { name, type: "number", step: "any", required: true, "data-key": `flaw-${name}` })))),
+  h("p", { class: "hint" }, "From the lower left of the board:"),
+  h("div", { class: "four" }, FLAW.map(([name, label]) => h("label", {}, label, h("input", { name, required: true, placeholder: format.hint("12 mm", "1/2 in"), "data-key": `flaw-${name}`, autocomplete: "off" })))),
   h("button", { type: "submit", "data-key": "flaw-keep" }, "Mark it"));
   return h("details", { "data-key": "flaws-box", open: ui.isMarking || null, ontoggle: (event) => { ui.isMarking = event.target.open; } },
     h("summary", { "data-key": "flaws" }, `Blemishes (${one.blemishes.length})`),
@@ -63,6 +67,6 @@ function blemishes(one, ui) {
 function keysHelp() {
   return h("details", { "data-key": "keys-box" }, h("summary", { "data-key": "keys" }, "By keyboard"),
     h("dl", { class: "keys" },
-      [["arrows", "move the part 1 mm, with Shift 10 mm"], [", and .", "turn it a degree either way, with Shift half round"], ["o", "turn it over, where that is allowed"], ["Enter", "leave it there and pin it"], ["h", "hold it where it is, or let go"], ["Escape", "put it back"]]
+      [["arrows", `move the part ${format.arrowWords()}`], [", and .", "turn it a degree either way, with Shift half round"], ["o", "turn it over, where that is allowed"], ["Enter", "leave it there and pin it"], ["h", "hold it where it is, or let go"], ["Escape", "put it back"]]
         .map(([key, text]) => [h("dt", {}, key), h("dd", {}, text)])));
 }

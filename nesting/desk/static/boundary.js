@@ -201,7 +201,7 @@ export function boundaryAim(sheet) {
     const [x, y] = ring()[i].at;
     const set = (axis) => (event) => {
       const value = format.parsedLength(event.currentTarget.value);
-      if (value === null) { speak("Type a length, such as 12.5 mm or 1/2 in."); sheet.render(); return; }
+      if (value === null) { speak(`Type a length, such as ${format.hint("12.5 mm", "1/2 in")}.`); sheet.render(); return; }
       keep(shape.withMoved(ui.rings, ui.ring, i, axis ? [x, value] : [value, y]));
     };
     return h("div", { class: "row" },
@@ -210,7 +210,7 @@ export function boundaryAim(sheet) {
   }
 
   function radiusField(i) {
-    return h("label", {}, "Radius of this piece", h("input", { value: format.lengthField(shape.radiusOf(ring(), i)), placeholder: "straight, or 40 mm", "data-key": "stretch-radius", autocomplete: "off",
+    return h("label", {}, "Radius of this piece", h("input", { value: format.lengthField(shape.radiusOf(ring(), i)), placeholder: `straight, or ${format.hint("40 mm", "1 1/2 in")}`, "data-key": "stretch-radius", autocomplete: "off",
       onchange: (event) => {
         const radius = format.parsedLength(event.currentTarget.value);
         const rings = radius === null ? null : shape.withRadius(ui.rings, ui.ring, i, radius);

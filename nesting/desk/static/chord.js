@@ -16,7 +16,7 @@ const blank = () => Object.fromEntries(COLUMNS.map(([key]) => [key, ""]));
 
 function begun(said) {
   const rows = (said?.sections ?? []).map(asTexts);
-  return { bySections: rows.length > 0, rows: rows.length ? rows : [{ ...blank(), span: "0 mm" }, blank()] };
+  return { bySections: rows.length > 0, rows: rows.length ? rows : [{ ...blank(), span: format.lengthField(0) }, blank()] };
 }
 
 export function chordForm({ chord: said }) {

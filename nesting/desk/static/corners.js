@@ -1,6 +1,7 @@
 // A photographed sheet: its four corners marked on the picture, and its true size typed, flatten it.
 
 import { h, speak } from "./dom.js";
+import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { edit } from "./store.js";
 
@@ -77,7 +78,7 @@ export function cornersAim(sheet) {
         onclick: () => { moving = number; refreshed(); sheet.canvas.focus(); speak("Click, or press Enter, where this corner is."); } }, "move"),
       h("button", { type: "button", class: "quiet", "data-key": `corner-drop-${number}`, "aria-label": `Take corner ${number + 1} away`,
         onclick: () => { marked.splice(number, 1); moving = null; refreshed(); } }, icon("bin"))))),
-    h("label", {}, "True size of the sheet", h("input", { name: "sheet", "data-key": "sheet-size", list: "sheet-sizes", required: marked.length === 4, value: sheet.plan?.sheet ?? "", placeholder: "A3, Letter or 420 x 297 mm", autocomplete: "off" })),
+    h("label", {}, "True size of the sheet", h("input", { name: "sheet", "data-key": "sheet-size", list: "sheet-sizes", required: marked.length === 4, value: sheet.plan?.sheet ?? "", placeholder: format.hint("A3, or 420 x 297 mm", "Letter, or 17 x 11 in"), autocomplete: "off" })),
     h("datalist", { id: "sheet-sizes" }, ["A4", "A3", "A2", "A1", "A0", "Letter", "Tabloid"].map((name) => h("option", { value: name }))),
     h("p", { class: "hint" }, "With a size and no corners the sheet is looked for on the picture."),
     h("div", { class: "row wrap" },

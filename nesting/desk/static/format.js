@@ -61,6 +61,15 @@ export function massField(g) {
 export const exactLength = (mm) => (mm === null || mm === undefined ? null : `${mm} mm`);
 export const typedLength = (text, mm) => (text === lengthField(mm) ? exactLength(mm) : text || null);
 
+// How far the arrow keys move a part: a step that is easy to count, and with Shift a longer one.
+export const arrowStep = (isFar) => (inches() ? (isFar ? MM_PER_INCH / 4 : MM_PER_INCH / 32) : isFar ? 10 : 1);
+export const arrowWords = () => (inches() ? "1/32 in, with Shift 1/4 in" : "1 mm, with Shift 10 mm");
+
+// What one unit of length holds of a plan's own places.
+export const placesPerUnit = (mmPerPlace) => (inches() ? `${(MM_PER_INCH / mmPerPlace).toFixed(1)}` : `${(1 / mmPerPlace).toFixed(3)}`);
+export const unit = () => (inches() ? "in" : "mm");
+export const densityUnit = () => (inches() ? "lb/ft³" : "kg/m³");
+
 export const count = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
 
 // A length typed where the page itself must know it, in millimetres: "40 mm", "1 1/2 in", or a bare number in the

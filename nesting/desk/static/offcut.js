@@ -20,7 +20,7 @@ export function offcutForm(ui, render) {
       h("label", {}, "The sheet that it lies on", h("input", { name: "sheet", value: photo.sheet, required: true, list: "offcut-sheets", "data-key": "offcut-sheet", autocomplete: "off",
         oninput: (event) => { photo.sheet = event.currentTarget.value; if (photo.found) { photo.found = null; render(); } } })),
       h("datalist", { id: "offcut-sheets" }, SHEETS.map((name) => h("option", { value: name }))),
-      h("p", { class: "hint" }, "A3, A4, Letter, or two lengths such as 420 x 297 mm."),
+      h("p", { class: "hint" }, `A3, A4, Letter, or two lengths such as ${format.hint("420 x 297 mm", "17 x 11 in")}.`),
       photo.size ? aims(photo, render) : null,
       photo.corners && photo.aim === "corners" ? cornerFields(photo, render) : null,
       h("button", { class: photo.found ? "" : "main", type: "submit", "data-key": "offcut-look", disabled: photo.isBusy }, photo.isBusy ? "Looking for the board …" : photo.found ? "Look again" : "Look for the board")),

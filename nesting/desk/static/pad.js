@@ -58,7 +58,7 @@ function scaleBox({ plan }) {
   const set = (field, value) => edit({ kind: "set-plan", plan: plan.number, field, value });
   return h("section", {}, h("h2", {}, "How large the plan is"),
     fault ? h("p", { class: "fault" }, fault) : null,
-    scale ? h("p", {}, `The page is ${format.size(scale.page_mm)}; `, h("span", { class: "nowrap" }, `${(1 / scale.mm_per_px[0]).toFixed(3)} ${plan.is_drawing ? "units" : "px"} per mm`),
+    scale ? h("p", {}, `The page is ${format.size(scale.page_mm)}; `, h("span", { class: "nowrap" }, `${format.placesPerUnit(scale.mm_per_px[0])} ${plan.is_drawing ? "units" : "px"} per ${format.unit()}`),
       known.length || plan.sheet ? `, sure to ${(100 * scale.sigma).toFixed(3)} %.` : ".") : null,
     scale && !scale.is_true_size ? h("p", { class: "fault" }, "Nobody has confirmed this size. Give a known length before anything is cut",
       plan.is_drawing ? [", or ", h("button", { class: "quiet", "data-key": "as-drawn", onclick: () => set("size", "as drawn") }, "it is drawn at true size")] : null, ".") : null,

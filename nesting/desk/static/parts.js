@@ -61,7 +61,7 @@ function fields(part, set) {
   return h("div", { class: "fields" },
     field("name", "Name", part.name),
     field("material", "Material", part.material, { list: "materials" }),
-    field("thickness", "Thickness", format.lengthField(part.thickness_mm), { placeholder: "3 mm or 1/8 in" }),
+    field("thickness", "Thickness", format.lengthField(part.thickness_mm), { placeholder: format.hint("3 mm", "1/8 in") }),
     h("label", {}, "How many", h("input", { type: "number", min: 1, max: 999, value: part.count, "data-key": `${part.name}/count`, onchange: (event) => set("count", Number(event.currentTarget.value)) })),
     h("label", {}, "Hand", h("select", { value: part.hand, "data-key": `${part.name}/hand`, onchange: (event) => set("hand", event.currentTarget.value) },
       HANDS.map(([value, text]) => h("option", { value }, text)))),

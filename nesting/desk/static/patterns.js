@@ -8,6 +8,9 @@ import { shopping } from "./shopping.js";
 import { desk, edit, isRunning, listen, start, stop } from "./store.js";
 
 const WORDS = { pdf: "PDF to print", svg: "SVG", dxf: "DXF", png: "picture" };
+// Every page carries bars of both lengths; one measures those of the job's units.
+const bar = () => format.hint("100 mm", "4 in");
+const printed = (mmOf100) => format.hint(`${mmOf100.toFixed(2)} mm`, `${((4 * mmOf100) / 100).toFixed(3)} in`);
 const PAPERS = ["A4", "A3", "A2", "A1", "A0", "Letter", "Legal", "Tabloid"];
 
 export function patternsView(place) {
@@ -59,7 +62,7 @@ function tools() {
 
 function printing() {
   return h("div", { class: "print-note" },
-    h("p", {}, h("strong", {}, "Print at 100 %, ‘actual size’."), " Then measure both 100 mm bars on a page before you cut: a page that is 3 % small makes every part 3 % small."),
+    h("p", {}, h("strong", {}, "Print at 100 %, ‘actual size’."), ` Then measure both ${bar()} bars on a page before you cut: a page that is 3 % small makes every part 3 % small.`),
     h("p", { class: "hint" }, "Fine sawdust and fumes of contact glue harm the lungs: wear a mask, air the room, and keep fingers behind the blade."));
 }
 
@@ -68,14 +71,14 @@ function printer() {
   const [across, up] = desk.state.pattern.printer;
   const isCorrected = Math.abs(across - 100) > 0.005 || Math.abs(up - 100) > 0.005;
   return h("details", { "data-key": "printer-box" }, h("summary", { "data-key": "printer" }, "My printer is not true"),
-    h("p", { class: "hint" }, isCorrected ? `Pages are drawn for a printer on which 100 mm come out as ${across.toFixed(2)} mm across and ${up.toFixed(2)} mm up. Measure a new print to correct it further.` : "Type what the two 100 mm bars on a page measure; pages are then drawn so that they come out true. More than 5 % off is a scaled print, not a printer's error."),
+    h("p", { class: "hint" }, isCorrected ? `Pages are drawn for a printer on which ${bar()} come out as ${printed(across)} across and ${printed(up)} up. Measure a new print to correct it further.` : `Type what the two ${bar()} bars on a page measure; pages are then drawn so that they come out true. More than 5 % off is a scaled print, not a printer's error.`),
     h("form", { class: "row wrap", "data-key": "bars", onsubmit: (event) => {
       event.preventDefault();
       const fields = event.currentTarget.elements;
-      edit({ kind: "measured-bars", across: fields.namedItem("across").value.trim(), up: fields.namedItem("up").value.trim() });
+      edit({ kind: "measured-bars", bar: bar(), across: fields.namedItem("across").value.trim(), up: fields.namedItem("up").value.trim() });
     } },
-    h("label", {}, "The bar across measures", h("input", { name: "across", required: true, placeholder: "99.2 mm", "data-key": "bar-across", autocomplete: "off" })),
-    h("label", {}, "The bar up measures", h("input", { name: "up", required: true, placeholder: "100 mm", "data-key": "bar-up", autocomplete: "off" })),
+    h("label", {}, "The bar across measures", h("input", { name: "across", required: true, placeholder: format.hint("99.2 mm", "3.97 in"), "data-key": "bar-across", autocomplete: "off" })),
+    h("label", {}, "The bar up measures", h("input", { name: "up", required: true, placeholder: bar(), "data-key": "bar-up", autocomplete: "off" })),
     h("button", { type: "submit", "data-key": "bars-keep" }, "Draw for this printer"),
     isCorrected ? h("button", { type: "button", "data-key": "bars-drop", onclick: () => edit({ kind: "set-pattern", field: "printer", value: null }) }, "No correction") : null));
 }

@@ -53,8 +53,8 @@ function range(balance) {
     const found = ends(event, ["low", "high"]).map((text, i) => (text === shown([low, high][i]) ? [low, high][i] : text));
     edit({ kind: "set-range", ends: found.every(Boolean) ? found : null });
   } },
-  h("label", {}, "It must balance from", h("input", { name: "low", value: shown(low), placeholder: "110 mm or 25 %", "data-key": "range-low", autocomplete: "off" })),
-  h("label", {}, "to", h("input", { name: "high", value: shown(high), placeholder: "122 mm or 30 %", "data-key": "range-high", autocomplete: "off" })),
+  h("label", {}, "It must balance from", h("input", { name: "low", value: shown(low), placeholder: `${format.hint("110 mm", "4 1/4 in")} or 25 %`, "data-key": "range-low", autocomplete: "off" })),
+  h("label", {}, "to", h("input", { name: "high", value: shown(high), placeholder: `${format.hint("122 mm", "4 3/4 in")} or 30 %`, "data-key": "range-high", autocomplete: "off" })),
   h("button", { type: "submit", "data-key": "range-keep" }, "Set the range")),
   h("form", { class: "grid balance-box", "data-key": "lateral", onsubmit: (event) => {
     event.preventDefault();
@@ -106,7 +106,7 @@ async function change(balance, name, way) {
 const kept = (said) => ({ lateral: said?.lateral_mm ? format.exactLength(said.lateral_mm) : null, from_above: said?.is_from_above ?? said?.from_above ?? false });
 
 function byStation(name, said) {
-  return h("label", {}, "Station", h("input", { value: format.lengthField(said?.station_mm), placeholder: "120 mm", "data-key": `seat-${name}`, autocomplete: "off",
+  return h("label", {}, "Station", h("input", { value: format.lengthField(said?.station_mm), placeholder: format.hint("120 mm", "4 3/4 in"), "data-key": `seat-${name}`, autocomplete: "off",
     onchange: (event) => edit({ kind: "set-seat", part: name, station: event.target.value.trim() || null, ...kept(said) }) }));
 }
 
@@ -141,13 +141,13 @@ function things(balance, table, title) {
   return h("fieldset", { class: "balance-box" }, h("legend", {}, title),
     h("ul", { class: "plain seats" }, rows.map((row) => h("li", { class: "seat", "data-key": `${table}-row-${row.name}` },
       h("strong", { class: "seat-name" }, row.name, row.fuel ? h("span", { class: "pencil" }, " (fuel)") : null),
-      h("label", {}, isItem ? "Mass" : "At most", h("input", { value: format.massField(mass(row)), "data-key": `${table}-mass-${row.name}`, placeholder: isItem ? "18 g" : "any", autocomplete: "off", onchange: (event) => put(row, { mass: event.target.value.trim() || null }) })),
-      h("label", {}, "Station", h("input", { value: format.lengthField(row.station_mm), placeholder: row.at ? "on the drawing" : "35 mm", "data-key": `${table}-station-${row.name}`, autocomplete: "off", onchange: (event) => event.target.value.trim() && put(row, { station: event.target.value.trim() }) })),
+      h("label", {}, isItem ? "Mass" : "At most", h("input", { value: format.massField(mass(row)), "data-key": `${table}-mass-${row.name}`, placeholder: isItem ? format.hint("18 g", "5/8 oz") : "any", autocomplete: "off", onchange: (event) => put(row, { mass: event.target.value.trim() || null }) })),
+      h("label", {}, "Station", h("input", { value: format.lengthField(row.station_mm), placeholder: row.at ? "on the drawing" : format.hint("35 mm", "1 3/8 in"), "data-key": `${table}-station-${row.name}`, autocomplete: "off", onchange: (event) => event.target.value.trim() && put(row, { station: event.target.value.trim() }) })),
       pointField("or on the drawing", `${table}-at-${row.name}`, row.at, sideView(), (at) => at && put(row, { at })),
-      h("label", {}, "to the right by", h("input", { value: format.lengthField(row.lateral_mm), "data-key": `${table}-lateral-${row.name}`, autocomplete: "off", onchange: (event) => put(row, { lateral: event.target.value.trim() || "0 mm" }) })),
-      isItem ? null : h("label", {}, "wood there", h("input", { value: format.lengthField(row.depth_mm), placeholder: "10 mm", "data-key": `${table}-depth-${row.name}`, autocomplete: "off", onchange: (event) => put(row, { depth: event.target.value.trim() || null }) })),
+      h("label", {}, "to the right by", h("input", { value: format.lengthField(row.lateral_mm), "data-key": `${table}-lateral-${row.name}`, autocomplete: "off", onchange: (event) => put(row, { lateral: event.target.value.trim() || format.lengthField(0) }) })),
+      isItem ? null : h("label", {}, "wood there", h("input", { value: format.lengthField(row.depth_mm), placeholder: format.hint("10 mm", "3/8 in"), "data-key": `${table}-depth-${row.name}`, autocomplete: "off", onchange: (event) => put(row, { depth: event.target.value.trim() || null }) })),
       h("button", { class: "quiet", "aria-label": `Remove ${row.name}`, "data-key": `drop-${table}-${row.name}`, onclick: () => edit({ kind: "drop-item", table, name: row.name }) }, icon("bin"))))),
-    adder(`put-${table}`, [["name", "Name", true, ""], ["mass", isItem ? "Mass" : "At most", isItem, isItem ? "18 g" : "any"], ["station", "Station", true, "35 mm"]], isItem ? "Add equipment" : "Add a place", (values) => ({ kind: "put-item", table, ...values })));
+    adder(`put-${table}`, [["name", "Name", true, ""], ["mass", isItem ? "Mass" : "At most", isItem, isItem ? format.hint("18 g", "5/8 oz") : "any"], ["station", "Station", true, format.hint("35 mm", "1 3/8 in")]], isItem ? "Add equipment" : "Add a place", (values) => ({ kind: "put-item", table, ...values })));
 }
 
 function alternatives(balance) {

@@ -249,7 +249,7 @@ export function rackView(place) {
     if (!at || event.ctrlKey || event.metaKey || event.altKey || isRunning("nest")) return;
     ui.chosen = { part: at.part, copy: at.copy };
     const now = chosenNow();
-    const by = event.shiftKey ? 10 : 1;
+    const by = format.arrowStep(event.shiftKey);
     const moves = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, by], ArrowDown: [0, -by] };
     const turns = { ",": 1, ".": -1, "<": 180, ">": -180, ";": 180, ":": -180 };
     if (moves[event.key]) acts.move(now, ...moves[event.key]);

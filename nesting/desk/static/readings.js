@@ -24,7 +24,7 @@ export function readingsSection() {
     h("fieldset", {}, h("legend", {}, "On the scale together"), h("div", { class: "row wrap" }, [["model", "the whole model, without fuel"], ...names.map((name) => [name, name])].map(([value, text]) =>
       h("label", { class: "check" }, h("input", { type: "checkbox", name: "part", value, "data-key": `reading-${value}` }), text)))),
     h("div", { class: "grid" },
-      h("label", {}, "They weigh", h("input", { name: "mass", required: true, placeholder: "24.3 g", "data-key": "reading-mass", autocomplete: "off" })),
+      h("label", {}, "They weigh", h("input", { name: "mass", required: true, placeholder: format.hint("24.3 g", "7/8 oz"), "data-key": "reading-mass", autocomplete: "off" })),
       h("label", {}, "They are", h("select", { name: "stage", "data-key": "reading-stage" }, STAGES.map(([value, text]) => h("option", { value }, text)))),
       h("label", {}, "Balanced at", h("input", { name: "balance", placeholder: "not tried", "data-key": "reading-balance", autocomplete: "off" })),
       h("button", { type: "submit", "data-key": "reading-keep" }, "Keep the reading"))));

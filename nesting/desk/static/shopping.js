@@ -1,9 +1,10 @@
 // What wood is still to be bought: the table, and the card to take along. The card is made when it is asked for.
 
 import { h } from "./dom.js";
+import * as format from "./format.js";
 import { desk } from "./store.js";
 
-const HEADS = ["Boards", "Material", "Thickness", "Size", "Density, kg/m³", "One weighs", "Window"];
+const heads = () => ["Boards", "Material", "Thickness", "Size", `Density, ${format.densityUnit()}`, "One weighs", "Window", "For"];
 
 export function shopping() {
   const card = desk.state.shopping;
@@ -16,6 +17,6 @@ export function shopping() {
 
 function table(wanted) {
   return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Boards to buy" }, h("table", {},
-    h("thead", {}, h("tr", {}, [...HEADS, "For"].map((head) => h("th", { scope: "col" }, head)))),
+    h("thead", {}, h("tr", {}, heads().map((head) => h("th", { scope: "col" }, head)))),
     h("tbody", {}, wanted.map((line) => h("tr", {}, [...line.texts, line.for].map((text) => h("td", {}, text)))))));
 }

@@ -2,11 +2,18 @@
 // changes the draft that it is given; what may stand in it, the server says when the draft is kept.
 
 import { h } from "./dom.js";
+import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
 import { desk } from "./store.js";
 
-const HINTS = { length: "3 mm or 1/8 in", angle: "1.5 deg", mass: "0.5 g", share: "30 %", number: "a number" };
+const hints = () => ({ length: format.hint("3 mm", "1/8 in"), angle: "1.5 deg", mass: format.hint("0.5 g", "1/50 oz"), share: "30 %", number: "a number" });
+
+// A value that holds where none is given, in the job's units: the server tells lengths in mm and masses in g.
+function standingIn(kind, standing) {
+  if (kind === "length") return format.lengthField(Number.parseFloat(standing));
+  return kind === "mass" ? format.massField(Number.parseFloat(standing)) : standing;
+}
 
 // Every field of a form. `context` has the draft's `table`, the `plan` that places are picked on, and `changed`.
 export const fieldsOf = (fields, context) => fields.map((field) => fieldOf(field, context));
@@ -25,7 +32,7 @@ function fieldOf(field, { table, plan, changed, part }) {
 const isEmpty = (value) => value === undefined || value === null || value === "" || (Array.isArray(value) && !value.length);
 
 function typed({ name, kind, label, value, put, is_needed: isNeeded, default: standing }) {
-  const hint = standing ? `${standing} if left empty` : HINTS[kind];
+  const hint = standing ? `${standingIn(kind, standing)} if left empty` : hints()[kind];
   const read = (text) => (kind === "number" && text !== "" && Number.isFinite(Number(text)) ? Number(text) : text);
   return h("label", {}, standing ? label.replace(" (if any)", "") : label, h("input", { value: value ?? "", placeholder: hint, required: isNeeded, "data-key": name, autocomplete: "off",
     list: /material/.test(name) ? "materials" : null, oninput: (event) => put(read(event.currentTarget.value.trim())) }));
@@ -59,8 +66,8 @@ function place({ name, label, value, put, plan, is_needed: isNeeded }) {
   };
   return h("fieldset", { class: "place", "data-key": name }, h("legend", {}, label),
     h("div", { class: "row" },
-      h("label", {}, "Station", h("input", { value: value?.station ?? "", placeholder: "38 mm", "data-key": `${name}-station`, required: isNeeded, autocomplete: "off", oninput: set("station") })),
-      h("label", {}, "Height", h("input", { value: value?.height ?? "", placeholder: "0 mm", "data-key": `${name}-height`, autocomplete: "off", oninput: set("height") })), pick));
+      h("label", {}, "Station", h("input", { value: value?.station ?? "", placeholder: format.hint("38 mm", "1 1/2 in"), "data-key": `${name}-station`, required: isNeeded, autocomplete: "off", oninput: set("station") })),
+      h("label", {}, "Height", h("input", { value: value?.height ?? "", placeholder: format.lengthField(0), "data-key": `${name}-height`, autocomplete: "off", oninput: set("height") })), pick));
 }
 
 function line({ name, label, ends, value, put, plan, is_needed: isNeeded }) {
@@ -89,7 +96,7 @@ function lengths({ name, label, value, put, is_needed: isNeeded }) {
   const set = (k) => (event) => put(held.map((one, i) => (i === k ? event.currentTarget.value.trim() : one)));
   return h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label),
     h("div", { class: "row wrap" }, held.map((one, k) => h("span", { class: "row", "data-key": `${name}-row-${k}` },
-      h("input", { class: "brief", value: one ?? "", "aria-label": `${label}, number ${k + 1}`, placeholder: "3 mm", "data-key": `${name}-${k}`, autocomplete: "off", oninput: set(k) }),
+      h("input", { class: "brief", value: one ?? "", "aria-label": `${label}, number ${k + 1}`, placeholder: format.hint("3 mm", "1/8 in"), "data-key": `${name}-${k}`, autocomplete: "off", oninput: set(k) }),
       held.length > 1 || !isNeeded ? away(`${name}-drop-${k}`, `Take number ${k + 1} away`, () => put(held.filter((_, i) => i !== k))) : null))),
     h("button", { type: "button", class: "quiet", "data-key": `${name}-more`, onclick: () => put([...held, ""]) }, "Add one"));
 }
@@ -103,7 +110,7 @@ function two({ name, kind, label, value, put, is_needed: isNeeded, default: stan
     put(next.every((one) => one === "") ? null : next);
   };
   return h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label),
-    h("div", { class: "row" }, [0, 1].map((k) => h("input", { value: held[k], "aria-label": `${label}: ${k ? "second" : "first"}`, placeholder: standing?.split(" and ")[k] ?? HINTS.length, required: isNeeded, "data-key": `${name}-${k}`, autocomplete: "off", oninput: set(k) }))));
+    h("div", { class: "row" }, [0, 1].map((k) => h("input", { value: held[k], "aria-label": `${label}: ${k ? "second" : "first"}`, placeholder: standing?.split(" and ")[k] ?? hints().length, required: isNeeded, "data-key": `${name}-${k}`, autocomplete: "off", oninput: set(k) }))));
 }
 
 const otherParts = (part) => desk.state.parts.filter((one) => !one.piece_of && one.name !== part);
@@ -131,7 +138,7 @@ function section({ name, label, value, put }) {
       [["digits", "NACA four digits"], ["high", "its high point"], ["file", "a file of coordinates"]].map(([one, shown]) => h("option", { value: one }, shown)))),
     kind === "digits" ? h("label", {}, "Section", h("input", { value: value ?? "", placeholder: "NACA 2412", required: true, "data-key": `${name}-digits`, autocomplete: "off", oninput: (event) => put(event.currentTarget.value.trim()) })) : null,
     kind === "file" ? text("file", "File in the job folder", "section.dat") : null,
-    kind === "high" ? h("div", { class: "fields" }, text("high_point", "High point, of the chord", "30 %"), text("nose", "Nose", "1.2 mm"), text("trailing", "Trailing edge", "1.5 mm"),
+    kind === "high" ? h("div", { class: "fields" }, text("high_point", "High point, of the chord", "30 %"), text("nose", "Nose", format.hint("1.2 mm", "3/64 in")), text("trailing", "Trailing edge", format.hint("1.5 mm", "1/16 in")),
       h("label", {}, "Bottom", h("select", { value: value.bottom ?? "symmetrical", "data-key": `${name}-bottom`, onchange: within("bottom") },
         ["symmetrical", "flat"].map((one) => h("option", { value: one }, one))))) : null);
 }

@@ -21,6 +21,9 @@ def test_each_line_says_how_many_of_what_and_the_mass_of_one():
     assert all(text in words for text in ("Shopping card: Sedge", "30 g to 39 g", "50 g to 65 g", "asked for", "usual"))
     in_inches = pages(shopping_card_pdf("Sedge", [wanted(3)], paper=find_paper("Letter"), units="in"))[0]
     assert "1.06 oz" in in_inches or "1.1 oz" in in_inches
+    # A pound to the cubic foot is 16.018 kg/m3 (NIST SP 811, appendix B).
+    assert "lb/ft³" in in_inches
+    assert "6.2 to 8.1" in in_inches
 
 
 def test_no_line_and_no_part_is_lost_on_a_long_card():

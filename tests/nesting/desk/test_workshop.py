@@ -209,6 +209,12 @@ def test_a_second_printer_correction_adds_to_the_first(desk):
     assert desk.state()["pattern"]["printer"] == pytest.approx([98.98, 100.0])
 
 
+def test_the_bars_of_four_inches_correct_as_those_of_100_mm_do(desk):
+    desk.edit(kind="measured-bars", bar="4 in", across="3.92 in", up="4 in")
+
+    assert desk.state()["pattern"]["printer"] == pytest.approx([98.0, 100.0])
+
+
 def test_equipment_of_a_name_that_is_there_is_replaced(desk):
     for mass in ("18 g", "22 g"):
         desk.edit(kind="put-item", table="item", name="engine", mass=mass, station="35 mm")
