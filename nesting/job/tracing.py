@@ -119,7 +119,7 @@ def _trace_parts(
 
 def _refuse_guessed_size(plan: OpenPlan) -> None:
     if not plan.scale.is_true_size:
-        raise ScaleError(next(note.text for note in plan.scale.notes if note.state == "open"))
+        raise ScaleError(next(note.text for note in plan.scale.notes if note.code == "no-scale"))
 
 
 def _trace_candidates(plan: OpenPlan, progress: Watcher) -> tuple[list[StoredOutline], list[Note]]:

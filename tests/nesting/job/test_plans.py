@@ -15,8 +15,8 @@ from nesting.job.folder import Job, open_job, read_spec
 from nesting.job.plans import open_plans
 from nesting.job.scales import add_known, scale_result
 from nesting.job.tracing import trace_job, write_previews
-from tests.vectorize.tiles.pieces import DPI, WINDOWS, Piece, piece, sheet
-from vectorize.errors import CallError, JobError, ScanError
+from tests.vectorize.tiles.pieces import DPI, WINDOWS, Piece, piece, sheet, uneven
+from vectorize.errors import CallError, JobError, ScaleError, ScanError
 
 AREA_SHARE = 0.0025  # what the product states for a part across the seam
 
@@ -179,3 +179,13 @@ def test_a_known_dimension_is_four_or_six_numbers_and_a_length():
     assert parse_known("412,1880,1,2774,1871,2,3,5 mm").end == (2774.0, 1871.0, 2.0)
     with pytest.raises(CallError, match="X1,Y1,FILE1"):
         parse_known("412,1880,1,300 mm")
+
+
+def test_what_a_seam_left_open_does_not_hide_that_the_size_is_a_guess(make_job, pieces, tmp_path):
+    make_job()
+    Image.fromarray(uneven(pieces[1].page, 0.3, seed=3).grey).save(tmp_path / "right.png", dpi=(DPI, DPI))
+    table, part = (tmp_path / "job.toml").read_text(encoding="utf-8").split("[[part]]")
+    text = table[: table.index("[[plan.known]]")] + "[[part]]" + part
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    with pytest.raises(ScaleError, match="which nobody has confirmed; give a known dimension"):
+        trace_job(open_job(tmp_path))

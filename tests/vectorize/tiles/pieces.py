@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 
 from fixtures import shapes
@@ -87,6 +88,21 @@ def piece(
     per_mm = dpi / 25.4
     page = Page(name, 1, 1, grey, (), grey.shape[1], grey.shape[0], stated_px_per_mm=(per_mm, per_mm))
     return Piece(page, matrix)
+
+
+def uneven(page: Page, size_mm: float, seed: int) -> Page:
+    """Return a scan of a sheet that did not lie flat: bent smoothly over some 60 mm."""
+    assert page.grey is not None
+    px_per_mm = DPI / 25.4
+    rows, columns = page.grey.shape
+    rng = np.random.default_rng(seed)
+    coarse = rng.normal(size=(2, round(rows / px_per_mm / 60) + 2, round(columns / px_per_mm / 60) + 2))
+    bend = np.array([cv2.resize(c, (columns, rows), interpolation=cv2.INTER_CUBIC) for c in coarse])
+    bend *= size_mm * px_per_mm / np.sqrt(np.mean(bend**2))
+    row, column = np.indices((rows, columns)).astype(np.float32)
+    x, y = (column + bend[0]).astype(np.float32), (row + bend[1]).astype(np.float32)
+    grey = cv2.remap(page.grey, x, y, cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    return replace(page, grey=np.asarray(grey, np.uint8))
 
 
 def known(
