@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,10 +26,11 @@ from vectorize.scale import (
 )
 from vectorize.scan import Page
 from vectorize.tiles.adjust import Adjusted, adjusted, after, chained
-from vectorize.tiles.doubt import Placed, SeamDoubt, SeamMisfit, worst
+from vectorize.tiles.doubt import Placed, SeamDoubt, SeamMisfit
 from vectorize.tiles.guess import LEAST_SHARED_MM, Match, first_match, inverse, judged, moved
 from vectorize.tiles.mosaic import mosaic
 from vectorize.tiles.seams import Seam, measured_seam
+from vectorize.tiles.tears import found_tear
 from vectorize.tiles.tile import Tile, prepared
 
 LARGEST_MISFIT_MM = 0.5
@@ -193,13 +194,14 @@ def _misfits(tiles: Sequence[Tile], seams: Sequence[Seam], solved: Adjusted) -> 
     """
     found = []
     for seam, rest in zip(seams, solved.rests, strict=True):
-        names = (tiles[seam.first - 1].name, tiles[seam.second - 1].name)
+        one, other = tiles[seam.first - 1], tiles[seam.second - 1]
         rms, high = math.sqrt(float(np.mean(rest**2))), float(np.percentile(np.abs(rest), 95))
-        found.append(SeamMisfit(*names, rms, high))
-    bad = worst(found)
-    if bad is not None and bad.rms_mm > LARGEST_MISFIT_MM:
+        tear = found_tear(one, other, _between(one, other, solved))
+        found.append(SeamMisfit(one.name, other.name, rms, high, tear))
+    worst = max(found, key=lambda seam: seam.rms_mm, default=None)
+    if worst is not None and worst.rms_mm > LARGEST_MISFIT_MM:
         raise ScanError(
-            f"{bad.first} and {bad.second} miss each other by {bad.rms_mm:.1f} mm once all scans are joined, so "
+            f"{worst.first} and {worst.second} miss each other by {worst.rms_mm:.1f} mm once all scans are joined, so "
             "one of them does not belong there; scan it again, or take it out of files."
         )
     return tuple(found)
@@ -260,7 +262,7 @@ def _laid_out(
     is_stated = not residuals and tiles[0].page.stated_px_per_mm is not None
     stated = (1 / pitch, 1 / pitch) if is_stated else None
     page = Page(name, 1, 1, grey, (), columns, rows, stated_px_per_mm=stated, notes=_tile_notes(tiles))
-    notes = [_seam_note(misfit) for misfit in misfits]
+    notes = [note for misfit in misfits for note in _seam_notes(misfit, tiles)]
     if not residuals:
         stated_factors(page, accepts_stated_size, notes)
     skew = skew_of(page, (pitch, pitch), notes) if turns else 0.0
@@ -285,11 +287,22 @@ def _tile_notes(tiles: Sequence[Tile]) -> tuple[Note, ...]:
     return (*(note for tile in tiles for note in tile.page.notes), *said)
 
 
-def _seam_note(seam: SeamMisfit) -> Note:
+def _seam_notes(seam: SeamMisfit, tiles: Sequence[Tile]) -> Iterator[Note]:
+    """Yield how a seam fits, and that one of its scans looks torn."""
     text = (
         f"{seam.first} and {seam.second} are joined by their line work, which misses by {seam.rms_mm:.3f} mm "
         f"(root mean square; 95 % within {seam.high_mm:.3f} mm)."
     )
-    if seam.rms_mm > OPEN_MISFIT_MM:
-        return Note("seam", f"{text} Did the sheet lie flat on the glass both times?", state="open")
-    return Note("seam", text)
+    if seam.tear is not None:
+        yield Note("seam", text)
+        (x, y), number = seam.tear.at, next(tile.number for tile in tiles if tile.name == seam.first)
+        said = (
+            f"{seam.first} and {seam.second} fit on one side of ({x:.0f}, {y:.0f}) on {seam.first} and miss by "
+            f"{seam.tear.step_mm:.2f} mm on the other, so one of the two is torn or moved on the glass there; lay the "
+            "sheet together, flat, and scan it again."
+        )
+        yield Note("torn", said, state="open", at=(x, y, number))
+    elif seam.rms_mm > OPEN_MISFIT_MM:
+        yield Note("seam", f"{text} Did the sheet lie flat on the glass both times?", state="open")
+    else:
+        yield Note("seam", text)

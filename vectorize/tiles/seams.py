@@ -48,12 +48,12 @@ def measured_seam(one: Tile, other: Tile, move: Points) -> Seam | None:
 
     None where too few undisturbed lines lie in the overlap.
     """
-    points, normals = _line_points(one, other, move)
+    points, normals = line_points(one, other, move)
     if len(points) < _LEAST:
         return None
     a, b, across = points, points, normals
     for _ in range(_ROUNDS):
-        a, b, across = _both_centres(one, other, move, points, normals)
+        a, b, across = both_centres(one, other, move, points, normals)
         if len(a) < _LEAST:
             return None
         move = _better(move, a, b, across)
@@ -65,7 +65,7 @@ def measured_seam(one: Tile, other: Tile, move: Points) -> Seam | None:
     return Seam(one.number, other.number, a, b, across, _holds(a, across))
 
 
-def _line_points(one: Tile, other: Tile, move: Points) -> tuple[Points, Points]:
+def line_points(one: Tile, other: Tile, move: Points) -> tuple[Points, Points]:
     """Return up to `_MOST` pixels of line work of the first scan that the second also shows, and their normals."""
     window, corner = _overlap(one, other, move)
     row, column = np.nonzero(thinned(np.ascontiguousarray(one.ink.mask[window])))
@@ -108,15 +108,18 @@ def _across(darkness: NDArray[np.uint8], points: Points) -> tuple[Points, NDArra
     return np.column_stack([np.cos(angle), np.sin(angle)]).astype(np.float64), coherence > 0.8
 
 
-def _both_centres(
-    one: Tile, other: Tile, move: Points, points: Points, normals: Points
+def both_centres(
+    one: Tile, other: Tile, move: Points, points: Points, normals: Points, aside: Points | float = 0.0
 ) -> tuple[Points, Points, Points]:
-    """Return line centres on both scans in own mm, and the normals, where both see one undisturbed line."""
+    """Return line centres on both scans in own mm, and the normals, where both see one undisturbed line.
+
+    On the second scan a line is looked for where `move` has it, or `aside` of there, in own mm of the first.
+    """
     at, is_clean = points, np.ones(len(points), np.bool_)
     for _ in range(2):
         shift, width, is_whole = centre_offsets(one.ink.darkness, at, normals, width_px=one.pen_px)
         at, is_clean = at + np.where(is_whole, shift, 0.0)[:, None] * normals, is_whole
-    there = other.to_px(moved(move, one.to_own(at)))
+    there = other.to_px(moved(move, one.to_own(at) + aside))
     turned = normals @ move[:, :2].T
     turned /= np.hypot(*turned.T)[:, None]
     shift, width_there, is_whole = centre_offsets(other.ink.darkness, there, turned, width_px=other.pen_px)

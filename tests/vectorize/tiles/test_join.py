@@ -9,7 +9,7 @@ import pytest
 
 from fixtures.compare import aligning_pose, compare
 from fixtures.drawing import Plan
-from tests.vectorize.tiles.pieces import QUARTERS, WINDOWS, Piece, known, piece, rigid_misfit, sheet
+from tests.vectorize.tiles.pieces import QUARTERS, WINDOWS, Piece, known, piece, rigid_misfit, sheet, uneven
 from vectorize.errors import ScaleError, ScanError
 from vectorize.scan import Page
 from vectorize.tiles import JoinedSheet, join_tiles
@@ -176,6 +176,14 @@ def slipped(page: Page, step_px: int) -> Page:
 def test_a_sheet_that_slipped_under_the_lamp_shows_in_the_seam() -> None:
     left, right = halves()
     found = join_tiles((left.page, slipped(right.page, 6)))
+    assert found.seams[0].rms_mm > 0.06
+    told = {note.code: note.state for note in found.scale.notes if note.code in ("seam", "torn")}
+    assert told == {"seam": "fixed", "torn": "open"}
+
+
+def test_a_sheet_that_lay_uneven_shows_in_the_seam() -> None:
+    left, right = halves()
+    found = join_tiles((left.page, uneven(right.page, 0.3, seed=3)))
     assert found.seams[0].rms_mm > 0.06
     assert [note.state for note in found.scale.notes if note.code == "seam"] == ["open"]
 
