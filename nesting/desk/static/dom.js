@@ -90,6 +90,13 @@ export function speak(text) {
   document.getElementById("spoken").textContent = text;
 }
 
+// On a small page messages lie over the work: the field that the keyboard is in comes out from under them.
+function uncover(place) {
+  const active = document.activeElement;
+  if (!active?.matches("#work :is(input, select, textarea, button)")) return;
+  if (active.getBoundingClientRect().bottom > place.getBoundingClientRect().top) active.scrollIntoView({ block: "nearest" });
+}
+
 export function slip(text, kind = "note") {
   const place = document.getElementById("slips");
   const one = h("div", { class: `slip ${kind}` },
@@ -97,5 +104,6 @@ export function slip(text, kind = "note") {
     h("button", { class: "quiet", "aria-label": "Put this message away", onclick: () => one.remove() }, "×"));
   place.append(one);
   while (place.children.length > 4) place.firstChild.remove();
+  uncover(place);
   if (kind !== "fault") setTimeout(() => one.remove(), 7000);
 }

@@ -71,6 +71,8 @@ function route() {
     undrawn(error);
   }
   document.title = `${stage ? `${stage[1]} – ` : ""}${desk.state?.job?.name ?? "Sheetwood"}`;
+  // Where the page itself scrolls, what was scrolled to in one view is no place in the next.
+  window.scrollTo(0, 0);
   if (hadFocus && stage) work.focus({ preventScroll: true });
 }
 
