@@ -141,9 +141,13 @@ def _opened(name: str, data: bytes, password: str | None) -> Iterator[pypdfium2.
     try:
         document = pypdfium2.PdfDocument(data, password=password)
     except pypdfium2.PdfiumError as error:
-        if "assword" in str(error):
-            wrong = "is locked with a password" if password is None else "does not open with that password"
-            raise ScanError(f"{name} {wrong}; give the right one, or save a copy without it.") from error
+        if "assword" in str(error) and password is not None:
+            raise ScanError(f"{name} does not open with that password; give the right one.") from error
+        if "assword" in str(error) or "security" in str(error):
+            raise ScanError(
+                f"{name} is locked: it needs a password or a key to be opened. Open it in a viewer, save or print it "
+                "as a PDF without one, and give that copy."
+            ) from error
         raise ScanError(f"{name} is damaged or not a PDF ({error}); export or scan it again.") from error
     try:
         yield document

@@ -580,11 +580,25 @@ def test_owner_locks_are_no_hindrance_and_passwords_are_asked_for(tmp_path: Path
         document.save(tmp_path / "owner.pdf", encryption=pikepdf.Encryption(owner="x", user=""))
         document.save(tmp_path / "user.pdf", encryption=pikepdf.Encryption(owner="x", user="u"))
     assert len(read_page(tmp_path / "owner.pdf").strokes) == 1
-    with pytest.raises(ScanError, match=r"user\.pdf is locked with a password"):
-        read_page(tmp_path / "user.pdf")
+    for opened in (read_page, list_pages):
+        with pytest.raises(ScanError, match=r"user\.pdf is locked: .* save or print it as a PDF without one"):
+            opened(tmp_path / "user.pdf")
     with pytest.raises(ScanError, match="does not open with that password"):
         list_pages(tmp_path / "user.pdf", password="wrong")
     assert len(read_page(tmp_path / "user.pdf", password="u").strokes) == 1
+
+
+def test_a_pdf_locked_in_a_way_that_is_not_read_is_said_to_be_locked(tmp_path: Path) -> None:
+    import pikepdf
+
+    with pikepdf.open(io.BytesIO(pdf_bytes(flag))) as document:
+        document.save(tmp_path / "a.pdf", encryption=pikepdf.Encryption(owner="x", user=""))
+    data = (tmp_path / "a.pdf").read_bytes()
+    assert data.count(b"/Filter /Standard") == 1
+    # ISO 32000-1, 7.6: the name of the security handler; another one, such as that of certificates.
+    (tmp_path / "a.pdf").write_bytes(data.replace(b"/Filter /Standard", b"/Filter /Certific"))
+    with pytest.raises(ScanError, match=r"a\.pdf is locked"):
+        read_page(tmp_path / "a.pdf")
 
 
 def test_an_empty_page_and_a_cut_off_pdf_are_refused(tmp_path: Path) -> None:
