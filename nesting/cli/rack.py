@@ -12,6 +12,7 @@ from nesting.cli.console import JsonOption, VerboseOption, finish, give_json, re
 if TYPE_CHECKING:
     from nesting.job.folder import Job
     from nesting.job.racking import Leftover
+    from vectorize.scan import Page
 
 WordsArgument = Annotated[
     list[str],
@@ -40,6 +41,10 @@ GrainOption = Annotated[
     str | None,
     typer.Option("--grain", metavar="X1,Y1,X2,Y2", help="With photo: two pixels along the grain; else its long side."),
 ]
+LargestOption = Annotated[
+    float | None,
+    typer.Option(min=1, help="With photo: the largest picture to read, in million pixels; 500 unless given."),
+]
 
 
 def rack(
@@ -51,6 +56,7 @@ def rack(
     sheet: SheetOption = None,
     known: KnownOption = None,
     grain: GrainOption = None,
+    largest_megapixels: LargestOption = None,
     as_json: JsonOption = False,
     verbose: VerboseOption = False,
 ) -> None:
@@ -65,12 +71,17 @@ def rack(
     if words[0] == "photo" and len(words) == 3:
         with reporting(is_verbose=verbose):
             from nesting.job.folder import open_job
+            from vectorize.scan import read_page
+            from vectorize.scan.page import LARGEST_MEGAPIXELS
 
             given = {"--board": board, "--material": material, "--thickness": thickness}
             if missing := [option for option, value in given.items() if not value.strip()]:
                 raise typer.BadParameter(f"rack photo needs {', '.join(missing)}.")
             leftover = _leftover(board, material, thickness, mass, grain)
-            _photo(open_job(Path(words[1])), Path(words[2]), leftover, sheet, known or [], as_json)
+            job, picture = open_job(Path(words[1])), Path(words[2])
+            say(f"reading {picture.name}")
+            page = read_page(picture, largest_megapixels=largest_megapixels or LARGEST_MEGAPIXELS)
+            _photo(job, page, leftover, sheet, known or [], as_json)
         return
     actions = {"show": _show, "cut": _cut, "want": _want}
     action, folder = (words[0], words[1]) if len(words) == 2 else ("show", words[0])
@@ -158,7 +169,7 @@ def _leftover(board: str, material: str, thickness: str, mass: str | None, grain
     )
 
 
-def _photo(job: Job, picture: Path, leftover: Leftover, sheet: str | None, known: list[str], as_json: bool) -> None:
+def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: list[str], as_json: bool) -> None:
     from nesting.cli.tables import show_rack
     from nesting.job.bare import parse_known
     from nesting.job.rack import read_rack
@@ -168,15 +179,13 @@ def _photo(job: Job, picture: Path, leftover: Leftover, sheet: str | None, known
     from vectorize.errors import CallError
     from vectorize.flatten import parse_sheet
     from vectorize.scale import KnownDimension
-    from vectorize.scan import read_page
 
     if sheet is None and not known:
         raise CallError("nothing says how large the board is; give --sheet, the sheet that it lies on, or --known.")
     tables = [parse_known(text) for text in known]
     dimensions = [KnownDimension((t.start[0], t.start[1]), (t.end[0], t.end[1]), t.length) for t in tables]
-    say(f"reading {picture.name}")
     board, notes = add_leftover(
-        job, read_page(picture), leftover, sheet_mm=None if sheet is None else parse_sheet(sheet), known=dimensions
+        job, page, leftover, sheet_mm=None if sheet is None else parse_sheet(sheet), known=dimensions
     )
     boards, materials, accuracy = read_rack(job), materials_of(job), accuracy_of(job)
     if as_json:

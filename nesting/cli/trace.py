@@ -19,13 +19,18 @@ KnownOption = Annotated[
         "May be repeated.",
     ),
 ]
+LargestOption = Annotated[
+    float | None,
+    typer.Option(min=1, help="For a bare plan: the largest picture to read, in million pixels; 500 unless given."),
+]
 
 
 def trace(
     job_or_plan: JobOrPlan,
     known: KnownOption = None,
     as_drawn: Annotated[bool, typer.Option("--as-drawn", help="For a bare plan: accept the size it states.")] = False,
-    page: Annotated[int, typer.Option(help="For a bare plan: the page, from 1.")] = 1,
+    page: Annotated[int | None, typer.Option(help="For a bare plan: the page, from 1; the first unless given.")] = None,
+    largest_megapixels: LargestOption = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Trace again even where nothing changed.")] = False,
     as_json: JsonOption = False,
     force: ForceOption = False,
@@ -38,7 +43,9 @@ def trace(
         from nesting.job.results import trace_result
         from nesting.job.tracing import likeness_notes, likenesses_of, trace_job, write_previews
 
-        job = bare_job(job_or_plan, known=known or (), is_as_drawn=as_drawn, page=page)
+        job = bare_job(
+            job_or_plan, known=known or (), is_as_drawn=as_drawn, page=page, largest_megapixels=largest_megapixels
+        )
         with stages() as progress:
             traced = trace_job(job, is_fresh=fresh, progress=progress)
         likenesses = likenesses_of(traced)

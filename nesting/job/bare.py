@@ -11,26 +11,45 @@ from vectorize.errors import CallError, ScanError
 from vectorize.units import parse_length
 
 
-def bare_job(path: Path, *, known: Sequence[str], is_as_drawn: bool, page: int) -> Job:
+def bare_job(
+    path: Path,
+    *,
+    known: Sequence[str] = (),
+    is_as_drawn: bool = False,
+    page: int | None = None,
+    largest_megapixels: float | None = None,
+) -> Job:
     """Return the job in folder `path`, or one that holds just the plan file `path`; its results go to `NAME-out/`.
 
+    Args:
+        path: A folder or a file.
+        known: Known dimensions of the file, as `parse_known` reads them.
+        is_as_drawn: Whether the size that the file states is taken.
+        page: Its page, from 1; the first unless given.
+        largest_megapixels: The largest picture to read, in million pixels.
+
     Raises:
-        CallError: Known dimensions given for a job folder, which has its own.
+        CallError: What is of a file given for a job folder, which has its own.
         ScanError: Neither a folder nor a file.
     """
     if path.is_dir():
-        if known or is_as_drawn:
-            raise CallError(f"{path} is a job folder: its known dimensions stand in job.toml (see `sheetwood scale`).")
+        if known or is_as_drawn or page is not None or largest_megapixels is not None:
+            raise CallError(
+                f"{path} is a job folder: the pages, known dimensions and limits of its plans stand in job.toml (see "
+                "`sheetwood scale`)."
+            )
         return open_job(path)
     if not path.exists():
         raise ScanError(f"{path} is not there; give a job folder or a plan file.")
     plan = PlanTable(
         name=path.stem,
         file=path.name,
-        page=page,
+        page=1 if page is None else page,
         size="as drawn" if is_as_drawn else None,
         known=tuple(parse_known(text) for text in known),
     )
+    if largest_megapixels is not None:
+        plan = plan.model_copy(update={"largest_megapixels": largest_megapixels})
     return Job(path.parent, JobSpec(plan=(plan,)), "", out_name=f"{file_name_for(path.stem)}-out")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
@@ -104,8 +105,10 @@ def check_size(name: str, width: float, height: float, largest_megapixels: float
     """
     megapixels = width * height / 1e6
     if megapixels > largest_megapixels:
+        needed = math.ceil(megapixels)
         raise ScanError(
             f"{name} is {width:.0f} x {height:.0f} pixels{size_mm}, {megapixels:.0f} million; the limit is "
-            f"{largest_megapixels:.0f} million. Scan it at a lower resolution, or raise largest_megapixels "
-            f"(tracing it needs about {megapixels * 16 / 1000:.1f} GB of memory)."
+            f"{largest_megapixels:.0f} million. Scan it at a lower resolution, or raise the limit: largest_megapixels "
+            f"= {needed} in its table of job.toml, --largest-megapixels {needed} for a file on its own (tracing it "
+            f"needs about {megapixels * 16 / 1000:.1f} GB of memory)."
         )

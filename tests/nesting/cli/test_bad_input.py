@@ -5,7 +5,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pikepdf
 import pytest
+from PIL import Image
 
 from tests.nesting.cli.conftest import draw_plan
 
@@ -189,3 +191,27 @@ def test_a_job_that_is_not_there(sheetwood, tmp_path, monkeypatch, arguments, wo
     assert answer.code in (2, 3)
     assert words in answer.err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_picture_beyond_the_limit_says_how_to_raise_it_and_the_option_sets_it(small_job, sheetwood, tmp_path):
+    large, fair = tmp_path / "large.tif", tmp_path / "fair.tif"
+    Image.new("1", (24000, 21000), 1).save(large, compression="group4", dpi=(300, 300))
+    Image.new("1", (2000, 1000), 1).save(fair, compression="group4", dpi=(300, 300))
+    leftover = ("--board", "rest", "--material", "balsa", "--thickness", "3 mm", "--sheet", "A3")
+    for words in (("trace",), ("rack", "photo", small_job.folder)):
+        more = leftover if words[0] == "rack" else ("--as-drawn",)
+        answer = sheetwood(*words, large, *more)
+        assert_one_sentence(answer, 3, "504 million; the limit is 500 million", "--largest-megapixels 504 ")
+        answer = sheetwood(*words, fair, *more, "--largest-megapixels", "1")
+        assert_one_sentence(answer, 3, "2 million; the limit is 1 million", "--largest-megapixels 2 ")
+        assert sheetwood(*words, fair, *more, "--largest-megapixels", "0").code == 2
+
+
+def test_a_locked_plan_asks_for_a_copy_without_a_password(sheetwood, tmp_path):
+    document = pikepdf.new()
+    document.add_blank_page(page_size=(300, 200)).Contents = document.make_stream(b"10 10 m 90 90 l S")
+    document.save(tmp_path / "plan.pdf", encryption=pikepdf.Encryption(owner="x", user="u"))
+    answer = sheetwood("trace", tmp_path / "plan.pdf", "--as-drawn")
+    assert_one_sentence(answer, 3, "plan.pdf is locked", "save or print it as a PDF without one, and give that copy")
+    document.save(tmp_path / "plan.pdf", encryption=pikepdf.Encryption(owner="x", user=""))
+    assert sheetwood("trace", tmp_path / "plan.pdf", "--as-drawn", "--json").code == 0

@@ -49,13 +49,17 @@ def test_a_known_dimension_without_unit_is_refused():
 def test_a_bare_plan_becomes_a_job_with_results_beside_it(tmp_path):
     plan = tmp_path / "my plan.png"
     plan.write_bytes(b"")
-    job = bare_job(plan, known=["0,0,100,0,10 mm"], is_as_drawn=False, page=1)
+    job = bare_job(plan, known=["0,0,100,0,10 mm"])
     assert job.path("my plan.png") == plan
     assert job.out.parent == tmp_path
     assert job.spec.plan[0].known[0].length == 10.0
+    assert bare_job(plan, largest_megapixels=600.0).spec.plan[0].largest_megapixels == 600.0
 
 
-def test_known_dimensions_do_not_go_with_a_job_folder(tmp_path):
+@pytest.mark.parametrize(
+    "given", [{"known": ["0,0,100,0,10 mm"]}, {"is_as_drawn": True}, {"page": 1}, {"largest_megapixels": 600.0}]
+)
+def test_what_is_of_a_bare_plan_does_not_go_with_a_job_folder(tmp_path, given):
     new_job(tmp_path / "job")
     with pytest.raises(CallError, match=r"stand in job\.toml"):
-        bare_job(tmp_path / "job", known=["0,0,100,0,10 mm"], is_as_drawn=False, page=1)
+        bare_job(tmp_path / "job", **given)

@@ -253,9 +253,10 @@ def test_truncated_picture_is_refused(tmp_path: Path, suffix: str) -> None:
 def test_size_limit_is_stated_with_the_way_to_raise_it(tmp_path: Path) -> None:
     file = tmp_path / "big.tif"
     Image.new("1", (3000, 2000), 1).save(file, compression="group4", dpi=(300, 300))
-    with pytest.raises(ScanError, match=r"3000 x 2000 pixels \(254 x 169 mm\).*limit is 5 million.*largest_megapixels"):
+    with pytest.raises(ScanError, match=r"3000 x 2000 pixels \(254 x 169 mm\).*limit is 5 million.*= 6 in") as caught:
         read_page(file, largest_megapixels=5)
-    assert read_page(file, largest_megapixels=7).width == 3000
+    assert "--largest-megapixels 6 " in str(caught.value)
+    assert read_page(file, largest_megapixels=6).width == 3000
 
 
 def test_sheet_beyond_the_librarys_own_limit_is_listed_and_read(tmp_path: Path) -> None:
