@@ -46,6 +46,11 @@ class TraceSettings:
     tolerance_mm: float = 0.04
     bridges: tuple[tuple[Point, Point], ...] = ()
 
+    @property
+    def inward_pens(self) -> float:
+        """Return how far inside the middle of the line the true edge lies, in pen widths."""
+        return {"inside": 0.5, "outside": -0.5}.get(self.edge, 0.0)
+
 
 class OpenOutlineError(PickError):
     """A picked region runs out to the ground of the sheet; `at` is where its outline is probably open."""

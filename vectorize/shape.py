@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from vectorize.beside import beside
 from vectorize.curve import Point, Points
 from vectorize.curves import FitSettings, fit_ring
 from vectorize.curves.halves import completed
@@ -39,22 +40,23 @@ def fitted(
     *,
     mirror: tuple[Point, Point] | None = None,
 ) -> Fitted:
-    """Measure a loop's centre line, shift it to the true edge, complete it about `mirror`, and fit it in mm."""
+    """Measure a loop's centre line, complete it about `mirror`, fit it in mm, and move it to the true edge."""
     points, widths, is_clean = measured_loop(drawing, loop)
     pen_px = float(np.median(widths[is_clean])) if np.any(is_clean) else drawing.pen_px
     points, is_clean = _evenly(points, is_clean)
-    shift = {"inside": 0.5, "outside": -0.5}.get(settings.edge, 0.0) * pen_px
     pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
-    mm, is_clean = repaired(scale.to_mm(_shifted(points, shift)), is_clean, pen_mm=pen_mm, step_mm=step_mm)
+    mm, is_clean = repaired(scale.to_mm(points), is_clean, pen_mm=pen_mm, step_mm=step_mm)
     corners: tuple[int, ...] = ()
     if mirror is not None:
         whole = completed(mm, is_clean, scale.to_mm(mirror))
         mm, is_clean, corners = whole.points, whole.is_clean, whole.corners
     fit = fit_ring(mm, is_clean, settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm), corners=corners)
     ring = fit.ring
-    if mirror is None and shift == 0.0:
+    if mirror is None:
         ring = settled(ring, _sight(drawing, loop, scale), pen_mm=pen_mm, shapes=fit.shapes)
-    return Fitted(ring, pen_mm, fit.rms_mm)
+    # The part lies at the left of a loop, whichever way round.
+    ring = ring.oriented(is_counter_clockwise=loop.signed_area_px > 0)
+    return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, fit.rms_mm)
 
 
 def _sight(drawing: Drawing, loop: Loop, scale: PlanScale) -> Sight:
@@ -90,15 +92,6 @@ def _evenly(points: Points, is_clean: NDArray[np.bool_]) -> tuple[Points, NDArra
     even = np.column_stack([np.interp(wanted, along, ring[:, k]) for k in (0, 1)])
     soiled = np.interp(wanted, along, np.append(~is_clean, ~is_clean[0]).astype(np.float64))
     return even, soiled < 0.01
-
-
-def _shifted(points: Points, shift_px: float) -> Points:
-    """Move a loop to its left (into the part) by `shift_px`; y points down."""
-    if shift_px == 0.0:
-        return points
-    tangent = np.roll(points, -3, axis=0) - np.roll(points, 3, axis=0)
-    tangent /= np.maximum(np.hypot(*tangent.T), 1e-9)[:, None]
-    return np.asarray(points + shift_px * np.column_stack([tangent[:, 1], -tangent[:, 0]]), np.float64)
 
 
 def clean_points(drawing: Drawing, loop: Loop) -> Points:

@@ -6,8 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from shapely import Polygon
-
+from vectorize.beside import beside
 from vectorize.by_hand import bridged_strokes
 from vectorize.drawn import Plane, drawn_candidates, drawn_part, read_strokes
 from vectorize.errors import SheetwoodError
@@ -67,11 +66,8 @@ def find_stroke_candidates(page: Page, scale: PlanScale, settings: TraceSettings
 
 def _at_edge(outline: Outline, pen_mm: float, settings: TraceSettings) -> Outline:
     """Return the outline moved by half the pen width where the true edge is not the middle of the line."""
-    shift = {"inside": -0.5, "outside": 0.5}.get(settings.edge, 0.0) * pen_mm
-    if shift == 0.0:
-        return outline
-    moved = outline.to_polygon().buffer(shift, join_style="mitre", mitre_limit=4.0)
-    return Outline.from_polygon(moved) if isinstance(moved, Polygon) and not moved.is_empty else outline
+    inward = settings.inward_pens * pen_mm
+    return Outline(beside(outline.exterior, inward), tuple(beside(ring, inward) for ring in outline.cutouts))
 
 
 def _traced(pick: PartPick, outline: Outline, pen_mm: float, scale: PlanScale) -> TracedPart:
