@@ -12,6 +12,7 @@ from nesting.desk import requests as ask
 from nesting.desk.balance_edits import BalanceEdit, edit_balance
 from nesting.desk.reading_edits import ReadingEdit, edit_reading
 from nesting.desk.step_edits import StepEdit, edit_steps
+from nesting.desk.toml_tables import drop_from_list, put_in_list, put_value
 from nesting.patterns.settings import remeasured_bars_mm
 from vectorize.errors import JobError
 from vectorize.units import parse_length
@@ -20,7 +21,8 @@ JobEdit = (
     ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ReadingEdit | StepEdit
     | ask.AddPart | ask.MakePart | ask.DropPart | ask.SetPart | ask.MarkCut
     | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
-    | ask.MeasuredBars | BalanceEdit | ask.AddReading | ask.DropReading
+    | ask.SetSubstitutes | ask.PutMark | ask.DropMark
+    | ask.MeasuredBars | ask.PutBlade | ask.DropBlade | BalanceEdit | ask.AddReading | ask.DropReading
 )  # fmt: skip
 
 
@@ -40,6 +42,13 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
         case ask.SetPattern():
             _set(_section(document, "pattern"), edit.field, plain(edit.value))
             return f"set {edit.field} for patterns"
+        case ask.PutBlade():
+            blade = {"width": edit.width, "thickness": edit.thickness, "kerf": edit.kerf, "teeth": edit.teeth}
+            put_in_list(_section(document, "pattern"), "blade", edit.number, blade)
+            return f"set a saw blade of {edit.width}"
+        case ask.DropBlade():
+            drop_from_list(_section(document, "pattern"), "blade", edit.number)
+            return "take a saw blade away"
         case ask.MeasuredBars():
             return _remeasure(_section(document, "pattern"), edit)
         case (
@@ -208,15 +217,29 @@ def _may_name(key: object, values: list[Any]) -> bool:
     return isinstance(key, int) or key in _NAMES_A_PART or any(hasattr(value, "items") for value in values)
 
 
-def _edit_part(table: Table, edit: ask.SetPart | ask.MarkCut | ask.AddPick | ask.DropPick) -> str:
+PartEdit = (
+    ask.SetPart | ask.MarkCut | ask.AddPick | ask.DropPick | ask.SetSubstitutes | ask.PutMark | ask.DropMark
+)  # fmt: skip
+
+
+def _edit_part(table: Table, edit: PartEdit) -> str:
     match edit:
+        case ask.SetSubstitutes():
+            put_value(table, "substitutes", [one.model_dump() for one in edit.substitutes])
+            return f"set what {edit.part} may be cut from instead"
+        case ask.PutMark():
+            put_in_list(table, "mark", edit.number, edit.mark)
+            return f"set a line for the builder on {edit.part}"
+        case ask.DropMark():
+            drop_from_list(table, "mark", edit.number)
+            return f"take a line for the builder off {edit.part}"
         case ask.MarkCut():
             _set(table, "cut", True if edit.is_cut else None)
             return f"mark {edit.part} as {'cut' if edit.is_cut else 'not cut yet'}"
         case ask.SetPart():
             if edit.field == "from" and not edit.value:
                 raise JobError(f"{edit.part} is made from another part; say from which.")
-            value = [_point(point) for point in edit.value] if isinstance(edit.value, tuple) else edit.value
+            value = _plain_pair(edit.value) if isinstance(edit.value, tuple) else edit.value
             _set(table, edit.field, None if value == "" else value)
             field = "what is the source" if edit.field == "from" else edit.field.replace("_", " ")
             return f"set {field} of {edit.part}"
@@ -230,6 +253,11 @@ def _edit_part(table: Table, edit: ask.SetPart | ask.MarkCut | ask.AddPick | ask
             del points[edit.number]
             _set(table, edit.role, points or None)
             return f"take a {'region' if edit.role == 'pick' else 'cut-out'} from {edit.part}"
+
+
+def _plain_pair(pair: tuple[Any, Any]) -> list[Any]:
+    """Return two points, or two texts, as a list."""
+    return [one if isinstance(one, str) else _point(one) for one in pair]
 
 
 def _point(point: Sequence[float]) -> list[float]:

@@ -39,6 +39,8 @@ def with_places(edit: ask.AnyEdit, places: Mapping[str, Sequence[float]]) -> ask
             return edit.model_copy(update={"value": (given["0"], given["1"])})
         case ask.PutStep():
             return edit.model_copy(update={"step": _replaced(edit.step, given)})
+        case ask.PutMark():
+            return edit.model_copy(update={"mark": _replaced(edit.mark, given)})
         case ask.SetCarve():
             return edit.model_copy(update={"carve": _replaced(edit.carve or {}, given)})
         case _:
@@ -65,6 +67,8 @@ def _places(edit: ask.AnyEdit) -> Iterator[tuple[str, Place, bool]]:
             yield "at", place, True
         case ask.PutStep():
             yield from _in_table(edit.step, _place_keys(edit.step))
+        case ask.PutMark():
+            yield from _in_table(edit.mark, {"at"})
         case ask.SetCarve(carve=dict() as carve):
             yield from _in_table(carve, {field.key for field in carve_fields() if field.kind in _PLACE_KINDS})
 

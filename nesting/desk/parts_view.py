@@ -111,6 +111,15 @@ def _part_asked(number: int, table: PartTable, on: PlanState | None) -> dict[str
         "board": table.board,
         "weighed_g": table.weighed,
         "is_cut": table.cut,
+        "loaded": table.loaded,
+        "use": table.use,
+        "flat_mm": table.flat,
+        "density_kg_m3": None if table.density is None else list(table.density),
+        "substitutes": [{"material": one.material, "thickness_mm": one.thickness} for one in table.substitutes],
+        "marks": [
+            {"kind": mark.kind, "at": [place_on_sheet(point, on) for point in mark.at], "text": mark.text}
+            for mark in table.mark
+        ],
     }
 
 

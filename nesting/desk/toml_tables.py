@@ -6,11 +6,58 @@ from collections.abc import Mapping, MutableMapping, Sequence
 from typing import Any
 
 import tomlkit
+from tomlkit.items import Array
 
 from vectorize.errors import JobError
 
 MOST_VALUES = 500
 """More places than any builder picks; a longer list would only hold the desk up."""
+
+
+def put_in_list(holder: MutableMapping[str, Any], key: str, number: int | None, wanted: Mapping[str, Any]) -> None:
+    """Bring table `number`, counted from 0, of the list at `key` to what is wanted; None adds one at its end.
+
+    Raises:
+        JobError: There is no table of that number, or as `fill`.
+    """
+    if number is not None:
+        fill(in_list(holder, key, number), wanted)
+        return
+    tables = holder.setdefault(key, tomlkit.aot())
+    table: MutableMapping[str, Any] = tomlkit.inline_table() if isinstance(tables, Array) else tomlkit.table()
+    fill(table, wanted)
+    tables.append(table)
+
+
+def drop_from_list(holder: MutableMapping[str, Any], key: str, number: int) -> None:
+    """Take table `number` out of the list at `key`, and the list with the last one; raises as `in_list`."""
+    in_list(holder, key, number)
+    del holder[key][number]
+    if not holder[key]:
+        del holder[key]
+
+
+def in_list(holder: Mapping[str, Any], key: str, number: int) -> Any:  # noqa: ANN401 - a table, or an inline one
+    """Return table `number`, counted from 0, of the list at `key`.
+
+    Raises:
+        JobError: There is none.
+    """
+    tables = holder.get(key, [])
+    if not 0 <= number < len(tables):
+        raise JobError(f"that {key} is not there any more. Reload the page.")
+    return tables[number]
+
+
+def put_value(holder: MutableMapping[str, Any], key: str, value: Any) -> None:  # noqa: ANN401 - any JSON value
+    """Bring the value at `key` to what is wanted, as `fill` does; an empty one is taken away."""
+    wanted = as_toml(value)
+    if not wanted:
+        holder.pop(key, None)
+    elif key in holder:
+        _bring(holder, key, wanted)
+    else:
+        holder[key] = as_item(wanted)
 
 
 def fill(table: MutableMapping[str, Any], wanted: Mapping[str, Any]) -> None:

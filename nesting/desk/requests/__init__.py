@@ -17,18 +17,21 @@ from nesting.desk.requests.parts import (
     AddPart,
     AddPick,
     CutPart,
+    DropMark,
     DropPart,
     DropPick,
     DropStep,
     MakePart,
     MarkCut,
     MoveStep,
+    PutMark,
     PutStep,
     SetCarve,
     SetOutline,
     SetPart,
+    SetSubstitutes,
 )
-from nesting.desk.requests.patterns import MeasuredBars, SetPattern
+from nesting.desk.requests.patterns import DropBlade, MeasuredBars, PutBlade, SetPattern
 from nesting.desk.requests.plan import AddBridge, AddKnown, DropBridge, DropKnown, SetPlan, SetSheet
 from nesting.desk.requests.rack import (
     AddBlemish,
@@ -45,9 +48,9 @@ from nesting.desk.requests.read import AnyEdit, read_edit, read_place, read_want
 
 __all__ = [
     "AddBlemish", "AddBoards", "AddBridge", "AddKnown", "AddPart", "AddPick", "AddReading", "AnyEdit", "CutPart",
-    "DropBlemish", "DropBoard", "DropBridge", "DropItem", "DropKnown", "DropPart", "DropPick", "DropReading",
-    "DropStep", "MakePart", "MarkCut", "MeasuredBars", "MoveStep", "PinCopy", "PlaceCopy", "PutAlternative",
-    "PutItem", "PutStep", "SetBalance", "SetBoard", "SetCarve", "SetChord", "SetInPlace", "SetJob", "SetNest",
-    "SetOutline", "SetPart", "SetPattern", "SetPlan", "SetRange", "SetSeat", "SetSheet", "TieParts", "read_edit",
-    "read_place", "read_wanted",
+    "DropBlade", "DropBlemish", "DropBoard", "DropBridge", "DropItem", "DropKnown", "DropMark", "DropPart", "DropPick",
+    "DropReading", "DropStep", "MakePart", "MarkCut", "MeasuredBars", "MoveStep", "PinCopy", "PlaceCopy",
+    "PutAlternative", "PutBlade", "PutItem", "PutMark", "PutStep", "SetBalance", "SetBoard", "SetCarve", "SetChord",
+    "SetInPlace", "SetJob", "SetNest", "SetOutline", "SetPart", "SetPattern", "SetPlan", "SetRange", "SetSeat",
+    "SetSheet", "SetSubstitutes", "TieParts", "read_edit", "read_place", "read_wanted",
 ]  # fmt: skip

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import field_validator
+from pydantic import Field, field_validator
 
 from nesting.desk.fields import Edit, Name, Place, Table, Text
 
@@ -54,14 +54,18 @@ class SetPart(Edit):
         "weighed",
         "line",
         "from",
+        "loaded",
+        "use",
+        "flat",
+        "density",
     ]
-    value: Text | int | tuple[Place, Place] | None
+    value: Text | int | tuple[Place, Place] | tuple[Name, Name] | None
 
     @field_validator("value", mode="before")
     @classmethod
     def _no_truth(cls, value: Any) -> Any:  # noqa: ANN401 - JSON gives whatever was sent
         if isinstance(value, bool):
-            raise ValueError("expected a text, a number or two points")
+            raise ValueError("expected a text, a number, two texts or two points")
         return value
 
 
@@ -71,6 +75,38 @@ class MarkCut(Edit):
     kind: Literal["mark-cut"]
     part: Name
     is_cut: bool
+
+
+class Substitute(Edit):
+    """Wood that a part may be cut from instead."""
+
+    material: Name
+    thickness: Name
+
+
+class SetSubstitutes(Edit):
+    """All that a part may be cut from instead."""
+
+    kind: Literal["set-substitutes"]
+    part: Name
+    substitutes: Annotated[tuple[Substitute, ...], Field(max_length=50)]
+
+
+class PutMark(Edit):
+    """A line or spot for the builder as `[[part.mark]]` has it, in place of mark `number` from 0; None adds one."""
+
+    kind: Literal["put-mark"]
+    part: Name
+    number: int | None = None
+    mark: Table
+
+
+class DropMark(Edit):
+    """Take a line or spot for the builder away."""
+
+    kind: Literal["drop-mark"]
+    part: Name
+    number: int
 
 
 class AddPick(Edit):
@@ -149,6 +185,6 @@ class CutPart(Edit):
 
 AboutParts = (
     AddPart | MakePart | DropPart | SetPart | MarkCut | AddPick | DropPick | PutStep | DropStep | MoveStep
-    | SetCarve | SetOutline | CutPart
+    | SetCarve | SetOutline | CutPart | SetSubstitutes | PutMark | DropMark
 )  # fmt: skip
 """Every edit of a part."""

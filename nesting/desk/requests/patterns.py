@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from nesting.desk.fields import Edit, Name, Text
+from nesting.desk.fields import Edit, Name, Number, Text
 
 
 class SetPattern(Edit):
@@ -26,5 +26,23 @@ class MeasuredBars(Edit):
     up: Name
 
 
-AboutPatterns = SetPattern | MeasuredBars
+class PutBlade(Edit):
+    """A saw blade at hand, in place of blade `number` counted from 0; None adds one."""
+
+    kind: Literal["put-blade"]
+    number: int | None = None
+    width: Name
+    thickness: Name
+    kerf: Name
+    teeth: Number
+
+
+class DropBlade(Edit):
+    """Take a saw blade away."""
+
+    kind: Literal["drop-blade"]
+    number: int
+
+
+AboutPatterns = SetPattern | MeasuredBars | PutBlade | DropBlade
 """Every edit of how patterns are drawn."""

@@ -57,6 +57,11 @@ export function massField(g) {
   return inches() ? `${Number((g / G_PER_OUNCE).toFixed(4))} oz` : `${Number(g.toFixed(3))} g`;
 }
 
+export function densityField(kgM3) {
+  if (kgM3 === null || kgM3 === undefined) return "";
+  return inches() ? `${Number((kgM3 / KG_M3_PER_LB_FT3).toFixed(3))} lb/ft3` : `${Number(kgM3.toFixed(2))} kg/m3`;
+}
+
 // What to send for a field that is sent along with others: one that nobody changed keeps its value exactly.
 export const exactLength = (mm) => (mm === null || mm === undefined ? null : `${mm} mm`);
 export const typedLength = (text, mm) => (text === lengthField(mm) ? exactLength(mm) : text || null);
@@ -69,6 +74,8 @@ export const arrowWords = () => (inches() ? "1/32 in, with Shift 1/4 in" : "1 mm
 export const placesPerUnit = (mmPerPlace) => (inches() ? `${(MM_PER_INCH / mmPerPlace).toFixed(1)}` : `${(1 / mmPerPlace).toFixed(3)}`);
 export const unit = () => (inches() ? "in" : "mm");
 export const densityUnit = () => (inches() ? "lb/ft³" : "kg/m³");
+
+export const typedDensity = (text, kgM3) => (text && text === densityField(kgM3) ? `${kgM3} kg/m3` : text || null);
 
 export const count = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
 

@@ -1,9 +1,11 @@
 // The parts: what each is made from and how, how its grain runs, how many, and how far it has come.
 
+import { closeMark, marksOf } from "./buildermarks.js";
+import { demandsOf } from "./demands.js";
 import { h, s, show, speak } from "./dom.js";
 import * as format from "./format.js";
 import { bounds, pathOf } from "./geometry.js";
-import { closeForm, loadForms, makingOf } from "./steps.js";
+import { closeForm, loadForms, makingOf, planOf } from "./steps.js";
 import { choose, desk, edit, listen } from "./store.js";
 
 const HANDS = [["either", "either way up"], ["left", "left only"], ["right", "right only"], ["pair", "a pair"]];
@@ -27,7 +29,7 @@ export function partsView(place) {
   const stopListening = listen((what) => what !== "task" && render());
   render();
   loadForms().then(render, () => {});
-  return () => { closeForm(); turning = null; stopListening(); };
+  return () => { closeForm(); closeMark(); turning = null; stopListening(); };
 }
 
 function card(part, render) {
@@ -43,7 +45,7 @@ function card(part, render) {
       part.pieces?.length ? h("p", { class: "hint" }, `Its steps make ${part.pieces.join(", ")}.`) : null,
       part.piece_of
         ? h("p", { class: "hint" }, `A piece of ${part.piece_of}: how it is made stands there.`)
-        : [fields(part, set), makingOf(part, render), h("div", { class: "row wrap" },
+        : [fields(part, set), demandsOf(part, set), makingOf(part, render), marksOf(part, planOf(part), render), h("div", { class: "row wrap" },
           part.from ? null : h("a", { class: "button", href: "#plan", onclick: () => choose("part", part.name) }, "Show on the plan"),
           h("button", { "data-key": `${part.name}/drop`, onclick: () => edit({ kind: "drop-part", part: part.name }) }, "Remove"))]));
 }

@@ -17,7 +17,7 @@ export async function loadForms() {
 export const closeForm = () => { draft = null; };
 
 // The plan that a part goes back to: its own, or that of what it is made from.
-function planOf(part) {
+export function planOf(part) {
   const named = (name) => desk.state.parts.find((one) => one.name === name);
   let root = part;
   for (let k = 0; root?.from && k < desk.state.parts.length; k += 1) root = named(root.from);

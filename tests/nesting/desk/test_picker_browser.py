@@ -30,9 +30,8 @@ def _hole(page):
     page.fill("[data-key=field-diameter]", "3 mm")
 
 
-def _opened(page):
-    """Open the picker and wait until its sheet is there; return the box of the sheet on the page."""
-    page.click("[data-key=field-at-0-pick]")
+def sheet_of_picker(page):
+    """Wait until the sheet of the open picker is drawn; return its box on the page."""
     sheet = page.locator(".picker-sheet")
     sheet.wait_for()
     page.wait_for_function(
@@ -56,7 +55,7 @@ def _picked(page):
     return float(found[1]), float(found[2])
 
 
-def _aimed(page, box, wanted):
+def place_in_picker(page, box, wanted):
     """Move the mouse to a pixel of the plan, found by what two places on the screen are read as."""
     places = []
     for share in (0.3, 0.7):
@@ -81,7 +80,8 @@ def test_a_point_is_picked_by_mouse_then_by_keyboard_and_left_by_escape(tmp_path
         _hole(page)
 
         # By mouse: a click beside the left side of the plate lands on the middle of its line.
-        at = _aimed(page, _opened(page), (LEFT_SIDE_PX + 3, 150))
+        page.click("[data-key=field-at-0-pick]")
+        at = place_in_picker(page, sheet_of_picker(page), (LEFT_SIDE_PX + 3, 150))
         page.mouse.click(*at)
         page.locator(".picker").wait_for(state="detached")
         x, y = _picked(page)

@@ -52,6 +52,15 @@ EDITS = [
     {"kind": "set-pattern", "field": "overlay", "value": False},
     {"kind": "set-pattern", "field": "formats", "value": ["pdf", "dxf"]},
     {"kind": "measured-bars", "across": "99.2 mm", "up": "100 mm"},
+    {"kind": "set-part", "part": "plate", "field": "loaded", "value": "edgewise"},
+    {"kind": "set-part", "part": "plate", "field": "use", "value": "bends"},
+    {"kind": "set-part", "part": "plate", "field": "flat", "value": "1/16 in"},
+    {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3", "12 lb/ft3"]},
+    {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "birch ply", "thickness": "1/8 in"}]},
+    {"kind": "put-mark", "part": "plate", "mark": {"kind": "fold", "at": [[150, 90], [150, 210]], "text": "hinge"}},
+    {"kind": "put-blade", "width": "1.2 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 18},
+    {"kind": "set-pattern", "field": "without", "value": ["grain", "cutting"]},
+    {"kind": "set-pattern", "field": "pages", "value": 12},
     {"kind": "set-range", "ends": ["110 mm", "122 mm"]},
     {"kind": "set-seat", "part": "plate", "station": "120 mm"},
     {"kind": "put-item", "table": "item", "name": "engine", "mass": "18 g", "station": "1 3/8 in"},
@@ -109,7 +118,20 @@ def test_every_edit_is_undone_and_made_again_exactly_also_by_another_server(desk
     again.workshop.close()
 
 
+MARK = {"kind": "put-mark", "part": "plate", "mark": {"kind": "datum", "at": [[150, 90]]}}
+BLADE = {"kind": "put-blade", "width": "1.2 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 18}
+WOOD = {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "ply", "thickness": "2 mm"}]}
+
 ON_WHAT_IS_THERE = [
+    (MARK, MARK | {"number": 0, "mark": {"kind": "fold", "at": [[150, 90], [150, 210]]}}),
+    (MARK, {"kind": "drop-mark", "part": "plate", "number": 0}),
+    (BLADE, BLADE | {"number": 0, "kerf": "0.02 in"}),
+    (BLADE, {"kind": "drop-blade", "number": 0}),
+    (WOOD, WOOD | {"substitutes": []}),
+    (
+        {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3", "150 kg/m3"]},
+        {"kind": "set-part", "part": "plate", "field": "density", "value": None},
+    ),
     (
         {"kind": "add-reading", "parts": ["plate"], "mass": "2.4 g", "stage": "cut"},
         {"kind": "drop-reading", "number": 0},

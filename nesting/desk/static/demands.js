@@ -1,0 +1,53 @@
+// What a part asks of its board: how it is bent, whether it must stay flat, how light or heavy, what it may be instead.
+
+import { h, slip } from "./dom.js";
+import * as format from "./format.js";
+import { icon } from "./icons.js";
+import { edit } from "./store.js";
+
+const LOADED = [["flatwise", "flatwise, across its face"], ["edgewise", "edgewise, on its edge"]];
+const USES = [["any", "anything"], ["bends", "be bent round something"], ["flat", "stay flat"]];
+
+export function demandsOf(part, set) {
+  const key = (name) => `${part.name}/${name}`;
+  const said = [part.loaded !== "flatwise", part.use !== "any", part.flat_mm !== null, part.density_kg_m3 !== null, part.substitutes.length > 0].filter(Boolean).length;
+  const choice = (field, label, choices) => h("label", {}, label, h("select", { value: part[field], "data-key": key(field), onchange: (event) => set(field, event.currentTarget.value) },
+    choices.map(([value, text]) => h("option", { value }, text))));
+  return h("details", { class: "making", "data-key": key("demands-box") }, h("summary", { "data-key": key("demands") }, `What its board must give${said ? ` (${said})` : ""}`),
+    h("div", { class: "fields" },
+      choice("loaded", "In the model it is bent", LOADED), choice("use", "It is to", USES),
+      h("label", {}, "Bow of the board, at most", h("input", { value: format.lengthField(part.flat_mm), placeholder: "any", "data-key": key("flat"), autocomplete: "off",
+        onchange: (event) => set("flat", event.currentTarget.value.trim() || null) }))),
+    density(part, set, key), substitutes(part, key));
+}
+
+function density(part, set, key) {
+  const [least, most] = part.density_kg_m3 ?? [null, null];
+  const field = (name, label, value) => h("label", {}, label, h("input", { name, value: format.densityField(value), placeholder: "any", "data-key": key(`density-${name}`), autocomplete: "off" }));
+  return h("form", { class: "fields", "data-key": key("density"), onsubmit: (event) => {
+    event.preventDefault();
+    const fields = event.currentTarget.elements;
+    const ends = [["least", least], ["most", most]].map(([name, value]) => format.typedDensity(fields.namedItem(name).value.trim(), value));
+    if (ends.filter(Boolean).length === 1) slip("Give both the least and the greatest density, or neither.", "fault");
+    else set("density", ends[0] ? ends : null);
+  } },
+  field("least", "Density, at least", least), field("most", "at most", most),
+  h("button", { type: "submit", "data-key": key("density-keep") }, "Set the density"));
+}
+
+function substitutes(part, key) {
+  const all = part.substitutes.map((one) => ({ material: one.material, thickness: format.exactLength(one.thickness_mm) }));
+  const keep = (list) => edit({ kind: "set-substitutes", part: part.name, substitutes: list });
+  return h("fieldset", { class: "rows" }, h("legend", {}, "May be cut from instead"),
+    h("ul", { class: "plain" }, part.substitutes.map((one, number) => h("li", { class: "row" }, h("span", {}, `${one.material}, ${format.lengthField(one.thickness_mm)}`),
+      h("button", { type: "button", class: "quiet", "aria-label": `Take away as a substitute: ${one.material}, ${format.lengthField(one.thickness_mm)}`, "data-key": key(`substitute-drop-${number}`), onclick: () => keep(all.filter((_, k) => k !== number)) }, icon("bin"))))),
+    h("form", { class: "fields", "data-key": key("substitute"), onsubmit: async (event) => {
+      event.preventDefault();
+      const form = event.currentTarget;
+      const [material, thickness] = ["material", "thickness"].map((name) => form.elements.namedItem(name).value.trim());
+      if (await keep([...all, { material, thickness }])) form.reset();
+    } },
+    h("label", {}, "Material", h("input", { name: "material", required: true, list: "materials", "data-key": key("substitute-material"), autocomplete: "off" })),
+    h("label", {}, "Thickness", h("input", { name: "thickness", required: true, placeholder: format.hint("0.8 mm", "1/32 in"), "data-key": key("substitute-thickness"), autocomplete: "off" })),
+    h("button", { type: "submit", "data-key": key("substitute-keep") }, "Add it")));
+}
