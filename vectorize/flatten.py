@@ -189,9 +189,17 @@ def sheet_sides(grey: NDArray[np.uint8]) -> tuple[Points, ...] | None:
         return None
     edge = largest.reshape(-1, 2).astype(np.float64)
     sides = [_side(edge, rough[k].astype(float), rough[(k + 1) % 4].astype(float)) for k in range(4)]
-    if any(len(side) < 20 for side in sides):
+    # A side along the picture's border is no side of the sheet, which is cut off there or is not what was found.
+    if any(len(side) < 20 or _is_on_border(side, mask.shape) for side in sides):
         return None
     return tuple((side + 0.5) / share - 0.5 for side in sides)
+
+
+def _is_on_border(points: Points, shape: tuple[int, ...]) -> bool:
+    """Return whether most of (N, 2) pixels lie within two of the picture's border."""
+    high = np.array([shape[1], shape[0]]) - 1.0
+    away = np.minimum(points, high - points).min(axis=1)
+    return bool(np.mean(away < 2.0) > 0.5)
 
 
 def _side(edge: Points, start: Points, end: Points) -> Points:

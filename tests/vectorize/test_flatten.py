@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -72,6 +74,16 @@ def test_the_sheets_corners_are_found() -> None:
 
 def test_a_page_without_a_sheet_has_no_corners() -> None:
     assert find_sheet(Sheet().grey(seed=1)) is None
+
+
+def test_a_sheet_that_the_picture_cuts_off_is_not_measured_by_its_edge() -> None:
+    page, _ = photographed()
+    assert page.grey is not None
+    for grey in (page.grey[:, 300:], np.full_like(page.grey, 220)):
+        assert find_sheet(np.ascontiguousarray(grey)) is None
+    cut = replace(page, grey=np.ascontiguousarray(page.grey[:, 300:]), width=660)
+    with pytest.raises(ScaleError, match="take it with the whole sheet in the picture"):
+        fit_scale(cut, sheet_mm=(100, 60))
 
 
 @pytest.mark.parametrize("are_given", [True, False])
