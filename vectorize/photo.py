@@ -101,7 +101,10 @@ def _by_corners(
 ) -> _Flat:
     if corners is None:
         if sides is None:
-            raise ScaleError(f"the sheet's corners were not found on {page.name}; give them as four points in order.")
+            raise ScaleError(
+                f"the sheet's corners were not found on {page.name}: take it with the whole sheet in the picture, on a "
+                "ground that is clearly darker, or give the corners as four points in order."
+            )
         corners = corners_of(sides, lens)
     support = np.asarray(corners, np.float64)
     flat = support if lens is None else lens.straightened(support)
@@ -237,4 +240,5 @@ def _scale(page: Page, flat: _Flat, residuals: tuple[Residual, ...], lens: Lens 
         notes=tuple(notes),
         lens=lens,
         points=flat.points,
+        is_sheet=not flat.points,
     )

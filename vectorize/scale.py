@@ -121,7 +121,8 @@ class PlanScale:
     `matrix` is the 3 x 3 map in homogeneous coordinates (affine unless perspective was removed), of pixels from which
     the bulge of the `lens`, if any, was taken out. On a photo with points of known place, mm are theirs.
     `mm_per_px` are the factors along the picture's own x and y before it is turned by `skew_deg`.
-    `sigma` is the relative standard deviation of a length; `seams` what joining several scans adds to it.
+    `sigma` is the relative standard deviation of a length; `seams` what joining several scans adds to it. `is_sheet`
+    says that `page_mm` is a sheet whose corners were seen, so that what lies beyond is not of it.
     """
 
     matrix: Points
@@ -135,6 +136,7 @@ class PlanScale:
     lens: Lens | None = None
     points: tuple[PointMisfit, ...] = ()
     seams: SeamDoubt | None = None
+    is_sheet: bool = False
 
     def to_mm(self, points: ArrayLike) -> Points:
         """Return (N, 2) page points in millimetres for (N, 2) original pixels."""

@@ -17,7 +17,7 @@ from skimage.measure import find_contours
 from vectorize.certainty import uncertainty
 from vectorize.curve import Point, Points
 from vectorize.curves import FitSettings, fit_ring
-from vectorize.errors import PickError, ScanError, SheetwoodError
+from vectorize.errors import PickError, ScaleError, ScanError, SheetwoodError
 from vectorize.notes import Note
 from vectorize.outline import Outline, Ring
 from vectorize.picking import PartPick, TraceSettings
@@ -44,15 +44,22 @@ UNEVEN_MM = 0.05
 
 LEAST_CONTRAST = 25
 
+RIM_MM = 2.0
+"""So much of a photographed sheet's rim is not looked at: it curls, and throws a shadow."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Things:
-    """A picture with things in it: `grey` brighter inside, which thing each pixel is, and the half-way level."""
+    """A picture with things in it: `grey` brighter inside, which thing each pixel is, and the half-way level.
+
+    `cut` are the things that run over the edge of what is looked at: the picture, or the sheet on it.
+    """
 
     grey: NDArray[np.float32]
     labels: NDArray[np.int32]
     boxes: NDArray[np.int64]
     level: float
+    cut: frozenset[int]
 
 
 def trace_silhouettes(page: Page, scale: PlanScale, picks: Sequence[PartPick], settings: TraceSettings) -> Trace:
@@ -63,7 +70,7 @@ def trace_silhouettes(page: Page, scale: PlanScale, picks: Sequence[PartPick], s
     """
     from vectorize.trace import Trace, open_part
 
-    things = _things(page)
+    things = _things(page, scale)
     parts: list[TracedPart] = []
     notes: list[Note] = []
     for pick in picks:
@@ -76,7 +83,7 @@ def trace_silhouettes(page: Page, scale: PlanScale, picks: Sequence[PartPick], s
 
 def find_silhouettes(page: Page, scale: PlanScale, settings: TraceSettings) -> Trace:
     """Return every thing on the page, the largest first."""
-    things = _things(page)
+    things = _things(page, scale)
     least = LEAST_MM * scale.px_per_mm
     sizes = np.max(things.boxes[:, 2:4], axis=1)
     order = [k for k in np.argsort(-things.boxes[:, 4], kind="stable").tolist() if k != 0 and sizes[k] >= least]
@@ -84,27 +91,56 @@ def find_silhouettes(page: Page, scale: PlanScale, settings: TraceSettings) -> T
     return trace_silhouettes(page, scale, picks, settings)
 
 
-def _things(page: Page) -> _Things:
+def _things(page: Page, scale: PlanScale) -> _Things:
     if page.grey is None:
         raise ScanError(f"{page.name} is a drawing; a solid part needs a picture of it. Choose another edge.")
-    smooth = np.asarray(cv2.GaussianBlur(page.grey, (0, 0), 1.0), np.uint8)
+    grey, edge = _looked_at(page.name, page.grey, scale)
+    smooth = np.asarray(cv2.GaussianBlur(grey, (0, 0), 1.0), np.uint8)
     _, mask = cv2.threshold(smooth, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
     mask = np.asarray(mask, np.uint8)
-    rim = np.concatenate([mask[0], mask[-1], mask[:, 0], mask[:, -1]])
-    is_dark = float(rim.mean()) > 0.5
+    is_dark = float(mask[edge].mean()) > 0.5
     inside = 1 - mask if is_dark else mask
-    means = [float(page.grey[mask == k].mean()) if np.any(mask == k) else 0.0 for k in (0, 1)]
+    means = [float(grey[mask == k].mean()) if np.any(mask == k) else 0.0 for k in (0, 1)]
     if abs(means[1] - means[0]) < LEAST_CONTRAST:
         raise ScanError(f"nothing stands out on {page.name}; scan the part on a ground of clearly another brightness.")
-    grey = page.grey.astype(np.float32)
     half = (means[0] + means[1]) / 2
     _, labels, stats, _ = cv2.connectedComponentsWithStats(inside, connectivity=8, ltype=cv2.CV_32S)
+    fine = grey.astype(np.float32)
     return _Things(
-        -grey if is_dark else grey,
+        -fine if is_dark else fine,
         np.asarray(labels, np.int32),
         np.asarray(stats, np.int64),
         -half if is_dark else half,
+        frozenset(np.unique(labels[edge]).tolist()),
     )
+
+
+def _looked_at(name: str, grey: NDArray[np.uint8], scale: PlanScale) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
+    """Return the picture to look at and the pixels along its edge: of a photographed sheet, without its rim.
+
+    What lies beyond, the table, becomes as bright as the sheet.
+
+    Raises:
+        ScaleError: The sheet's edge is outside of the picture.
+    """
+    edge = np.zeros(grey.shape, np.bool_)
+    if not scale.is_sheet:
+        edge[[0, -1]] = edge[:, [0, -1]] = True
+        return grey, edge
+    width, height = scale.page_mm
+    corners = [(RIM_MM, RIM_MM), (width - RIM_MM, RIM_MM), (width - RIM_MM, height - RIM_MM), (RIM_MM, height - RIM_MM)]
+    shape = np.round(scale.to_px(corners)).astype(np.int32)
+    sheet, line = np.zeros(grey.shape, np.uint8), np.zeros(grey.shape, np.uint8)
+    cv2.fillConvexPoly(sheet, shape, 1)
+    cv2.polylines(line, [shape], True, 1, 5)
+    edge = (line > 0) & (sheet > 0)
+    if not edge.any():
+        raise ScaleError(
+            f"{name}: the edge of the sheet lies outside of the picture; give its corners in pixels of this picture, "
+            "or take the whole sheet into it."
+        )
+    ground = np.uint8(round(float(np.median(grey[edge]))))
+    return np.where(sheet > 0, grey, ground), edge
 
 
 def _deepest(things: _Things, thing: int) -> Point:
@@ -138,9 +174,11 @@ def _picked(things: _Things, pick: PartPick) -> int:
         x, y = pick.inside[0]
         raise PickError(f"the pick at ({x:.0f}, {y:.0f}) is not on one solid thing; pick inside it.")
     thing = found.pop()
-    x0, y0, w, h = things.boxes[thing, :4].tolist()
-    if x0 == 0 or y0 == 0 or x0 + w == columns or y0 + h == rows:
-        raise PickError("the thing runs over the edge of the picture; lay it fully on the glass and scan again.")
+    if thing in things.cut:
+        raise PickError(
+            "the thing runs over the edge of the picture, or of the sheet that it lies on; lay it wholly inside and "
+            "take the picture again."
+        )
     return thing
 
 
