@@ -110,7 +110,10 @@ class PlanTable(Section):
                 "'sheet', 'corners' and 'point' flatten one photo; scans in 'files' are joined without them"
             )
         if self.files and self.edge == "solid":
-            raise ValueError("edge = 'solid' is for one picture; scans are joined by drawn lines")
+            raise ValueError(
+                "edge = 'solid' is for one picture, as scans are joined by drawn lines; photograph the part whole on a "
+                "sheet of known size (sheet = \"A3\"), or draw round it with a pen and scan that with edge = 'inside'"
+            )
         if self.point and (self.sheet is not None or self.corners is not None):
             raise ValueError("'point' and 'sheet' both say how the photo lies; give one of them")
         if self.corners is not None and self.sheet is None:

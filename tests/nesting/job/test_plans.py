@@ -123,7 +123,7 @@ def test_a_file_number_that_is_not_there_is_refused(make_job, pieces, number, sa
             "'point' flattens a photo",
         ),
         ('file = "a.png"\n[[plan.point]]\nat = [1, 1]\nis = [0, 1]', "plan number 1, point number 1, is"),
-        ('files = ["a.png", "b.png"]\nedge = "solid"', "edge = 'solid' is for one picture"),
+        ('files = ["a.png", "b.png"]\nedge = "solid"', "photograph the part whole on a sheet of known size"),
     ],
 )
 def test_keys_that_do_not_go_together_are_refused(keys, said):
