@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.curve import Points
-from vectorize.curves.shapes import as_point, fit_circle, fit_line
+from vectorize.curve import Point, Points
+from vectorize.curves.shapes import Round, Shape, Straight, as_point, crossings, fit_circle, fit_line
 
 LONGEST_MM = 8.0
 """An arrowhead or a label hides no more of a line than this; a longer stretch is left as it was seen."""
@@ -20,20 +21,40 @@ ROUND_ON_DEG = 70.0
 ROUND_RMS_MM = 0.03
 """A bend goes on, too, up to this turn, where one circle follows both sides within this distance."""
 
+SIDE_MM = 4.0
+LEG_SHARES = (1.0, 0.7, 0.5, 0.35, 0.25, 0.15)
+"""A side of a gap is told from so much of it, or from such shares of that, whichever follows one line or circle."""
+
+STRAIGHT_RMS_MM = 0.012
+"""What follows a line or circle this closely, through the grain of the paper, was drawn as one."""
+
+FARTHEST_GAPS = 2.0
+"""The sides of a gap meet no farther from its ends than so many times its width."""
+
+TOUCH_MM = 0.06
+"""A line that passes a circle this closely was drawn to touch it."""
+
 
 def repaired(
-    points: Points, is_clean: NDArray[np.bool_], *, pen_mm: float, step_mm: float
+    points: Points,
+    is_clean: NDArray[np.bool_],
+    *,
+    pen_mm: float,
+    step_mm: float,
+    gaps: Sequence[Points] = (),
 ) -> tuple[Points, NDArray[np.bool_]]:
     """Return a closed boundary whose disturbed stretches are bridged smoothly where the line goes straight on.
 
-    A line that turns inside the stretch has a corner there; its points are kept as they are. Also returned is which
-    points to fit: what disturbs a line pulls it for most of a pen width before it is wide enough to be noticed.
+    A line that turns inside the stretch has a corner there; its points are kept as they are, but for a gap: through
+    that each side goes on as it came until the two meet. Also returned is which points to fit: what disturbs a line
+    pulls it for most of a pen width before it is wide enough to be noticed.
 
     Args:
         points: (N, 2) in millimetres, `step_mm` apart, closed, the first not repeated.
         is_clean: (N,) False where the measurement was disturbed.
         pen_mm: Pen width; a stretch of less than 1.6 times that between two disturbed ones is not trusted.
         step_mm: Distance between points.
+        gaps: The ways, (M, 2) in millimetres, by which gaps in the line were bridged.
     """
     count = len(points)
     window = max(6, round(2.0 / step_mm))
@@ -48,10 +69,92 @@ def repaired(
         after = points[(np.arange(last + 1, last + 1 + window)) % count]
         inner = (np.arange(first, first + length)) % count
         bridge = _straight_on(before, after, length, pen_mm)
+        is_gap = any(_passes(points[inner], gap[len(gap) // 2], pen_mm) for gap in gaps)
+        is_sure = is_gap and (bridge is None or (_is_even(before) and _is_even(after)))
+        if bridge is None and is_gap:
+            wide = round(SIDE_MM / step_mm)
+            sides = points[np.arange(first - wide, first) % count], points[np.arange(last + wide, last, -1) % count]
+            bridge = _met(*sides, length)
         if bridge is not None:
             fixed[inner] = bridge
-            fit[inner] = False
+            # Nothing hides under a gap: where its sides tell the way, that is all there is to fit.
+            fit[inner] = is_sure
     return fixed, fit
+
+
+def _passes(points: Points, place: Points, reach_mm: float) -> bool:
+    return bool(np.min(np.hypot(*(points - place).T)) < reach_mm)
+
+
+def _is_even(side: Points) -> bool:
+    """Whether a side of a gap follows one line or circle."""
+    circle, line = fit_circle(side), fit_line(side, as_point(side[-1] - side[0]))
+    return _rms(line if circle is None else circle, side) < STRAIGHT_RMS_MM
+
+
+def _met(before: Points, after: Points, length: int) -> Points | None:
+    """Return `length` points along both sides of a gap, led on until they meet; None where they do not.
+
+    Both sides are given as walked up to the gap.
+    """
+    one, other = _leg(before), _leg(after)
+    if one is None or other is None:
+        return None
+    p, q = (shape.nearest(as_point(side[-1])) for shape, side in ((one, before), (other, after)))
+    reach = FARTHEST_GAPS * math.dist(p, q)
+    meeting = [at for at in _meetings(one, other) if _is_ahead(one, p, at, reach) and _is_ahead(other, q, at, reach)]
+    if not meeting:
+        return None
+    at = min(meeting, key=lambda spot: math.dist(p, spot) + math.dist(q, spot))
+    share = np.linspace(0.0, 1.0, 40)[:, None]
+    legs = [
+        np.array([shape.nearest(as_point(spot)) for spot in start + share * (np.array(at) - start)])
+        for shape, start in ((one, np.array(p)), (other, np.array(q)))
+    ]
+    way = np.vstack([legs[0], legs[1][::-1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(way, axis=0).T))])
+    wanted = along[-1] * np.arange(1, length + 1) / (length + 1)
+    return np.column_stack([np.interp(wanted, along, way[:, k]) for k in (0, 1)])
+
+
+def _leg(side: Points) -> Shape | None:
+    """Return the line or circle on which a side comes to its last point, None where its very end is neither.
+
+    A short stretch that is plainly straight is trusted before a longer one that a circle follows as well.
+    """
+    count = len(side)
+    ends = [side[-max(5, round(share * count)) :] for share in LEG_SHARES]
+    lines = [fit_line(end, as_point(end[-1] - end[0])) for end in ends]
+    for end, line in zip(ends, lines, strict=True):
+        if len(end) <= max(5, count // 2) and _rms(line, end) < STRAIGHT_RMS_MM:
+            return line
+    for end, line in zip(ends, lines, strict=True):
+        circle = fit_circle(end)
+        if circle is not None and _rms(circle, end) < min(ROUND_RMS_MM, 0.5 * _rms(line, end)):
+            return circle
+        if _rms(line, end) < ROUND_RMS_MM:
+            return line
+    return None
+
+
+def _rms(shape: Shape, points: Points) -> float:
+    return float(np.sqrt(np.mean(shape.distances(points) ** 2)))
+
+
+def _meetings(one: Shape, other: Shape) -> list[Point]:
+    """Return where two shapes cross, or where a line all but touches a circle."""
+    match one, other:
+        case (Straight() as line, Round() as circle) | (Round() as circle, Straight() as line):
+            foot = line.nearest(circle.centre)
+            if abs(math.dist(foot, circle.centre) - circle.radius) < TOUCH_MM:
+                return [foot]
+    return crossings(one, other)
+
+
+def _is_ahead(shape: Shape, end: Point, at: Point, reach: float) -> bool:
+    """Whether a place lies ahead of the end of a side, no farther than `reach`."""
+    (tx, ty), (dx, dy) = shape.tangent(end), (at[0] - end[0], at[1] - end[1])
+    return math.hypot(dx, dy) < reach and dx * tx + dy * ty > -0.1 * reach
 
 
 def _stretches(is_clean: NDArray[np.bool_], join: int) -> list[tuple[int, int]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -45,7 +46,8 @@ def fitted(
     pen_px = float(np.median(widths[is_clean])) if np.any(is_clean) else drawing.pen_px
     points, is_clean = _evenly(points, is_clean)
     pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
-    mm, is_clean = repaired(scale.to_mm(points), is_clean, pen_mm=pen_mm, step_mm=step_mm)
+    gaps = [scale.to_mm(edge.points) for edge in loop.edges if edge.is_bridge and not edge.is_dashed]
+    mm, is_clean = repaired(scale.to_mm(points), is_clean, pen_mm=pen_mm, step_mm=step_mm, gaps=gaps)
     corners: tuple[int, ...] = ()
     if mirror is not None:
         whole = completed(mm, is_clean, scale.to_mm(mirror))
@@ -53,14 +55,14 @@ def fitted(
     fit = fit_ring(mm, is_clean, settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm), corners=corners)
     ring = fit.ring
     if mirror is None:
-        ring = settled(ring, _sight(drawing, loop, scale), pen_mm=pen_mm, shapes=fit.shapes)
+        ring = settled(ring, _sight(drawing, loop, scale, gaps), pen_mm=pen_mm, shapes=fit.shapes)
     # The part lies at the left of a loop, whichever way round.
     ring = ring.oriented(is_counter_clockwise=loop.signed_area_px > 0)
     return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, fit.rms_mm)
 
 
-def _sight(drawing: Drawing, loop: Loop, scale: PlanScale) -> Sight:
-    """Return the ink around a loop, and the drawing's other lines there."""
+def _sight(drawing: Drawing, loop: Loop, scale: PlanScale, gaps: Sequence[Points]) -> Sight:
+    """Return the ink around a loop, the drawing's other lines there, and the gaps in its own."""
     points = loop.points
     own = set(loop.ids)
     others = [
@@ -69,7 +71,8 @@ def _sight(drawing: Drawing, loop: Loop, scale: PlanScale) -> Sight:
         if k not in own and not edge.is_bridge
     ]
     is_dashed = any(edge.is_dashed for edge in loop.edges)
-    return Sight(drawing.ink.darkness, scale.to_mm, scale.to_px, 1.0 / scale.px_per_mm, tuple(others), is_dashed)
+    step_mm = 1.0 / scale.px_per_mm
+    return Sight(drawing.ink.darkness, scale.to_mm, scale.to_px, step_mm, tuple(others), tuple(gaps), is_dashed)
 
 
 def measured_loop(drawing: Drawing, loop: Loop) -> tuple[Points, Points, NDArray[np.bool_]]:

@@ -13,13 +13,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
 from scipy.special import ndtr
 
 from vectorize.curve import Arc, Line, Point, Points, Segment
 from vectorize.curves.shapes import Shape
-from vectorize.curves.ways import Arm, Way, apexes, bends
+from vectorize.curves.ways import Arm, Way, apexes, bends, to_apex
 from vectorize.outline import Ring
 
 SHORT_MM = 1.6
@@ -40,6 +41,12 @@ FOLD_DEG = 150.0
 CLEAR_TIMES = 1.3
 CLEAR_SHARE = 0.03
 """A plain corner that leaves little more than the pen does elsewhere is no longer in doubt."""
+
+NEAR_PENS = 1.2
+"""A corner may be cut off by so much only where that explains the ink plainly: a chamfer so small is seldom drawn."""
+
+BARE_SHARE = 0.75
+"""In a gap a pixel that is lighter than this share of the darkest near it is bare paper."""
 
 FLAT_MM = 0.01
 NEAR_MM = 2.0
@@ -71,6 +78,7 @@ class Sight:
     """The ink as a fitted ring sees it, in the ring's millimetres.
 
     `others` are the lines of the drawing that are no part of the ring, in mm; what they cover does not count.
+    `gaps` are the ways by which gaps in the ring's own line were bridged: what has worn away tells nothing either.
     A dashed line may have a space where it turns, which tells nothing.
     """
 
@@ -79,6 +87,7 @@ class Sight:
     to_px: Map
     step_mm: float
     others: tuple[Points, ...] = ()
+    gaps: tuple[Points, ...] = ()
     is_dashed: bool = False
 
     def at(self, points_mm: Points) -> Points:
@@ -243,11 +252,13 @@ def _best(
 ) -> Way:
     """Return the way through a place that leaves least of the ink unexplained."""
     one, other = arms
+    corners = apexes(one, other, fitted)[:1]
+    sharp = [to_apex(one, other, corner) for corner in corners]
     if sight.is_dashed:
-        return next(iter(apexes(one, other, fitted)), fitted)
+        return next(iter(sharp), fitted)
     low, high = _box(fitted, one, other, pen)
     points, seen = sight.window(low, high)
-    counts = _counts(points, sight.others, pen, sight.step_mm)
+    counts = _counts(points, seen, sight, pen)
     if counts.sum() < max(12, 0.4 * len(points)):
         return fitted
     points, seen = points[counts], seen[counts]
@@ -261,11 +272,22 @@ def _best(
         away = np.minimum(np.minimum(_distances(points, lead), _distances(points, tail)), _distances(points, middle))
         return _share_left(seen, pen.darkness(away)) + PLAIN_SHARE * (len(way.between) + 1)
 
-    plain = [fitted, *apexes(one, other, fitted)]
-    best = min(plain, key=cost)
-    if not fitted.between and cost(best) < PLAIN_SHARE + CLEAR_TIMES * pen.rest + CLEAR_SHARE:
+    def is_plain(way: Way) -> bool:
+        return cost(way) - PLAIN_SHARE * (len(way.between) + 1) < CLEAR_TIMES * pen.rest + CLEAR_SHARE
+
+    best = min([fitted, *sharp], key=cost)
+    if not fitted.between and is_plain(best):
         return best
-    return min([best, *bends(one, other), *_blunt(one, other, fitted, cost)], key=cost)
+    others = [fitted, *bends(one, other), *_blunt(one, other, fitted, cost)]
+    reach = NEAR_PENS * pen.width_mm
+    others = [way for way in others if is_plain(way) or not any(_is_near(at, way, reach) for at in corners[:1])]
+    return min([*sharp, *others], key=cost, default=fitted)
+
+
+def _is_near(apex: Point, way: Way, reach_mm: float) -> bool:
+    """Whether a way cuts off a corner by so little that ink worn off there would show the same."""
+    line = _flattened(way.segments)
+    return bool(_distances(np.array([apex]), (line[:-1], np.diff(line, axis=0)))[0] < reach_mm)
 
 
 def _folds(way: Way) -> bool:
@@ -283,15 +305,20 @@ def _box(fitted: Way, one: Arm, other: Arm, pen: Pen) -> tuple[Points, Points]:
     return points.min(axis=0) - pad, points.max(axis=0) + pad
 
 
-def _counts(points: Points, others: Sequence[Points], pen: Pen, step_mm: float) -> NDArray[np.bool_]:
-    """Return which pixels are not under another line."""
+def _counts(points: Points, seen: Points, sight: Sight, pen: Pen) -> NDArray[np.bool_]:
+    """Return which pixels are neither under another line nor bare in a gap, whichever way the line ran through it."""
     counts = np.ones(len(points), np.bool_)
     low, high = points.min(axis=0), points.max(axis=0)
-    for line in others:
+    reach = 0.5 * pen.width_mm + sight.step_mm
+    for gap in sight.gaps:
+        # As far as the blur of a line that had not worn away would reach.
+        worn = shapely.MultiPoint(gap).convex_hull.buffer(0.5 * pen.width_mm + 3.0 * pen.blur_mm)
+        counts &= (seen > BARE_SHARE * seen.max()) | ~shapely.contains_xy(worn, points)
+    for line in sight.others:
         if np.any(line.max(axis=0) < low - pen.width_mm) or np.any(line.min(axis=0) > high + pen.width_mm):
             continue
         away = _distances(points, _near(line, low, high))
-        counts &= away > 0.5 * pen.width_mm + 1.0 * step_mm
+        counts &= away > reach
     return counts
 
 

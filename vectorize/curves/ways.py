@@ -144,18 +144,18 @@ def _first_part(cubic: Cubic, share: float) -> Cubic:
     return Cubic(*(as_point(q) for q in ends))
 
 
-def apexes(one: Arm, other: Arm, fitted: Way) -> list[Way]:
-    """Return the way with one sharp corner, where the two arms cross near the place."""
+def apexes(one: Arm, other: Arm, fitted: Way) -> list[Point]:
+    """Return where the two arms cross near the place, the nearest first.
+
+    A circle that was led on under a disturbed stretch may dip through a line twice.
+    """
     rough = ((fitted.before.end[0] + fitted.after.start[0]) / 2, (fitted.before.end[1] + fitted.after.start[1]) / 2)
     found = sorted(crossings(one.shape, other.shape), key=lambda p: math.dist(p, rough))
-    return [
-        _way_to_apex(one, other, p)
-        for p in found[:1]
-        if math.dist(p, rough) < FARTHEST_APEX_MM and one.has_room(p) and other.has_room(p)
-    ]
+    return [p for p in found if math.dist(p, rough) < FARTHEST_APEX_MM and one.has_room(p) and other.has_room(p)]
 
 
-def _way_to_apex(one: Arm, other: Arm, apex: Point) -> Way:
+def to_apex(one: Arm, other: Arm, apex: Point) -> Way:
+    """Return the way with one sharp corner, where the two arms cross."""
     before, after = one.up_to(apex), other.up_to(apex)
     before[-1], after[0] = replace(before[-1], end=apex), replace(after[0], start=apex)
     return Way(before[0], (*before[1:], *after[:-1]), after[-1])

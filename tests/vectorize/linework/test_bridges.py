@@ -37,6 +37,11 @@ def traced(sheet: Sheet) -> tuple[Trace, float]:
     return trace, min(shapely.hausdorff_distance(found.segmentize(0.5), true.segmentize(0.5)) for true in trues)
 
 
+LED_ON_MM = 0.05
+"""A corner in a gap is told by its two sides, each over some millimetres, as closely as a corner that was drawn."""
+
+STRAP_MM = 0.1  # half of it is the polygon that the round end is drawn as
+
 FLOOR_MM = 70 + 28 + 33 + 6  # along the outline, where the floor of the notch begins; it is 3.4 mm long
 
 
@@ -44,6 +49,45 @@ FLOOR_MM = 70 + 28 + 33 + 6  # along the outline, where the floor of the notch b
 def test_a_gap_right_beside_a_corner_leaves_the_corner(begin_mm: float, end_mm: float) -> None:
     _, worst = traced(worn(Sheet(), NOTCHED, FLOOR_MM + begin_mm, FLOOR_MM + end_mm))
     assert worst < EDGE_MM
+
+
+@pytest.mark.parametrize("corner_mm", [70.0, 98.0, 131.0, 137.0])
+@pytest.mark.parametrize(("before_mm", "behind_mm"), [(0.8, 0.8), (1.0, 0.6)])
+def test_a_gap_right_over_a_corner_is_bridged_round_it(corner_mm: float, before_mm: float, behind_mm: float) -> None:
+    trace, worst = traced(worn(Sheet(), NOTCHED, corner_mm - before_mm, corner_mm + behind_mm))
+    assert worst < LED_ON_MM
+    assert [note.code for note in trace.notes].count("bridged") == 1
+
+
+@pytest.mark.parametrize("corner_mm", [70.0, 131.0])
+@pytest.mark.parametrize(("before_mm", "behind_mm"), [(0.5, 0.4), (0.3, 0.7)])
+def test_a_corner_worn_by_a_pen_width_or_two_is_no_chamfer(
+    corner_mm: float, before_mm: float, behind_mm: float
+) -> None:
+    # The two ends still touch, so that nothing was bridged.
+    _, worst = traced(worn(Sheet(), NOTCHED, corner_mm - before_mm, corner_mm + behind_mm))
+    assert worst < LED_ON_MM
+
+
+def test_a_chamfer_that_was_drawn_stays() -> None:
+    sheet = Sheet().shape([(15, 12), (84, 12), (85, 13), (85, 40), (15, 40)])
+    outline = traced(sheet)[0].parts[0].outline
+    assert len(outline.exterior.segments) == 5
+
+
+@pytest.mark.parametrize("behind_mm", [0.4, 1.0, 1.6])
+def test_a_gap_where_a_side_runs_into_a_round_end_follows_both(behind_mm: float) -> None:
+    half = np.linspace(-np.pi / 2, np.pi / 2, 90)
+    end = np.column_stack([4.5 * np.cos(half), 4.5 * np.sin(half)])
+    strap = list(map(tuple, (np.vstack([end, -end]) + np.repeat([[60.0, 25.0], [20.0, 25.0]], 90, axis=0)).tolist()))
+    round_mm = 4.5 * np.pi
+    sheet = worn(Sheet(), strap, round_mm + behind_mm - 2.0, round_mm + behind_mm)
+    page = sheet.page(seed=3)
+    scale = fit_scale(page, sheet.known())
+    (part,) = trace_picks(page, scale, [PartPick("part", (sheet.pick(40, 25),))]).parts
+    true = shapely.LinearRing(scale.to_mm(sheet.px(strap)))
+    found = part.outline.to_polygon(0.01).exterior
+    assert shapely.hausdorff_distance(found.segmentize(0.3), true.segmentize(0.3)) < STRAP_MM
 
 
 def test_a_worn_off_thin_trailing_edge_is_closed_straight_across() -> None:
