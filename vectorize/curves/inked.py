@@ -252,7 +252,7 @@ def _best(
 ) -> Way:
     """Return the way through a place that leaves least of the ink unexplained."""
     one, other = arms
-    corners = apexes(one, other, fitted)[:1]
+    corners = apexes(one, other, fitted)
     sharp = [to_apex(one, other, corner) for corner in corners]
     if sight.is_dashed:
         return next(iter(sharp), fitted)
