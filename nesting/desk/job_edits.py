@@ -239,8 +239,8 @@ def _edit_part(table: Table, edit: PartEdit) -> str:
         case ask.SetPart():
             if edit.field == "from" and not edit.value:
                 raise JobError(f"{edit.part} is made from another part; say from which.")
-            value = _plain_pair(edit.value) if isinstance(edit.value, tuple) else edit.value
-            _set(table, edit.field, None if value == "" else value)
+            value = _plain_values(edit.value) if isinstance(edit.value, tuple) else edit.value
+            _set(table, edit.field, None if value in ("", []) else value)
             field = "what is the source" if edit.field == "from" else edit.field.replace("_", " ")
             return f"set {field} of {edit.part}"
         case ask.AddPick():
@@ -255,9 +255,9 @@ def _edit_part(table: Table, edit: PartEdit) -> str:
             return f"take a {'region' if edit.role == 'pick' else 'cut-out'} from {edit.part}"
 
 
-def _plain_pair(pair: tuple[Any, Any]) -> list[Any]:
-    """Return two points, or two texts, as a list."""
-    return [one if isinstance(one, str) else _point(one) for one in pair]
+def _plain_values(values: tuple[Any, ...]) -> list[Any]:
+    """Return points, or texts, as a list."""
+    return [one if isinstance(one, str) else _point(one) for one in values]
 
 
 def _point(point: Sequence[float]) -> list[float]:

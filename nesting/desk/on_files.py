@@ -54,8 +54,8 @@ def _places(edit: ask.AnyEdit) -> Iterator[tuple[str, Place, bool]]:
             yield from (("start", edit.start, False), ("end", edit.end, False))
         case ask.AddPart() | ask.AddPick():
             yield "at", edit.at, False
-        case ask.SetPart(value=((_, _), (_, _)) as ends):
-            yield from (("0", ends[0], False), ("1", ends[1], False))
+        case ask.SetPart(value=tuple() as values):
+            yield from ((str(k), one, False) for k, one in enumerate(values) if not isinstance(one, str))
         case ask.SetBalance(field="datum" | "aft", value=(float() | int(), float() | int()) as place):
             yield "value", place, True
         case ask.SetSeat():

@@ -115,6 +115,9 @@ def _part_asked(number: int, table: PartTable, on: PlanState | None) -> dict[str
         "use": table.use,
         "flat_mm": table.flat,
         "density_kg_m3": None if table.density is None else list(table.density),
+        "least_stiffness_mpa": table.least_stiffness,
+        "cuts": list(table.cuts),
+        "boards": list(table.boards),
         "substitutes": [{"material": one.material, "thickness_mm": one.thickness} for one in table.substitutes],
         "marks": [
             {"kind": mark.kind, "at": [place_on_sheet(point, on) for point in mark.at], "text": mark.text}

@@ -58,14 +58,17 @@ class SetPart(Edit):
         "use",
         "flat",
         "density",
+        "least_stiffness",
+        "cuts",
+        "boards",
     ]
-    value: Text | int | tuple[Place, Place] | tuple[Name, Name] | None
+    value: Text | int | tuple[Place, Place] | Annotated[tuple[Name, ...], Field(max_length=200)] | None
 
     @field_validator("value", mode="before")
     @classmethod
     def _no_truth(cls, value: Any) -> Any:  # noqa: ANN401 - JSON gives whatever was sent
         if isinstance(value, bool):
-            raise ValueError("expected a text, a number, two texts or two points")
+            raise ValueError("expected a text, a number, texts or two points")
         return value
 
 

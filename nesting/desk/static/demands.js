@@ -3,22 +3,41 @@
 import { h, slip } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
-import { edit } from "./store.js";
+import { desk, edit } from "./store.js";
 
 const LOADED = [["flatwise", "flatwise, across its face"], ["edgewise", "edgewise, on its edge"]];
 const USES = [["any", "anything"], ["bends", "be bent round something"], ["flat", "stay flat"]];
 
+const CUTS = ["quarter", "mixed", "tangential"];
+
 export function demandsOf(part, set) {
   const key = (name) => `${part.name}/${name}`;
-  const said = [part.loaded !== "flatwise", part.use !== "any", part.flat_mm !== null, part.density_kg_m3 !== null, part.substitutes.length > 0].filter(Boolean).length;
+  const said = [part.loaded !== "flatwise", part.use !== "any", part.flat_mm !== null, part.density_kg_m3 !== null, part.least_stiffness_mpa !== null, part.cuts.length > 0, part.boards.length > 0, part.substitutes.length > 0].filter(Boolean).length;
   const choice = (field, label, choices) => h("label", {}, label, h("select", { value: part[field], "data-key": key(field), onchange: (event) => set(field, event.currentTarget.value) },
     choices.map(([value, text]) => h("option", { value }, text))));
   return h("details", { class: "making", "data-key": key("demands-box") }, h("summary", { "data-key": key("demands") }, `What its board must give${said ? ` (${said})` : ""}`),
     h("div", { class: "fields" },
       choice("loaded", "In the model it is bent", LOADED), choice("use", "It is to", USES),
       h("label", {}, "Bow of the board, at most", h("input", { value: format.lengthField(part.flat_mm), placeholder: "any", "data-key": key("flat"), autocomplete: "off",
-        onchange: (event) => set("flat", event.currentTarget.value.trim() || null) }))),
-    density(part, set, key), substitutes(part, key));
+        onchange: (event) => set("flat", event.currentTarget.value.trim() || null) })),
+      h("label", {}, "As stiff as wood of", h("input", { value: format.stiffnessField(part.least_stiffness_mpa), placeholder: "any", "data-key": key("least_stiffness"), autocomplete: "off",
+        onchange: (event) => set("least_stiffness", event.currentTarget.value.trim() || null) }))),
+    density(part, set, key),
+    ticked(part, set, key, "cuts", "Grain cuts that suit it", CUTS, "Nothing ticked: those of what it is to do."),
+    ticked(part, set, key, "boards", "Only from these boards", boardsOf(part), "Nothing ticked: any that gives what it asks for."),
+    substitutes(part, key));
+}
+
+// Boards that the part names and the rack has no more are shown, so that they can be taken away.
+const boardsOf = (part) => [...new Set([...desk.state.boards.map((one) => one.name), ...part.boards])];
+
+function ticked(part, set, key, field, title, choices, hint) {
+  const change = (name, isOn) => {
+    const kept = choices.filter((one) => (one === name ? isOn : part[field].includes(one)));
+    set(field, kept.length ? kept : null);
+  };
+  return h("fieldset", { class: "rows" }, h("legend", {}, title), h("p", { class: "hint" }, hint),
+    h("div", { class: "row wrap" }, choices.map((name) => h("label", { class: "check" }, h("input", { type: "checkbox", checked: part[field].includes(name), "data-key": key(`${field}-${name}`), onchange: (event) => change(name, event.currentTarget.checked) }), name))));
 }
 
 function density(part, set, key) {

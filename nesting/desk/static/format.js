@@ -5,6 +5,7 @@ import { desk } from "./store.js";
 const MM_PER_INCH = 25.4;
 const G_PER_OUNCE = 28.349523125;
 const KG_M3_PER_LB_FT3 = 0.45359237 / 0.3048 ** 3;
+const MPA_PER_KSI = (1000 * 4.4482216152605) / 25.4 ** 2;
 
 const inches = () => desk.state?.job?.units === "in";
 
@@ -60,6 +61,11 @@ export function massField(g) {
 export function densityField(kgM3) {
   if (kgM3 === null || kgM3 === undefined) return "";
   return inches() ? `${Number((kgM3 / KG_M3_PER_LB_FT3).toFixed(3))} lb/ft3` : `${Number(kgM3.toFixed(2))} kg/m3`;
+}
+
+export function stiffnessField(mpa) {
+  if (mpa === null || mpa === undefined) return "";
+  return inches() ? `${Number((mpa / MPA_PER_KSI).toFixed(3))} ksi` : `${Number((mpa / 1000).toFixed(4))} GPa`;
 }
 
 // What to send for a field that is sent along with others: one that nobody changed keeps its value exactly.

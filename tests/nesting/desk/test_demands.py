@@ -10,6 +10,7 @@ from tests.nesting.desk.test_picker_browser import place_in_picker, sheet_of_pic
 from tests.nesting.desk.test_steps import SPLICED, edited
 
 KG_M3_PER_LB_FT3 = 16.018463  # NIST SP 811, appendix B.8
+MPA_PER_KSI = 6.894757  # the same
 
 
 def test_what_is_asked_stands_with_the_part_and_not_with_its_steps():
@@ -45,6 +46,11 @@ def test_what_is_asked_stands_with_the_part_and_not_with_its_steps():
         {"kind": "set-part", "part": "plate", "field": "loaded", "value": "sideways"},
         {"kind": "set-part", "part": "plate", "field": "density", "value": ["light", "heavy"]},
         {"kind": "set-part", "part": "plate", "field": "flat", "value": "0.5"},
+        {"kind": "set-part", "part": "plate", "field": "least_stiffness", "value": "2 kg"},
+        {"kind": "set-part", "part": "plate", "field": "cuts", "value": ["crosswise"]},
+        {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3"]},
+        {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3"] * 3},
+        {"kind": "set-part", "part": "plate", "field": "hand", "value": ["left"]},
         {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "ply", "thickness": "thin"}]},
         {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "ply"}]},
         {"kind": "put-mark", "part": "plate", "mark": {"kind": "scratch", "at": [[1, 1]]}},
@@ -85,6 +91,13 @@ def test_demands_and_lines_are_typed_and_picked_on_the_part_and_undone(tmp_path)
         page.fill("[data-key='plate/flat']", "1/16 in")
         with saved(page):
             page.keyboard.press("Enter")
+        page.fill("[data-key='plate/least_stiffness']", "300 ksi")
+        with saved(page):
+            page.keyboard.press("Enter")
+        for name in ("cuts-quarter", "boards-B2"):
+            with saved(page):
+                page.click(f"[data-key='plate/{name}']")
+        assert page.input_value("[data-key='plate/least_stiffness']") == "2.0684 GPa"
         page.fill("[data-key='plate/density-least']", "90 kg/m3")
         page.click("[data-key='plate/density-keep']")
         page.locator(".slip.fault", has_text="Give both").wait_for()
@@ -99,7 +112,9 @@ def test_demands_and_lines_are_typed_and_picked_on_the_part_and_undone(tmp_path)
         assert (found.loaded, found.use, found.flat) == ("edgewise", "flat", 1.5875)
         assert found.density == pytest.approx((90.0, 12 * KG_M3_PER_LB_FT3))
         assert [(one.material, one.thickness) for one in found.substitutes] == [("birch ply", 2.0)]
-        assert "(5)" in page.inner_text("[data-key='plate/demands']")
+        assert (found.cuts, found.boards) == (("quarter",), ("B2",))
+        assert found.least_stiffness == pytest.approx(300 * MPA_PER_KSI)
+        assert "(8)" in page.inner_text("[data-key='plate/demands']")
 
         page.click("[data-key='plate/marks']")
         page.click("[data-key='plate/mark-add']")

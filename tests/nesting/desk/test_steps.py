@@ -182,6 +182,11 @@ def test_places_of_steps_and_balance_are_found_by_the_plan_that_they_lie_on():
     assert located(kind="set-carve", part="wing", carve=carve) == {
         "leading": (1, (5, 6)), "span 0": (1, (1, 2)), "span 1": (1, (3, 4)),
     }  # fmt: skip
+    mark = {"kind": "fold", "at": [[1, 2], [3, 4]]}
+    assert located(kind="put-mark", part="rib", mark=mark) == {"at 0": (1, (1, 2)), "at 1": (1, (3, 4))}
+    moved = with_places(read_edit({"kind": "put-mark", "part": "rib", "mark": mark}), {"at 1": (5.5, 6.25, 2.0)})
+    assert moved.mark == {"kind": "fold", "at": [[1, 2], [5.5, 6.25, 2]]}
+    assert located(kind="set-part", part="wing", field="density", value=["90 kg/m3", "1 kg/m3"]) == {}
     assert located(kind="set-seat", part="wing", anchor=[1, 2], at=[3, 4]) == {"anchor": (1, (1, 2)), "at": (0, (3, 4))}
     assert located(kind="set-balance", field="datum", value=[1, 2]) == {"value": (0, (1, 2))}
     assert located(kind="set-balance", field="lateral", value=["1 mm", "2 mm"]) == {}
