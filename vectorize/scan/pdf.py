@@ -191,25 +191,25 @@ class _Entries:
 
 
 def _checked_entries(name: str, data: bytes, number: int, password: str | None) -> _Entries:
-    """Return what pdfium does not tell of a page, as far as another reader can tell it.
+    """Return what pdfium does not tell of a page.
 
     Raises:
-        ScanError: The page draws without end, so that pdfium must not be given it.
+        ScanError: The page draws without end, so that pdfium must not be given it; or it is damaged, so that nobody can
+            tell whether it does, nor how large its units are.
     """
     import pikepdf
 
-    from vectorize.scan.pdf_content import hidden_layers, refuse_endless
+    from vectorize.scan.pdf_content import hidden_layers, refuse_endless, user_unit
 
     try:
         with pikepdf.open(io.BytesIO(data), password=password or "") as document:
             page = document.pages[number - 1]
             refuse_endless(f"{name}: page {number}", page)
-            unit = float(page.obj.get("/UserUnit", 1.0))
-            return _Entries(unit if math.isfinite(unit) and unit > 0 else 1.0, hidden_layers(document))
-    except ScanError:
-        raise
-    except (pikepdf.PdfError, ValueError, TypeError, IndexError):
-        return _Entries()
+            return _Entries(user_unit(page), hidden_layers(document))
+    except (pikepdf.PdfError, IndexError) as error:
+        # The library puts the name of what it read before its reason: here the address of some bytes.
+        reason = str(error).rpartition(": ")[2] or f"page {number} is not in its list of pages"
+        raise ScanError(f"{name} is damaged ({reason}); open it in a viewer and print it as a new PDF.") from error
 
 
 def _kind(has_strokes: bool, is_picture: bool) -> Kind:

@@ -6,6 +6,7 @@ hours where they multiply, so they are counted before it is given the page.
 
 from __future__ import annotations
 
+import math
 import warnings
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -75,6 +76,15 @@ def refuse_endless(name: str, page: pikepdf.Page) -> None:
         walk.stream(look, holder)
 
 
+def user_unit(page: pikepdf.Page) -> float:
+    """Return how many points one unit of the page is (ISO 32000-1, 7.7.3.3), 1 where nothing sensible is said."""
+    try:
+        unit = float(page.obj.get("/UserUnit", 1.0))
+    except (TypeError, ValueError):
+        return 1.0
+    return unit if math.isfinite(unit) and unit > 0 else 1.0
+
+
 def hidden_layers(document: pikepdf.Pdf) -> frozenset[str]:
     """Return the names of the layers that are off as the file is opened, where none of that name is on.
 
@@ -82,8 +92,9 @@ def hidden_layers(document: pikepdf.Pdf) -> frozenset[str]:
     """
     properties = _entry(document.Root, "/OCProperties")
     setting = _entry(properties, "/D")
-    groups = {group.objgen: str(_entry(group, "/Name")) for group in _listed(properties, "/OCGs")}
-    off = set(groups) if _entry(setting, "/BaseState") == "/OFF" else set()
+    named = ((group.objgen, _entry(group, "/Name")) for group in _listed(properties, "/OCGs"))
+    groups = {key: str(title) for key, title in named if isinstance(title, pikepdf.String)}
+    off = set(groups) if _entry(setting, "/BaseState") == pikepdf.Name.OFF else set()
     off -= {group.objgen for group in _listed(setting, "/ON")}
     off |= {group.objgen for group in _listed(setting, "/OFF")}
     shown = {title for key, title in groups.items() if key not in off}
@@ -162,7 +173,7 @@ class _Walk:
         match kind:
             case "Do":
                 target = self._resource(holder, "/XObject", name)
-                is_form = _entry(target, "/Subtype") == "/Form"
+                is_form = _entry(target, "/Subtype") == pikepdf.Name.Form
                 return state, self.stream(target, holder) if is_form else _Load()
             case "gs":
                 mask = _entry(self._resource(holder, "/ExtGState", name), "/SMask")
@@ -178,8 +189,8 @@ class _Walk:
         """Return what a name stands for: in the content's own resources, else in the page's, as pdfium looks."""
         if name is None:
             return None
-        found = _entry(_entry(holder.resources, kind), str(name))
-        return _entry(_entry(self.page.resources, kind), str(name)) if found is None else found
+        found = _entry(_entry(holder.resources, kind), name)
+        return _entry(_entry(self.page.resources, kind), name) if found is None else found
 
     def _pattern(self, pattern: Any, holder: _Holder) -> _Load:
         try:
@@ -196,11 +207,12 @@ class _Walk:
 
     def _glyph(self, font: Any, holder: _Holder) -> _Load:
         """Return the load of the heaviest letter of a font whose letters are drawings (Type 3), else none."""
-        if _entry(font, "/Subtype") != "/Type3" or not isinstance(_entry(font, "/CharProcs"), pikepdf.Dictionary):
+        glyphs = _entry(font, "/CharProcs")
+        if _entry(font, "/Subtype") != pikepdf.Name.Type3 or not isinstance(glyphs, pikepdf.Dictionary):
             return _Load()
         own = _entry(font, "/Resources")
         holder = holder if own is None else _Holder(own, font.objgen)
-        loads = [self.stream(glyph, holder) for glyph in font.CharProcs.values()]
+        loads = [self.stream(glyph, holder) for glyph in glyphs.values()]
         return _Load(max((x.count for x in loads), default=0), max((x.depth for x in loads), default=0))
 
     def _refuse_depth(self, depth: int) -> None:
@@ -233,14 +245,10 @@ def _texts(operands: list[Any]) -> Iterator[pikepdf.String]:
 
 
 def _instructions(content: Any) -> Iterator[Any]:
-    """Yield the instructions that draw, refer or set what is drawn with; where content is damaged, those before."""
+    """Yield the instructions that draw, refer or set what is drawn with; where content breaks off, those before."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        try:
-            steps = pikepdf.parse_content_stream(content, operators=_WATCHED)
-        except (pikepdf.PdfError, TypeError, ValueError):
-            return
-    yield from steps
+        yield from pikepdf.parse_content_stream(content, operators=_WATCHED)
 
 
 def _appearances(page: pikepdf.Page) -> Iterator[pikepdf.Stream]:
@@ -256,10 +264,10 @@ def _appearances(page: pikepdf.Page) -> Iterator[pikepdf.Stream]:
 def _refers(resources: Any) -> bool:
     """Return whether resources hold anything that draws more than it says; most plans' do not."""
     return (
-        any(_entry(item, "/Subtype") == "/Form" for item in _items(resources, "/XObject"))
+        any(_entry(item, "/Subtype") == pikepdf.Name.Form for item in _items(resources, "/XObject"))
         or any(isinstance(item, pikepdf.Stream) for item in _items(resources, "/Pattern"))
         or any(isinstance(_entry(item, "/SMask"), pikepdf.Dictionary) for item in _items(resources, "/ExtGState"))
-        or any(_entry(item, "/Subtype") == "/Type3" for item in _items(resources, "/Font"))
+        or any(_entry(item, "/Subtype") == pikepdf.Name.Type3 for item in _items(resources, "/Font"))
     )
 
 
@@ -268,6 +276,9 @@ def _items(resources: Any, kind: str) -> Iterator[Any]:
     yield from found.values() if isinstance(found, pikepdf.Dictionary) else ()
 
 
-def _entry(holder: Any, key: str) -> Any:
-    """Return an entry of a dictionary or stream, or None where there is no such thing."""
+def _entry(holder: Any, key: str | pikepdf.Name) -> Any:
+    """Return an entry of a dictionary or stream, or None where there is no such thing.
+
+    A name out of the file is not made a string on the way: old programs write them in other codes than UTF-8.
+    """
     return holder.get(key) if isinstance(holder, (pikepdf.Dictionary, pikepdf.Stream)) else None

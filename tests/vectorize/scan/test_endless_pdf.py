@@ -210,6 +210,27 @@ def test_what_is_used_often_or_only_named_is_read(tmp_path: Path) -> None:
     assert bounds == pytest.approx((10 * k - 0.5, 50 * k - 0.5, 150 * k - 0.5, 190 * k - 0.5), abs=1e-3)
 
 
+def test_names_that_are_no_utf_8_are_read(tmp_path: Path) -> None:
+    def resources(document: Pdf) -> Dictionary:
+        form_dictionary = pikepdf.Object.parse(b"<< /F\xe9 0 >>")
+        (name,) = form_dictionary.keys()
+        form_dictionary[name] = form(document, LINE)
+        return Dictionary(XObject=form_dictionary)
+
+    assert len(read_page(saved(tmp_path / "plan.pdf", b"/F\xe9 Do", resources)).strokes) == 1
+
+
+def test_a_file_that_only_one_reader_can_mend_is_refused_as_nobody_can_count_what_it_draws(tmp_path: Path) -> None:
+    file = saved(tmp_path / "plan.pdf", LINE + b"/F Do ", lambda d: forms(d, levels=9, uses=10))
+    data = file.read_bytes()
+    assert data.count(b"/Type /Pages >>") == 1
+    file.write_bytes(data.replace(b"/Type /Pages >>", b"/Type /Pages1>"))
+    with pytest.raises(
+        ScanError, match=r"plan\.pdf is damaged \([^<]*\); open it in a viewer and print it as a new PDF"
+    ):
+        read_page(file)
+
+
 @pytest.mark.parametrize(
     ("box", "unit", "said"),
     [
