@@ -285,9 +285,13 @@ def _best(
 
 
 def _is_near(apex: Point, way: Way, reach_mm: float) -> bool:
-    """Whether a way cuts off a corner by so little that ink worn off there would show the same."""
+    """Whether a way cuts off a corner by so little that ink worn off there would show the same.
+
+    A square corner's cut is twice as long as it is deep; a longer one is the way of a slight bend.
+    """
     line = _flattened(way.segments)
-    return bool(_distances(np.array([apex]), (line[:-1], np.diff(line, axis=0)))[0] < reach_mm)
+    away = _distances(np.array([apex]), (line[:-1], np.diff(line, axis=0)))[0]
+    return bool(away < reach_mm) and sum(piece.length for piece in way.between) < 2 * reach_mm
 
 
 def _folds(way: Way) -> bool:
