@@ -280,18 +280,30 @@ def _best(
         return best
     others = [fitted, *bends(one, other), *_blunt(one, other, fitted, cost)]
     reach = NEAR_PENS * pen.width_mm
-    others = [way for way in others if is_plain(way) or not any(_is_near(at, way, reach) for at in corners[:1])]
+    for apex in corners[:1]:
+        worn_mm = max((_width(gap) for gap in sight.gaps if _comes_near(gap, apex, 2 * reach)), default=0.0)
+        # What is worn off explains any way through it.
+        others = [way for way in others if not _is_near(apex, way, reach, worn_mm) or (is_plain(way) and not worn_mm)]
     return min([*sharp, *others], key=cost, default=fitted)
 
 
-def _is_near(apex: Point, way: Way, reach_mm: float) -> bool:
+def _is_near(apex: Point, way: Way, reach_mm: float, worn_mm: float) -> bool:
     """Whether a way cuts off a corner by so little that ink worn off there would show the same.
 
-    A square corner's cut is twice as long as it is deep; a longer one is the way of a slight bend.
+    A square corner's cut is twice as long as it is deep; a longer one, but for the width of a gap there, is the way
+    of a slight bend.
     """
     line = _flattened(way.segments)
     away = _distances(np.array([apex]), (line[:-1], np.diff(line, axis=0)))[0]
-    return bool(away < reach_mm) and sum(piece.length for piece in way.between) < 2 * reach_mm
+    return bool(away < reach_mm) and sum(piece.length for piece in way.between) < 2 * reach_mm + worn_mm
+
+
+def _width(gap: Points) -> float:
+    return float(np.hypot(*(gap[-1] - gap[0])))
+
+
+def _comes_near(line: Points, place: Point, reach_mm: float) -> bool:
+    return bool(np.min(np.hypot(*(line - place).T)) < reach_mm)
 
 
 def _folds(way: Way) -> bool:

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 import shapely
 
+from fixtures.cases import case
+from fixtures.compare import aligning_pose, compare
+from fixtures.opening import opened
 from tests.vectorize.drawing import Sheet
 from vectorize.scale import fit_scale
 from vectorize.trace import PartPick, Trace, trace_picks
@@ -67,6 +72,15 @@ def test_a_corner_worn_by_a_pen_width_or_two_is_no_chamfer(
     # The two ends still touch, so that nothing was bridged.
     _, worst = traced(worn(Sheet(), NOTCHED, corner_mm - before_mm, corner_mm + behind_mm))
     assert worst < LED_ON_MM
+
+
+@pytest.mark.slow
+def test_a_gap_from_just_beside_a_corner_is_no_chamfer_on_a_used_sheet(tmp_path: Path) -> None:
+    # One side ends 0.4 mm from the corner, the other 1.6: what is worn off explains a cut through it as well.
+    plan = opened(sample := case("gaps-2").make(tmp_path, 605))
+    found = {part.name: part.outline for part in trace_picks(plan.page, plan.scale, plan.picks, plan.settings).parts}
+    tip = found["tip"].placed(aligning_pose(found, sample.truth.outlines))
+    assert compare(tip, sample.truth.outlines["tip"]).worst_mm < EDGE_MM
 
 
 def test_a_chamfer_that_was_drawn_stays() -> None:
