@@ -71,8 +71,9 @@ function route() {
     undrawn(error);
   }
   document.title = `${stage ? `${stage[1]} – ` : ""}${desk.state?.job?.name ?? "Sheetwood"}`;
-  // Where the page itself scrolls, what was scrolled to in one view is no place in the next.
+  // What was scrolled to in one view is no place in the next, whether the page scrolls or the view in it.
   window.scrollTo(0, 0);
+  work.scrollTo(0, 0);
   if (hadFocus && stage) work.focus({ preventScroll: true });
 }
 

@@ -29,9 +29,11 @@ def state(page):
 
 
 def view(page, name):
-    """Open a view and wait until it is the one that is shown."""
+    """Open a view from the end of the one before, and wait until it is shown, from its top."""
+    page.evaluate("document.getElementById('work').scrollTo(0, 9999)")
     page.click(f"[data-key=stage-{name}]")
     page.locator(f"[data-key=stage-{name}][aria-current=page]").wait_for()
+    assert page.evaluate("document.getElementById('work').scrollTop") == 0
 
 
 def undo_all(page):
