@@ -36,6 +36,14 @@ def view(page, name):
     assert page.evaluate("document.getElementById('work').scrollTop") == 0
 
 
+def opened_at(page, address, name):
+    """Open the desk, wait until it has looked at the job, and go to a view."""
+    page.goto(address)
+    page.wait_for_selector("#stages a")
+    settled(page)
+    view(page, name)
+
+
 def undo_all(page):
     """Take back every step by keyboard, each answered before the next is asked for."""
     while state(page)["undo"]:
@@ -296,10 +304,7 @@ def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
         )
 
     with served(folder) as (_, address), browser_page() as page:
-        page.goto(address)
-        page.wait_for_selector("#stages a")
-        settled(page)
-        view(page, "rack")
+        opened_at(page, address, "rack")
         page.click("[data-key=fit]")
         page.locator(".piece").first.wait_for()
         good_enough(page)

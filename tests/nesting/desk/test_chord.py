@@ -5,7 +5,7 @@ import pytest
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, make_job
-from tests.nesting.desk.test_browser import saved, settled, state, undo_all, view
+from tests.nesting.desk.test_browser import opened_at, saved, state, undo_all
 from tests.nesting.desk.test_steps import edited
 
 CHORD = """
@@ -61,10 +61,7 @@ def test_sections_are_changed_added_and_taken_away_on_the_page_and_each_is_undon
         return [(one.span, one.chord, one.leading_edge) for one in found]
 
     with served(folder) as (_, address), browser_page() as page:
-        page.goto(address)
-        page.wait_for_selector("#stages a")
-        settled(page)
-        view(page, "weight")
+        opened_at(page, address, "weight")
         page.click("[data-key=stations]")
         assert page.input_value("[data-key=chord-1-chord]") == "76.2 mm"
         page.fill("[data-key=chord-1-chord]", "80 mm")

@@ -5,7 +5,7 @@ import pytest
 from nesting.job.folder import open_job, read_spec
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, make_job
-from tests.nesting.desk.test_browser import saved, settled, undo_all, view
+from tests.nesting.desk.test_browser import opened_at, saved, undo_all
 from tests.nesting.desk.test_picker_browser import place_in_picker, sheet_of_picker
 from tests.nesting.desk.test_steps import SPLICED, edited
 
@@ -76,10 +76,7 @@ def test_demands_and_lines_are_typed_and_picked_on_the_part_and_undone(tmp_path)
     need_browser()
     folder = make_job(tmp_path / "job")
     with served(folder) as (_, address), browser_page() as page:
-        page.goto(address)
-        page.wait_for_selector("#stages a")
-        settled(page)
-        view(page, "parts")
+        opened_at(page, address, "parts")
 
         def part():
             return open_job(folder).spec.part[0]
@@ -152,10 +149,7 @@ def test_blades_pages_and_what_patterns_carry_are_set_and_undone(tmp_path):
     need_browser()
     folder = make_job(tmp_path / "job")
     with served(folder) as (_, address), browser_page() as page:
-        page.goto(address)
-        page.wait_for_selector("#stages a")
-        settled(page)
-        view(page, "patterns")
+        opened_at(page, address, "patterns")
         page.click("[data-key=print]")
 
         def pattern():

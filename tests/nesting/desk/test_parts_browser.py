@@ -5,7 +5,7 @@ import pytest
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import make_job
-from tests.nesting.desk.test_browser import saved, settled, undo_all, view
+from tests.nesting.desk.test_browser import opened_at, saved, settled, undo_all
 
 pytestmark = pytest.mark.slow
 
@@ -16,10 +16,7 @@ def test_a_part_is_given_steps_turned_and_marked_and_all_of_it_is_undone_and_mad
     path = folder / "job.toml"
     before = path.read_text(encoding="utf-8")
     with served(folder) as (_, address), browser_page() as page:
-        page.goto(address)
-        page.wait_for_selector("#stages a")
-        settled(page)
-        view(page, "parts")
+        opened_at(page, address, "parts")
 
         # A hole, first with a diameter that the job file does not take: one sentence, and the form stays open.
         page.click("[data-key='plate/add-step']")

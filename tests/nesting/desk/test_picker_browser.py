@@ -7,7 +7,7 @@ import pytest
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import make_job
-from tests.nesting.desk.test_browser import saved, settled, undo_all, view
+from tests.nesting.desk.test_browser import opened_at, saved, undo_all, view
 
 pytestmark = pytest.mark.slow
 
@@ -18,10 +18,7 @@ FIELD = "[data-key=field-at-0]"
 
 
 def _parts(page, address):
-    page.goto(address)
-    page.wait_for_selector("#stages a")
-    settled(page)
-    view(page, "parts")
+    opened_at(page, address, "parts")
 
 
 def _hole(page):

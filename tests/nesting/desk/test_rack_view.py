@@ -9,7 +9,7 @@ from PIL import Image
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import files_of, make_job
-from tests.nesting.desk.test_browser import good_enough, saved, settled, state, undo_all, view
+from tests.nesting.desk.test_browser import good_enough, opened_at, saved, settled, state, undo_all
 from tests.vectorize.test_leftover import AREA_SHARE, BOARD, photo
 
 pytestmark = pytest.mark.slow
@@ -21,10 +21,7 @@ def test_the_same_parts_lie_on_both_boards_and_a_laid_part_is_turned_by_buttons(
     need_browser()
     folder = make_job(tmp_path / "job")
     with served(folder) as (_, address), browser_page(size=(820, 1180)) as page:
-        page.goto(address)
-        page.wait_for_selector("#stages a")
-        settled(page)
-        view(page, "rack")
+        opened_at(page, address, "rack")
 
         # The lightest and the heaviest are offered first; what is shown cannot be dragged.
         assert page.input_value("[data-key=trial-first]") == "B1"
@@ -71,10 +68,7 @@ def test_an_offcut_is_shown_on_its_photo_a_corner_set_right_and_kept_or_put_away
     Image.fromarray(photo().grey).save(tmp_path / "left.png")
     folder = make_job(tmp_path / "job")
     with served(folder) as (_, address), browser_page() as page:
-        page.goto(address)
-        page.wait_for_selector("#stages a")
-        settled(page)
-        view(page, "rack")
+        opened_at(page, address, "rack")
         before = _asked(folder)
         page.click("[data-key=by-photo]")
         page.set_input_files("[data-key=offcut-photo]", tmp_path / "left.png")

@@ -119,3 +119,12 @@ def rigid_misfit(found: np.ndarray, true: np.ndarray) -> float:
     u, _, v = np.linalg.svd(a.T @ b)
     turn = u @ np.diag([1.0, math.copysign(1.0, float(np.linalg.det(u @ v)))]) @ v
     return float(np.hypot(*(a @ turn - b).T).max())
+
+
+def slipped(page: Page, step_px: int) -> Page:
+    """Return a scan whose lower half was drawn sideways while the lamp passed."""
+    assert page.grey is not None
+    grey = page.grey.copy()
+    half = grey.shape[0] // 2
+    grey[half:] = np.roll(grey[half:], step_px, axis=1)
+    return replace(page, grey=grey)

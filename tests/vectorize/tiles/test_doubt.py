@@ -10,11 +10,10 @@ import pytest
 
 from fixtures.compare import aligning_pose
 from tests.benchmarks.certainty import edge_errors
-from tests.vectorize.tiles.pieces import WINDOWS, known, piece, sheet
+from tests.vectorize.tiles.pieces import WINDOWS, known, piece, sheet, slipped
 from vectorize.certainty import uncertainty
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
-from vectorize.scan import Page
 from vectorize.tiles import join_tiles
 from vectorize.tiles.doubt import Placed, SeamDoubt, SeamMisfit
 from vectorize.trace import PartPick, trace_picks
@@ -71,14 +70,6 @@ def test_what_seams_miss_by_is_added_to_what_else_is_in_doubt() -> None:
     assert uncertainty(outline, joined, spread_mm=0.02) == pytest.approx(
         (math.hypot(edge, 0.2), math.hypot(area, 0.2 * 20)), rel=0.02
     )
-
-
-def slipped(page: Page, step_px: int) -> Page:
-    assert page.grey is not None
-    grey = page.grey.copy()
-    half = grey.shape[0] // 2
-    grey[half:] = np.roll(grey[half:], step_px, axis=1)
-    return replace(page, grey=grey)
 
 
 @pytest.mark.parametrize(("step_px", "least_bare", "most", "most_added_mm"), [(0, 0.0, 1.2, 0.02), (4, 2.0, 1.3, 0.3)])

@@ -9,9 +9,8 @@ import pytest
 
 from fixtures.compare import aligning_pose, compare
 from fixtures.drawing import Plan
-from tests.vectorize.tiles.pieces import QUARTERS, WINDOWS, Piece, known, piece, rigid_misfit, sheet, uneven
+from tests.vectorize.tiles.pieces import QUARTERS, WINDOWS, Piece, known, piece, rigid_misfit, sheet, slipped, uneven
 from vectorize.errors import ScaleError, ScanError
-from vectorize.scan import Page
 from vectorize.tiles import JoinedSheet, join_tiles
 from vectorize.tiles.seams import Seam, measured_seam
 from vectorize.tiles.tile import Tile
@@ -162,15 +161,6 @@ def test_lines_that_all_run_one_way_join_nothing() -> None:
     right = piece(plan, (48, 0, 140, 60), name="right.png", seed=2)
     with pytest.raises(ScanError, match=r"left\.png|right\.png"):
         join_tiles((left.page, right.page))
-
-
-def slipped(page: Page, step_px: int) -> Page:
-    """Return a scan whose lower half was drawn sideways while the lamp passed."""
-    assert page.grey is not None
-    grey = page.grey.copy()
-    half = grey.shape[0] // 2
-    grey[half:] = np.roll(grey[half:], step_px, axis=1)
-    return replace(page, grey=grey)
 
 
 def test_a_sheet_that_slipped_under_the_lamp_shows_in_the_seam() -> None:
