@@ -31,8 +31,8 @@ _SPOTS = 10
 def beside(ring: Ring, left_mm: float) -> Ring:
     """Return `ring` moved to the left of the way it runs by `left_mm`, to the right where that is negative.
 
-    Lines and arcs are exact, cubics to some micrometres. Where a bend is tighter
-    than the distance the ring comes back in straight pieces. A ring that would vanish is returned as it is.
+    Lines and circles are exact, arcs between corners and cubics to some micrometres. Where a bend is tighter than the
+    distance the ring comes back in straight pieces. A ring that would vanish is returned as it is.
     """
     if left_mm == 0.0:
         return ring
@@ -90,10 +90,7 @@ def _joint(before: Segment, after: Segment, left: float) -> tuple[Point, Point]:
 
 def _direction(segment: Segment, *, at_end: bool) -> Point:
     """Return the unit direction of a piece at one of its ends."""
-    if isinstance(segment, Cubic):
-        near = segment.point_at(1 - _NEAR_END if at_end else _NEAR_END)
-    else:
-        near = segment.point_at(0.999999 if at_end else 0.000001)
+    near = segment.point_at(1 - _NEAR_END if at_end else _NEAR_END)
     (x0, y0), (x1, y1) = (near, segment.end) if at_end else (segment.start, near)
     size = math.hypot(x1 - x0, y1 - y0) or 1.0
     return ((x1 - x0) / size, (y1 - y0) / size)
