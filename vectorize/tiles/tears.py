@@ -145,9 +145,9 @@ def _explained(design: Points, rest: Points) -> tuple[float, Points]:
     """Return the robust cost that is left, and the answer, by reweighted least squares."""
     weight = np.ones(len(rest))
     pull = 1e-6 * len(rest) * np.eye(design.shape[1])
-    answer = np.zeros(design.shape[1])
+    answer: Points = np.zeros(design.shape[1])
     for _ in range(6):
         weighted = design * weight[:, None]
-        answer = np.linalg.solve(design.T @ weighted + pull, weighted.T @ rest)
+        answer = np.asarray(np.linalg.solve(design.T @ weighted + pull, weighted.T @ rest), dtype=np.float64)
         weight = 1.0 / (1.0 + ((rest - design @ answer) / _SPREAD_MM) ** 2)
     return float(-np.log(weight).sum()), answer
