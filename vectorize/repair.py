@@ -120,16 +120,21 @@ def _met(before: Points, after: Points, length: int) -> Points | None:
 def _leg(side: Points) -> Shape | None:
     """Return the line or circle on which a side comes to its last point, None where its very end is neither.
 
-    A short stretch that is plainly straight is trusted before a longer one that a circle follows as well.
+    A short stretch that is plainly straight is trusted before a longer one that a circle follows as well, but not
+    before one that a circle follows as closely and twice as far: a short piece of any bend looks straight.
     """
     count = len(side)
     ends = [side[-max(5, round(share * count)) :] for share in LEG_SHARES]
     lines = [fit_line(end, as_point(end[-1] - end[0])) for end in ends]
-    for end, line in zip(ends, lines, strict=True):
-        if len(end) <= max(5, count // 2) and _rms(line, end) < STRAIGHT_RMS_MM:
-            return line
-    for end, line in zip(ends, lines, strict=True):
-        circle = fit_circle(end)
+    circles = [fit_circle(end) for end in ends]
+    even = next((k for k, line in enumerate(lines) if _rms(line, ends[k]) < STRAIGHT_RMS_MM), len(ends))
+    for end, circle in zip(ends[:even], circles, strict=False):
+        is_even = circle is not None and _rms(circle, end) < STRAIGHT_RMS_MM
+        if is_even and (even == len(ends) or len(end) >= 2 * len(ends[even])):
+            return circle
+    if even < len(ends) and len(ends[even]) <= max(5, count // 2):
+        return lines[even]
+    for end, line, circle in zip(ends, lines, circles, strict=True):
         if circle is not None and _rms(circle, end) < min(ROUND_RMS_MM, 0.5 * _rms(line, end)):
             return circle
         if _rms(line, end) < ROUND_RMS_MM:

@@ -45,6 +45,9 @@ CLEAR_SHARE = 0.03
 NEAR_PENS = 1.2
 """A corner may be cut off by so much only where that explains the ink plainly: a chamfer so small is seldom drawn."""
 
+WORN_SHARE = 0.5
+"""A way that carries less than this share of its pen's ink somewhere is not the one that was drawn."""
+
 BARE_SHARE = 0.75
 """In a gap a pixel that is lighter than this share of the darkest near it is bare paper."""
 
@@ -61,11 +64,13 @@ class Pen:
     """A pen's stroke across: `width_mm`, the standard deviation of the blur of its edges, and what it leaves.
 
     `rest` is the root mean square of the ink that it does not explain where nothing is in doubt, as a share of black.
+    `black` is how dark the middle of its stroke would be without blur.
     """
 
     width_mm: float
     blur_mm: float
     rest: float = 0.0
+    black: float = 1.0
 
     def darkness(self, away_mm: Points) -> Points:
         """Return the darkness, 0 to 1, at a distance from the middle of a stroke."""
@@ -211,7 +216,8 @@ def measured_pen(ring: Ring, sight: Sight, pen_mm: float) -> Pen | None:
     left = [_unexplained(bell, Pen(*one).darkness(offsets))[0] for one in tries]
     width, blur = tries[int(np.argmin(left))]
     drawn = Pen(width, blur).darkness(offsets)
-    return Pen(float(width), float(blur), float(np.median([_share_left(bell, drawn) for bell in bells])))
+    rest = float(np.median([_share_left(bell, drawn) for bell in bells]))
+    return Pen(float(width), float(blur), rest, _unexplained(bell, drawn)[1])
 
 
 def _plain_spots(segment: Segment, pen_mm: float) -> list[tuple[Point, Point]]:
@@ -281,10 +287,28 @@ def _best(
     others = [fitted, *bends(one, other), *_blunt(one, other, fitted, cost)]
     reach = NEAR_PENS * pen.width_mm
     for apex in corners[:1]:
-        worn_mm = max((_width(gap) for gap in sight.gaps if _comes_near(gap, apex, 2 * reach)), default=0.0)
+        in_gap_mm = max((_width(gap) for gap in sight.gaps if _comes_near(gap, apex, 2 * reach)), default=0.0)
+        worn_mm = [math.inf if _is_bare(way, sight, pen) else in_gap_mm for way in others]
         # What is worn off explains any way through it.
-        others = [way for way in others if not _is_near(apex, way, reach, worn_mm) or (is_plain(way) and not worn_mm)]
+        others = [
+            way
+            for way, worn in zip(others, worn_mm, strict=True)
+            if not _is_near(apex, way, reach, worn) or (is_plain(way) and not worn)
+        ]
     return min([*sharp, *others], key=cost, default=fitted)
+
+
+def _is_bare(way: Way, sight: Sight, pen: Pen) -> bool:
+    """Whether the ink has all but worn away somewhere between the long pieces of a way."""
+    if not way.between:
+        return False
+    line = shapely.LineString(_flattened(way.between))
+    along = np.arange(0.0, line.length, sight.step_mm / 2)
+    offsets = np.arange(-pen.width_mm, pen.width_mm, sight.step_mm / 3)
+    points, ahead = (shapely.get_coordinates(shapely.line_interpolate_point(line, along + d)) for d in (0.0, 1e-4))
+    normals = (ahead - points)[:, ::-1] * np.array([-1.0, 1.0]) / 1e-4
+    ink = sight.at((points[:, None] + offsets[:, None] * normals[:, None]).reshape(-1, 2)).reshape(len(points), -1)
+    return bool(ink.sum(axis=1).min() < WORN_SHARE * pen.black * pen.darkness(offsets).sum())
 
 
 def _is_near(apex: Point, way: Way, reach_mm: float, worn_mm: float) -> bool:

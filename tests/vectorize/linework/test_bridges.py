@@ -75,12 +75,23 @@ def test_a_corner_worn_by_a_pen_width_or_two_is_no_chamfer(
 
 
 @pytest.mark.slow
-def test_a_gap_from_just_beside_a_corner_is_no_chamfer_on_a_used_sheet(tmp_path: Path) -> None:
-    # One side ends 0.4 mm from the corner, the other 1.6: what is worn off explains a cut through it as well.
-    plan = opened(sample := case("gaps-2").make(tmp_path, 605))
+@pytest.mark.parametrize(
+    ("seed", "name"),
+    [
+        # One side ends 0.4 mm from the corner, the other 1.6: what is worn off explains a cut through it as well.
+        (605, "tip"),
+        # A corner is gone, and the blur of both its sides meets where it was.
+        (610, "rib"),
+        (624, "former"),
+        # A gap begins where a round end does.
+        (600, "strap"),
+    ],
+)
+def test_what_is_worn_off_beside_a_corner_is_led_on_on_a_used_sheet(tmp_path: Path, seed: int, name: str) -> None:
+    plan = opened(sample := case("gaps-2").make(tmp_path, seed))
     found = {part.name: part.outline for part in trace_picks(plan.page, plan.scale, plan.picks, plan.settings).parts}
-    tip = found["tip"].placed(aligning_pose(found, sample.truth.outlines))
-    assert compare(tip, sample.truth.outlines["tip"]).worst_mm < EDGE_MM
+    part = found[name].placed(aligning_pose(found, sample.truth.outlines))
+    assert compare(part, sample.truth.outlines[name]).worst_mm < EDGE_MM
 
 
 def test_a_chamfer_that_was_drawn_stays() -> None:
