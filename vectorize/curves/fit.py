@@ -37,6 +37,9 @@ NOISE_WINDOW_MM = 3.0
 LONG_LINE_MM = 8.0
 """A straight piece of this length is straight on purpose and stays out of any spline."""
 
+SPECKS_SHARE, SPECK_LENGTH_PENS, SPECK_HEIGHT_PENS = 0.2, 2.0, 0.5
+"""A circle that a line leaves no more often, for longer and farther than this was drawn as one; specks touch it."""
+
 STRAY_PENS, STRAY_MM = 2.0, 1.0
 """A ring that leaves a measured point by more, however disturbed, is not what was drawn."""
 
@@ -94,6 +97,10 @@ def _fitted_ring(
     for first, last in zip(corners, (*corners[1:], corners[0] + len(points)), strict=True):
         index = np.arange(first, last + 1) % len(points)
         pieces.extend(_section(points[index], is_clean[index], settings))
+    match pieces:
+        case [Piece(shape=Round(centre, radius))]:
+            # One arc from a lone corner round to it: a speck beside a circle looked like a corner.
+            return FittedRing(Ring.circle(centre, radius), pieces[0].rms)
     return _closed(pieces, settings)
 
 
@@ -118,11 +125,31 @@ def _whole_circle(points: Points, settings: FitSettings) -> FittedRing | None:
     circle = fit_circle(data)
     if circle is None:
         return None
-    away = circle.distances(data)
-    if np.max(np.abs(uniform_filter1d(away, 7, mode="wrap"))) > settings.tolerance_mm:
+    is_off = _leaves(circle, data, settings)
+    if np.any(is_off) and _are_specks(circle, data, is_off, settings):
+        # What touches the line there pulls the circle as well.
+        data = data[~is_off]
+        circle = fit_circle(data) or circle
+        is_off = _leaves(circle, data, settings)
+    if np.any(is_off):
         return None
     rms = float(np.sqrt(np.mean(circle.distances(points) ** 2)))
     return FittedRing(Ring.circle(circle.centre, circle.radius), rms)
+
+
+def _leaves(circle: Round, data: Points, settings: FitSettings) -> NDArray[np.bool_]:
+    return np.asarray(np.abs(uniform_filter1d(circle.distances(data), 7, mode="wrap")) > settings.tolerance_mm)
+
+
+def _are_specks(circle: Round, data: Points, is_off: NDArray[np.bool_], settings: FitSettings) -> bool:
+    """Whether a line leaves a circle only here and there, by less than a pen's width and for little more."""
+    if np.mean(is_off) > SPECKS_SHARE:
+        return False
+    start = int(np.argmin(is_off))
+    borders = np.flatnonzero(np.diff(np.roll(is_off, -start).astype(np.int8), append=0, prepend=0))
+    longest = int(np.max(np.diff(borders)[::2])) * 2.0 * math.pi * circle.radius / len(data)
+    highest = float(np.max(np.abs(circle.distances(data)[is_off])))
+    return longest < SPECK_LENGTH_PENS * settings.pen_mm and highest < SPECK_HEIGHT_PENS * settings.pen_mm
 
 
 def _smooth_loop(points: Points, is_clean: NDArray[np.bool_], settings: FitSettings) -> list[Piece]:
