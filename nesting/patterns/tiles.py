@@ -57,8 +57,8 @@ class Tile:
 
     @property
     def label(self) -> str:
-        """Return row letter and column number, such as `B3`."""
-        return f"{row_letters(self.row)}{self.column + 1}"
+        """Return row number and column letter, such as `2C`: neither a board's name nor a size of paper."""
+        return f"{self.row + 1}{column_letters(self.column)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,11 +194,11 @@ def _joints(tiles: Sequence[Tile], overlap_mm: float) -> tuple[Joint, ...]:
     return tuple(joints)
 
 
-def row_letters(row: int) -> str:
-    """Return A, B, … Z, AA, AB, … for rows 0, 1, …."""
+def column_letters(column: int) -> str:
+    """Return A, B, … Z, AA, AB, … for columns 0, 1, …."""
     letters = ""
-    row += 1
-    while row:
-        row, rest = divmod(row - 1, 26)
+    column += 1
+    while column:
+        column, rest = divmod(column - 1, 26)
         letters = chr(ord("A") + rest) + letters
     return letters

@@ -52,7 +52,7 @@ def test_one_page_is_left_as_it_is_and_joints_lie_where_they_are_said_to():
     plain = stream.getvalue()
     assert with_pages(plain, (), (0, 0, 500, 100)) == plain
     shares = (
-        PageShare("A1, page 2", (0, 0, 255, 100), (0, 0, 250, 100)),
+        PageShare("1A, page 2", (0, 0, 255, 100), (0, 0, 250, 100)),
         PageShare("A2, page 3", (245, 0, 500, 100), (250, 0, 500, 100)),
     )
     drawn = Image.open(io.BytesIO(with_pages(plain, shares, (0, 0, 500, 100))))

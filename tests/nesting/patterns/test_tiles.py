@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Point, box
 from shapely.ops import unary_union
 
-from nesting.patterns.tiles import Content, plan_tiles, row_letters
+from nesting.patterns.tiles import Content, column_letters, plan_tiles
 from vectorize.errors import InputError
 
 WINDOW_MM = (180.0, 250.0)
@@ -24,7 +24,7 @@ def on_own_frame(tiling, pieces):
 
 def test_what_fits_one_page_takes_one_and_has_no_joint():
     tiling = tiling_of(box(0, 0, 170, 240))
-    assert [tile.label for tile in tiling.tiles] == ["A1"]
+    assert [tile.label for tile in tiling.tiles] == ["1A"]
     assert tiling.joints == ()
 
 
@@ -78,6 +78,8 @@ def test_too_many_pages_are_refused_with_their_number():
         plan_tiles(Content((box(0, 0, 3000, 2000),)), WINDOW_MM, overlap_mm=OVERLAP_MM, most_pages=60)
 
 
-@pytest.mark.parametrize(("row", "letters"), [(0, "A"), (25, "Z"), (26, "AA"), (27, "AB"), (701, "ZZ"), (702, "AAA")])
-def test_rows_have_letters_as_spreadsheets_count(row, letters):
-    assert row_letters(row) == letters
+@pytest.mark.parametrize(
+    ("column", "letters"), [(0, "A"), (25, "Z"), (26, "AA"), (27, "AB"), (701, "ZZ"), (702, "AAA")]
+)
+def test_columns_have_letters_as_spreadsheets_count(column, letters):
+    assert column_letters(column) == letters
