@@ -8,15 +8,20 @@ from __future__ import annotations
 
 import math
 
+from vectorize.curve import Line
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
 
-SPREAD_FACTOR = 2.47
+SPREAD_FACTOR = 1.03
 """How far the edge is off for how far the measured points lie about it: a line strays along its way and the fit
-follows, and where a free curve was drawn the whole error gathers on the part that bends."""
+follows."""
 
-SCALE_FACTOR = 0.97
-"""A length that is off moves the edge by a quarter of it, as root mean square over the edge, on either axis."""
+UNSEEN_PX = 0.02
+"""What a line strays by beside that, however closely the points lie about it."""
+
+BENT_FACTOR = 6.0
+"""A part that is bent all round is off by so many times more, squared: a free curve follows each stray, where a line
+or a whole circle averages over many."""
 
 LEAST_SIGMA_MM = 0.002
 
@@ -25,8 +30,6 @@ SILHOUETTE_SPREAD_PX = 0.12
 
 WANDER_MM = 0.13
 """Length over which the line strays together, so that the area feels it."""
-AREA_SCALE_FACTOR = 0.75
-"""The errors of two axes partly cancel in an area."""
 
 
 def uncertainty(outline: Outline, scale: PlanScale, *, spread_mm: float | None = None) -> tuple[float, float]:
@@ -39,13 +42,25 @@ def uncertainty(outline: Outline, scale: PlanScale, *, spread_mm: float | None =
     """
     px = 1.0 / scale.px_per_mm
     spread = SILHOUETTE_SPREAD_PX * px if spread_mm is None else spread_mm
-    local = SPREAD_FACTOR * spread
-    by_scale = SCALE_FACTOR * scale.sigma * max(outline.size_mm) / 4
+    local = SPREAD_FACTOR * math.hypot(spread, UNSEEN_PX * px) * math.sqrt(1.0 + BENT_FACTOR * _bent_share(outline))
+    by_scale, area_by_scale = scale.doubt.of(outline)
     misfit, joint = _at_seams(outline, scale)
     edge = math.sqrt(local**2 + by_scale**2 + misfit**2 + LEAST_SIGMA_MM**2)
     strays = px * math.sqrt(WANDER_MM * outline.perimeter_mm)
-    area = math.hypot(strays, 2 * AREA_SCALE_FACTOR * scale.sigma * outline.area_mm2, misfit * joint)
+    area = math.hypot(strays, area_by_scale, misfit * joint)
     return edge, area
+
+
+def _bent_share(outline: Outline) -> float:
+    """Return how much of the edge is arcs and free curves; a whole circle is not counted."""
+    bent = [
+        segment.length
+        for ring in outline.rings
+        if ring.as_circle() is None
+        for segment in ring.segments
+        if not isinstance(segment, Line)
+    ]
+    return math.fsum(bent) / outline.perimeter_mm
 
 
 def _at_seams(outline: Outline, scale: PlanScale) -> tuple[float, float]:

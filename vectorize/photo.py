@@ -14,6 +14,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from vectorize.curve import Point, Points
+from vectorize.doubt import SizeDoubt
 from vectorize.errors import ScaleError
 from vectorize.flatten import corners_of, sheet_map, sheet_sides
 from vectorize.lens import Lens, find_lens
@@ -230,13 +231,14 @@ def _scale(page: Page, flat: _Flat, residuals: tuple[Residual, ...], lens: Lens 
     steps = middle + np.array([(0, 0), (1, 0), (0, 1)])
     steps = projected(flat.matrix, steps if lens is None else lens.straightened(steps))
     reach = float(np.hypot(*np.ptp(flat.support_px, axis=0)))
+    sigma = 2.0 * PICK_SIGMA_PX / reach
     return PlanScale(
         matrix=flat.matrix,
         mm_per_px=(math.dist(steps[1], steps[0]), math.dist(steps[2], steps[0])),
         skew_deg=0.0,
         page_mm=flat.size_mm,
         residuals=residuals,
-        sigma=2.0 * PICK_SIGMA_PX / reach,
+        doubt=SizeDoubt(sigma**2, sigma**2),
         notes=tuple(notes),
         lens=lens,
         points=flat.points,

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from vectorize.curve import Point, Points
+from vectorize.doubt import SizeDoubt
 from vectorize.errors import ScaleError
 from vectorize.notes import Note
 from vectorize.units import MM_PER_INCH, format_length
@@ -121,7 +122,7 @@ class PlanScale:
     `matrix` is the 3 x 3 map in homogeneous coordinates (affine unless perspective was removed), of pixels from which
     the bulge of the `lens`, if any, was taken out. On a photo with points of known place, mm are theirs.
     `mm_per_px` are the factors along the picture's own x and y before it is turned by `skew_deg`.
-    `sigma` is the relative standard deviation of a length; `seams` what joining several scans adds to it. `is_sheet`
+    `doubt` is how unsure its lengths are; `seams` what joining several scans adds to that. `is_sheet`
     says that `page_mm` is a sheet whose corners were seen, so that what lies beyond is not of it.
     """
 
@@ -130,7 +131,7 @@ class PlanScale:
     skew_deg: float
     page_mm: tuple[float, float]
     residuals: tuple[Residual, ...] = ()
-    sigma: float = 0.0
+    doubt: SizeDoubt = field(default=SizeDoubt())
     is_true_size: bool = True
     notes: tuple[Note, ...] = field(default=())
     lens: Lens | None = None
@@ -203,10 +204,11 @@ def fit_scale(
         return photo_scale(page, known, sheet_mm=sheet_mm, corners=corners, points=points, removes_lens=removes)
     is_drawing = page.grey is None
     if known:
-        factors, sigma = _fitted_factors(known, axes, notes, is_drawing=is_drawing)
+        factors, doubt = _fitted_factors(known, axes, notes, is_drawing=is_drawing)
         _compare_with_tag(page, factors, notes)
     else:
-        factors, sigma = stated_factors(page, accepts_stated_size, notes), 0.0 if is_drawing else STATED_SIGMA
+        factors = stated_factors(page, accepts_stated_size, notes)
+        doubt = SizeDoubt() if is_drawing else SizeDoubt.alike(STATED_SIGMA)
     skew_deg = skew_of(page, factors, notes) if "skew" in corrections else 0.0
     matrix, page_mm = page_matrix(page, factors, skew_deg)
     return PlanScale(
@@ -217,7 +219,7 @@ def fit_scale(
         residuals=tuple(
             Residual(k.name, k.length_mm, float(np.hypot(*(np.subtract(k.end, k.start) * factors)))) for k in known
         ),
-        sigma=sigma,
+        doubt=doubt,
         is_true_size=bool(known) or accepts_stated_size,
         notes=tuple(notes),
     )
@@ -232,30 +234,31 @@ def projected(matrix: Points, points: ArrayLike) -> Points:
 
 def _fitted_factors(
     known: Sequence[KnownDimension], axes: Axes, notes: list[Note], *, is_drawing: bool
-) -> tuple[tuple[float, float], float]:
+) -> tuple[tuple[float, float], SizeDoubt]:
     spans = np.array([np.subtract(k.end, k.start) for k in known], np.float64)
     lengths = np.array([k.length_mm for k in known])
     single = float(np.sum(np.hypot(*spans.T) * lengths) / np.sum(np.hypot(*spans.T) ** 2))
     reach_px = math.sqrt(float(np.sum(np.hypot(*spans.T) ** 2)))
-    sigma = math.sqrt(2.0) * (DRAWN_PICK_SIGMA if is_drawing else PICK_SIGMA_PX) / reach_px
+    end_sigma = DRAWN_PICK_SIGMA if is_drawing else PICK_SIGMA_PX
+    sigma = math.sqrt(2.0) * end_sigma / reach_px
     if not _tells_axes_apart(spans):
         if axes == "separate":
             raise ScaleError(
                 "axes = 'separate' needs known dimensions in two directions; add one across the others, or remove it."
             )
         _refuse_contradiction(known, spans, lengths, (single, single))
-        return (single, single), sigma
+        return (single, single), SizeDoubt.alike(sigma)
     factors = _axis_factors(spans, lengths)
     difference = abs(factors[0] / factors[1] - 1.0) if min(factors) > 0 else math.inf
     if is_drawing and axes == "auto" and difference < 3.0 * math.sqrt(2.0) * sigma:
         # A drawing has no scanner that could stretch it: what its points were read off by explains the difference.
-        return (single, single), sigma
+        return (single, single), SizeDoubt.alike(sigma)
     if axes == "auto" and not difference <= AXES_LIMIT:
         raise ScaleError(odd_one_out(known, spans, lengths))
     _refuse_contradiction(known, spans, lengths, factors)
     if difference > 0.0005:
         notes.append(Note("axes", f"the picture's axes differ by {100 * difference:.2f} %; each has its own factor."))
-    return factors, math.sqrt(2.0) * sigma
+    return factors, SizeDoubt.of_axes(spans, end_sigma)
 
 
 def _tells_axes_apart(spans: Points) -> bool:

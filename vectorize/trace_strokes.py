@@ -71,6 +71,7 @@ def _at_edge(outline: Outline, pen_mm: float, settings: TraceSettings) -> Outlin
 
 
 def _traced(pick: PartPick, outline: Outline, pen_mm: float, scale: PlanScale) -> TracedPart:
-    sigma_edge = math.hypot(NUMBERS_SIGMA_MM, scale.sigma * max(outline.size_mm) / 2)
-    sigma_area = math.hypot(NUMBERS_SIGMA_MM * math.sqrt(outline.perimeter_mm), 2 * scale.sigma * outline.area_mm2)
+    edge, area = scale.doubt.of(outline)
+    sigma_edge = math.hypot(NUMBERS_SIGMA_MM, edge)
+    sigma_area = math.hypot(NUMBERS_SIGMA_MM * math.sqrt(outline.perimeter_mm), area)
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, pen_mm, pick.inside[0])

@@ -79,7 +79,7 @@ def scale_view(scale: PlanScale | None) -> dict[str, Any] | None:
         "mm_per_px": list(scale.mm_per_px),
         "skew_deg": scale.skew_deg,
         "page_mm": list(scale.page_mm),
-        "sigma": scale.sigma,
+        "sigma": scale.doubt.sigma,
         "is_true_size": scale.is_true_size,
         "matrix": scale.matrix.tolist(),
         "lens": _lens(scale.lens),

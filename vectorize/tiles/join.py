@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from vectorize.curve import Point, Points
+from vectorize.doubt import SizeDoubt
 from vectorize.errors import ScaleError, ScanError
 from vectorize.notes import Note
 from vectorize.scale import (
@@ -270,7 +271,15 @@ def _laid_out(
     is_true = bool(residuals) or accepts_stated_size
     doubt = SeamDoubt(places, tuple(misfits), 1 / pitch)
     scale = PlanScale(
-        matrix, (pitch, pitch), skew, page_mm, residuals, solved.sigma, is_true, tuple(notes), seams=doubt
+        matrix,
+        (pitch, pitch),
+        skew,
+        page_mm,
+        residuals,
+        SizeDoubt.alike(solved.sigma),
+        is_true,
+        tuple(notes),
+        seams=doubt,
     )
     return JoinedSheet(page, scale, places, tuple(misfits))
 

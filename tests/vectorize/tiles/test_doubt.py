@@ -12,6 +12,7 @@ from fixtures.compare import aligning_pose
 from tests.benchmarks.certainty import edge_errors
 from tests.vectorize.tiles.pieces import WINDOWS, known, piece, sheet, slipped
 from vectorize.certainty import uncertainty
+from vectorize.doubt import SizeDoubt
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
 from vectorize.tiles import join_tiles
@@ -63,7 +64,7 @@ def test_the_worst_seam_of_the_scans_that_show_a_part_counts(
 
 
 def test_what_seams_miss_by_is_added_to_what_else_is_in_doubt() -> None:
-    plain = PlanScale(np.diag([0.1, 0.1, 1.0]), (0.1, 0.1), 0.0, (200.0, 100.0), sigma=2e-4)
+    plain = PlanScale(np.diag([0.1, 0.1, 1.0]), (0.1, 0.1), 0.0, (200.0, 100.0), doubt=SizeDoubt.alike(2e-4))
     joined = replace(plain, seams=doubt())
     outline = Outline.rectangle(30, 20, 100, 40)
     edge, area = uncertainty(outline, plain, spread_mm=0.02)
