@@ -88,8 +88,13 @@ def _passes(points: Points, place: Points, reach_mm: float) -> bool:
 
 def _is_even(side: Points) -> bool:
     """Whether a side of a gap follows one line or circle."""
+    return _unevenness(side) < STRAIGHT_RMS_MM
+
+
+def _unevenness(side: Points) -> float:
+    """Return how far a side strays from one line or circle, as root mean square in mm."""
     circle, line = fit_circle(side), fit_line(side, as_point(side[-1] - side[0]))
-    return _rms(line if circle is None else circle, side) < STRAIGHT_RMS_MM
+    return _rms(line if circle is None else circle, side)
 
 
 def _met(before: Points, after: Points, length: int) -> Points | None:
@@ -185,11 +190,12 @@ def _straight_on(before: Points, after: Points, length: int, pen_mm: float) -> P
         return None
     turn = _turn_deg(t0, t1)
     bends = [_turn_deg(t0, chord), _turn_deg(chord, t1)]
-    # What the sides bend by themselves goes on between them.
-    own = (_bend_deg(before) + _bend_deg(after)) / 2 * size
+    # What the sides bend by themselves goes on between them; a side with a corner in it tells no bend.
+    is_even = max(_unevenness(before), _unevenness(after)) < ROUND_RMS_MM
+    own = (_bend_deg(before) + _bend_deg(after)) / 2 * size if is_even else 0.0
     slack = STRAIGHT_ON_DEG + math.degrees(0.3 * pen_mm / size)
     goes_on = any(abs(turn - k) <= STRAIGHT_ON_DEG and max(abs(b - k / 2) for b in bends) <= slack for k in (0.0, own))
-    if not goes_on and not (abs(turn) < ROUND_ON_DEG and _on_one_circle(before, after)):
+    if abs(turn) > ROUND_ON_DEG or not (goes_on or _on_one_circle(before, after)):
         return None
     # A tangent of this size follows a circular arc.
     size /= math.cos(math.radians(turn) / 4) ** 2

@@ -40,7 +40,7 @@ LONG_LINE_MM = 8.0
 SPECKS_SHARE, SPECK_LENGTH_PENS, SPECK_HEIGHT_PENS = 0.2, 2.0, 0.5
 """A circle that a line leaves no more often, for longer and farther than this was drawn as one; specks touch it."""
 
-STRAY_PENS, STRAY_MM = 2.0, 1.0
+STRAY_PENS, STRAY_MM = 1.0, 0.25
 """A ring that leaves a measured point by more, however disturbed, is not what was drawn."""
 
 _FLATTEST_BULGE = 1e-5

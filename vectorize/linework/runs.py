@@ -10,6 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from vectorize.curve import Point, Points
 from vectorize.linework.graph import LineWork, end_direction
 
@@ -28,6 +30,8 @@ NEAR_DOUBT_DEG = 8.0
 UNLIKE_SHARE = 0.7
 UNLIKE_DOUBT_DEG = 20.0
 """A line hardly goes on in one with less than `UNLIKE_SHARE` of its ink."""
+
+_MOST_PIECES = 4
 
 Arm = tuple[int, int]
 """An edge and which of its ends: 0 where it starts, 1 where it ends."""
@@ -75,6 +79,7 @@ def found_runs(work: LineWork, ink: Points, *, px_per_mm: float, pen_px: float) 
         for index, edge in enumerate(work.edges)
         if min(degrees[edge.start], degrees[edge.end]) == 1 and edge.length < OVERSHOOT_MM * px_per_mm
     )
+    ink = _known_ink(work, ink, arms)
     skip = HOOK_PENS * pen_px
     reach = skip + max(3.0 * pen_px, 1.6 * px_per_mm)
     partner: dict[Arm, Arm] = {}
@@ -82,6 +87,21 @@ def found_runs(work: LineWork, ink: Points, *, px_per_mm: float, pen_px: float) 
         for a, b in _pairs(work, ink, node, here, stubs, skip, reach):
             partner[a], partner[b] = b, a
     return _assembled(work, partner, stubs, degrees.tolist())
+
+
+def _known_ink(work: LineWork, ink: Points, arms: dict[int, list[Arm]]) -> Points:
+    """Return the ink of every edge, that of a short one told from what it goes on in where nothing else meets it."""
+    known = ink.copy()
+    for index in np.flatnonzero(np.isnan(ink)).tolist():
+        for side in (0, 1):
+            edge, end = index, side
+            for _ in range(_MOST_PIECES):
+                node = work.edges[edge].end if end else work.edges[edge].start
+                if len(arms[node]) != 2 or not np.isnan(known[index]):
+                    break
+                edge, end = next((k, 1 - e) for k, e in arms[node] if (k, e) != (edge, end))
+                known[index] = ink[edge]
+    return known
 
 
 def _pairs(
