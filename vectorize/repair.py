@@ -69,6 +69,11 @@ def repaired(
         after = points[(np.arange(last + 1, last + 1 + window)) % count]
         inner = (np.arange(first, first + length)) % count
         bridge = _straight_on(before, after, length, pen_mm)
+        if bridge is None:
+            # A corner just beyond one side tells nothing of the stretch: what lies before it may.
+            near = before[window // 2 :], after[: window - window // 2]
+            if _on_one_circle(*near):
+                bridge = _straight_on(*near, length, pen_mm)
         is_gap = any(_passes(points[inner], gap[len(gap) // 2], pen_mm) for gap in gaps)
         is_sure = is_gap and (bridge is None or (_is_even(before) and _is_even(after)))
         if bridge is None and is_gap:
