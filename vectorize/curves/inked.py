@@ -300,9 +300,9 @@ def _best(
 
 def _is_bare(way: Way, sight: Sight, pen: Pen) -> bool:
     """Whether the ink has all but worn away somewhere between the long pieces of a way."""
-    if not way.between:
+    line = shapely.LineString(_flattened(way.between)) if way.between else shapely.LineString()
+    if line.length == 0.0:
         return False
-    line = shapely.LineString(_flattened(way.between))
     along = np.arange(0.0, line.length, sight.step_mm / 2)
     offsets = np.arange(-pen.width_mm, pen.width_mm, sight.step_mm / 3)
     points, ahead = (shapely.get_coordinates(shapely.line_interpolate_point(line, along + d)) for d in (0.0, 1e-4))

@@ -272,13 +272,13 @@ def _laid_out(
     doubt = SeamDoubt(places, tuple(misfits), 1 / pitch)
     scale = PlanScale(
         matrix,
-        (pitch, pitch),
-        skew,
-        page_mm,
-        residuals,
-        SizeDoubt.alike(solved.sigma),
-        is_true,
-        tuple(notes),
+        mm_per_px=(pitch, pitch),
+        skew_deg=skew,
+        page_mm=page_mm,
+        residuals=residuals,
+        doubt=SizeDoubt.alike(solved.sigma),
+        is_true_size=is_true,
+        notes=tuple(notes),
         seams=doubt,
     )
     return JoinedSheet(page, scale, places, tuple(misfits))
