@@ -151,6 +151,39 @@ def test_a_gap_is_bridged_by_two_clicks_on_a_touch_screen_and_the_part_is_traced
         assert open_job(folder).spec.plan[0].bridge == ()
 
 
+WATCH_THE_SHEET = """() => {
+    window.places = new Set();
+    const look = () => {
+        const { x, y, width, height } = document.querySelector("#sheet").getBoundingClientRect();
+        window.places.add([x, y, width, height].join(" "));
+        window.ran ||= Boolean(document.querySelector(".running"));
+        requestAnimationFrame(look);
+    };
+    look();
+}"""
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (820, 1180), (414, 800), (640, 400)])
+def test_the_sheet_stays_under_the_hand_whatever_runs_and_whatever_is_told(tmp_path, size):
+    need_browser()
+    with served(make_job(tmp_path / "job")) as (_, address), browser_page(size=size) as page:
+        page.goto(address)
+        page.locator("#sheet").wait_for()
+        page.evaluate(WATCH_THE_SHEET)
+        settled(page)
+        with saved(page):
+            page.fill("[data-key=job-name]", "a job of so long a name that no page has room for it beside what runs")
+            page.keyboard.press("Enter")
+        page.evaluate(
+            "async () => { const { slip } = await import('/static/dom.js'); slip('This could not be done.', 'fault'); }"
+        )
+        page.locator("#slips .fault").wait_for()
+        page.wait_for_function("window.ran")
+        page.evaluate("() => new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))")
+        places = page.evaluate("[...window.places]")
+        assert len(places) == 1, places
+
+
 def test_no_aim_of_the_plan_and_no_form_of_a_part_has_a_serious_fault_of_access(tmp_path):
     need_browser()
     axe = Path(pytest.importorskip("axe_core_python").__file__).parent / "axe.min.js"
