@@ -17,6 +17,9 @@ from vectorize.linework.graph import Edge, LineWork, outward_directions
 SHORTEST_STROKE_MM = 3.0
 """A stroke shorter than this is a mark or a letter; its ends are left alone."""
 
+MARK_GAPS = 2.0
+"""Two marks that are both smaller than this many times the gap between them are two letters, not a broken line."""
+
 _ASIDE_DEG = 30.0
 
 UNLIKE_SHARE = 0.7
@@ -27,7 +30,8 @@ UNLIKE_SHARE = 0.7
 class _End:
     """A free end: where it is, where it points, and the ink that its line carries across, nan where unknown.
 
-    `whole` is its direction told over more of the line than the last straight leg.
+    `whole` is its direction told over more of the line than the last straight leg; `extent_px` is the larger side of
+    all the ink that hangs together with it.
     """
 
     edge: int
@@ -36,6 +40,7 @@ class _End:
     out: Point
     whole: Point
     ink: float
+    extent_px: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,14 +114,27 @@ def _touching_spaces(work: LineWork, pen_px: float) -> LineWork:
 def _free_ends(work: LineWork, darkness: NDArray[np.uint8], px_per_mm: float, pen_px: float) -> list[_End]:
     free = [(index, node) for index, node in work.open_ends() if _is_line(work.edges[index], px_per_mm)]
     inks = ink_across(darkness, [work.edges[index].points for index, _ in free], width_px=pen_px).tolist()
+    extents = _extents(work) if free else []
+    reach = max(4.0 * pen_px, 2.5 * px_per_mm)
     ends = []
     for (index, node), ink in zip(free, inks, strict=True):
         edge = work.edges[index]
-        reach = max(4.0 * pen_px, 2.5 * px_per_mm)
         leg, whole = outward_directions(edge, node, skip_px=0.7 * pen_px, reach_px=reach, pen_px=pen_px)
         at = work.nodes[node]
-        ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, ink))
+        ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, ink, extents[node]))
     return ends
+
+
+def _extents(work: LineWork) -> list[float]:
+    """Return for each node the larger side of the box round all the edges that hang together with it."""
+    label = _connected(len(work.nodes), [(edge.start, edge.end) for edge in work.edges])
+    low = np.full((len(work.nodes), 2), np.inf)
+    high = -low
+    of_edge = label[[edge.start for edge in work.edges]]
+    np.minimum.at(low, of_edge, [edge.points.min(axis=0) for edge in work.edges])
+    np.maximum.at(high, of_edge, [edge.points.max(axis=0) for edge in work.edges])
+    found: list[float] = np.max(high - low, axis=1)[label].tolist()
+    return found
 
 
 def _is_line(edge: Edge, px_per_mm: float) -> bool:
@@ -133,7 +151,7 @@ def _between_ends(ends: Sequence[_End], gap_px: float, pen_px: float, *, is_alik
     found: list[tuple[float, int, int, tuple[Point, ...]]] = []
     for i, j in cKDTree(np.array([end.at for end in ends])).query_pairs(1.5 * reach):
         one, other = ends[i], ends[j]
-        if _are_alike(one, other) != is_alike:
+        if _are_alike(one, other) != is_alike or _are_marks(one, other):
             continue
         joined = _join(one, other, reach, pen_px)
         if joined is None:
@@ -170,6 +188,11 @@ def _join(one: _End, other: _End, reach: float, pen_px: float) -> tuple[float, t
     return 1.3 * (abs(s) + abs(t)), (one.at, corner, other.at)
 
 
+def _are_marks(one: _End, other: _End) -> bool:
+    """Whether two ends are those of marks that are small against the gap between them."""
+    return max(one.extent_px, other.extent_px) < MARK_GAPS * math.dist(one.at, other.at)
+
+
 def _are_alike(one: _End, other: _End) -> bool:
     """Whether two ends carry about the same ink, as far as that is known."""
     return not min(one.ink, other.ink) < UNLIKE_SHARE * max(one.ink, other.ink)
@@ -201,17 +224,23 @@ def _are_abreast(one: _End, other: _End) -> bool:
 
 def _lines(work: LineWork, joins: Sequence[tuple[int, int]]) -> list[int]:
     """Return for each edge the number of the line it is in: edges that join end to end, where no third meets them."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
     ends = np.array([(edge.start, edge.end) for edge in work.edges], np.int64)
     own = len(work.nodes) + np.arange(ends.size).reshape(ends.shape)
     # Where three or more meet, each has an end of its own.
     ends = np.where(work.degrees()[ends] > 2, own, ends)
-    links = np.vstack([ends, np.array(joins, np.int64).reshape(-1, 2)])
-    size = len(work.nodes) + ends.size
-    _, label = connected_components(coo_array((np.ones(len(links)), links.T), shape=(size, size)), directed=False)
-    return [int(label[start]) for start in ends[:, 0]]
+    label = _connected(len(work.nodes) + ends.size, [*ends.tolist(), *joins])
+    found: list[int] = label[ends[:, 0]].tolist()
+    return found
+
+
+def _connected(count: int, links: Sequence[tuple[int, int]]) -> NDArray[np.int32]:
+    """Return for each of `count` nodes the number of the group that links join it to."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    pairs = np.array(links, np.int64).reshape(-1, 2)
+    _, label = connected_components(coo_array((np.ones(len(pairs)), pairs.T), shape=(count, count)), directed=False)
+    return np.asarray(label, np.int32)
 
 
 def _onto_lines(work: LineWork, ends: Sequence[_End], gap_px: float, pen_px: float) -> list[_Bridge]:

@@ -12,7 +12,7 @@ from fixtures.cases import case
 from fixtures.opening import worst_of
 from tests.vectorize.drawing import Sheet
 from vectorize.scale import fit_scale
-from vectorize.trace import PartPick, Trace, trace_picks
+from vectorize.trace import PartPick, Trace, TraceSettings, trace_picks
 
 EDGE_MM = 0.3  # what is aimed at on a worn scan of 200 dpi
 LOST_CORNER_MM = 0.9  # of a corner that is worn away nobody can tell more: the blunt end below is 1.2 mm
@@ -133,3 +133,24 @@ def test_the_free_ends_of_two_lines_side_by_side_are_not_joined() -> None:
     trace, worst = traced(sheet)
     assert worst < EDGE_MM
     assert [note.code for note in trace.notes].count("bridged") == 0
+
+
+def test_the_arms_of_two_letters_that_point_at_each_other_are_not_joined() -> None:
+    sheet = Sheet(pen_mm=0.35).shape([(15, 12), (85, 12), (85, 40), (15, 40)])
+    sheet.line([(38.4, 27.5), (36, 27.5), (36, 24), (38.4, 24)]).line([(36, 25.8), (37.8, 25.8)])
+    sheet.line([(42.2, 27.5), (44.2, 27.5), (43.2, 26), (44.2, 25.2), (43.6, 24), (42.2, 24)])
+    page = sheet.page(seed=3)
+    gap_mm = 4.5
+    trace = trace_picks(
+        page, fit_scale(page, sheet.known()), [PartPick("part", (sheet.pick(25, 25),))], TraceSettings(gap_mm=gap_mm)
+    )
+    assert trace.parts[0].outline.cutouts == ()
+
+
+def test_two_broken_pieces_of_an_outline_are_joined_over_a_gap_as_wide() -> None:
+    sheet = worn(Sheet(), NOTCHED, 30.0, 33.5)
+    page = sheet.page(seed=3)
+    scale = fit_scale(page, sheet.known())
+    trace = trace_picks(page, scale, [PartPick("part", (sheet.pick(30, 25),))], TraceSettings(gap_mm=4.5))
+    found = trace.parts[0].outline.to_polygon(0.02).exterior
+    assert shapely.hausdorff_distance(found, shapely.LinearRing(scale.to_mm(sheet.px(NOTCHED)))) < EDGE_MM
