@@ -31,6 +31,9 @@ UNLIKE_SHARE = 0.7
 UNLIKE_DOUBT_DEG = 20.0
 """A line hardly goes on in one with less than `UNLIKE_SHARE` of its ink."""
 
+THIN_SHARE = 0.6
+"""A line with less than this share of the ink of two others ends on them, also where they make a corner."""
+
 _MOST_PIECES = 4
 
 Arm = tuple[int, int]
@@ -118,6 +121,8 @@ def _pairs(
         return [(drawn[0], drawn[1])]
     if len(arms) == 3 and (own := _own_ends(arms)) is not None:
         return [own]
+    if len(drawn) == 3 == len(arms) and (thick := _thick(work, ink, arms)) is not None:
+        return [thick]
     # Near the node for small rounds, farther out for lines that cross at a shallow angle.
     far = [_direction(work, arm, skip, reach) for arm in arms]
     near = [_direction(work, arm, 0.4 * skip, 1.4 * skip) for arm in arms]
@@ -145,6 +150,18 @@ def _pairs(
 def _own_ends(arms: Sequence[Arm]) -> tuple[Arm, Arm] | None:
     """Return the two ends of a loop: a circle stays closed however smoothly another line runs up to it."""
     return next(((a, b) for a in arms for b in arms if a[0] == b[0] and a[1] < b[1]), None)
+
+
+def _thick(work: LineWork, ink: Points, arms: Sequence[Arm]) -> tuple[Arm, Arm] | None:
+    """Return the two of three arms that one pen drew, where the third is clearly thinner: hatching at a corner."""
+    thin, one, other = sorted(arms, key=lambda arm: float(ink[arm[0]]))
+    if (
+        np.isnan(ink[[thin[0], one[0], other[0]]]).any()
+        or _is_unlike(ink[one[0]], ink[other[0]])
+        or not ink[thin[0]] < THIN_SHARE * ink[one[0]]
+    ):
+        return None
+    return (one, other) if len({work.edges[k].is_dashed for k, _ in arms}) == 1 else None
 
 
 def _is_unlike(one: float, other: float) -> bool:
