@@ -124,16 +124,22 @@ def settled(ring: Ring, sight: Sight, *, pen_mm: float, shapes: Sequence[Shape |
     if pen is None or not places:
         return ring
     now = list(ring.segments)
+    lines = {k: _flattened([segment]) for k, segment in enumerate(now)}
     between: dict[int, tuple[Segment, ...]] = {}
     for first, last in places:
         inner = [now[k % len(now)] for k in range(first + 1, last)]
-        around = [now[(first - k) % len(now)] for k in (2, 1)], [now[(last + k) % len(now)] for k in (1, 2)]
+        here = {k % len(now) for k in range(first, last + 1)}
         arms = (
             Arm.of(now[first], pen_mm, shapes[first] if shapes else None),
             Arm.of(now[last % len(now)], pen_mm, shapes[last % len(now)] if shapes else None, is_after=True),
         )
-        way = _best(Way(now[first], tuple(inner), now[last % len(now)]), arms, around, sight, pen)
+        rest = [line for k, line in lines.items() if k not in here]
+        rest += [_flattened(way) for way in between.values() if way]
+        way = _best(Way(now[first], tuple(inner), now[last % len(now)]), arms, rest, sight, pen)
         now[first], between[first], now[last % len(now)] = way.before, way.between, way.after
+        lines.update((k, _flattened([now[k]])) for k in (first, last % len(now)))
+        for k in range(first + 1, last):
+            del lines[k % len(now)]
     return Ring(_without_slivers(_put_together(now, places, between)))
 
 
@@ -252,11 +258,11 @@ def _share_left(seen: Points, drawn: Points) -> float:
 def _best(
     fitted: Way,
     arms: tuple[Arm, Arm],
-    around: tuple[Sequence[Segment], Sequence[Segment]],
+    rest: Sequence[Points],
     sight: Sight,
     pen: Pen,
 ) -> Way:
-    """Return the way through a place that leaves least of the ink unexplained."""
+    """Return the way through a place that leaves least of the ink unexplained; `rest` is all else of the ring."""
     one, other = arms
     corners = apexes(one, other, fitted)
     sharp = [to_apex(one, other, corner) for corner in corners]
@@ -269,13 +275,13 @@ def _best(
         return fitted
     points, seen = points[counts], seen[counts]
 
-    lead, tail = _near(_flattened(around[0]), low, high), _near(_flattened(around[1]), low, high)
+    rest_mm = _distances(points, _joined([_near(line, low, high) for line in rest]))
 
     def cost(way: Way) -> float:
         if _folds(way):
             return math.inf
         middle = _near(_flattened(way.segments), low, high)
-        away = np.minimum(np.minimum(_distances(points, lead), _distances(points, tail)), _distances(points, middle))
+        away = np.minimum(rest_mm, _distances(points, middle))
         return _share_left(seen, pen.darkness(away)) + PLAIN_SHARE * (len(way.between) + 1)
 
     def is_plain(way: Way) -> bool:
@@ -402,6 +408,11 @@ def _near(line: Points, low: Points, high: Points) -> tuple[Points, Points]:
     a, b = line[:-1], line[1:]
     near = np.all((np.maximum(a, b) > low - NEAR_MM) & (np.minimum(a, b) < high + NEAR_MM), axis=1)
     return a[near], (b - a)[near]
+
+
+def _joined(pieces: Sequence[tuple[Points, Points]]) -> tuple[Points, Points]:
+    none = np.empty((0, 2))
+    return np.vstack([none, *(starts for starts, _ in pieces)]), np.vstack([none, *(steps for _, steps in pieces)])
 
 
 def _distances(points: Points, pieces: tuple[Points, Points]) -> Points:
