@@ -28,7 +28,7 @@ from vectorize.linework.skeleton import skeleton_graph
 from vectorize.linework.thinning import thinned
 from vectorize.notes import Note
 from vectorize.regions import Regions, divided
-from vectorize.rounding import rounding_px
+from vectorize.rounding import is_black_and_white, rounding_px
 from vectorize.touching import shared_stretches
 from vectorize.watch import Watcher, unwatched
 
@@ -43,7 +43,7 @@ class Drawing:
 
     `marks` are the boxes x0, y0, x1, y1 in pixels of everything drawn in one piece, (M, 4).
     `ink_px` is what each edge carries across, in pixels of full black, nan where it is too short to tell.
-    `rounding_px` is by how much the picture rounds the width of a line.
+    `rounding_px` is by how much the picture rounds the width of a line; without any grey it `is_black_and_white`.
     """
 
     ink: Ink
@@ -53,6 +53,7 @@ class Drawing:
     marks: Points
     ink_px: Points
     rounding_px: float = 0.0
+    is_black_and_white: bool = False
     _measured: dict[int, Centred] = field(default_factory=dict)
     _boxes: list[Points] = field(default_factory=list)
     _shared: list[frozenset[int]] = field(default_factory=list)
@@ -159,7 +160,7 @@ def read_drawing(
     regions = with_ground(divided(work, skeleton))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)
-    return Drawing(ink, regions, runs, pen_px, marks_of(work), ink_px, rounding_px(ink))
+    return Drawing(ink, regions, runs, pen_px, marks_of(work), ink_px, rounding_px(ink), is_black_and_white(ink))
 
 
 def marks_of(work: LineWork) -> Points:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.beside import beside
+from vectorize.between_pixels import unrounded
 from vectorize.curve import Point, Points
 from vectorize.curves import FitSettings, fit_ring
 from vectorize.curves.halves import completed
@@ -52,7 +53,11 @@ def fitted(
     if mirror is not None:
         whole = completed(mm, is_clean, scale.to_mm(mirror))
         mm, is_clean, corners = whole.points, whole.is_clean, whole.corners
-    fit = fit_ring(mm, is_clean, settings=FitSettings(settings.tolerance_mm, pen_mm, step_mm), corners=corners)
+    fitting = FitSettings(settings.tolerance_mm, pen_mm, step_mm)
+    fit = fit_ring(mm, is_clean, settings=fitting, corners=corners)
+    if mirror is None and drawing.is_black_and_white:
+        mm = unrounded(mm, is_clean, fit.ring, drawing.ink.darkness, scale, pen_px=pen_px)
+        fit = fit_ring(mm, is_clean, settings=fitting, corners=corners)
     ring = fit.ring
     if mirror is None:
         ring = settled(ring, _sight(drawing, loop, scale, gaps), pen_mm=pen_mm, shapes=fit.shapes)

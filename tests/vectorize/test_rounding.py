@@ -1,4 +1,6 @@
-"""A scan in black and white only rounds edges to whole pixels; what that does to a line's width is no other line."""
+"""A scan in black and white only rounds edges to whole pixels: a width that changes is no other line, and a side along
+the rows still lies where it was drawn.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,7 @@ from tests.vectorize.drawing import Sheet
 from vectorize.ink import find_ink
 from vectorize.linework.centre import centred
 from vectorize.outline import Outline
-from vectorize.rounding import rounding_px
+from vectorize.rounding import is_black_and_white, rounding_px
 from vectorize.scale import fit_scale
 from vectorize.trace import PartPick, trace_picks
 
@@ -32,6 +34,13 @@ def test_black_and_white_rounds_by_a_pixel_and_grey_does_not() -> None:
     grey = Sheet(60, 36, dpi=300, pen_mm=0.45, skew_deg=0.3).shape(PLATE).grey(seed=1, noise=2.0, blur_px=0.5)
     assert rounding_px(find_ink(grey, px_per_mm=PX_PER_MM)) < 0.1
     assert rounding_px(find_ink(one_bit(grey), px_per_mm=PX_PER_MM)) > 0.9
+
+
+def test_a_picture_is_black_and_white_only_without_any_grey() -> None:
+    crisp = Sheet(60, 36, dpi=300, pen_mm=0.45).shape(PLATE).grey()
+    assert not is_black_and_white(find_ink(crisp, px_per_mm=PX_PER_MM))
+    assert is_black_and_white(find_ink(one_bit(crisp), px_per_mm=PX_PER_MM))
+    assert not is_black_and_white(find_ink(np.full((200, 200), 255, np.uint8), px_per_mm=PX_PER_MM))
 
 
 def test_a_page_without_ink_rounds_nothing() -> None:
@@ -65,3 +74,27 @@ def test_a_round_end_between_sides_along_the_rows_of_a_one_bit_scan_stays_round(
     ).parts
     true = Outline.from_points(scale.to_mm(sheet.px(ring)))
     assert compare(part.outline, true).worst_mm < WORN_MM
+
+
+SIDE_PX = 0.15
+"""Two edges that are each rounded evenly within half a pixel leave their middle 0.2 px off, root mean square."""
+
+
+def test_sides_along_the_rows_of_a_one_bit_scan_lie_where_they_were_drawn() -> None:
+    half = np.linspace(-np.pi / 2, np.pi / 2, 60)
+    end = np.column_stack([5 * np.cos(half), 5 * np.sin(half)])
+    strap = np.vstack([end, -end]) + np.repeat([[45.0, 18.0], [15.0, 18.0]], 60, axis=0)
+    off = []
+    for shift_mm in np.arange(0.0, 1.0, 0.13) / PX_PER_MM:
+        ring = strap + np.array([0.0, shift_mm])
+        sheet = Sheet(60, 40, dpi=300, pen_mm=0.45).shape(ring)
+        page = sheet.page(seed=3, noise=8.0, blur_px=0.5)
+        assert page.grey is not None
+        black_and_white = replace(page, grey=one_bit(page.grey))
+        scale = fit_scale(page, sheet.known())
+        (part,) = trace_picks(black_and_white, scale, [PartPick("strap", (sheet.pick(30, 18),))]).parts
+        sides = [s for s in part.outline.exterior.segments if s.length > 20]
+        true = scale.to_mm(sheet.px([(30.0, 13.0 + shift_mm), (30.0, 23.0 + shift_mm)]))[:, 1]
+        off += [min(abs(side.point_at(0.5)[1] - y) for y in true) * PX_PER_MM for side in sides]
+    assert len(off) == 16
+    assert np.sqrt(np.mean(np.square(off))) < SIDE_PX
