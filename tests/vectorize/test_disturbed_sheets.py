@@ -42,6 +42,8 @@ def test_a_part_keeps_its_own_line(tmp_path: Path, kind: str, seed: int, name: s
         ("thick-pen", 645, "rib", CLEAN_EDGE_MM),
         # The arms of an E point at the ends of a 3.
         ("worn-lettered", 641, "fuselage", EDGE_MM),
+        # The blocks of a strongly compressed picture widen a side, which is left out of the fit as if in company.
+        ("jpeg-35", 651, "strap", EDGE_MM),
     ],
 )
 def test_a_part_of_a_drawn_case_keeps_its_own_line(
