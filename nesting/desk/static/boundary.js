@@ -28,15 +28,19 @@ export function boundaryAim(sheet) {
     ui.crossing = null;
   }
 
-  async function keep(rings, change = { kind: "set-outline" }) {
+  async function keep(rings, change = { kind: "set-outline" }, before = ui.rings) {
     if (!rings) { speak("That cannot be done here."); return false; }
     ui.rings = rings;
     ui.saving += 1;
     refreshed();
-    const done = await edit({ part: part().name, outline: shape.toJson(rings), ...change });
+    const done = await edit({ part: part().name, outline: shape.toJson(rings), ...change }, () => {
+      // Refused: the edge is what it was, before the hand goes on.
+      ui.crossing = null;
+      if (!ui.held) ui.rings = before;
+      refreshed();
+    });
     ui.saving -= 1;
     ui.crossing = null;
-    // A change that was refused leaves the edge as the job has it.
     if (!done && part() && !ui.held) ui.rings = shape.fromJson(part().shape);
     refreshed();
     return done;
@@ -80,7 +84,7 @@ export function boundaryAim(sheet) {
     const landed = at && ui.lands ? ((await sheet.snapped(at)) ?? at) : at;
     ui.held = null;
     if (!landed) { ui.rings = from; ui.crossing = null; refreshed(); return; }
-    await keep(shape.withMoved(from, number, i, sheet.toMm(landed)));
+    await keep(shape.withMoved(from, number, i, sheet.toMm(landed)), undefined, from);
   }
 
   function move(at) {

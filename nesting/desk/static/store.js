@@ -56,20 +56,22 @@ export async function refresh() {
   try { await asking; } finally { asking = null; }
 }
 
-export async function attempt(work, done) {
+// `refused` is called at once when the work was refused, before the job is asked for anew.
+export async function attempt(work, done, refused) {
   try {
     const result = await work();
     if (done) { slip(done); speak(done); }
     return result ?? true;
   } catch (error) {
     slip(error.message, "fault");
+    refused?.();
     await refresh();
     return null;
   }
 }
 
-export async function edit(change) {
-  const result = await attempt(() => post("edit", change));
+export async function edit(change, refused) {
+  const result = await attempt(() => post("edit", change), null, refused);
   await refresh();
   return result !== null;
 }
