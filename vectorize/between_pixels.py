@@ -26,7 +26,7 @@ MOST_DRIFT_PX = 4.0
 """A line that crosses more rows than this is rounded both ways alike."""
 
 NOISE_PX = 0.08
-"""One standard deviation of where an edge turns a pixel over, of drawn scans; half or twice of it changes little."""
+"""One standard deviation of where an edge turns a pixel over, of drawn scans."""
 
 SPECK_SHARE = 0.01
 """So many pixels of an edge something else has turned over."""

@@ -12,7 +12,7 @@ from scipy.spatial import cKDTree
 
 from vectorize.curve import Point, Points
 from vectorize.linework.centre import ink_across
-from vectorize.linework.graph import Edge, LineWork, outward_directions
+from vectorize.linework.graph import Edge, LineWork, outward_directions, pieces_of
 
 SHORTEST_STROKE_MM = 3.0
 """A stroke shorter than this is a mark or a letter; its ends are left alone."""
@@ -121,19 +121,18 @@ def _free_ends(work: LineWork, darkness: NDArray[np.uint8], px_per_mm: float, pe
         edge = work.edges[index]
         leg, whole = outward_directions(edge, node, skip_px=0.7 * pen_px, reach_px=reach, pen_px=pen_px)
         at = work.nodes[node]
-        ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, ink, extents[node]))
+        ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, ink, extents[index]))
     return ends
 
 
 def _extents(work: LineWork) -> list[float]:
-    """Return for each node the larger side of the box round all the edges that hang together with it."""
-    label = _connected(len(work.nodes), [(edge.start, edge.end) for edge in work.edges])
-    low = np.full((len(work.nodes), 2), np.inf)
+    """Return for each edge the larger side of the box round all the edges that hang together with it."""
+    of_edge = pieces_of(work)
+    low = np.full((len(work.edges), 2), np.inf)
     high = -low
-    of_edge = label[[edge.start for edge in work.edges]]
     np.minimum.at(low, of_edge, [edge.points.min(axis=0) for edge in work.edges])
     np.maximum.at(high, of_edge, [edge.points.max(axis=0) for edge in work.edges])
-    found: list[float] = np.max(high - low, axis=1)[label].tolist()
+    found: list[float] = np.max(high - low, axis=1)[of_edge].tolist()
     return found
 
 
@@ -224,23 +223,17 @@ def _are_abreast(one: _End, other: _End) -> bool:
 
 def _lines(work: LineWork, joins: Sequence[tuple[int, int]]) -> list[int]:
     """Return for each edge the number of the line it is in: edges that join end to end, where no third meets them."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
     ends = np.array([(edge.start, edge.end) for edge in work.edges], np.int64)
     own = len(work.nodes) + np.arange(ends.size).reshape(ends.shape)
     # Where three or more meet, each has an end of its own.
     ends = np.where(work.degrees()[ends] > 2, own, ends)
-    label = _connected(len(work.nodes) + ends.size, [*ends.tolist(), *joins])
-    found: list[int] = label[ends[:, 0]].tolist()
-    return found
-
-
-def _connected(count: int, links: Sequence[tuple[int, int]]) -> NDArray[np.int32]:
-    """Return for each of `count` nodes the number of the group that links join it to."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
-    pairs = np.array(links, np.int64).reshape(-1, 2)
-    _, label = connected_components(coo_array((np.ones(len(pairs)), pairs.T), shape=(count, count)), directed=False)
-    return np.asarray(label, np.int32)
+    links = np.vstack([ends, np.array(joins, np.int64).reshape(-1, 2)])
+    size = len(work.nodes) + ends.size
+    _, label = connected_components(coo_array((np.ones(len(links)), links.T), shape=(size, size)), directed=False)
+    return [int(label[start]) for start in ends[:, 0]]
 
 
 def _onto_lines(work: LineWork, ends: Sequence[_End], gap_px: float, pen_px: float) -> list[_Bridge]:
