@@ -2,7 +2,7 @@
 
 A sheet that lies uneven misses more and more from place to place; one whose halves were laid on the glass torn misses
 by one step. What is left after scans are laid on each other, near every place of the overlap and also where it is too
-much to be a seam, is therefore explained twice: by a smooth change alone, and by one with a step.
+much to be a seam, is therefore explained twice: by a change that bends along a line, and by one with a step there.
 """
 
 from __future__ import annotations
@@ -33,8 +33,8 @@ _SPREAD_MM = 0.03
 
 _LEAST_POINTS = 40
 _LEAST_MM = 8.0
-_COST_SHARE = 0.3
-"""A step must leave less than this of what a smooth change leaves; a sheet that is only wavy leaves half or more."""
+_COST_SHARE = 0.45
+"""A step must leave less than this of what a bend leaves: a tear leaves up to a quarter, a wavy sheet 0.7 or more."""
 
 _GAIN = 0.15
 _MOST = 700
@@ -108,19 +108,20 @@ def _shift(first: Picture, second: Picture, low: NDArray[np.intp], high: NDArray
 
 
 def _step(at: Points, normals: Points, rest: Points) -> tuple[Points, float] | None:
-    """Return where a step explains what lines miss by, and its size in mm, if one does and a smooth change does not."""
+    """Return where a step explains what lines miss by, and its size in mm, if one does and a bend does not."""
     centre, reach = at.mean(axis=0), max(float(np.ptp(at, axis=0).max()), 1.0)
     u = (at - centre) / reach
     turn = normals[:, 1] * u[:, 0] - normals[:, 0] * u[:, 1]
     smooth = np.column_stack([normals, u[:, :1] * normals, u[:, 1:] * normals])
-    plain, _ = _explained(smooth, rest)
-    best, found = math.inf, None
-    for beyond, place in _sides(at):
-        broken = np.column_stack([smooth, beyond[:, None] * np.column_stack([normals, turn])])
+    bent, best, found = math.inf, math.inf, None
+    for past, place in _sides(at):
+        kink = np.maximum(past, 0.0)[:, None] / reach * normals
+        bent = min(bent, _explained(np.column_stack([smooth, kink]), rest)[0])
+        broken = np.column_stack([smooth, (past > 0)[:, None] * np.column_stack([normals, turn])])
         cost, answer = _explained(broken, rest)
         if cost < best:
             best, found = cost, (answer, place)
-    if found is None or best > _COST_SHARE * plain:
+    if found is None or best > _COST_SHARE * bent:
         return None
     answer, place = found
     v = (place - centre) / reach
@@ -128,17 +129,17 @@ def _step(at: Points, normals: Points, rest: Points) -> tuple[Points, float] | N
 
 
 def _sides(at: Points) -> Iterator[tuple[Points, Points]]:
-    """Yield ways to cut the overlap in two: which points lie beyond, as 0 and 1, and a place on the cut."""
+    """Yield ways to cut the overlap in two: how far each point lies past the cut in mm, and a place on it."""
     for degrees in range(0, 180, 15):
         way = np.array([math.cos(math.radians(degrees)), math.sin(math.radians(degrees))])
         along = at @ way
         for cut in np.arange(along.min() + _LEAST_MM, along.max() - _LEAST_MM, 2.0):
-            beyond = along > cut
-            if min(int(beyond.sum()), int((~beyond).sum())) < _LEAST_POINTS:
+            past = along - cut
+            if min(int((past > 0).sum()), int((past <= 0).sum())) < _LEAST_POINTS:
                 continue
-            near = at[np.abs(along - cut) < _CELL_MM]
+            near = at[np.abs(past) < _CELL_MM]
             middle = near.mean(axis=0) if len(near) else at.mean(axis=0)
-            yield beyond.astype(np.float64), middle + (cut - middle @ way) * way
+            yield past, middle + (cut - middle @ way) * way
 
 
 def _explained(design: Points, rest: Points) -> tuple[float, Points]:
