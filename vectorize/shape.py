@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -56,18 +56,17 @@ def fitted(
         mm, is_clean, corners = whole.points, whole.is_clean, whole.corners
     fitting = FitSettings(settings.tolerance_mm, pen_mm, step_mm)
     fit = fit_ring(mm, is_clean, settings=fitting, corners=corners)
-    sight = _sight(drawing, loop, scale, gaps)
-    if mirror is None and (wider := needed_after_all(fit.ring, mm, is_clean, sight, pen_mm=pen_mm)) is not None:
-        is_clean = wider
-        fit = fit_ring(mm, is_clean, settings=fitting, corners=corners)
-    if mirror is None and drawing.is_black_and_white:
-        mm = unrounded(mm, is_clean, fit.ring, drawing.ink.darkness, scale, pen_px=pen_px)
-        fit = fit_ring(mm, is_clean, settings=fitting, corners=corners)
-    ring = fit.ring
     if mirror is None:
-        ring = settled(ring, sight, pen_mm=pen_mm, shapes=fit.shapes)
+        sight = _sight(drawing, loop, scale, gaps)
+        if (wider := needed_after_all(fit.ring, mm, is_clean, sight, pen_mm=pen_mm)) is not None:
+            is_clean = wider
+            fit = fit_ring(mm, is_clean, settings=fitting)
+        if drawing.is_black_and_white:
+            mm = unrounded(mm, is_clean, fit.ring, drawing.ink.darkness, scale, pen_px=pen_px)
+            fit = fit_ring(mm, is_clean, settings=fitting)
+        fit = replace(fit, ring=settled(fit.ring, sight, pen_mm=pen_mm, shapes=fit.shapes))
     # The part lies at the left of a loop, whichever way round.
-    ring = ring.oriented(is_counter_clockwise=loop.signed_area_px > 0)
+    ring = fit.ring.oriented(is_counter_clockwise=loop.signed_area_px > 0)
     return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, fit.rms_mm)
 
 

@@ -20,7 +20,7 @@ from vectorize.notes import Note
 from vectorize.outline import Outline, Ring
 from vectorize.picking import EdgeSide, OpenOutlineError, PartPick, TraceSettings, picked_region
 from vectorize.regions import Loop
-from vectorize.shape import Fitted, clean_points, fitted
+from vectorize.shape import clean_points, fitted
 from vectorize.watch import Watcher, portion, unwatched
 
 if TYPE_CHECKING:
@@ -157,7 +157,9 @@ def trace_one(
     rings = [hole.ring for hole in holes]
     if pick.mirror is not None:
         rings += [_mirrored(ring, scale, pick.mirror) for ring in rings]
-    return _with_sigma(pick, Outline(body.ring, tuple(rings)), body, scale), notes
+    outline = Outline(body.ring, tuple(rings))
+    sigma_edge, sigma_area = uncertainty(outline, scale, spread_mm=body.rms_mm, is_rounded=drawing.is_black_and_white)
+    return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0]), notes
 
 
 def _mirrored(ring: Ring, scale: PlanScale, axis: tuple[Point, Point]) -> Ring:
@@ -171,11 +173,6 @@ def _mirrored(ring: Ring, scale: PlanScale, axis: tuple[Point, Point]) -> Ring:
         return (point[0] - 2 * off * nx, point[1] - 2 * off * ny)
 
     return ring.mapped(move, mirrors=True)
-
-
-def _with_sigma(pick: PartPick, outline: Outline, body: Fitted, scale: PlanScale) -> TracedPart:
-    sigma_edge, sigma_area = uncertainty(outline, scale, spread_mm=body.rms_mm)
-    return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0])
 
 
 def _crossing_notes(drawing: Drawing, pick: PartPick, growth: Growth) -> list[Note]:

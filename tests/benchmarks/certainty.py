@@ -65,7 +65,8 @@ def main() -> None:
     with ProcessPoolExecutor(max_workers=2) as pool:
         tallies = list(pool.map(random_scores, *zip(*jobs, strict=True)))
         if not options.no_fixtures:
-            tallies += pool.map(case_scores, *zip(*((one.name, one.group) for one in CASES), strict=True))
+            cases = [(one.name, one.group, options.seed) for one in CASES]
+            tallies += pool.map(case_scores, *zip(*cases, strict=True))
     by_kind = defaultdict(list)
     for score in (score for tally in tallies for score in tally.scores):
         by_kind[score.kind].append(score)
@@ -87,9 +88,9 @@ def random_scores(kind: str, seed: int) -> Tally:
         return _scored(kind, Sample((file,), sheet.truth, picks, sheet.known))
 
 
-def case_scores(name: str, group: str) -> Tally:
+def case_scores(name: str, group: str, seed: int) -> Tally:
     """Trace one of the frozen cases, its known dimensions and corners clicked; those of a drawing are read off it."""
-    rng = np.random.default_rng([7, *name.encode()])
+    rng = np.random.default_rng([seed, *name.encode()])
     spread = DRAWN_PICK_SIGMA if group == "vector" else CLICK_PX
     with tempfile.TemporaryDirectory() as folder:
         return _scored(group, case(name).make(Path(folder), 1), click=lambda at: clicked(at, rng, spread))

@@ -3,8 +3,14 @@
 import numpy as np
 import pytest
 
+from fixtures import shapes
+from fixtures.compare import distances
 from fixtures.random_sheets import KINDS
 from tests.benchmarks.certainty import random_scores
+from vectorize.certainty import ROUNDED_SHARE, uncertainty
+from vectorize.doubt import SizeDoubt
+from vectorize.outline import Outline
+from vectorize.scale import PlanScale
 
 SEED = 41
 # What is asked of hundreds of parts is 93 % and 0.7 to 1.2; 33 parts scatter more, and a wrong factor of two shows.
@@ -31,3 +37,26 @@ def test_edges_lie_within_what_is_stated_and_not_far_within(scores):
     edge = np.array([score.edge_rms for score in scores])
     assert np.mean([score.edge_inside >= 0.95 for score in scores]) >= LEAST_INSIDE
     assert RMS[0] < np.sqrt(np.mean(edge**2)) < RMS[1]
+
+
+@pytest.mark.parametrize("outline", [Outline.rectangle(0, 0, 120, 30), shapes.tip(40, 70)])
+def test_two_sigma_of_an_unsure_scale_hold_19_places_of_the_edge_out_of_20(outline: Outline) -> None:
+    """Over parts that are really larger or smaller by what is normally distributed; the ends move most."""
+    off, (cx, cy) = 1e-3, outline.centroid
+    larger = outline.mapped(lambda p: (cx + (1 + off) * (p[0] - cx), cy + (1 + off) * (p[1] - cy)), keeps_circles=False)
+    places = np.asarray(distances(larger, outline)) / off
+    sigma, _ = uncertainty(outline, scale_of(SizeDoubt.alike(off)), spread_mm=0.0)
+    errors = off * np.random.default_rng(1).standard_normal(4000)
+    assert np.mean(np.abs(np.outer(errors, places)) < 2 * sigma) == pytest.approx(0.955, abs=0.012)
+
+
+def test_points_on_black_and_white_are_rounded_to_and_fro() -> None:
+    sigmas = [
+        uncertainty(shapes.rib(), scale_of(SizeDoubt()), spread_mm=0.05, is_rounded=at)[0] for at in (False, True)
+    ]
+    assert sigmas[1] == pytest.approx(ROUNDED_SHARE * sigmas[0], rel=0.02)
+
+
+def scale_of(doubt: SizeDoubt) -> PlanScale:
+    """Return the scale of a sheet at 1000 px to the mm, whose pixels tell nothing of the edge's doubt."""
+    return PlanScale(np.diag([1e-3, -1e-3, 1.0]), (1e-3, 1e-3), 0.0, (300.0, 200.0), doubt=doubt)
