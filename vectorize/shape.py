@@ -16,6 +16,7 @@ from vectorize.curves import FitSettings, fit_ring
 from vectorize.curves.bare import needed_after_all
 from vectorize.curves.halves import completed
 from vectorize.curves.inked import Sight, settled
+from vectorize.curves.symmetry import symmetrical
 from vectorize.outline import Ring
 from vectorize.picking import TraceSettings
 from vectorize.regions import Loop
@@ -50,13 +51,13 @@ def fitted(
     pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
     gaps = [scale.to_mm(edge.points) for edge in loop.edges if edge.is_bridge and not edge.is_dashed]
     mm, is_clean = repaired(scale.to_mm(points), is_clean, pen_mm=pen_mm, step_mm=step_mm, gaps=gaps)
-    corners: tuple[int, ...] = ()
+    fitting = FitSettings(settings.tolerance_mm, pen_mm, step_mm)
     if mirror is not None:
         whole = completed(mm, is_clean, scale.to_mm(mirror))
-        mm, is_clean, corners = whole.points, whole.is_clean, whole.corners
-    fitting = FitSettings(settings.tolerance_mm, pen_mm, step_mm)
-    fit = fit_ring(mm, is_clean, settings=fitting, corners=corners)
-    if mirror is None:
+        fit = fit_ring(whole.points, whole.is_clean, settings=fitting, corners=whole.corners)
+        fit = replace(fit, ring=symmetrical(fit.ring, whole.axis, within_mm=settings.tolerance_mm))
+    else:
+        fit = fit_ring(mm, is_clean, settings=fitting)
         sight = _sight(drawing, loop, scale, gaps)
         if (wider := needed_after_all(fit.ring, mm, is_clean, sight, pen_mm=pen_mm)) is not None:
             is_clean = wider

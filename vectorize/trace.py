@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -12,12 +11,13 @@ import numpy as np
 
 from vectorize.certainty import uncertainty
 from vectorize.curve import Point
+from vectorize.curves.halves import Axis
 from vectorize.cutouts import guess_cutout
 from vectorize.drawing import Drawing, read_drawing
 from vectorize.errors import PickError, SheetwoodError
 from vectorize.growth import Growth
 from vectorize.notes import Note
-from vectorize.outline import Outline, Ring
+from vectorize.outline import Outline
 from vectorize.picking import EdgeSide, OpenOutlineError, PartPick, TraceSettings, picked_region
 from vectorize.regions import Loop
 from vectorize.shape import clean_points, fitted
@@ -156,23 +156,11 @@ def trace_one(
     holes = [fitted(drawing, loop, scale, settings) for loop in _holes(drawing, scale, pick, others, notes)]
     rings = [hole.ring for hole in holes]
     if pick.mirror is not None:
-        rings += [_mirrored(ring, scale, pick.mirror) for ring in rings]
+        axis = Axis.through(scale.to_mm(pick.mirror))
+        rings += [ring.mapped(axis.image, mirrors=True) for ring in rings]
     outline = Outline(body.ring, tuple(rings))
     sigma_edge, sigma_area = uncertainty(outline, scale, spread_mm=body.rms_mm, is_rounded=drawing.is_black_and_white)
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0]), notes
-
-
-def _mirrored(ring: Ring, scale: PlanScale, axis: tuple[Point, Point]) -> Ring:
-    """Return a cut-out's image on the other side of a half-plan's centre line."""
-    (ax, ay), (bx, by) = scale.to_mm(axis).tolist()
-    size = math.dist((ax, ay), (bx, by))
-    nx, ny = -(by - ay) / size, (bx - ax) / size
-
-    def move(point: Point) -> Point:
-        off = (point[0] - ax) * nx + (point[1] - ay) * ny
-        return (point[0] - 2 * off * nx, point[1] - 2 * off * ny)
-
-    return ring.mapped(move, mirrors=True)
 
 
 def _crossing_notes(drawing: Drawing, pick: PartPick, growth: Growth) -> list[Note]:

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from nesting.alter.pieces import crossing, nearest_share, part_of, points_with_shares, with_ends, without_spikes
+from nesting.alter.pieces import crossing, nearest_share, points_with_shares, without_spikes
 from vectorize.curve import Line, Point, Points, Segment
+from vectorize.curve_parts import part_of, with_ends
 from vectorize.outline import FINE_MM, Outline, Ring
 
 if TYPE_CHECKING:

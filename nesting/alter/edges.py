@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
-from nesting.alter.pieces import corner_indices, distance_to, nearest_share, part_of, points_with_shares
+from nesting.alter.pieces import corner_indices, distance_to, nearest_share, points_with_shares
 from vectorize.curve import Point, Segment
+from vectorize.curve_parts import part_of
 from vectorize.errors import PartError
 from vectorize.outline import Ring
 

@@ -9,11 +9,11 @@ from typing import Literal
 from nesting.alter.boolean import united
 from nesting.alter.edges import nearest_on
 from nesting.alter.openings import drilled, notched
-from nesting.alter.pieces import direction_at
 from nesting.alter.shapes import middle_of_section, placed, rounded_rectangle
 from nesting.alter.step import Change, Setting, fixed, reshaped
 from nesting.part import Part
 from vectorize.curve import Point
+from vectorize.curve_parts import direction_at
 from vectorize.errors import PartError
 from vectorize.notes import Note
 from vectorize.outline import Outline

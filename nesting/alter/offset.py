@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from nesting.alter.boolean import cut, outlines_with_curves, united
-from nesting.alter.pieces import direction_at, lines_merged, nearest_share, part_of, velocity_at
+from nesting.alter.pieces import lines_merged, nearest_share
 from vectorize.curve import Arc, Cubic, Line, Point, Points, Segment
+from vectorize.curve_parts import direction_at, part_of, velocity_at
 from vectorize.outline import FINE_MM, Outline, Ring
 
 if TYPE_CHECKING:

@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from nesting.alter.axis import Axis
 from nesting.alter.edges import picked_edges
 from nesting.alter.offset import offset_edges, offset_outline
-from nesting.alter.pieces import part_of
 from nesting.alter.step import Change, Setting, fixed, reshaped, to_check
 from nesting.part import Part
 from vectorize.curve import Line, Point, Segment, mapped
+from vectorize.curve_parts import part_of
 from vectorize.errors import PartError
 from vectorize.outline import Outline, Ring
 

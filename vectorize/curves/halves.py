@@ -36,6 +36,13 @@ class Axis:
     at: Point
     along: Point
 
+    @staticmethod
+    def through(ends: Points) -> Axis:
+        """Return the line from the first of two points to the second."""
+        (ax, ay), (bx, by) = ends.tolist()
+        size = max(math.dist((ax, ay), (bx, by)), 1e-9)
+        return Axis((ax, ay), ((bx - ax) / size, (by - ay) / size))
+
     def across(self, points: Points) -> tuple[Points, Points]:
         """Return how far points, (N, 2), lie at the left of the centre line, and how far along it."""
         away = points - np.asarray(self.at)
@@ -46,14 +53,24 @@ class Axis:
         off, _ = self.across(points)
         return np.asarray(points - 2 * off[:, None] * np.array([-self.along[1], self.along[0]]), np.float64)
 
+    def image(self, point: Point) -> Point:
+        """Return the image of one point on the other side."""
+        ((x, y),) = self.mirrored(np.array([point])).tolist()
+        return (x, y)
+
+    def turned(self) -> Axis:
+        """Return the same line walked the other way: its left is on the other side."""
+        return Axis(self.at, (-self.along[0], -self.along[1]))
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Whole:
-    """A whole boundary once round: (N, 2) points, which of them were measured, and corners on the centre line."""
+    """A whole boundary once round: (N, 2) points, which of them were measured, and corners on its centre line."""
 
     points: Points
     is_clean: NDArray[np.bool_]
     corners: tuple[int, ...]
+    axis: Axis
 
 
 def completed(points: Points, is_clean: NDArray[np.bool_], ends: Points) -> Whole:
@@ -64,7 +81,9 @@ def completed(points: Points, is_clean: NDArray[np.bool_], ends: Points) -> Whol
     Raises:
         PickError: The boundary does not touch the centre line, or lies on both sides of it.
     """
-    axis = _axis(points, ends)
+    axis = Axis.through(ends)
+    if np.median(axis.across(points)[0]) < 0:
+        axis = axis.turned()
     side, _ = axis.across(points)
     off = side > AXIS_MM
     breaks = np.flatnonzero(off & ~np.roll(off, 1))
@@ -81,14 +100,7 @@ def completed(points: Points, is_clean: NDArray[np.bool_], ends: Points) -> Whol
     blank = [np.zeros(len(fill), np.bool_) for fill in (over, back)]
     slanted = ((is_late_slanted, len(half) + over_foot), (is_early_slanted, len(whole) - len(back) + back_foot))
     corners = tuple(index for is_slanted, index in slanted if is_slanted)
-    return Whole(whole, np.concatenate([clean, blank[0], clean[::-1], blank[1]]), corners)
-
-
-def _axis(points: Points, ends: Points) -> Axis:
-    (ax, ay), (bx, by) = ends.tolist()
-    size = max(math.dist((ax, ay), (bx, by)), 1e-9)
-    axis = Axis((ax, ay), ((bx - ax) / size, (by - ay) / size))
-    return axis if np.median(axis.across(points)[0]) >= 0 else Axis((bx, by), (-axis.along[0], -axis.along[1]))
+    return Whole(whole, np.concatenate([clean, blank[0], clean[::-1], blank[1]]), corners, axis)
 
 
 def _foot(half: Points, is_clean: NDArray[np.bool_], axis: Axis) -> tuple[Points, bool]:

@@ -6,8 +6,9 @@ import math
 
 import pytest
 
-from nesting.alter.pieces import part_of, without_spikes
+from nesting.alter.pieces import without_spikes
 from vectorize.curve import Arc, Cubic, Line, Segment
+from vectorize.curve_parts import part_of
 from vectorize.outline import Ring
 
 TOP = Cubic((40.0, 20.0), (30.0, 26.0), (10.0, 24.0), (0.0, 20.0))
