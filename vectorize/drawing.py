@@ -20,6 +20,7 @@ from vectorize.linework.bridges import with_bridges
 from vectorize.linework.centre import Centred, centred, ink_across
 from vectorize.linework.crossings import with_crossings
 from vectorize.linework.dashes import with_dashes
+from vectorize.linework.ends import with_whole_ends
 from vectorize.linework.graph import Edge, LineWork, filled, pieces_of, tidied
 from vectorize.linework.noding import noded
 from vectorize.linework.pens import with_pen_changes
@@ -149,6 +150,7 @@ def read_drawing(
     skeleton = thinned(ink.mask)
     pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
     work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)
+    work = with_whole_ends(work, ink.mask, skeleton, pen_px=pen_px)
     watch("telling lines apart", 0.7)
     work = with_crossings(work, pen_px=pen_px, reach_px=max(3.0 * pen_px, 1.6 * per_mm))
     work, pen_changes = with_pen_changes(work, ink.darkness, px_per_mm=per_mm, pen_px=pen_px)
