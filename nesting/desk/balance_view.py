@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel
 
 from nesting.desk.standing import Standing
-from nesting.job.model_schema import ChordTable
+from nesting.finish import COATS, GLUES
+from nesting.job.model_schema import ChordTable, CoatTable, FinishTable, GlueTable
 from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec
 from vectorize.curve import Point
@@ -42,6 +43,14 @@ def balance_view(spec: JobSpec, standing: Standing | None) -> dict[str, Any]:
             {"parts": list(one.parts), "mass_g": one.mass, "stage": one.stage, "balance_mm": one.balance}
             for one in spec.weighed
         ],
+        "finishes": [_finish(one) for one in spec.finish],
+        "joints": [
+            {"name": one.name, "parts": list(one.parts), "glue": one.glue}
+            | {"length_mm": one.length, "width_mm": one.width}
+            for one in spec.joint
+        ],
+        "coats": _known(COATS, spec.coat),
+        "glues": _known(GLUES, spec.glue),
         "seats": {seat.part: shown.entry(seat) for seat in table.seat},
         "in_place": table.in_place,
         "items": [shown.entry(item) for item in table.item],
@@ -64,6 +73,16 @@ class _Shown:
     def entry(self, entry: BaseModel) -> dict[str, Any]:
         """Return an entry of the job."""
         return {_UNITS.get(name, name): self.value(value) for name, value in entry.model_dump().items()}
+
+
+def _finish(finish: FinishTable) -> dict[str, Any]:
+    faces = {face: list(getattr(finish, face)) for face in ("both", "top", "bottom", "edges")}
+    return {"parts": list(finish.parts), **faces, "sanding_mm": finish.sanding}
+
+
+def _known(built_in: Mapping[str, Any], own: Sequence[CoatTable | GlueTable]) -> list[str]:
+    """Return the names that may be chosen: those of the job first."""
+    return list(dict.fromkeys([*(one.name for one in own), *built_in]))
 
 
 def _chord(chord: ChordTable) -> dict[str, Any]:

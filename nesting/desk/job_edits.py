@@ -10,6 +10,7 @@ from tomlkit.items import AoT, Table
 
 from nesting.desk import requests as ask
 from nesting.desk.balance_edits import BalanceEdit, edit_balance
+from nesting.desk.finish_edits import FinishEdit, edit_finish
 from nesting.desk.reading_edits import ReadingEdit, edit_reading
 from nesting.desk.step_edits import StepEdit, edit_steps
 from nesting.desk.toml_tables import drop_from_list, put_in_list, put_value
@@ -22,7 +23,7 @@ JobEdit = (
     | ask.AddPart | ask.MakePart | ask.DropPart | ask.SetPart | ask.MarkCut
     | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
     | ask.SetSubstitutes | ask.PutMark | ask.DropMark
-    | ask.MeasuredBars | ask.PutBlade | ask.DropBlade | BalanceEdit | ask.AddReading | ask.DropReading
+    | ask.MeasuredBars | ask.PutBlade | ask.DropBlade | BalanceEdit | FinishEdit | ask.AddReading | ask.DropReading
 )  # fmt: skip
 
 
@@ -56,6 +57,8 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             | ask.SetSeat() | ask.PutItem() | ask.PutAlternative() | ask.DropItem()
         ):  # fmt: skip
             return edit_balance(_section(document, "balance"), edit)
+        case ask.PutFinish() | ask.DropFinish() | ask.PutJoint() | ask.DropJoint():
+            return edit_finish(document, edit)
         case ask.AddReading() | ask.DropReading():
             return _edit_readings(document, edit)
         case ask.AddBridge() | ask.DropBridge() | ask.SetSheet():

@@ -12,6 +12,7 @@ from nesting.desk.requests.balance import (
     SetRange,
     SetSeat,
 )
+from nesting.desk.requests.finish import DropFinish, DropJoint, PutFinish, PutJoint
 from nesting.desk.requests.job import SetJob
 from nesting.desk.requests.parts import (
     AddPart,
@@ -48,9 +49,10 @@ from nesting.desk.requests.read import AnyEdit, read_edit, read_place, read_want
 
 __all__ = [
     "AddBlemish", "AddBoards", "AddBridge", "AddKnown", "AddPart", "AddPick", "AddReading", "AnyEdit", "CutPart",
-    "DropBlade", "DropBlemish", "DropBoard", "DropBridge", "DropItem", "DropKnown", "DropMark", "DropPart", "DropPick",
-    "DropReading", "DropStep", "MakePart", "MarkCut", "MeasuredBars", "MoveStep", "PinCopy", "PlaceCopy",
-    "PutAlternative", "PutBlade", "PutItem", "PutMark", "PutStep", "SetBalance", "SetBoard", "SetCarve", "SetChord",
-    "SetInPlace", "SetJob", "SetNest", "SetOutline", "SetPart", "SetPattern", "SetPlan", "SetRange", "SetSeat",
-    "SetSheet", "SetSubstitutes", "TieParts", "read_edit", "read_place", "read_wanted",
+    "DropBlade", "DropBlemish", "DropBoard", "DropBridge", "DropFinish", "DropItem", "DropJoint", "DropKnown",
+    "DropMark", "DropPart", "DropPick", "DropReading", "DropStep", "MakePart", "MarkCut", "MeasuredBars", "MoveStep",
+    "PinCopy", "PlaceCopy", "PutAlternative", "PutBlade", "PutFinish", "PutItem", "PutJoint", "PutMark", "PutStep",
+    "SetBalance", "SetBoard", "SetCarve", "SetChord", "SetInPlace", "SetJob", "SetNest", "SetOutline", "SetPart",
+    "SetPattern", "SetPlan", "SetRange", "SetSeat", "SetSheet", "SetSubstitutes", "TieParts", "read_edit",
+    "read_place", "read_wanted",
 ]  # fmt: skip

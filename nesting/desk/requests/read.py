@@ -8,6 +8,7 @@ from pydantic import Field, TypeAdapter, ValidationError
 
 from nesting.desk.fields import Edit
 from nesting.desk.requests.balance import AboutBalance
+from nesting.desk.requests.finish import AboutFinish
 from nesting.desk.requests.job import SetJob
 from nesting.desk.requests.parts import AboutParts
 from nesting.desk.requests.patterns import AboutPatterns
@@ -19,7 +20,8 @@ Wanted = TypeVar("Wanted")
 Form = TypeVar("Form", bound=Edit)
 
 AnyEdit = Annotated[
-    SetJob | AboutPlan | AboutParts | AboutRack | AboutBalance | AboutPatterns, Field(discriminator="kind")
+    SetJob | AboutPlan | AboutParts | AboutRack | AboutBalance | AboutFinish | AboutPatterns,
+    Field(discriminator="kind"),
 ]
 _PLACE: TypeAdapter[PlaceCopy] = TypeAdapter(PlaceCopy)
 _READER: TypeAdapter[AnyEdit] = TypeAdapter(AnyEdit)

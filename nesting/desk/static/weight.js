@@ -3,6 +3,7 @@
 import { h, s, show } from "./dom.js";
 import { balanceSection } from "./balance.js";
 import { assignSection, compareSection } from "./choosing.js";
+import { finishingSection } from "./finishing.js";
 import * as format from "./format.js";
 import { readingsSection } from "./readings.js";
 import { desk, edit, listen } from "./store.js";
@@ -12,7 +13,7 @@ export function weightView(place) {
     const { weights, parts, boards } = desk.state ?? {};
     if (!parts) return;
     show(place, h("div", { class: "page" }, h("h1", {}, "Weight and balance"),
-      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights), readingsSection(), balanceSection(), compareSection(), assignSection()] : empty(parts, boards)));
+      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights), finishingSection(), readingsSection(), balanceSection(), compareSection(), assignSection()] : empty(parts, boards)));
   };
   document.addEventListener("show-again", render);
   const stopListening = listen((what) => what !== "picture" && what !== "regions" && render());

@@ -64,6 +64,8 @@ EDITS = [
     {"kind": "put-blade", "width": "1.2 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 18},
     {"kind": "set-pattern", "field": "without", "value": ["grain", "cutting"]},
     {"kind": "set-pattern", "field": "pages", "value": 12},
+    {"kind": "put-finish", "parts": ["plate"], "both": ["tissue", "dope", "dope"], "sanding": "0.1 mm"},
+    {"kind": "put-joint", "name": "seam", "parts": ["plate"], "glue": "epoxy", "length": "4 in", "width": "3 mm"},
     {"kind": "set-range", "ends": ["110 mm", "122 mm"]},
     {"kind": "set-seat", "part": "plate", "station": "120 mm"},
     {"kind": "put-item", "table": "item", "name": "engine", "mass": "18 g", "station": "1 3/8 in"},
@@ -123,6 +125,8 @@ def test_every_edit_is_undone_and_made_again_exactly_also_by_another_server(desk
 
 MARK = {"kind": "put-mark", "part": "plate", "mark": {"kind": "datum", "at": [[150, 90]]}}
 BLADE = {"kind": "put-blade", "width": "1.2 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 18}
+FINISH = {"kind": "put-finish", "parts": ["plate"], "both": ["tissue", "dope"]}
+JOINT = {"kind": "put-joint", "name": "seam", "parts": ["plate"], "glue": "epoxy", "length": "40 mm", "width": "3 mm"}
 WOOD = {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "ply", "thickness": "2 mm"}]}
 
 ON_WHAT_IS_THERE = [
@@ -131,6 +135,10 @@ ON_WHAT_IS_THERE = [
     (BLADE, BLADE | {"number": 0, "kerf": "0.02 in"}),
     (BLADE, {"kind": "drop-blade", "number": 0}),
     (WOOD, WOOD | {"substitutes": []}),
+    (FINISH, FINISH | {"number": 0, "both": [], "top": ["film"]}),
+    (FINISH, {"kind": "drop-finish", "number": 0}),
+    (JOINT, JOINT | {"number": 0, "glue": "white glue"}),
+    (JOINT, {"kind": "drop-joint", "number": 0}),
     (
         {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3", "150 kg/m3"]},
         {"kind": "set-part", "part": "plate", "field": "density", "value": None},
