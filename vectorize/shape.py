@@ -55,7 +55,8 @@ def fitted(
     if mirror is not None:
         whole = completed(mm, is_clean, scale.to_mm(mirror))
         fit = fit_ring(whole.points, whole.is_clean, settings=fitting, corners=whole.corners)
-        fit = replace(fit, ring=symmetrical(fit.ring, whole.axis, within_mm=settings.tolerance_mm))
+        known = whole.points[list(whole.corners)]
+        fit = replace(fit, ring=symmetrical(fit.ring, whole.axis, known, within_mm=settings.tolerance_mm))
     else:
         fit = fit_ring(mm, is_clean, settings=fitting)
         sight = _sight(drawing, loop, scale, gaps)

@@ -31,7 +31,7 @@ SURE_SLANT = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """A centre line through `at` along the unit vector `along`; the drawn half lies at its left."""
+    """A centre line through `at` along the unit vector `along`."""
 
     at: Point
     along: Point

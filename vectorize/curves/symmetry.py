@@ -11,31 +11,34 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from vectorize.curve import Arc, Cubic, Line, Point, Segment, mapped
+from vectorize.curve import Arc, Cubic, Line, Point, Points, Segment, mapped
 from vectorize.curve_parts import direction_at, part_of, with_ends
-from vectorize.curves.halves import LEAST_SLANT, Axis
+from vectorize.curves.halves import Axis
 from vectorize.outline import Ring
 
 ON_AXIS_MM = 0.3
 """Pieces that end so close to the centre line end on it: a corner was known to be there, or is one by chance."""
 
+KNOWN_MM = 1.2
+"""A foot this close to a known corner is that corner."""
+
+STEEPEST_FOOT = math.tan(math.radians(5.0))
+"""An edge that meets the centre line farther from square than this has a corner there, known or not."""
+
 STEP_MM = 0.2
 
 
-def symmetrical(ring: Ring, axis: Axis, *, within_mm: float) -> Ring:
+def symmetrical(ring: Ring, axis: Axis, corners: Points, *, within_mm: float) -> Ring:
     """Return `ring` made of one of its halves, the one of fewer pieces, and the image of that.
 
-    An edge that meets the centre line squarely crosses it as one piece, or smoothly; one that comes at a slant has its
-    corner there. A ring that would change by more than `within_mm` stays as it is.
+    An edge that meets the centre line squarely crosses it as one piece, or smoothly; one that comes at a slant, or to
+    one of the known `corners`, (N, 2), has its corner there. A ring that would change by more than `within_mm` stays
+    as it is.
     """
-    halves = [(side, _half(ring, side)) for side in (axis, axis.turned())]
-    for side, half in sorted(halves, key=lambda found: len(found[1])):
-        if not half:
-            continue
-        whole = _whole(half, side)
-        if _away(whole, ring) <= within_mm:
-            return whole
-    return ring
+    halves = [(side, half) for side in (axis, axis.turned()) if (half := _half(ring, side))]
+    halves.sort(key=lambda found: len(found[1]))
+    wholes = [_squared(half, side, corners) for side, half in halves] + [_whole(half, [], [], a) for a, half in halves]
+    return next((whole for whole in wholes if _away(whole, ring) <= within_mm), ring)
 
 
 def _half(ring: Ring, axis: Axis) -> list[Segment]:
@@ -65,27 +68,38 @@ def _cut(segment: Segment, axis: Axis) -> list[Segment]:
     return [part_of(segment, 0.0, low), part_of(segment, low, 1.0)]
 
 
-def _whole(half: Sequence[Segment], axis: Axis) -> Ring:
-    """Return the ring of a half that begins and ends on the centre line, and its image."""
-    pieces, joint = _joined(list(half), axis)
+def _squared(half: Sequence[Segment], axis: Axis, corners: Points) -> Ring:
+    """Return the ring of a half that begins and ends on the centre line, and its image, without seams where square."""
+    pieces, joint = _joined(list(half), axis, corners)
     # What is joined at the half's own beginning is found by walking it backwards.
-    back, closing = _joined([piece.reversed() for piece in reversed(pieces)], axis)
-    pieces = [piece.reversed() for piece in reversed(back)]
-    image = [mapped(piece, axis.image, keeps_circles=True, mirrors=True).reversed() for piece in reversed(pieces)]
-    return Ring((*pieces, *joint, *image, *(piece.reversed() for piece in closing)))
+    back, closing = _joined([piece.reversed() for piece in reversed(pieces)], axis, corners, is_rest=bool(joint))
+    return _whole([piece.reversed() for piece in reversed(back)], joint, closing, axis)
 
 
-def _joined(half: list[Segment], axis: Axis) -> tuple[list[Segment], list[Segment]]:
-    """Return a half without what crosses the centre line as one piece at its end, and that piece if there is one."""
+def _whole(half: Sequence[Segment], joint: Sequence[Segment], closing: Sequence[Segment], axis: Axis) -> Ring:
+    """Return a half, what joins its end to that of its image, the image, and what joins their beginnings."""
+    image = [mapped(piece, axis.image, keeps_circles=True, mirrors=True).reversed() for piece in reversed(half)]
+    return Ring((*half, *joint, *image, *(piece.reversed() for piece in closing)))
+
+
+def _joined(
+    half: list[Segment], axis: Axis, corners: Points, *, is_rest: bool = False
+) -> tuple[list[Segment], list[Segment]]:
+    """Return a half without what crosses the centre line as one piece at its end, and that piece if there is one.
+
+    A half of one piece keeps it, unless it is the rest of a half.
+    """
     *others, last = half
     direction = direction_at(last, 1.0)
-    slope = abs(direction[0] * axis.along[0] + direction[1] * axis.along[1])
-    if slope > LEAST_SLANT:
+    along, across = axis.along, (-axis.along[1], axis.along[0])
+    rise, run = (abs(direction[0] * way[0] + direction[1] * way[1]) for way in (along, across))
+    is_corner = any(math.dist(last.end, corner) < KNOWN_MM for corner in corners.tolist())
+    if is_corner or rise > STEEPEST_FOOT * run:
         return half, []
     match last:
-        case Line(start, _) if others:
+        case Line(start, _) if others or is_rest:
             return others, [Line(start, axis.image(start))]
-        case Arc(start, end, _) if others:
+        case Arc(start, end, _) if others or is_rest:
             return others, [_arc_over(start, end, axis.image(start))]
         case Cubic(start, first, second, end):
             return [*others, Cubic(start, first, _square_to(second, end, axis), end)], []
@@ -111,7 +125,7 @@ def _side(point: Point, axis: Axis) -> float:
 
 
 def _lies_on(piece: Segment, axis: Axis) -> bool:
-    return max(abs(_side(piece.start, axis)), abs(_side(piece.end, axis))) < ON_AXIS_MM
+    return max(abs(_side(at, axis)) for at in (piece.start, piece.point_at(0.5), piece.end)) < ON_AXIS_MM
 
 
 def _on(point: Point, axis: Axis) -> Point:
