@@ -43,7 +43,7 @@ WANDER_MM = 0.13
 def uncertainty(
     outline: Outline, scale: PlanScale, *, spread_mm: float | None = None, is_rounded: bool = False
 ) -> tuple[float, float]:
-    """Return one standard deviation of the edge in mm and of the area in mm2.
+    """Return one standard deviation of the edge in mm, half of what 95 % of it lies within, and of the area in mm2.
 
     Args:
         outline: The outline as traced.

@@ -150,7 +150,7 @@ def read_drawing(
     skeleton = thinned(ink.mask)
     pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
     work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)
-    work = with_whole_ends(work, ink.mask, skeleton, pen_px=pen_px)
+    work, skeleton = with_whole_ends(work, ink.mask, skeleton, pen_px=pen_px)
     watch("telling lines apart", 0.7)
     work = with_crossings(work, pen_px=pen_px, reach_px=max(3.0 * pen_px, 1.6 * per_mm))
     work, pen_changes = with_pen_changes(work, ink.darkness, px_per_mm=per_mm, pen_px=pen_px)

@@ -159,7 +159,9 @@ def trace_one(
         axis = Axis.through(scale.to_mm(pick.mirror))
         rings += [ring.mapped(axis.image, mirrors=True) for ring in rings]
     outline = Outline(body.ring, tuple(rings))
-    sigma_edge, sigma_area = uncertainty(outline, scale, spread_mm=body.rms_mm, is_rounded=drawing.is_black_and_white)
+    # A half is not set right between the pixels: its sides may be off as a whole.
+    is_rounded = drawing.is_black_and_white and pick.mirror is None
+    sigma_edge, sigma_area = uncertainty(outline, scale, spread_mm=body.rms_mm, is_rounded=is_rounded)
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0]), notes
 
 

@@ -20,7 +20,7 @@ def lines_of(mask: np.ndarray) -> tuple[LineWork, LineWork, np.ndarray]:
     """The lines of a mask as thinning leaves them, and with whole ends, and the skeleton then."""
     skeleton = thinned(mask)
     work = tidied(skeleton_graph(skeleton), spur_px=1.2 * PEN_PX)
-    return work, with_whole_ends(work, mask, skeleton, pen_px=PEN_PX), skeleton
+    return work, *with_whole_ends(work, mask, skeleton, pen_px=PEN_PX)
 
 
 def band() -> np.ndarray:
@@ -41,15 +41,23 @@ def test_a_diagonal_line_reaches_as_far_as_its_ink() -> None:
     longest = max(after.edges, key=lambda edge: len(edge.points))
     columns, rows = longest.points.astype(int).T
     assert skeleton[rows, columns].all()
-    assert np.hypot(*np.diff(longest.points, axis=0).T).max() < 1.5
+    steps = np.hypot(*np.diff(longest.points, axis=0).T)
+    assert steps.min() > 0.5
+    assert steps.max() < 1.5
 
 
-def test_an_end_whose_ink_runs_into_another_line_stays_apart() -> None:
+@pytest.mark.parametrize("away", [0, 3, 6])
+def test_an_end_whose_ink_leads_to_another_line_stays_where_it_is(away: int) -> None:
     mask = band()
-    cv2.line(mask, (25, 40), (45, 20), 1, 3)
-    before, after, _ = lines_of(mask)
-    degrees = sorted(after.degrees().tolist())
-    assert degrees == sorted(before.degrees().tolist())
+    _, whole, _ = lines_of(mask)
+    work, skeleton = tidied(skeleton_graph(thinned(mask)), spur_px=1.2 * PEN_PX), thinned(mask)
+    # Another line lies across the way to where the ink ends.
+    at = min(work.nodes.tolist(), key=lambda node: math.dist(node, (36.5, 30.0)))
+    x, y = round(at[0]) - 3 - away, round(at[1]) - 3 - away
+    skeleton[y - 4 : y + 5, x] = True
+    after, _ = with_whole_ends(work, mask, skeleton, pen_px=PEN_PX)
+    assert not np.array_equal(whole.nodes, work.nodes)
+    assert np.array_equal(after.nodes, work.nodes)
 
 
 @pytest.mark.parametrize("angle_deg", [0.0, 20.0, 45.0, 70.0])
