@@ -20,6 +20,7 @@ function filled(element, attributes, children) {
   // A select takes its value only once its options are there.
   if (element instanceof HTMLSelectElement && attributes?.value !== undefined) element.value = attributes.value ?? "";
   element.shown = element.value;
+  element.shownChecked = element.checked;
   return element;
 }
 
@@ -75,10 +76,13 @@ function match(old, wanted) {
   matchState(old, wanted);
 }
 
-// A field that is being typed in keeps what was typed; one whose change was refused shows again what holds.
+// A field that is being typed in keeps what was typed, and a box what was ticked in a form that is not sent yet; one
+// whose change was refused shows again what holds.
 function matchState(old, wanted) {
   if (!("value" in old) || old.nodeName === "BUTTON" || old.nodeName === "LI") return;
-  if (old.type === "checkbox" || old.type === "radio") old.checked = wanted.checked;
+  const isTicked = old.type === "checkbox" || old.type === "radio";
+  if (isTicked && (old.shownChecked !== wanted.checked || wanted.onchange)) old.checked = wanted.checked;
+  old.shownChecked = wanted.checked;
   old.disabled = wanted.disabled;
   const isTyping = old === document.activeElement && old.value !== old.shown && old.nodeName !== "SELECT";
   const isKeptAtOnce = Boolean(wanted.onchange);

@@ -24,8 +24,9 @@ def test_coats_and_glue_are_entered_changed_and_taken_away(tmp_path):
 
         page.check("[data-key=finish-plate]")
         page.fill("[data-key=finish-both]", "tissue")
-        page.select_option("[data-key=finish-both-add]", "dope")
-        page.select_option("[data-key=finish-both-add]", "dope")
+        page.select_option("[data-key=finish-both-coat]", "dope")
+        page.click("[data-key=finish-both-add]")
+        page.click("[data-key=finish-both-add]")
         assert page.input_value("[data-key=finish-both]") == "tissue, dope, dope"
         with saved(page):
             page.click("[data-key=finish-keep]")
@@ -39,6 +40,11 @@ def test_coats_and_glue_are_entered_changed_and_taken_away(tmp_path):
         page.click("[data-key=finish-change-0]")
         assert page.is_checked("[data-key=finish-plate]")
         page.fill("[data-key=finish-both]", "film")
+        page.fill("[data-key=finish-sanding]", "0.05")
+        page.click("[data-key=finish-keep]")
+        page.wait_for_selector(".slip.fault")
+        assert page.is_checked("[data-key=finish-plate]")
+        assert page.input_value("[data-key=finish-both]") == "film"
         page.fill("[data-key=finish-sanding]", "0.05 mm")
         with saved(page):
             page.click("[data-key=finish-keep]")
