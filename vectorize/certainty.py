@@ -12,7 +12,7 @@ from vectorize.curve import Line
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
 
-SPREAD_FACTOR = 1.03
+SPREAD_FACTOR = 0.99
 """How far the edge is off for how far the measured points lie about it: a line strays along its way and the fit
 follows."""
 
