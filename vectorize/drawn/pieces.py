@@ -15,6 +15,7 @@ from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import cKDTree
 
 from vectorize.curve import Arc, Cubic, Line, Point, Points, Segment
+from vectorize.curve_parts import with_ends
 from vectorize.scan.page import Stroke
 
 _END_SHARE = 1e-7
@@ -109,19 +110,8 @@ def between(segment: Segment, low: float, high: float) -> Segment:
 
 
 def pinned(segment: Segment, start: Point, end: Point) -> Segment:
-    """Return the segment with its ends moved onto its nodes, a hair at most."""
-    match segment:
-        case Line():
-            return Line(start, end)
-        case Arc(_, _, bulge):
-            return Arc(start, end, bulge) if start != end else segment
-        case Cubic(a, first, second, b):
-            return Cubic(
-                start,
-                (first[0] + start[0] - a[0], first[1] + start[1] - a[1]),
-                (second[0] + end[0] - b[0], second[1] + end[1] - b[1]),
-                end,
-            )
+    """Return the segment with its ends moved onto its nodes, a hair at most; a whole turn stays where it is."""
+    return segment if isinstance(segment, Arc) and start == end else with_ends(segment, start, end)
 
 
 def nearest_share(segment: Segment, point: Point) -> float:

@@ -1,7 +1,6 @@
 """Free ends of lines taken back to where the ink ends.
 
-Thinning eats into the ends of a line that runs at 45 degrees to the pixels and has become two of them wide, for as
-long as thicker lines elsewhere are still being thinned.
+Where a line runs at 45 degrees to the pixels and has become two of them wide, thinning walks along it from its end.
 """
 
 from __future__ import annotations
