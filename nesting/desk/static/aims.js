@@ -47,7 +47,8 @@ function measureAim(sheet) {
     pad: () => second && h("form", { class: "slate", "data-key": "known-form", onsubmit: async (event) => {
       event.preventDefault();
       const typed = event.currentTarget.elements.namedItem("length").value.trim();
-      if (await edit({ kind: "add-known", plan: sheet.plan.number, start: first, end: second, length: typed })) again();
+      const held = second;
+      if (await edit({ kind: "add-known", plan: sheet.plan.number, start: first, end: second, length: typed }) && second === held) again();
     } },
     h("label", {}, "True length between the two points", h("input", { name: "length", "data-key": "known-length", required: true, placeholder: format.hint("300 mm", "11 13/16 in"), autocomplete: "off" })),
     h("div", { class: "row" },
@@ -69,13 +70,16 @@ function pickAim(sheet) {
       document.querySelector("[data-key='part-name']")?.focus();
     },
     draw(pen) { if (at) pen.dot(at, "green"); },
-    pad: () => at && partForm(sheet, at, isOpenThere, () => { at = null; sheet.render(); sheet.viewer.draw(); }),
+    pad: () => at && partForm(sheet, at, isOpenThere, {
+      isOpenAt: (place) => at === place,
+      close() { at = null; sheet.render(); sheet.viewer.draw(); },
+    }),
   };
 }
 
 export const MATERIALS = ["balsa", "birch ply", "light ply", "basswood", "spruce"];
 
-function partForm(sheet, at, isOpenThere, close) {
+function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
   const names = new Set(desk.state.parts.map((part) => part.name));
   const lastOf = (field) => desk.state.parts.at(-1)?.[field] ?? null;
   let number = desk.state.parts.length + 1;
@@ -87,7 +91,7 @@ function partForm(sheet, at, isOpenThere, close) {
     const done = names.has(name)
       ? await edit({ kind: "add-pick", part: name, role: "pick", at })
       : await edit({ kind: "add-part", name, plan: sheet.plan.number, at, material: fields.material.value.trim() || null, thickness: format.typedLength(fields.thickness.value.trim(), lastOf("thickness_mm")) });
-    if (done) { choose("part", name); close(); sheet.canvas.focus(); }
+    if (done && isOpenAt(at)) { choose("part", name); close(); sheet.canvas.focus(); }
   } },
   h("label", {}, "Name of the part", h("input", { name: "name", "data-key": "part-name", list: "part-names", required: true, value: `part ${number}`, autocomplete: "off" })),
   h("datalist", { id: "part-names" }, [...names].map((name) => h("option", { value: name }))),

@@ -1,6 +1,6 @@
 // The saw blades at hand: which of them turns a part's tightest curve is written on its pattern.
 
-import { h } from "./dom.js";
+import { h, sent } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { edit } from "./store.js";
@@ -16,7 +16,8 @@ export function bladesForm(blades) {
       event.preventDefault();
       const form = event.currentTarget;
       const values = Object.fromEntries(SIZES.map(([name]) => [name, form.elements.namedItem(name).value.trim()]));
-      if (await edit({ kind: "put-blade", number: null, ...values, teeth: Number(form.elements.namedItem("teeth").value) })) form.reset();
+      const was = sent(form);
+      if (await edit({ kind: "put-blade", number: null, ...values, teeth: Number(form.elements.namedItem("teeth").value) })) was.empty();
     } },
     SIZES.map(([name, label, hint]) => h("label", {}, label, h("input", { name, required: true, placeholder: format.hint(...hint), "data-key": `blade-${name}`, autocomplete: "off" }))),
     h("label", {}, "Teeth per inch", h("input", { name: "teeth", type: "number", min: 1, step: "any", required: true, "data-key": "blade-teeth" })),

@@ -1,6 +1,6 @@
 // The pad beside the rack: add boards, weigh and rename the chosen one, mark its blemishes.
 
-import { h, slip } from "./dom.js";
+import { h, sent, slip } from "./dom.js";
 import * as format from "./format.js";
 import { bounds } from "./geometry.js";
 import { icon } from "./icons.js";
@@ -18,7 +18,9 @@ export function addForm(ui, render) {
     const row = FIELDS.map(([name]) => fields.namedItem(name).value.trim());
     const cells = row.map((cell) => `"${cell.replaceAll('"', '""')}"`).join(",");
     const table = pasted || `${FIELDS.map(([name]) => name).join(",")}\n${cells}`;
-    if (await edit({ kind: "add-boards", table })) { ui.isAdding = false; render(); }
+    const was = sent(event.currentTarget);
+    if (!(await edit({ kind: "add-boards", table }))) return;
+    if (was.isAsSent()) { ui.isAdding = false; render(); } else was.empty();
   } },
   h("h2", {}, "Add boards"),
   h("p", { class: "hint" }, `Write units as you would on the board: ${format.hint("1000 mm, 3/32 in, 49.5 g", "36 in, 3/32 in, 1 3/4 oz")}.`),

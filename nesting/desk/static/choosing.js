@@ -121,10 +121,5 @@ function proposal(found, one, number) {
         h("tbody", {}, one.moves.map((move) => h("tr", {}, h("th", { scope: "row" }, move.part), h("td", {}, move.from.join(", ") || "–"), h("td", {}, move.to.join(", ")), h("td", { class: "number" }, plus(move.change_g, (g) => format.mass(g, 2)))))))
       : h("p", {}, "Nothing moves: the parts come from these boards already."),
     one.shared.length ? h("p", { class: "hint" }, `${one.shared.join(", ")}: shared by several boards, so left free.`) : null,
-    one.moves.length ? h("button", { class: number ? "" : "main", "data-key": `take-proposal-${number}`, onclick: () => take(one) }, "Take this") : null));
+    one.moves.length ? h("button", { class: number ? "" : "main", "data-key": `take-proposal-${number}`, onclick: () => edit({ kind: "tie-parts", ties: one.ties }) }, "Take this") : null));
 }
-
-async function take(one) {
-  if (await edit({ kind: "tie-parts", ties: one.ties })) location.hash = "#weight";
-}
-

@@ -22,7 +22,10 @@ function begun(said) {
 export function chordForm({ chord: said }) {
   const now = draft ?? begun(said);
   const change = (next) => { draft = { ...now, ...next }; again(); };
-  const keep = async (asked) => { if (await edit({ kind: "set-chord", ...asked })) { draft = null; again(); } };
+  const keep = async (asked) => {
+    const held = draft;
+    if (await edit({ kind: "set-chord", ...asked }) && draft === held) { draft = null; again(); }
+  };
   return h("form", { class: "balance-box", "data-key": "chord", onsubmit: (event) => {
     event.preventDefault();
     keep(now.bySections ? { sections: asked(now.rows, said) } : typed(event.currentTarget.elements, said));

@@ -11,6 +11,8 @@ export function cornersAim(sheet) {
   let marked = [];
   let moving = null;
   let held = null;
+  const isIdle = () => held === null && moving === null;
+  const asText = () => JSON.stringify(marked);
   const refreshed = () => { sheet.render(); sheet.viewer.draw(); };
 
   function begin() {
@@ -19,18 +21,19 @@ export function cornersAim(sheet) {
   }
 
   async function keep(size) {
+    const sent = asText();
     const done = await edit({ kind: "set-sheet", plan: sheet.plan.number, size: size || null, corners: marked.length === 4 ? marked : null });
-    if (done) begin();
+    if (done && isIdle() && asText() === sent) begin();
     refreshed();
   }
 
-  const isSaved = () => JSON.stringify(marked) === JSON.stringify(sheet.plan?.corners ?? []);
+  const isSaved = () => asText() === JSON.stringify(sheet.plan?.corners ?? []);
   const saveMoved = () => { if (marked.length === 4 && sheet.plan?.sheet) keep(sheet.plan.sheet); };
 
   return {
     name: "corners", text: "mark the corners of a photo", hasGlass: true, snaps: true, snapsTo: "edge", begin,
     hint: "For a photographed sheet: click its four corners in any order, then type how large the sheet is.",
-    told(what) { if (what === "state" && marked.length === 4 && !held && sheet.plan?.corners) begin(); },
+    told(what) { if (what === "state" && marked.length === 4 && isIdle() && sheet.plan?.corners) begin(); },
     click(at) {
       if (moving !== null) {
         marked[moving] = at;

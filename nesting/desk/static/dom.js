@@ -90,6 +90,20 @@ function matchState(old, wanted) {
   old.shown = wanted.shown;
 }
 
+// What a form holds when it is sent. The answer may come late: what was typed or ticked meanwhile is the next entry's.
+export function sent(form) {
+  const fields = [...form.elements].filter((field) => field.matches("input, select, textarea"))
+    .map((field) => ({ field, value: field.value, checked: field.checked }));
+  const isAsSent = ({ field, value, checked }) => field.value === value && field.checked === checked;
+  return { isAsSent: () => fields.every(isAsSent), empty: () => fields.filter(isAsSent).forEach(({ field }) => emptied(field)) };
+}
+
+function emptied(field) {
+  if (field.nodeName === "SELECT") field.selectedIndex = Math.max(0, [...field.options].findIndex((one) => one.defaultSelected));
+  else if (field.type === "checkbox") field.checked = field.defaultChecked;
+  else field.value = field.defaultValue;
+}
+
 export function speak(text) {
   document.getElementById("spoken").textContent = text;
 }

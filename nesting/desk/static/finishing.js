@@ -1,6 +1,6 @@
 // What is put on the wood: coats on the faces of parts, and glue in joints. Both weigh, and both move the balance.
 
-import { h, slip, speak } from "./dom.js";
+import { h, sent, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, edit } from "./store.js";
@@ -52,9 +52,11 @@ function entryForm(name, what, entries, words, fields, wanted) {
     const parts = [...form.querySelectorAll("[name=part]:checked")].map((box) => box.value);
     if (!parts.length) return slip(`Tick the parts that the ${what} is for.`, "fault");
     if (number === -1) return slip(`This ${what} was changed or taken away meanwhile; leave it, and change what is listed now.`, "fault");
+    const was = sent(form);
     if (!(await edit({ kind: `put-${name}`, number, parts, ...wanted(value) }))) return;
-    form.reset();
-    leave();
+    const isOver = (changing.get(name) ?? null) === now && (now || was.isAsSent());
+    was.empty();
+    if (isOver) leave();
   } },
   now ? h("p", { class: "hint" }, `Changing ${words(now)}`) : null,
   h("fieldset", {}, h("legend", {}, "Parts"), h("div", { class: "row wrap" }, names(now).map((part) =>

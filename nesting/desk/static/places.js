@@ -1,7 +1,7 @@
 // Where everything sits: the datum, each part, equipment, ballast. By station, or by a point picked on the drawing.
 
 import { chordForm } from "./chord.js";
-import { h } from "./dom.js";
+import { h, sent } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
@@ -92,13 +92,13 @@ function seat(balance, part) {
 }
 
 async function change(balance, name, way) {
-  shown.delete(name);
+  if (way === "station" || way === "brought") shown.set(name, way);
+  else shown.delete(name);
   if (way === "in place") await edit({ kind: "set-in-place", part: name, is_in_place: true });
   else if (balance.in_place.includes(name)) await edit({ kind: "set-in-place", part: name, is_in_place: false });
   else if (balance.seats[name] && !way) await edit({ kind: "set-seat", part: name });
   if (way === "station" || way === "brought") {
     if (desk.state.balance.seats[name]) await edit({ kind: "set-seat", part: name });
-    shown.set(name, way);
     document.dispatchEvent(new CustomEvent("show-again"));
   }
 }
@@ -165,7 +165,8 @@ function adder(key, fields, title, made) {
     event.preventDefault();
     const form = event.currentTarget;
     const values = Object.fromEntries(fields.map(([name]) => [name, form.elements.namedItem(name).value.trim() || null]));
-    if (await edit(made(values))) form.reset();
+    const was = sent(form);
+    if (await edit(made(values))) was.empty();
   } },
   fields.map(([name, label, isNeeded, hint]) => h("label", {}, label, Array.isArray(hint)
     ? h("select", { name, "data-key": `${key}-${name}` }, hint.map((value) => h("option", { value }, value)))

@@ -196,9 +196,10 @@ export function rackView(place) {
     if (isOff) { slip(`${moved.part} reaches past the edge of board ${moved.board}; it was put back.`, "fault"); letGo(); render(); return; }
     if (hits.length) { ui.held = moved; ui.clash = hits.map((one) => one.part); render(); document.querySelector("[data-key=hold]")?.focus(); return; }
     const { part: name, copy, board: on, x_mm, y_mm, angle_deg, flipped } = moved;
+    const before = ui.held;
     const kept = await edit({ kind: "place", part: name, copy_number: copy, board: on, x_mm, y_mm, angle_deg, flipped });
     if (kept) speak(`${name} lies on board ${on} and is pinned.`);
-    ui.held = null;
+    if (ui.held === before) ui.held = null;
     render();
   }
 

@@ -1,6 +1,6 @@
 // Several parts on the scale together, or the whole model: a reading replaces the estimates up to its stage.
 
-import { h } from "./dom.js";
+import { h, sent } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, edit } from "./store.js";
@@ -19,7 +19,8 @@ export function readingsSection() {
       const form = event.currentTarget;
       const parts = [...form.querySelectorAll("[name=part]:checked")].map((box) => box.value);
       const value = (name) => form.elements.namedItem(name).value.trim();
-      if (await edit({ kind: "add-reading", parts, mass: value("mass"), stage: value("stage"), balance: value("balance") || null })) form.reset();
+      const was = sent(form);
+      if (await edit({ kind: "add-reading", parts, mass: value("mass"), stage: value("stage"), balance: value("balance") || null })) was.empty();
     } },
     h("fieldset", {}, h("legend", {}, "On the scale together"), h("div", { class: "row wrap" }, [["model", "the whole model, without fuel"], ...names.map((name) => [name, name])].map(([value, text]) =>
       h("label", { class: "check" }, h("input", { type: "checkbox", name: "part", value, "data-key": `reading-${value}` }), text)))),

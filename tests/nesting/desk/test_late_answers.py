@@ -1,0 +1,132 @@
+"""A busy machine: what the builder does while an answer is on its way is never undone by that answer."""
+
+from contextlib import contextmanager
+
+import pytest
+
+from nesting.job.folder import open_job
+from tests.nesting.desk.browser import browser_page, need_browser, served
+from tests.nesting.desk.jobs import JOB, make_job
+from tests.nesting.desk.test_browser import Sheet, good_enough, opened_at, saved, settled, state
+from tests.nesting.desk.test_chord import CHORD
+
+pytestmark = pytest.mark.slow
+
+HOLD_NEWS = """() => {
+    const own = window.fetch;
+    const gate = new Promise((open) => { window.letNewsIn = open; });
+    window.fetch = async (place, ...more) => {
+        if (String(place).endsWith("/state")) await gate;
+        return own(place, ...more);
+    };
+    window.asBefore = () => { window.fetch = own; };
+}"""
+
+
+@contextmanager
+def desk_at(tmp_path, view, *, job=JOB):
+    need_browser()
+    folder = make_job(tmp_path / "job", job=job)
+    with served(folder) as (_, address), browser_page() as page:
+        opened_at(page, address, view)
+        yield page, folder
+
+
+@contextmanager
+def late_news(page):
+    """Hold back how the job stands until the block ends, as a busy machine does; then let the page catch up."""
+    page.evaluate(HOLD_NEWS)
+    yield
+    with page.expect_response("**/api/1/state"):
+        page.evaluate("window.letNewsIn()")
+    page.evaluate("window.asBefore()")
+    page.wait_for_timeout(500)
+
+
+def answered(page, press):
+    """Send something and wait for the answer, not for the news that follows it."""
+    with page.expect_response("**/api/1/edit") as answer:
+        press()
+    assert answer.value.ok, answer.value.text()
+
+
+def test_another_way_to_give_the_chord_stays_chosen(tmp_path):
+    with desk_at(tmp_path, "weight", job=JOB + CHORD) as (page, folder):
+        page.click("[data-key=stations]")
+        page.click("[data-key=chord-drop-1]")
+        with late_news(page):
+            answered(page, lambda: page.click("[data-key=chord-keep]"))
+            page.select_option("[data-key=chord-kind]", "itself")
+            page.fill("[data-key=chord-length]", "70 mm")
+        assert page.input_value("[data-key=chord-length]") == "70 mm"
+        with saved(page):
+            page.click("[data-key=chord-keep]")
+        assert open_job(folder).spec.balance.chord.length == 70
+
+
+NEXT_ENTRIES = {
+    "put-item": ("stations", {"name": ("motor", "battery"), "mass": ("20 g", "20 g"), "station": ("10 mm", "10 mm")}),
+    "finish": ("finishing", {"both": ("tissue", "dope"), "sanding": ("0.1 mm", "0.1 mm")}),
+    "reading": ("readings", {"mass": ("20 g", "21 g"), "balance": ("10 mm", "10 mm")}),
+}
+
+
+@pytest.mark.parametrize("form", NEXT_ENTRIES)
+def test_an_entry_that_is_begun_before_the_last_one_is_answered_is_kept(tmp_path, form):
+    opener, fields = NEXT_ENTRIES[form]
+    with desk_at(tmp_path, "weight") as (page, _):
+        page.click(f"[data-key={opener}]")
+        if page.locator(f"[data-key={form}-plate]").count():
+            page.check(f"[data-key={form}-plate]")
+        for name, (first, _) in fields.items():
+            page.fill(f"[data-key={form}-{name}]", first)
+        changed = [name for name, (first, then) in fields.items() if first != then]
+        with late_news(page):
+            answered(page, lambda: page.click(f"[data-key={form}-keep]"))
+            for name in changed:
+                page.fill(f"[data-key={form}-{name}]", fields[name][1])
+        for name, (_, then) in fields.items():
+            assert page.input_value(f"[data-key={form}-{name}]") == (then if name in changed else ""), name
+        assert page.evaluate("document.activeElement.dataset.key") == f"{form}-{changed[-1]}"
+
+
+def test_a_length_that_is_begun_anew_keeps_its_points(tmp_path):
+    with desk_at(tmp_path, "plan") as (page, folder):
+        sheet = Sheet(page)
+        page.check("[data-key=aim-measure]")
+        known = len(open_job(folder).spec.plan[0].known)
+        for at in ((100, 90), (300, 90)):
+            sheet.click(*at)
+        page.fill("[data-key=known-length]", "50 mm")
+        with late_news(page):
+            answered(page, lambda: page.click("[data-key=known-keep]"))
+            page.click("[data-key=known-drop]")
+            for at in ((100, 90), (100, 210)):
+                sheet.click(*at)
+            page.fill("[data-key=known-length]", "30 mm")
+        assert page.input_value("[data-key=known-length]") == "30 mm"
+        with saved(page):
+            page.click("[data-key=known-keep]")
+        assert len(open_job(folder).spec.plan[0].known) == known + 2
+
+
+def test_a_piece_that_is_taken_up_again_stays_in_the_hand(tmp_path):
+    with desk_at(tmp_path, "rack") as (page, _):
+        page.click("[data-key=fit]")
+        page.locator(".piece").first.wait_for()
+        good_enough(page)
+        settled(page)
+        page.locator(".piece").first.focus()
+        page.keyboard.press("Shift+ArrowRight")
+        with late_news(page):
+            answered(page, lambda: page.keyboard.press("Enter"))
+            page.keyboard.press("Shift+ArrowRight")
+        assert page.locator(".piece.held").count() == 1
+        before = along(page)
+        with saved(page):
+            page.keyboard.press("Enter")
+        assert along(page) == pytest.approx(before + 10)
+
+
+def along(page):
+    return state(page)["layout"]["boards"][0]["placements"][0]["x_mm"]
