@@ -225,6 +225,10 @@ PartEdit = (
 )  # fmt: skip
 
 
+_FIELD_WORDS = {"from": "what is the source", "mirror": "the centre line"}
+"""What a builder reads of a field whose key says too little."""
+
+
 def _edit_part(table: Table, edit: PartEdit) -> str:
     match edit:
         case ask.SetSubstitutes():
@@ -244,7 +248,7 @@ def _edit_part(table: Table, edit: PartEdit) -> str:
                 raise JobError(f"{edit.part} is made from another part; say from which.")
             value = _plain_values(edit.value) if isinstance(edit.value, tuple) else edit.value
             _set(table, edit.field, None if value in ("", []) else value)
-            field = "what is the source" if edit.field == "from" else edit.field.replace("_", " ")
+            field = _FIELD_WORDS.get(edit.field) or edit.field.replace("_", " ")
             return f"set {field} of {edit.part}"
         case ask.AddPick():
             table[edit.role] = [*table.get(edit.role, []), _point(edit.at)]

@@ -53,6 +53,7 @@ class SetPart(Edit):
         "board",
         "weighed",
         "line",
+        "mirror",
         "from",
         "loaded",
         "use",

@@ -7,10 +7,11 @@ import { cornersAim } from "./corners.js";
 import { h, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { grainAim } from "./grain.js";
+import { halfAim } from "./halves.js";
 import { choose, desk, edit } from "./store.js";
 
 export const aimsFor = (sheet) =>
-  [lookAim, measureAim, cornersAim, pickAim, cutoutAim, bridgeAim, boundaryAim, grainAim].map((make) => make(sheet));
+  [lookAim, measureAim, cornersAim, pickAim, cutoutAim, bridgeAim, halfAim, boundaryAim, grainAim].map((make) => make(sheet));
 
 function lookAim(sheet) {
   return {

@@ -16,7 +16,7 @@ from nesting.desk.plan_view import scale_view
 from nesting.job.folder import open_job
 from nesting.job.plans import open_plans
 from tests.nesting.desk.browser import browser_page, need_browser, served
-from tests.nesting.desk.jobs import JOB, draw_plan, make_job
+from tests.nesting.desk.jobs import JOB, PLATE_MM, draw_plan, make_job
 from tests.nesting.desk.test_browser import Sheet, saved, settled, state, undo_all, view
 from tests.vectorize.test_lens import PHOTO_MM, photographed
 from vectorize.scale import PlanScale
@@ -98,6 +98,36 @@ def test_a_bent_photo_is_flattened_by_its_corners_and_an_edge_corrected_where_it
 
         undo_all(page)
         assert open_job(folder).spec.plan[0].corners is None
+
+
+def test_half_a_part_is_completed_by_two_clicks_on_its_centre_line_and_taken_back(tmp_path):
+    need_browser()
+    folder = make_job(tmp_path / "job")
+    with served(folder) as (_, address), browser_page() as page:
+        page.goto(address)
+        sheet = Sheet(page)
+        settled(page)
+        page.check("[data-key=aim-half]")
+        sheet.click(101, 110)
+        page.locator(".slip.fault", has_text="Choose a part").wait_for()
+        page.click("[data-key=part-plate]")
+        page.locator("[data-key=show-part]").wait_for()
+        sheet = Sheet(page)
+        sheet.click(101, 110)
+        page.locator("[data-key=half-again]").wait_for()
+        with saved(page):
+            sheet.click(101, 190)
+        (one, other) = open_job(folder).spec.part[0].mirror
+        assert (one[0], other[0]) == pytest.approx((100, 100), abs=POINT_TOL_PX)  # the plate's left edge
+        (part,) = state(page)["parts"]
+        assert part["size_mm"] == pytest.approx((2 * PLATE_MM[0], PLATE_MM[1]), abs=0.5)
+
+        page.locator("[data-key=half-box]", has_text="Half of plate is drawn").wait_for()
+        with saved(page):
+            page.click("[data-key=half-drop]")
+        assert open_job(folder).spec.part[0].mirror is None
+        undo_all(page)
+        assert (folder / "job.toml").read_text(encoding="utf-8") == JOB
 
 
 def test_a_gap_is_bridged_by_two_clicks_on_a_touch_screen_and_the_part_is_traced(tmp_path):
@@ -215,6 +245,7 @@ def test_no_aim_of_the_plan_and_no_form_of_a_part_has_a_serious_fault_of_access(
             "pick": ([(440, 150)], "part-keep"),
             "cutout": ([], "aim-cutout"),
             "bridge": ([(100, 90)], "bridge-box"),
+            "half": ([(100, 90)], "half-again"),
             "boundary": ([(100, 90), (340, 90)], "stretch-straight"),
             "grain": ([], "grain-accept"),
         }
@@ -247,7 +278,7 @@ def test_no_aim_of_the_plan_and_no_form_of_a_part_has_a_serious_fault_of_access(
 
 def expect_snap(page, aim):
     """Wait until a click on the sheet was answered, where the aim asks the server for the line that is meant."""
-    if aim in ("measure", "corners", "bridge"):
+    if aim in ("measure", "corners", "bridge", "half"):
         return page.expect_response(lambda answer: "/snap?" in answer.url)
     return nullcontext()
 
