@@ -1,7 +1,7 @@
 """How sure a traced outline is.
 
-The factors below were fitted on some 3,100 drawn, worn and scanned parts of 150 to 400 dpi and checked on 850 others;
-`python -m tests.benchmarks.certainty` measures them again.
+The factors below were fitted on some 1,700 drawn, worn and scanned parts of 150 to 400 dpi and checked on as many
+others; `python -m tests.benchmarks.certainty` measures them again.
 """
 
 from __future__ import annotations
@@ -12,28 +12,26 @@ from vectorize.curve import Line
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
 
-SPREAD_FACTOR = 0.99
-"""How far the edge is off for how far the measured points lie about it: a line strays along its way and the fit
-follows."""
+SPREAD_FACTOR = 0.52
+"""How far a straight edge is off for how far the measured points lie about it: a fit averages over many."""
 
-ROUNDED_SHARE = 0.6
+ROUNDED_SHARE = 0.8
 """How much of their spread counts where points were measured on black and white alone: they are rounded to and fro, and
 a fit averages over that."""
 
-SIZE_FACTOR = 1.1
-"""An error of the scale moves the ends of a part most: to have 95 % of its edge inside two sigma, and not only its root
-mean square, the sigma is larger by so much."""
+SIZE_FACTOR = 0.82
+"""Both axes seldom err at once as far as the farthest 5 % of an edge would feel it."""
 
-UNSEEN_PX = 0.02
+UNSEEN_PX = 0.05
 """What a line strays by beside that, however closely the points lie about it."""
 
-BENT_FACTOR = 6.0
+BENT_FACTOR = 18.0
 """A part that is bent all round is off by so many times more, squared: a free curve follows each stray, where a line
 or a whole circle averages over many."""
 
 LEAST_SIGMA_MM = 0.002
 
-SILHOUETTE_SPREAD_PX = 0.12
+SILHOUETTE_SPREAD_PX = 0.17
 """Spread of the boundary of a thing on the scanner, whose edge is not fitted by a pen's middle."""
 
 WANDER_MM = 0.13
@@ -55,12 +53,18 @@ def uncertainty(
     spread = SILHOUETTE_SPREAD_PX * px if spread_mm is None else spread_mm
     spread *= ROUNDED_SHARE if is_rounded else 1.0
     local = SPREAD_FACTOR * math.hypot(spread, UNSEEN_PX * px) * math.sqrt(1.0 + BENT_FACTOR * _bent_share(outline))
-    by_scale, area_by_scale = scale.doubt.of(outline)
+    by_scale, area_by_scale = by_size(outline, scale)
     misfit, joint = _at_seams(outline, scale)
-    edge = math.sqrt(local**2 + (SIZE_FACTOR * by_scale) ** 2 + misfit**2 + LEAST_SIGMA_MM**2)
+    edge = math.sqrt(local**2 + by_scale**2 + misfit**2 + LEAST_SIGMA_MM**2)
     strays = px * math.sqrt(WANDER_MM * outline.perimeter_mm)
     area = math.hypot(strays, area_by_scale, misfit * joint)
     return edge, area
+
+
+def by_size(outline: Outline, scale: PlanScale) -> tuple[float, float]:
+    """Return what the scale's uncertainty alone adds to one standard deviation of the edge in mm, and of the area."""
+    edge, area = scale.doubt.of(outline)
+    return SIZE_FACTOR * edge, area
 
 
 def _bent_share(outline: Outline) -> float:

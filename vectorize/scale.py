@@ -250,7 +250,8 @@ def _fitted_factors(
         return (single, single), SizeDoubt.alike(sigma)
     factors = _axis_factors(spans, lengths)
     difference = abs(factors[0] / factors[1] - 1.0) if min(factors) > 0 else math.inf
-    if is_drawing and axes == "auto" and difference < 3.0 * math.sqrt(2.0) * sigma:
+    apart = SizeDoubt.of_axes(spans, end_sigma)
+    if is_drawing and axes == "auto" and difference < 3.0 * apart.sigma_of_difference:
         # A drawing has no scanner that could stretch it: what its points were read off by explains the difference.
         return (single, single), SizeDoubt.alike(sigma)
     if axes == "auto" and not difference <= AXES_LIMIT:
@@ -258,7 +259,7 @@ def _fitted_factors(
     _refuse_contradiction(known, spans, lengths, factors)
     if difference > 0.0005:
         notes.append(Note("axes", f"the picture's axes differ by {100 * difference:.2f} %; each has its own factor."))
-    return factors, SizeDoubt.of_axes(spans, end_sigma)
+    return factors, apart
 
 
 def _tells_axes_apart(spans: Points) -> bool:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from vectorize.beside import beside
 from vectorize.by_hand import bridged_strokes
+from vectorize.certainty import by_size
 from vectorize.drawn import Plane, drawn_candidates, drawn_part, read_strokes
 from vectorize.errors import SheetwoodError
 from vectorize.notes import Note
@@ -71,7 +72,7 @@ def _at_edge(outline: Outline, pen_mm: float, settings: TraceSettings) -> Outlin
 
 
 def _traced(pick: PartPick, outline: Outline, pen_mm: float, scale: PlanScale) -> TracedPart:
-    edge, area = scale.doubt.of(outline)
+    edge, area = by_size(outline, scale)
     sigma_edge = math.hypot(NUMBERS_SIGMA_MM, edge)
     sigma_area = math.hypot(NUMBERS_SIGMA_MM * math.sqrt(outline.perimeter_mm), area)
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, pen_mm, pick.inside[0])
