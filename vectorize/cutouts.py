@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -20,6 +21,11 @@ LETTER_MM = 12.0
 """Lettering is no taller than this."""
 
 _ROUND_SHARE = 0.02
+_ROUND_PX = 0.25
+_KEPT_SHARE = 0.85
+
+LEAST_CIRCLE_SHARE = 0.7
+"""A hole that a line touches still encloses this share of its circle; a bay between an arc and a line has a half."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,18 +36,20 @@ class Guess:
     reason: str
 
 
-def guess_cutout(loop_mm: Points, *, marks_mm: Points) -> Guess:
+def guess_cutout(loop_mm: Points, *, marks_mm: Points, px_mm: float = 0.0, area_mm2: float | None = None) -> Guess:
     """Return whether the closed loop `loop_mm`, (N, 2), is a cut-out.
 
     Args:
-        loop_mm: The loop's measured centre line.
+        loop_mm: The loop's measured centre line, where nothing disturbs it.
+        px_mm: Size of a pixel, whose noise a small circle feels most.
+        area_mm2: What the whole loop encloses, where that is known.
         marks_mm: (M, 4) boxes x0, y0, x1, y1 of all marks on the page, in mm.
     """
     (_, _), (a, b), _ = cv2.minAreaRect(loop_mm.astype(np.float32))
     long, short = max(a, b), min(a, b)
-    circle = _round(loop_mm)
+    circle = _round(loop_mm, px_mm)
     # A disturbed side is left out of the points, so that they need not span the whole circle.
-    is_circle = circle is not None and short > 0.75 * long
+    is_circle = circle is not None and (short > 0.75 * long or _is_nearly_whole(loop_mm, circle, area_mm2))
     if circle is not None and is_circle:
         long = short = 2 * circle.radius
     what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
@@ -54,12 +62,28 @@ def guess_cutout(loop_mm: Points, *, marks_mm: Points) -> Guess:
     return Guess(True, what)
 
 
-def _round(points: Points) -> Round | None:
-    """Return the circle that points lie on, but for a small share of its radius; None if there is none."""
+def _round(points: Points, px_mm: float) -> Round | None:
+    """Return the circle that points lie on, but for a small share of its radius; None if there is none.
+
+    What a line that touches it has pulled aside does not count.
+    """
     circle = fit_circle(points)
-    if circle is None or float(np.sqrt(np.mean(circle.distances(points) ** 2))) >= _ROUND_SHARE * circle.radius:
+    if circle is None:
         return None
-    return circle
+    away = np.sort(np.abs(circle.distances(points)))[: math.ceil(_KEPT_SHARE * len(points))]
+    return (
+        circle
+        if float(np.sqrt(np.mean(away**2))) < math.hypot(_ROUND_SHARE * circle.radius, _ROUND_PX * px_mm)
+        else None
+    )
+
+
+def _is_nearly_whole(points: Points, circle: Round, area_mm2: float | None) -> bool:
+    """Return whether points reach round more than half a circle, and their loop encloses most of it."""
+    angles = np.sort(np.arctan2(*(points - circle.centre).T[::-1]))
+    widest = float(np.max(np.diff(angles, append=angles[0] + 2 * np.pi)))
+    share = 0.0 if area_mm2 is None else area_mm2 / (np.pi * circle.radius**2)
+    return widest < np.pi and share > LEAST_CIRCLE_SHARE
 
 
 def _fellows(loop: Points, marks: Points) -> int:

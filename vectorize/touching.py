@@ -7,8 +7,12 @@ in the line, so it counts as the line's; but without it the hole would come open
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+
+import numpy as np
 
 from vectorize.curve import Points
+from vectorize.curves.shapes import fit_circle
 from vectorize.linework.graph import LineWork, end_direction
 from vectorize.linework.runs import UNLIKE_SHARE, Run, Runs
 
@@ -18,9 +22,21 @@ SMOOTH_DEG = 62.0
 LONGEST_SHARE = 0.5
 """The stretch is less than this share of the rest of the loop: what is longer bounds a bay."""
 
+ROUND_SHARE = 0.04
+"""Nine tenths of an arc lie within this share of its radius, and half a pixel of thinning, of its circle."""
+
+CHORD_SHARE = 0.55
+"""A line that cuts off no more than this share of the radius has swallowed what it cuts off where that is not seen."""
+
+LEAST_ARC = 0.6
+"""An arc goes at least so far round its circle; the rest is the stretch that closes it."""
+
 
 def shared_stretches(work: LineWork, runs: Runs, ink: Points, *, reach_px: float) -> frozenset[int]:
-    """Return the edges of other runs that smoothly close a run which ends on them with both its ends.
+    """Return the edges that close a loop which another line only touches.
+
+    They belong to another run, and smoothly close one which ends on them with both its ends; or they make a circle
+    with an arc that ends where they do, whichever run either belongs to.
 
     Directions are told over `reach_px`; `ink` is what each edge carries across, nan where unknown. Where two pens
     overlap there is the ink of both: a line that carries less than the loop is none of its stretches.
@@ -41,7 +57,40 @@ def shared_stretches(work: LineWork, runs: Runs, ink: Points, *, reach_px: float
                 continue
             if stretch and _is_smooth(work, ends[1], stretch[-1], reach_px):
                 found |= set(stretch)
+    return frozenset(found) | _whole_circles(work, runs)
+
+
+def _whole_circles(work: LineWork, runs: Runs) -> frozenset[int]:
+    """Return the pairs of edges between the same two places of which one is an arc and the other closes its circle."""
+    between: dict[tuple[int, int], list[int]] = {}
+    for number, edge in enumerate(work.edges):
+        if not edge.is_loop and len(edge.points) > 2:
+            between.setdefault((min(edge.start, edge.end), max(edge.start, edge.end)), []).append(number)
+    found: set[int] = set()
+    for numbers in between.values():
+        for arc in numbers if len(numbers) > 1 else ():
+            other = _closing(work, runs, arc, numbers)
+            found |= set() if other is None else {arc, other}
     return frozenset(found)
+
+
+def _closing(work: LineWork, runs: Runs, arc: int, between: Sequence[int]) -> int | None:
+    """Return which of the edges between the ends of an arc closes its circle: the nearest to it, if that is near.
+
+    None where the arc goes on at both its ends: then it is a whole outline by itself, which another may overlap.
+    """
+    if all((arc, side) in runs.partner for side in (0, 1)):
+        return None
+    edge = work.edges[arc]
+    circle = fit_circle(edge.points)
+    if circle is None or edge.length < LEAST_ARC * 2 * math.pi * circle.radius:
+        return None
+    if np.quantile(np.abs(circle.distances(edge.points)), 0.9) > ROUND_SHARE * circle.radius + 0.5:
+        return None
+    away = {k: float(np.max(np.abs(circle.distances(work.edges[k].points)))) for k in between if k != arc}
+    other = min(away, key=away.__getitem__)
+    share = (edge.length + work.edges[other].length) / (2 * math.pi * circle.radius)
+    return other if away[other] < CHORD_SHARE * circle.radius and 0.85 < share < 1.25 else None
 
 
 def _stem_ends(work: LineWork, runs: Runs, run: Run) -> list[tuple[int, int]]:

@@ -202,7 +202,9 @@ def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[L
         if any(_contains(loop, point) for point in pick.cutouts):
             taken.append(loop)
             continue
-        guess = guess_cutout(scale.to_mm(clean_points(drawing, loop)), marks_mm=boxes)
+        points = scale.to_mm(clean_points(drawing, loop))
+        area = abs(loop.signed_area_px) / scale.px_per_mm**2
+        guess = guess_cutout(points, marks_mm=boxes, px_mm=1.0 / scale.px_per_mm, area_mm2=area)
         if guess.is_cutout:
             taken.append(loop)
             at = loop.points.mean(axis=0)

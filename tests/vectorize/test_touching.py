@@ -31,6 +31,20 @@ def test_a_line_through_a_part_that_touches_a_hole_in_it(offset_mm: float, angle
     assert part.outline.area_mm2 == pytest.approx(70 * 30 - math.pi * 25, rel=AREA_SHARE)
 
 
+@pytest.mark.parametrize("radius_mm", [1.5, 2.0, 3.0])
+@pytest.mark.parametrize("beyond_mm", [-0.55, -0.4, 0.0, 0.4])
+@pytest.mark.parametrize(("pen_mm", "angle_deg"), [(0.6, 0.0), (0.3, 8.0), (0.25, 0.0)])
+def test_a_line_that_touches_a_bolt_hole_leaves_it_a_hole(radius_mm, beyond_mm, pen_mm, angle_deg):
+    sheet = Sheet(pen_mm=0.6).shape(RIB).shape(circle_points(50, 30, radius_mm))
+    turn = math.radians(angle_deg)
+    cos, sin, offset = math.cos(turn), math.sin(turn), radius_mm + beyond_mm
+    line = [(50 + offset * cos - k * sin, 30 + offset * sin + k * cos) for k in (-24, 24)]
+    page = sheet.line(line, pen_mm=pen_mm).page(seed=5)
+    (part,) = trace_picks(page, fit_scale(page, sheet.known()), [PartPick("rib", (sheet.pick(22, 30),))]).parts
+    (hole,) = [abs(ring.signed_area_mm2) for ring in part.outline.cutouts]
+    assert math.sqrt(hole / math.pi) == pytest.approx(radius_mm, abs=0.1)
+
+
 def test_a_bay_between_an_arc_and_a_line_is_no_hole() -> None:
     # Half a circle stands on a datum line that runs through: neither is a cut-out's whole edge.
     sheet = Sheet(pen_mm=0.5).shape(RIB).line([(5, 30), (95, 30)])
