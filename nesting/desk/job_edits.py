@@ -154,6 +154,9 @@ def _index(parts: AoT, name: str) -> int:
     raise JobError(f"there is no part {name!r}; it was renamed or removed. Reload the page.")
 
 
+_PLAN_WORDS = {"flatten": "the corrections", "gap": "the widest gap to bridge", "axes": "how the axes differ"}
+
+
 def _edit_plan(table: Table, edit: ask.AddKnown | ask.DropKnown | ask.SetPlan) -> str:
     match edit:
         case ask.AddKnown():
@@ -174,7 +177,7 @@ def _edit_plan(table: Table, edit: ask.AddKnown | ask.DropKnown | ask.SetPlan) -
             return "remove a known dimension"
         case ask.SetPlan():
             _set(table, edit.field, plain(edit.value))
-            return f"set {edit.field} of the plan"
+            return f"set {_PLAN_WORDS.get(edit.field, edit.field)} of the plan"
 
 
 def _add_part(document: tomlkit.TOMLDocument, edit: ask.AddPart) -> str:
@@ -225,7 +228,7 @@ PartEdit = (
 )  # fmt: skip
 
 
-_FIELD_WORDS = {"from": "what is the source", "mirror": "the centre line"}
+_FIELD_WORDS = {"from": "what is the source", "mirror": "the centre line", "line": "how the outline is drawn"}
 """What a builder reads of a field whose key says too little."""
 
 

@@ -38,6 +38,7 @@ def _plan(number: int, table: PlanTable, state: PlanState | None) -> dict[str, A
         "edge": table.edge,
         "size": table.size,
         "axes": table.axes,
+        "flatten": list(table.flatten),
         "gap_mm": table.gap,
         "layers": None if table.layers is None else list(table.layers),
         "sheet": table.sheet,

@@ -32,7 +32,7 @@ class SetPlan(Edit):
 
     kind: Literal["set-plan"]
     plan: int
-    field: Literal["name", "edge", "size", "axes", "gap", "page", "layers"]
+    field: Literal["name", "edge", "size", "axes", "flatten", "gap", "page", "layers"]
     value: Name | Annotated[int, Field(strict=True, ge=1, le=100_000)] | tuple[Text, ...] | None
 
 

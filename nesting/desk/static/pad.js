@@ -8,6 +8,8 @@ import { choose, desk, edit, isRunning } from "./store.js";
 
 const EDGES = [["centre", "centre of the line"], ["inside", "inside of the line"], ["outside", "outside of the line"], ["solid", "rim of a solid shape"]];
 
+const CORRECTIONS = [["skew", "turned straight"], ["lens", "freed of the lens’s bulge"], ["perspective", "laid flat by its corners, if a photo"]];
+
 export function padOf(sheet) {
   if (!sheet.plan) return [h("p", {}, "This job has no plan yet."), uploader()];
   return [
@@ -72,7 +74,23 @@ function scaleBox({ plan }) {
       : h("p", { class: "hint" }, "No known length yet. Two, one along and one across, also show a scanner that stretches."),
     h("label", { class: "row" }, "The part's edge is the ",
       h("select", { "data-key": "edge", value: plan.edge, onchange: (event) => set("edge", event.currentTarget.value) },
-        EDGES.map(([value, text]) => h("option", { value }, text)))));
+        EDGES.map(([value, text]) => h("option", { value }, text)))),
+    readBox(plan, set));
+}
+
+// What reading a sheet does by itself, for the one on which it should not.
+function readBox(plan, set) {
+  const made = new Set(plan.flatten);
+  const correct = (name, isWanted) => {
+    if (isWanted) made.add(name); else made.delete(name);
+    set("flatten", made.size === CORRECTIONS.length ? null : CORRECTIONS.map(([one]) => one).filter((one) => made.has(one)));
+  };
+  return h("details", { "data-key": "read-box" }, h("summary", { "data-key": "read" }, "How it is read"),
+    h("label", {}, "Breaks in a line are bridged up to", h("input", { value: format.lengthField(plan.gap_mm), "data-key": "gap", autocomplete: "off", onchange: (event) => set("gap", event.currentTarget.value.trim() || null) })),
+    plan.is_drawing ? null : h("fieldset", { class: "bare" }, h("legend", {}, "The picture is"), CORRECTIONS.map(([name, text]) => h("label", { class: "check" },
+      h("input", { type: "checkbox", checked: made.has(name), "data-key": `flatten-${name}`, onchange: (event) => correct(name, event.currentTarget.checked) }), text))),
+    h("label", { class: "check" }, h("input", { type: "checkbox", checked: plan.axes === "separate", "data-key": "axes", onchange: (event) => set("axes", event.currentTarget.checked ? "separate" : null) }),
+      "it is stretched: along and across may differ by more than 1.5 %"));
 }
 
 function chosenBox(sheet) {
@@ -85,6 +103,8 @@ function chosenBox(sheet) {
       `${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} `,
       h("button", { class: "quiet", "data-key": `${role}-${number}`, "aria-label": `Take the ${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} away`,
         onclick: () => edit({ kind: "drop-pick", part: part.name, role, number }) }, icon("bin")))))),
+    h("label", {}, "Its outline is drawn", h("select", { value: part.line, "data-key": "part-line", onchange: (event) => edit({ kind: "set-part", part: part.name, field: "line", value: event.currentTarget.value === "solid" ? null : event.currentTarget.value }) },
+      h("option", { value: "solid" }, "in a solid line"), h("option", { value: "dashed" }, "in dashes: it is hidden"))),
     h("div", { class: "row wrap" },
       h("button", { "data-key": "show-part", disabled: !part.outline_px, onclick: () => sheet.viewer.showBox(bounds(part.outline_px[0])) }, "Show it"),
       h("a", { class: "button", href: "#parts" }, "Its wood and grain"),

@@ -100,6 +100,37 @@ def test_a_bent_photo_is_flattened_by_its_corners_and_an_edge_corrected_where_it
         assert open_job(folder).spec.plan[0].corners is None
 
 
+def test_how_a_sheet_is_read_is_set_beside_it(tmp_path):
+    need_browser()
+    folder = make_job(tmp_path / "job")
+    scan = draw_plan()
+    scan.paste(250, (180, 80, 202, 100))  # 22 px, 5.5 mm of the plate's upper edge
+    scan.save(folder / "plan.png")
+    with served(folder) as (_, address), browser_page() as page:
+        page.goto(address)
+        Sheet(page)
+        assert settled(page)["parts"][0]["state"] == "not traced"
+        page.click("[data-key=read]")
+        assert page.input_value("[data-key=gap]") == "2 mm"
+        with saved(page):
+            page.fill("[data-key=gap]", "7 mm")
+            page.keyboard.press("Enter")
+        assert state(page)["parts"][0]["state"] == "traced"
+        with saved(page):
+            page.uncheck("[data-key=flatten-skew]")
+        with saved(page):
+            page.check("[data-key=axes]")
+        plan = open_job(folder).spec.plan[0]
+        assert (plan.gap, plan.flatten, plan.axes) == (7.0, ("lens", "perspective"), "separate")
+
+        page.click("[data-key=part-plate]")
+        with saved(page):
+            page.select_option("[data-key=part-line]", "dashed")
+        assert open_job(folder).spec.part[0].line == "dashed"
+        undo_all(page)
+        assert (folder / "job.toml").read_text(encoding="utf-8") == JOB
+
+
 def test_half_a_part_is_completed_by_two_clicks_on_its_centre_line_and_taken_back(tmp_path):
     need_browser()
     folder = make_job(tmp_path / "job")
