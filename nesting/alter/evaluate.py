@@ -9,6 +9,7 @@ from graphlib import CycleError, TopologicalSorter
 from nesting.alter.axis import Axis
 from nesting.alter.step import Setting, Step
 from nesting.board import Board
+from nesting.material import MATERIALS, Material
 from nesting.part import Hand, Part
 from vectorize.errors import JobError, PartError
 from vectorize.notes import Note
@@ -84,6 +85,7 @@ def evaluate(
     recipes: Sequence[Recipe],
     *,
     boards: Sequence[Board] = (),
+    materials: Mapping[str, Material] = MATERIALS,
 ) -> Derived:
     """Return every part of a job: traced ones, altered ones, and those made from others.
 
@@ -94,6 +96,7 @@ def evaluate(
         parts: The traced parts by name.
         recipes: What is altered or made, in the job's order.
         boards: The rack, for measured thicknesses and board sizes.
+        materials: The kinds of wood, by name, that tell which boards are of a part's material.
 
     Raises:
         JobError: A source that does not exist, a name made twice, or parts that are made from each other in a circle.
@@ -113,7 +116,8 @@ def evaluate(
         try:
             source = known[recipe.source] if recipe.source is not None else parts[name]
             begun = recipe.begun(source) if recipe.source is not None else source
-            made[name], whole, told = _made(begun, recipe.steps, Setting(recipe.axis, tuple(boards), known))
+            setting = Setting(recipe.axis, tuple(boards), known, materials)
+            made[name], whole, told = _made(begun, recipe.steps, setting)
         except PartError as error:
             failed.append(name)
             notes.append(Note("not-made", str(error), "open", name))

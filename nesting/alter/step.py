@@ -9,6 +9,7 @@ from typing import Protocol
 from nesting.alter.axis import Axis
 from nesting.board import Board
 from nesting.match import matching_boards
+from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from vectorize.errors import PartError
 from vectorize.notes import Note
@@ -17,11 +18,12 @@ from vectorize.outline import Outline
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What steps may look at besides their part: the plan's axis, the boards at hand, parts made before."""
+    """What steps may look at besides their part: the plan's axis, boards at hand, parts made before, kinds of wood."""
 
     axis: Axis = field(default_factory=Axis)
     boards: tuple[Board, ...] = ()
     parts: Mapping[str, Part] = field(default_factory=dict)
+    materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
 
     def part(self, name: str, *, wanted_by: str) -> Part:
         """Return the part of that name.
@@ -38,7 +40,8 @@ class Setting:
         """Return the boards of the part's material and thickness, or the one it is tied to."""
         if part.board is not None:
             return tuple(board for board in self.boards if board.name == part.board)
-        return tuple(b for b in matching_boards(part, self.boards)[0] if not part.boards or b.name in part.boards)
+        matching, _ = matching_boards(part, self.boards, materials=self.materials)
+        return tuple(board for board in matching if not part.boards or board.name in part.boards)
 
     def true_thickness_mm(self, part: Part) -> tuple[float, str]:
         """Return how thick the part will really be, and where that is known from.

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from nesting.balance.report import BalanceReport
 from nesting.board import Board
 from nesting.charts.balance import draw_balance
 from nesting.charts.marks import SMALL_MM, draw_table, write, write_lines
-from nesting.density import board_density
+from nesting.density import ACCURACY, Accuracy, board_density
 from nesting.estimate import Estimate
+from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from nesting.patterns.cautions import CAUTIONS
 from nesting.patterns.drawing import Affine, Element, Recorder, Text
@@ -34,6 +35,8 @@ def bench_card_pdf(
     *,
     paper: Paper,
     units: str = "mm",
+    materials: Mapping[str, Material] = MATERIALS,
+    accuracy: Accuracy = ACCURACY,
 ) -> bytes:
     """Return the card as a PDF of one page.
 
@@ -52,7 +55,10 @@ def bench_card_pdf(
     has_balance = report is not None and bool(report.ledger.entries)
     room = int((y - MARGIN_MM - (145.0 if has_balance else 72.0)) / 4.6) - min(len(_used(table, boards)), 12) - 5
     y = _parts(recorder, parts, table, x, y - 11.0, width, units, max(4, min(room, _MOST_ROWS)))
-    y = _boards(recorder, _used(table, boards)[:12], table, x, y - 5.0, width, units)
+    densities = [
+        (board, board_density(board, materials=materials, accuracy=accuracy)) for board in _used(table, boards)[:12]
+    ]
+    y = _boards(recorder, densities, table, x, y - 5.0, width, units)
     if report is not None and has_balance:
         y = _balance(recorder, report, x, y - 4.0, width, units)
     for caution in (*CAUTIONS, CAUTION):
@@ -100,11 +106,16 @@ def _used(table: WeightTable, boards: Sequence[Board]) -> list[Board]:
 
 
 def _boards(
-    recorder: Recorder, boards: Sequence[Board], table: WeightTable, x: float, y: float, width: float, units: str
+    recorder: Recorder,
+    boards: Sequence[tuple[Board, Estimate]],
+    table: WeightTable,
+    x: float,
+    y: float,
+    width: float,
+    units: str,
 ) -> float:
     rows = []
-    for board in boards:
-        density = board_density(board)
+    for board, density in boards:
         known = "" if board.known_mass_g is not None else " (default)"
         rows.append(
             (

@@ -115,13 +115,15 @@ def _cut(job: Job, as_json: bool) -> None:
     from nesting.job.racking import cut_rack
     from nesting.job.results import rack_result
     from nesting.job.tracing import make_parts, trace_job
+    from nesting.job.wood import accuracy_of, materials_of
 
     with stages() as progress:
         parts, _ = make_parts(job, trace_job(job, progress=progress))
     done = cut_rack(job, parts)
     if as_json:
         names = {board: [piece.name for piece in pieces] for board, pieces in done.offcuts.items()}
-        give_json(rack_result(done.boards) | {"offcuts": names})
+        rack = rack_result(done.boards, materials=materials_of(job), accuracy=accuracy_of(job))
+        give_json(rack | {"offcuts": names})
     else:
         show_offcuts(done.offcuts, units=job.spec.job.units)
     finish(())

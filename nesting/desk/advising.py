@@ -25,8 +25,7 @@ from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of
 from nesting.match import matching_boards
 from nesting.part import Part
-from nesting.place.fit import BoardFit
-from nesting.place.fit import compare_boards as fit_on_boards
+from nesting.place.fit import BoardFit, fit_each_board
 from nesting.stiffness import CAUTION, board_modulus, part_stiffness
 from nesting.weigh import weigh_parts
 from vectorize.errors import CallError, PartError, RackError
@@ -133,10 +132,10 @@ def trial(
     if len(asked) != len(wish.boards):
         raise CallError("one of these boards is not in the rack any more; reload the page.")
     report.say(f"laying the same parts out on {' and on '.join(wish.boards)}")
-    mine = [part for part in parts if part.weighed_g is None and _suits_all(part, asked)]
+    mine = [part for part in parts if part.weighed_g is None and _suits_all(job, part, asked)]
     if not mine:
         raise CallError(f"no part that is still to be cut can come from {' or from '.join(wish.boards)}.")
-    fits = fit_on_boards(
+    fits = fit_each_board(
         mine, asked, rules=rules_of(job), time_limit_s=None, max_sweeps=TRIAL_SWEEPS, seed=job.spec.nest.seed
     )
     rows = [
@@ -160,9 +159,9 @@ def _stiffness_row(job: Job, board: Board, first: Board) -> dict[str, Any]:
     return {"stiffness": {"flatwise": ratio("flatwise"), "edgewise": ratio("edgewise")}, "bent": modulus.is_measured}
 
 
-def _suits_all(part: Part, boards: list[Board]) -> bool:
+def _suits_all(job: Job, part: Part, boards: list[Board]) -> bool:
     try:
-        names = {board.name for board in matching_boards(part, boards)[0]}
+        names = {board.name for board in matching_boards(part, boards, materials=materials_of(job))[0]}
     except (PartError, RackError):
         return False
     return all(board.name in names for board in boards)

@@ -16,7 +16,7 @@ from nesting.job.pictures import write_balance
 from nesting.job.plans import OpenPlan
 from nesting.job.rules import pins_of, rules_of
 from nesting.job.tracing import trace_job
-from nesting.job.wood import materials_of
+from nesting.job.wood import accuracy_of, materials_of
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.place.nest import nest_parts
@@ -107,7 +107,7 @@ def draw_patterns(
     plans = remembered_plans(job)
     trace = trace_job(job, progress=report.say, plans=plans)
     report.say("drawing patterns at true size")
-    weights = nested_weights(parts, boards, layout, materials=materials_of(job))
+    weights = nested_weights(parts, boards, layout, materials=materials_of(job), accuracy=accuracy_of(job))
     names, notes = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans)
     return names, (*notes, *_bench_card(report, job, plans))
 

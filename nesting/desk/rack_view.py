@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from nesting.board import Board
-from nesting.density import board_density
+from nesting.density import Accuracy, board_density
 from nesting.desk.outline_view import rings_mm
+from nesting.material import Material
 from nesting.weigh import WeightTable
 from vectorize.errors import SheetwoodError
 from vectorize.units import format_density, format_length
 
 
-def boards_view(boards: Sequence[Board], *, units: str) -> list[dict[str, Any]]:
+def boards_view(
+    boards: Sequence[Board], *, units: str, materials: Mapping[str, Material], accuracy: Accuracy
+) -> list[dict[str, Any]]:
     """Return the rack, each board with its density and doubt."""
-    return [_board(number, board, units) for number, board in enumerate(boards)]
+    return [_board(number, board, units, materials, accuracy) for number, board in enumerate(boards)]
 
 
-def _board(number: int, board: Board, units: str) -> dict[str, Any]:
+def _board(
+    number: int, board: Board, units: str, materials: Mapping[str, Material], accuracy: Accuracy
+) -> dict[str, Any]:
     view: dict[str, Any] = {
         "number": number,
         "name": board.name,
@@ -41,7 +46,7 @@ def _board(number: int, board: Board, units: str) -> dict[str, Any]:
         "thickness_text": format_length(board.thickness_mm, units=units),
     }
     try:
-        density = board_density(board)
+        density = board_density(board, materials=materials, accuracy=accuracy)
     except SheetwoodError as error:
         return view | {"density_kg_m3": None, "sigma_kg_m3": None, "density_text": None, "fault": str(error)}
     return view | {

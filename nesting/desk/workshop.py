@@ -135,7 +135,9 @@ class Workshop:
             "is_followed": standing is not None and self._followed_at == self.asked(),
             "plans": plans_view(job.spec, standing),
             "parts": parts_view(job.spec, standing, placed=placed, tables=self._part_tables(job)),
-            "boards": boards_view(boards, units=job.spec.job.units),
+            "boards": boards_view(
+                boards, units=job.spec.job.units, materials=materials_of(job), accuracy=accuracy_of(job)
+            ),
             "rack_fault": standing.faults.rack if standing else None,
             "weights": weights_view(self.weights(job, laid, is_current=is_current), boards),
             "balance": balance_view(job.spec, standing),

@@ -63,7 +63,7 @@ def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
     recipes, notes = _recipes(job, by_name, frames, {table.name for table in lost})
     # A hole is drilled without a rack; a step that cannot do without boards says so itself.
     boards = boards_at_hand(job) if any(recipe.steps for recipe in recipes) else ()
-    derived = evaluate(given, recipes, boards=boards)
+    derived = evaluate(given, recipes, boards=boards, materials=materials_of(job))
     parts, carvings, said = _carved(job, derived, by_name, frames)
     return AllParts(parts, (*notes, *derived.notes, *said), carvings)
 

@@ -24,7 +24,7 @@ from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import MATERIALS, Material
 from nesting.needs import need_notes
 from nesting.part import Part
-from nesting.place.fit import BoardFit, compare_boards
+from nesting.place.fit import BoardFit, fit_each_board
 from nesting.place.layout import Layout
 from nesting.place.nest import Progress, nest_parts
 from nesting.place.proof import prove_layout
@@ -113,7 +113,7 @@ def pattern_job(
     parts, said = make_parts(job, trace, plans=plans)
     boards = read_rack(job)
     layout = settled_layout(job, parts, boards, effort=effort)
-    weights = nested_weights(parts, boards, layout, materials=materials_of(job))
+    weights = nested_weights(parts, boards, layout, materials=materials_of(job), accuracy=accuracy_of(job))
     files, told = write_patterns(
         job, parts, boards, layout, weights, wish=wish, trace=trace, plans=plans, is_forced=is_forced
     )
@@ -174,7 +174,7 @@ def boards_fit(
     for name in names:
         if name not in by_name:
             raise InputError(f"--on {name}: no board has that name; the rack has {', '.join(by_name)}.")
-    return compare_boards(
+    return fit_each_board(
         parts,
         [by_name[name] for name in names],
         rules=rules_of(job),

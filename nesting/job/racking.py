@@ -17,7 +17,7 @@ from nesting.job.folder import Job, file_name_for
 from nesting.job.making import stored_layout
 from nesting.job.rack import read_rack
 from nesting.job.rules import rules_of
-from nesting.job.wood import materials_of, needs_of
+from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.match import matching_boards
 from nesting.material import canonical_name
 from nesting.offcut import offcuts, rack_after, side_file
@@ -59,7 +59,12 @@ def cut_rack(job: Job, parts: Sequence[Part]) -> CutRack:
     by_name = {board.name: board for board in boards}
     left = {
         laid.board: offcuts(
-            by_name[laid.board], laid, parts, kerf_mm=rules_of(job).kerf_mm, materials=materials_of(job)
+            by_name[laid.board],
+            laid,
+            parts,
+            kerf_mm=rules_of(job).kerf_mm,
+            materials=materials_of(job),
+            accuracy=accuracy_of(job),
         )
         for laid in layout.boards
     }

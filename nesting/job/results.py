@@ -166,5 +166,5 @@ def rack_notes(
         gradient = board_gradient(board, materials=materials, accuracy=accuracy)
         if gradient.measured is not None and not gradient.is_resolved:
             notes.append(unresolved_note(board.name, gradient))
-        notes += board_modulus(board, materials=materials).notes
+        notes += board_modulus(board, materials=materials, accuracy=accuracy).notes
     return tuple(notes)

@@ -35,7 +35,7 @@ class BoardFit:
         return self.placed == self.copies
 
 
-def compare_boards(
+def fit_each_board(
     parts: Sequence[Part],
     boards: Sequence[Board],
     *,

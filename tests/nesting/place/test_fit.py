@@ -2,7 +2,7 @@ import pytest
 
 from nesting.board import Board
 from nesting.part import Part
-from nesting.place.fit import compare_boards
+from nesting.place.fit import fit_each_board
 from nesting.place.problem import NestRules
 from vectorize.outline import Outline
 
@@ -17,7 +17,7 @@ def test_the_same_parts_are_tried_on_each_board_alone():
         Board("heavy", "balsa", 3.0, 300.0, 100.0),
         Board("tiny", "balsa", 3.0, 60.0, 60.0),
     ]
-    light, heavy, tiny = compare_boards(parts, boards, rules=RULES, max_sweeps=20, time_limit_s=None)
+    light, heavy, tiny = fit_each_board(parts, boards, rules=RULES, max_sweeps=20, time_limit_s=None)
     assert (light.fits, light.placed) == (False, 1)
     assert heavy.fits
     assert heavy.used_length_mm == pytest.approx(100.0)
