@@ -21,7 +21,7 @@ from vectorize.units import parse_length
 JobEdit = (
     ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ReadingEdit | StepEdit
     | ask.AddPart | ask.MakePart | ask.DropPart | ask.SetPart | ask.MarkCut
-    | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetPattern
+    | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetAccuracy | ask.SetPattern
     | ask.SetSubstitutes | ask.PutMark | ask.DropMark
     | ask.MeasuredBars | ask.PutBlade | ask.DropBlade | BalanceEdit | FinishEdit | ask.AddReading | ask.DropReading
 )  # fmt: skip
@@ -40,6 +40,9 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
         case ask.SetNest():
             _set(_section(document, "nest"), edit.field, plain(edit.value))
             return f"set {edit.field} for nesting"
+        case ask.SetAccuracy():
+            _set(_section(document, "accuracy"), edit.field, edit.value)
+            return f"set how well a {edit.field.replace('_', ' ')} is known"
         case ask.SetPattern():
             _set(_section(document, "pattern"), edit.field, plain(edit.value))
             return f"set {edit.field} for patterns"

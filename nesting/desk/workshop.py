@@ -143,6 +143,7 @@ class Workshop:
             "balance": balance_view(job.spec, standing),
             "layout": layouts.layout_view(laid, is_current=is_current),
             "nest": job.spec.nest.model_dump(),
+            "accuracy": job.spec.accuracy.model_dump(),
             "gap_mm": rules_of(job).gap_mm,
             "pattern": job.spec.pattern.model_dump(),
             "shopping": shopping_view(job, standing, laid, is_current=is_current),

@@ -41,6 +41,7 @@ from nesting.desk.requests.rack import (
     DropBoard,
     PinCopy,
     PlaceCopy,
+    SetAccuracy,
     SetBoard,
     SetNest,
     TieParts,
@@ -52,7 +53,7 @@ __all__ = [
     "DropBlade", "DropBlemish", "DropBoard", "DropBridge", "DropFinish", "DropItem", "DropJoint", "DropKnown",
     "DropMark", "DropPart", "DropPick", "DropReading", "DropStep", "MakePart", "MarkCut", "MeasuredBars", "MoveStep",
     "PinCopy", "PlaceCopy", "PutAlternative", "PutBlade", "PutFinish", "PutItem", "PutJoint", "PutMark", "PutStep",
-    "SetBalance", "SetBoard", "SetCarve", "SetChord", "SetInPlace", "SetJob", "SetNest", "SetOutline", "SetPart",
-    "SetPattern", "SetPlan", "SetRange", "SetSeat", "SetSheet", "SetSubstitutes", "TieParts", "read_edit",
+    "SetAccuracy", "SetBalance", "SetBoard", "SetCarve", "SetChord", "SetInPlace", "SetJob", "SetNest", "SetOutline",
+    "SetPart", "SetPattern", "SetPlan", "SetRange", "SetSeat", "SetSheet", "SetSubstitutes", "TieParts", "read_edit",
     "read_place", "read_wanted",
 ]  # fmt: skip

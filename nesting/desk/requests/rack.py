@@ -61,6 +61,14 @@ class SetNest(Edit):
     value: bool | int | Name | tuple[Name, ...] | tuple[tuple[Name, Name], ...] | None
 
 
+class SetAccuracy(Edit):
+    """How well boards are measured, one standard deviation of one measure; None takes what is usual."""
+
+    kind: Literal["set-accuracy"]
+    field: Literal["length", "width", "thickness", "nominal_thickness", "support"]
+    value: Name | None
+
+
 class TieParts(Edit):
     """The board of each part named, None to leave it free; a part from a substitute takes its material too."""
 
@@ -91,6 +99,6 @@ class PinCopy(Edit):
 
 
 AboutRack = (
-    SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | TieParts | PlaceCopy | PinCopy
+    SetBoard | AddBoards | DropBoard | AddBlemish | DropBlemish | SetNest | SetAccuracy | TieParts | PlaceCopy | PinCopy
 )  # fmt: skip
 """Every edit of the rack and of what lies on it."""

@@ -90,6 +90,10 @@ function matchState(old, wanted) {
   old.shown = wanted.shown;
 }
 
+// A field that is kept at once has been typed to its end when it tells of its change: what holds then is shown again,
+// though it still has the keyboard, and undo is the job's.
+document.addEventListener("change", ({ target }) => { if (target.onchange) target.shown = target.value; }, { capture: true });
+
 // What a form holds when it is sent. The answer may come late: what was typed or ticked meanwhile is the next entry's.
 export function sent(form) {
   const fields = [...form.elements].filter((field) => field.matches("input, select, textarea"))

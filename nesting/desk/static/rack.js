@@ -9,7 +9,7 @@ import { offcutForm } from "./offcut.js";
 import { leavePhoto } from "./offcutfinding.js";
 import { photoSection } from "./offcutphoto.js";
 import { canTurnOver, pieceBar, turned, turnedOver } from "./piece.js";
-import { rulesForm } from "./rules.js";
+import { accuracyForm, rulesForm } from "./rules.js";
 import { board, choose, desk, edit, isRunning, listen, part, start, stop } from "./store.js";
 import { trialSection } from "./trial.js";
 
@@ -40,6 +40,7 @@ export function rackView(place) {
         boards.length ? shelves(boards) : empty(),
         boards.length ? trialSection(scale(44), render) : null,
         rulesForm(),
+        accuracyForm(),
         bar()),
       h("aside", { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" }, ui.isPhoto ? offcutForm(ui, render) : ui.isAdding ? addForm(ui, render) : boardForm(ui))));
     if (ui.held) showHeld(ui.held);

@@ -23,6 +23,16 @@ export function rulesForm() {
     couples(rules.side_by_side, set), patches(rules.soft_patches, set));
 }
 
+const MEASURED = [["length", "A board’s length, by rule"], ["width", "Its width"], ["thickness", "Its thickness, measured"], ["nominal_thickness", "Its thickness, as sold"], ["support", "Where it touches a support, weighed at two ends"]];
+
+// How far a measure may be off decides how sure every weight is.
+export function accuracyForm() {
+  return h("details", { "data-key": "accuracy-box" }, h("summary", { "data-key": "accuracy" }, "How well you measure"),
+    h("p", { class: "hint" }, "Give or take, as one standard deviation: two measures out of three are nearer than that. An empty field is what is usual."),
+    h("div", { class: "grid" }, MEASURED.map(([field, text]) => h("label", {}, text, h("input", { value: format.lengthField(desk.state.accuracy[field]), "data-key": `accuracy-${field}`, autocomplete: "off",
+      onchange: (event) => edit({ kind: "set-accuracy", field, value: event.target.value.trim() || null }) })))));
+}
+
 const names = () => desk.state.parts.map((part) => part.name);
 const choices = (list) => list.map((name) => h("option", { value: name }, name));
 const entry = (text, key, drop) => h("li", { class: "row" }, h("span", {}, text),

@@ -62,6 +62,30 @@ def test_the_same_parts_lie_on_both_boards_and_a_laid_part_is_turned_by_buttons(
         assert open_job(folder).spec.part[0].board is None
 
 
+def test_boards_that_are_measured_better_are_surer(tmp_path):
+    need_browser()
+    folder = make_job(tmp_path / "job")
+    with served(folder) as (_, address), browser_page() as page:
+        opened_at(page, address, "rack")
+
+        def doubt():
+            return settled(page)["boards"][0]["sigma_kg_m3"]
+
+        before = doubt()
+        page.click("[data-key=accuracy]")
+        assert page.input_value("[data-key=accuracy-thickness]") == "0.03 mm"
+        with saved(page):
+            page.fill("[data-key=accuracy-thickness]", "0.005 mm")
+            page.keyboard.press("Enter")
+        assert doubt() < 0.6 * before
+        with saved(page):
+            page.fill("[data-key=accuracy-thickness]", "")
+            page.keyboard.press("Enter")
+        assert doubt() == before
+        page.locator("[data-key=accuracy-thickness]").wait_for()
+        undo_all(page)
+
+
 def test_an_offcut_is_shown_on_its_photo_a_corner_set_right_and_kept_or_put_away(tmp_path):
     need_browser()
     axe = Path(pytest.importorskip("axe_core_python").__file__).parent / "axe.min.js"
