@@ -20,7 +20,8 @@ ROUNDED_SHARE = 0.8
 a fit averages over that."""
 
 SIZE_FACTOR = 0.82
-"""Both axes seldom err at once as far as the farthest 5 % of an edge would feel it."""
+"""Two axes that err each by itself seldom err at once as far as the farthest 5 % of an edge would feel it; where one
+known dimension tells both, they err together, and the factor is 1."""
 
 UNSEEN_PX = 0.05
 """What a line strays by beside that, however closely the points lie about it."""
@@ -64,7 +65,7 @@ def uncertainty(
 def by_size(outline: Outline, scale: PlanScale) -> tuple[float, float]:
     """Return what the scale's uncertainty alone adds to one standard deviation of the edge in mm, and of the area."""
     edge, area = scale.doubt.of(outline)
-    return SIZE_FACTOR * edge, area
+    return (SIZE_FACTOR + (1.0 - SIZE_FACTOR) * abs(scale.doubt.correlation)) * edge, area
 
 
 def _bent_share(outline: Outline) -> float:

@@ -30,26 +30,34 @@ LEAST_CIRCLE_SHARE = 0.7
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """Whether a loop is a cut-out, with the reason for the list of guesses."""
+    """Whether a loop is a cut-out, with the reason for the list of guesses; `circle` is what a line has disturbed."""
 
     is_cutout: bool
     reason: str
+    circle: Round | None = None
 
 
-def guess_cutout(loop_mm: Points, *, marks_mm: Points, px_mm: float = 0.0, area_mm2: float | None = None) -> Guess:
+def guess_cutout(
+    loop_mm: Points, *, marks_mm: Points, px_mm: float = 0.0, area_mm2: float | None = None, is_touched: bool = False
+) -> Guess:
     """Return whether the closed loop `loop_mm`, (N, 2), is a cut-out.
 
     Args:
         loop_mm: The loop's measured centre line, where nothing disturbs it.
+        marks_mm: (M, 4) boxes x0, y0, x1, y1 of all marks on the page, in mm.
         px_mm: Size of a pixel, whose noise a small circle feels most.
         area_mm2: What the whole loop encloses, where that is known.
-        marks_mm: (M, 4) boxes x0, y0, x1, y1 of all marks on the page, in mm.
+        is_touched: Whether another line meets the loop, and may have pulled a part of it aside.
     """
     (_, _), (a, b), _ = cv2.minAreaRect(loop_mm.astype(np.float32))
     long, short = max(a, b), min(a, b)
-    circle = _round(loop_mm, px_mm)
+    circle = _circle(loop_mm) if is_touched else fit_circle(loop_mm)
     # A disturbed side is left out of the points, so that they need not span the whole circle.
     is_circle = circle is not None and (short > 0.75 * long or _is_nearly_whole(loop_mm, circle, area_mm2))
+    if circle is not None and is_circle and not _is_round(loop_mm, circle, 0.0, 1.0):
+        # Taken for a circle only by allowing for noise or for a line that touches it: then it is no letter of a row.
+        is_near = _is_round(loop_mm, circle, px_mm, _KEPT_SHARE if is_touched else 1.0)
+        is_circle = is_near and not _fellows(loop_mm, marks_mm)
     if circle is not None and is_circle:
         long = short = 2 * circle.radius
     what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
@@ -59,23 +67,24 @@ def guess_cutout(loop_mm: Points, *, marks_mm: Points, px_mm: float = 0.0, area_
         return Guess(False, f"{what}: too small for a cut-out")
     if not is_circle and long < LETTER_MM and _fellows(loop_mm, marks_mm) >= 1:
         return Guess(False, f"{what}: one of a row of marks of like size, so lettering")
-    return Guess(True, what)
+    return Guess(True, what, circle if is_circle and is_touched else None)
 
 
-def _round(points: Points, px_mm: float) -> Round | None:
-    """Return the circle that points lie on, but for a small share of its radius; None if there is none.
-
-    What a line that touches it has pulled aside does not count.
-    """
+def _circle(points: Points) -> Round | None:
+    """Return the circle through the points that a line which touches it has not pulled aside."""
     circle = fit_circle(points)
-    if circle is None:
-        return None
-    away = np.sort(np.abs(circle.distances(points)))[: math.ceil(_KEPT_SHARE * len(points))]
-    return (
-        circle
-        if float(np.sqrt(np.mean(away**2))) < math.hypot(_ROUND_SHARE * circle.radius, _ROUND_PX * px_mm)
-        else None
-    )
+    for _ in range(2):
+        if circle is None:
+            break
+        away = np.abs(circle.distances(points))
+        circle = fit_circle(points[away <= np.quantile(away, _KEPT_SHARE)]) or circle
+    return circle
+
+
+def _is_round(points: Points, circle: Round, px_mm: float, kept: float) -> bool:
+    """Whether the share `kept` of points that lie nearest a circle is on it, but for a little of its radius."""
+    away = np.sort(np.abs(circle.distances(points)))[: math.ceil(kept * len(points))]
+    return float(np.sqrt(np.mean(away**2))) < math.hypot(_ROUND_SHARE * circle.radius, _ROUND_PX * px_mm)
 
 
 def _is_nearly_whole(points: Points, circle: Round, area_mm2: float | None) -> bool:

@@ -58,6 +58,11 @@ class SizeDoubt:
         """Return the standard deviation of the relative difference of both axes' factors."""
         return math.sqrt(max(0.0, self.xx + self.yy - 2.0 * self.xy))
 
+    @property
+    def correlation(self) -> float:
+        """Return how much both axes err together, from -1 to 1; 0 where nothing is unsure."""
+        return self.xy / math.sqrt(self.xx * self.yy) if self.xx * self.yy > 0 else 0.0
+
     def of(self, outline: Outline) -> tuple[float, float]:
         """Return one standard deviation of what a part's edge lies off by in mm, and of its area in mm2.
 

@@ -99,7 +99,8 @@ class Drawing:
         walls = frozenset() if axis is None else _runs_along(self.regions.work, self.runs, axis, px_per_mm)
         if not self._shared:
             reach = max(3.0 * self.pen_px, 1.6 * px_per_mm)
-            self._shared.append(shared_stretches(self.regions.work, self.runs, self.ink_px, reach_px=reach))
+            found = shared_stretches(self.regions.work, self.runs, self.ink_px, reach_px=reach, pen_px=self.pen_px)
+            self._shared.append(found)
         return Grower(self.regions, self.runs, self.ink_px, walls, self._shared[0])
 
 

@@ -16,6 +16,7 @@ from vectorize.curves import FitSettings, fit_ring
 from vectorize.curves.bare import needed_after_all
 from vectorize.curves.halves import completed
 from vectorize.curves.inked import Sight, settled
+from vectorize.curves.shapes import Round
 from vectorize.curves.symmetry import symmetrical
 from vectorize.outline import Ring
 from vectorize.picking import TraceSettings
@@ -43,8 +44,12 @@ def fitted(
     settings: TraceSettings,
     *,
     mirror: tuple[Point, Point] | None = None,
+    circle: Round | None = None,
 ) -> Fitted:
-    """Measure a loop's centre line, complete it about `mirror`, fit it in mm, and move it to the true edge."""
+    """Measure a loop's centre line, complete it about `mirror`, fit it in mm, and move it to the true edge.
+
+    A loop that is known to be a circle, though a line has disturbed it, becomes that `circle`.
+    """
     points, widths, is_clean = measured_loop(drawing, loop)
     pen_px = float(np.median(widths[is_clean])) if np.any(is_clean) else drawing.pen_px
     points, is_clean = _evenly(points, is_clean)
@@ -67,6 +72,8 @@ def fitted(
             mm = unrounded(mm, is_clean, fit.ring, drawing.ink.darkness, scale, pen_px=pen_px)
             fit = fit_ring(mm, is_clean, settings=fitting)
         fit = replace(fit, ring=settled(fit.ring, sight, pen_mm=pen_mm, shapes=fit.shapes))
+    if circle is not None and fit.ring.as_circle() is None:
+        fit = replace(fit, ring=Ring.circle(circle.centre, circle.radius))
     # The part lies at the left of a loop, whichever way round.
     ring = fit.ring.oriented(is_counter_clockwise=loop.signed_area_px > 0)
     return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, fit.rms_mm)

@@ -26,13 +26,15 @@ ROUND_SHARE = 0.04
 """Nine tenths of an arc lie within this share of its radius, and half a pixel of thinning, of its circle."""
 
 CHORD_SHARE = 0.55
-"""A line that cuts off no more than this share of the radius has swallowed what it cuts off where that is not seen."""
+CHORD_PENS = 1.6
+"""A line that cuts off no more than this share of the radius, and of the pen's width, has swallowed what it cuts off
+where that is not seen; what is cut off farther in is a flat that was meant."""
 
 LEAST_ARC = 0.6
 """An arc goes at least so far round its circle; the rest is the stretch that closes it."""
 
 
-def shared_stretches(work: LineWork, runs: Runs, ink: Points, *, reach_px: float) -> frozenset[int]:
+def shared_stretches(work: LineWork, runs: Runs, ink: Points, *, reach_px: float, pen_px: float) -> frozenset[int]:
     """Return the edges that close a loop which another line only touches.
 
     They belong to another run, and smoothly close one which ends on them with both its ends; or they make a circle
@@ -57,10 +59,10 @@ def shared_stretches(work: LineWork, runs: Runs, ink: Points, *, reach_px: float
                 continue
             if stretch and _is_smooth(work, ends[1], stretch[-1], reach_px):
                 found |= set(stretch)
-    return frozenset(found) | _whole_circles(work, runs)
+    return frozenset(found) | _whole_circles(work, runs, pen_px)
 
 
-def _whole_circles(work: LineWork, runs: Runs) -> frozenset[int]:
+def _whole_circles(work: LineWork, runs: Runs, pen_px: float) -> frozenset[int]:
     """Return the pairs of edges between the same two places of which one is an arc and the other closes its circle."""
     between: dict[tuple[int, int], list[int]] = {}
     for number, edge in enumerate(work.edges):
@@ -69,18 +71,16 @@ def _whole_circles(work: LineWork, runs: Runs) -> frozenset[int]:
     found: set[int] = set()
     for numbers in between.values():
         for arc in numbers if len(numbers) > 1 else ():
-            other = _closing(work, runs, arc, numbers)
+            other = _closing(work, runs, arc, numbers, pen_px)
             found |= set() if other is None else {arc, other}
     return frozenset(found)
 
 
-def _closing(work: LineWork, runs: Runs, arc: int, between: Sequence[int]) -> int | None:
+def _closing(work: LineWork, runs: Runs, arc: int, between: Sequence[int], pen_px: float) -> int | None:
     """Return which of the edges between the ends of an arc closes its circle: the nearest to it, if that is near.
 
-    None where the arc goes on at both its ends: then it is a whole outline by itself, which another may overlap.
+    None where both go on at both their ends: then each belongs to a line of its own, and outlines may overlap.
     """
-    if all((arc, side) in runs.partner for side in (0, 1)):
-        return None
     edge = work.edges[arc]
     circle = fit_circle(edge.points)
     if circle is None or edge.length < LEAST_ARC * 2 * math.pi * circle.radius:
@@ -89,8 +89,12 @@ def _closing(work: LineWork, runs: Runs, arc: int, between: Sequence[int]) -> in
         return None
     away = {k: float(np.max(np.abs(circle.distances(work.edges[k].points)))) for k in between if k != arc}
     other = min(away, key=away.__getitem__)
+    if all((k, side) in runs.partner for k in (arc, other) for side in (0, 1)):
+        return None
     share = (edge.length + work.edges[other].length) / (2 * math.pi * circle.radius)
-    return other if away[other] < CHORD_SHARE * circle.radius and 0.85 < share < 1.25 else None
+    return (
+        other if away[other] < min(CHORD_SHARE * circle.radius, CHORD_PENS * pen_px) and 0.85 < share < 1.25 else None
+    )
 
 
 def _stem_ends(work: LineWork, runs: Runs, run: Run) -> list[tuple[int, int]]:

@@ -12,6 +12,7 @@ import numpy as np
 from vectorize.certainty import uncertainty
 from vectorize.curve import Point
 from vectorize.curves.halves import Axis
+from vectorize.curves.shapes import Round
 from vectorize.cutouts import guess_cutout
 from vectorize.drawing import Drawing, read_drawing
 from vectorize.errors import PickError, SheetwoodError
@@ -153,7 +154,10 @@ def trace_one(
         raise PickError("the picked regions do not touch each other; pick what lies between them too.")
     notes = _crossing_notes(drawing, pick, growth) + _bridge_notes(drawing, pick, loops, scale)
     body = fitted(drawing, exterior, scale, settings, mirror=pick.mirror)
-    holes = [fitted(drawing, loop, scale, settings) for loop in _holes(drawing, scale, pick, others, notes)]
+    holes = [
+        fitted(drawing, loop, scale, settings, circle=circle)
+        for loop, circle in _holes(drawing, scale, pick, others, notes)
+    ]
     rings = [hole.ring for hole in holes]
     if pick.mirror is not None:
         axis = Axis.through(scale.to_mm(pick.mirror))
@@ -194,19 +198,30 @@ def _bridge_notes(drawing: Drawing, pick: PartPick, loops: Sequence[Loop], scale
     return notes
 
 
-def _holes(drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[Loop], notes: list[Note]) -> list[Loop]:
-    """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted."""
+def _holes(
+    drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[Loop], notes: list[Note]
+) -> list[tuple[Loop, Round | None]]:
+    """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted.
+
+    With each comes the circle that it is, where another line has disturbed it.
+    """
     boxes = drawing.marks_mm(scale)
+    degrees = drawing.regions.work.degrees()
     taken = []
     for loop in loops:
-        if any(_contains(loop, point) for point in pick.cutouts):
-            taken.append(loop)
-            continue
         points = scale.to_mm(clean_points(drawing, loop))
         area = abs(loop.signed_area_px) / scale.px_per_mm**2
-        guess = guess_cutout(points, marks_mm=boxes, px_mm=1.0 / scale.px_per_mm, area_mm2=area)
-        if guess.is_cutout:
-            taken.append(loop)
+        guess = guess_cutout(
+            points,
+            marks_mm=boxes,
+            px_mm=1.0 / scale.px_per_mm,
+            area_mm2=area,
+            is_touched=any(degrees[node] > 2 for edge in loop.edges for node in (edge.start, edge.end)),
+        )
+        if any(_contains(loop, point) for point in pick.cutouts):
+            taken.append((loop, guess.circle))
+        elif guess.is_cutout:
+            taken.append((loop, guess.circle))
             at = loop.points.mean(axis=0)
             notes.append(
                 Note("cutout", f"{guess.reason} taken as a cut-out.", part=pick.name, at=(float(at[0]), float(at[1])))

@@ -21,6 +21,9 @@ LONGEST_PENS = 10.0
 SURE_PENS = 4.0
 """Up to this length one line that goes straight on is enough; a longer piece must be shared by two that cross."""
 
+APART_PENS = 1.5
+"""Two whole crossings that lie farther apart than this are two: a hole's edge and the centre line in it, two spars."""
+
 _BEND_DEG = 28.0
 _ASIDE_DEG = 18.0
 _HOOK_PENS = 2.0
@@ -44,6 +47,8 @@ def _torn(work: LineWork, pen_px: float, reach_px: float) -> list[int]:
     for index, edge in enumerate(work.edges):
         is_inner = len(at[edge.start]) >= 3 and len(at[edge.end]) >= 3 and not edge.is_loop
         if not is_inner or edge.length > LONGEST_PENS * pen_px:
+            continue
+        if min(len(at[edge.start]), len(at[edge.end])) >= 4 and edge.length > APART_PENS * pen_px:
             continue
         before = [_arm(work.edges[i], edge.start, pen_px, reach_px) for i in at[edge.start] if i != index]
         after = [_arm(work.edges[i], edge.end, pen_px, reach_px) for i in at[edge.end] if i != index]
