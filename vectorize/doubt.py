@@ -64,10 +64,10 @@ class SizeDoubt:
         return self.xy / math.sqrt(self.xx * self.yy) if self.xx * self.yy > 0 else 0.0
 
     def of(self, outline: Outline) -> tuple[float, float]:
-        """Return one standard deviation of what a part's edge lies off by in mm, and of its area in mm2.
+        """Return what a part's edge lies off by in mm and its area in mm2, each as one standard deviation.
 
-        Of the edge 95 % lie off by no more than that. The part grows or shrinks about its middle; only what moves an
-        edge across itself counts.
+        That of the edge is what 95 % of its places stay below, each with its own standard deviation. The part grows or
+        shrinks about its middle; only what moves an edge across itself counts.
         """
         across = np.vstack(list(_across(outline)))
         along_x, along_y, weight = across.T

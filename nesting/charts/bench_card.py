@@ -41,7 +41,8 @@ def bench_card_pdf(
     """Return the card as a PDF of one page.
 
     Parts that would not fit on the page are left off and counted in the last line of their table. The card
-    is for reading: nothing on it is at true size.
+    is for reading: nothing on it is at true size. Densities are reckoned from the kinds of wood in `materials` and from
+    how well boards are measured.
 
     Raises:
         InputError: A paper too small for a card.

@@ -42,7 +42,7 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             return f"set {edit.field} for nesting"
         case ask.SetAccuracy():
             _set(_section(document, "accuracy"), edit.field, edit.value)
-            return f"set how well a {edit.field.replace('_', ' ')} is known"
+            return f"set how well {_MEASURES[edit.field]} is known"
         case ask.SetPattern():
             _set(_section(document, "pattern"), edit.field, plain(edit.value))
             return f"set {edit.field} for patterns"
@@ -157,6 +157,13 @@ def _index(parts: AoT, name: str) -> int:
     raise JobError(f"there is no part {name!r}; it was renamed or removed. Reload the page.")
 
 
+_MEASURES = {
+    "length": "a board's length",
+    "width": "a board's width",
+    "thickness": "a measured thickness",
+    "nominal_thickness": "a thickness that nobody measured",
+    "support": "where a board is supported",
+}
 _PLAN_WORDS = {"flatten": "the corrections", "gap": "the widest gap to bridge", "axes": "how the axes differ"}
 
 

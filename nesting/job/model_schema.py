@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-from nesting.job.quantity import Angle, AreaWeight, Density, Length, Mass, Pixel, Share
+from nesting.job.quantity import Angle, AreaWeight, Density, Length, Mass, NonNegativeLength, Pixel, Share
 from vectorize.units import parse_length
 
 
@@ -209,11 +209,11 @@ class BalanceTable(_Section):
 class AccuracyTable(_Section):
     """`[accuracy]`: how well boards are measured, as standard deviations."""
 
-    length: Length = 0.5
-    width: Length = 0.2
-    thickness: Length = 0.03
-    nominal_thickness: Length = 0.1
-    support: Length = 1.0
+    length: NonNegativeLength = 0.5
+    width: NonNegativeLength = 0.2
+    thickness: NonNegativeLength = 0.03
+    nominal_thickness: NonNegativeLength = 0.1
+    support: NonNegativeLength = 1.0
 
 
 class AssignTable(_Section):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator
+from pydantic import AfterValidator, BeforeValidator
 
 from vectorize.units import ANGLE, AREA_WEIGHT, DENSITY, FORCE, LENGTH, MASS, SHARE, STIFFNESS, Kind, parse
 
@@ -17,7 +17,14 @@ def _reader(kind: Kind) -> BeforeValidator:
     return BeforeValidator(read)
 
 
+def _from_zero(value: float) -> float:
+    if value < 0:
+        raise ValueError(f"the value is {value:g} mm; it must be zero or more.")
+    return value
+
+
 Length = Annotated[float, _reader(LENGTH)]
+NonNegativeLength = Annotated[Length, AfterValidator(_from_zero)]
 Mass = Annotated[float, _reader(MASS)]
 Density = Annotated[float, _reader(DENSITY)]
 Angle = Annotated[float, _reader(ANGLE)]

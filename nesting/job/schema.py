@@ -18,7 +18,7 @@ from nesting.job.model_schema import (
     SubstituteTable,
     WeighedTable,
 )
-from nesting.job.quantity import Angle, Density, Length, Mass, Pixel, Stiffness
+from nesting.job.quantity import Angle, Density, Length, Mass, NonNegativeLength, Pixel, Stiffness
 from nesting.job.step_tables import CarveTable, StepTable
 from vectorize.units import parse_angle
 
@@ -76,7 +76,7 @@ class PlanTable(Section):
     corners: tuple[Pixel, Pixel, Pixel, Pixel] | None = None
     point: tuple[PointTable, ...] = ()
     flatten: tuple[Literal["skew", "lens", "perspective"], ...] = ("skew", "lens", "perspective")
-    gap: Length = 2.0
+    gap: NonNegativeLength = 2.0
     bridge: tuple[BridgeTable, ...] = ()
     layers: tuple[str, ...] | None = None
     datum: Pixel | None = None
@@ -203,12 +203,12 @@ class NestTable(Section):
     """`[nest]`."""
 
     tool: Literal["saw", "knife", "laser", "router"] = "saw"
-    kerf: Length | None = None
-    clearance: Length | None = None
-    ends: Length = 6.0
-    edges: Length = 1.0
+    kerf: NonNegativeLength | None = None
+    clearance: NonNegativeLength | None = None
+    ends: NonNegativeLength = 6.0
+    edges: NonNegativeLength = 1.0
     cutouts: bool = True
-    entry_hole: Length = 2.0
+    entry_hole: NonNegativeLength = 2.0
     side_by_side: tuple[tuple[str, str], ...] = ()
     soft_patches: tuple[str, ...] = ()
     pin: tuple[PinTable, ...] = ()

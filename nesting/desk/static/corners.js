@@ -11,6 +11,8 @@ export function cornersAim(sheet) {
   let marked = [];
   let moving = null;
   let held = null;
+  // As they were last read from the job; what differs from that is the builder's, and not to be read over.
+  let read = "";
   const isIdle = () => held === null && moving === null;
   const asText = () => JSON.stringify(marked);
   const refreshed = () => { sheet.render(); sheet.viewer.draw(); };
@@ -18,12 +20,14 @@ export function cornersAim(sheet) {
   function begin() {
     marked = (sheet.plan?.corners ?? []).map((corner) => [...corner]);
     moving = held = null;
+    read = asText();
   }
 
   async function keep(size) {
     const sent = asText();
     const done = await edit({ kind: "set-sheet", plan: sheet.plan.number, size: size || null, corners: marked.length === 4 ? marked : null });
     if (done && isIdle() && asText() === sent) begin();
+    else if (done && isIdle()) saveMoved();
     refreshed();
   }
 
@@ -33,7 +37,7 @@ export function cornersAim(sheet) {
   return {
     name: "corners", text: "mark the corners of a photo", hasGlass: true, snaps: true, snapsTo: "edge", begin,
     hint: "For a photographed sheet: click its four corners in any order, then type how large the sheet is.",
-    told(what) { if (what === "state" && marked.length === 4 && isIdle() && sheet.plan?.corners) begin(); },
+    told(what) { if (what === "state" && marked.length === 4 && isIdle() && asText() === read && sheet.plan?.corners) begin(); },
     click(at) {
       if (moving !== null) {
         marked[moving] = at;
@@ -58,8 +62,9 @@ export function cornersAim(sheet) {
     },
     async drop(at) {
       const number = held;
+      const landed = at && (sheet.snap ?? (await sheet.snapped(at)) ?? at);
       held = null;
-      if (at) marked[number] = sheet.snap ?? (await sheet.snapped(at)) ?? at;
+      if (landed) marked[number] = landed;
       saveMoved();
       refreshed();
     },

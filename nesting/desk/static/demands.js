@@ -1,6 +1,6 @@
 // What a part asks of its board: how it is bent, whether it must stay flat, how light or heavy, what it may be instead.
 
-import { h, slip } from "./dom.js";
+import { h, sent, slip } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, edit } from "./store.js";
@@ -64,7 +64,8 @@ function substitutes(part, key) {
       event.preventDefault();
       const form = event.currentTarget;
       const [material, thickness] = ["material", "thickness"].map((name) => form.elements.namedItem(name).value.trim());
-      if (await keep([...all, { material, thickness }])) form.reset();
+      const was = sent(form);
+      if (await keep([...all, { material, thickness }])) was.empty();
     } },
     h("label", {}, "Material", h("input", { name: "material", required: true, list: "materials", "data-key": key("substitute-material"), autocomplete: "off" })),
     h("label", {}, "Thickness", h("input", { name: "thickness", required: true, placeholder: format.hint("0.8 mm", "1/32 in"), "data-key": key("substitute-thickness"), autocomplete: "off" })),

@@ -84,15 +84,18 @@ function matchState(old, wanted) {
   if (isTicked && (old.shownChecked !== wanted.checked || wanted.onchange)) old.checked = wanted.checked;
   old.shownChecked = wanted.checked;
   old.disabled = wanted.disabled;
-  const isTyping = old === document.activeElement && old.value !== old.shown && old.nodeName !== "SELECT";
+  const isAnswered = old.isSent && old.shown !== wanted.shown;
+  const isTyping = old === document.activeElement && old.value !== old.shown && old.nodeName !== "SELECT" && !isAnswered;
   const isKeptAtOnce = Boolean(wanted.onchange);
   if (!isTyping && old.type !== "file" && (old.shown !== wanted.shown || isKeptAtOnce) && old.value !== wanted.value) old.value = wanted.value;
   old.shown = wanted.shown;
 }
 
-// A field that is kept at once has been typed to its end when it tells of its change: what holds then is shown again,
-// though it still has the keyboard, and undo is the job's.
-document.addEventListener("change", ({ target }) => { if (target.onchange) target.shown = target.value; }, { capture: true });
+// A field that is kept at once has been typed to its end when it tells of its change: what then holds anew is shown in
+// it, though it still has the keyboard. A number that is stepped by arrows may be on its way to the next one.
+const STEPPED = ["number", "range"];
+document.addEventListener("change", ({ target }) => { target.isSent = Boolean(target.onchange) && !STEPPED.includes(target.type); }, { capture: true });
+document.addEventListener("input", ({ target }) => { target.isSent = false; }, { capture: true });
 
 // What a form holds when it is sent. The answer may come late: what was typed or ticked meanwhile is the next entry's.
 export function sent(form) {

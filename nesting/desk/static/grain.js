@@ -53,9 +53,9 @@ export function grainAim(sheet) {
       sheet.render();
     },
     async drop(at) {
-      const degrees = turning?.degrees;
-      if (at && sheet.part && degrees !== undefined) await keep(degrees);
-      turning = null;
+      const held = turning;
+      if (at && sheet.part && held) await keep(held.degrees);
+      if (turning === held) turning = null;
       sheet.viewer.draw();
     },
     draw(pen) {
@@ -78,7 +78,7 @@ export function grainAim(sheet) {
         h("label", {}, `Grain of ${part.name}: ${degrees}° from the right, counter-clockwise`,
           h("input", { type: "range", min: 0, max: 179, step: 1, value: Math.round(degrees), "data-key": "grain-turn",
             oninput: (event) => { turning = { name: part.name, degrees: Number(event.currentTarget.value) }; sheet.viewer.draw(); },
-            onchange: async (event) => { await keep(Number(event.currentTarget.value)); turning = null; } })),
+            onchange: async (event) => { const held = turning; await keep(Number(event.currentTarget.value)); if (turning === held) turning = null; } })),
         part.is_grain_assumed ? h("p", { class: "hint" }, "Assumed to follow the long side; the arrow is dashed until you say. ",
           h("button", { class: "quiet", "data-key": "grain-accept", onclick: () => keep(part.grain_deg) }, "It is so")) : null);
     },

@@ -15,27 +15,27 @@ export function halfAim(sheet) {
     begin() { first = null; },
     async click(at) {
       if (!sheet.part || sheet.part.from) { slip("Choose a part of this sheet first: click it with ‘look around’, or in the list of parts.", "fault"); return; }
-      if (!first) {
-        first = at;
+      if (first?.part !== sheet.part.name) {
+        first = { at, part: sheet.part.name };
         speak("First point of the centre line set. Now another, far from it.");
         sheet.render();
         sheet.viewer.draw();
         return;
       }
-      const value = [first, at];
+      const value = [first.at, at];
       first = null;
-      if (await set(value)) speak("The other half is added. The part is traced again.");
+      if (await set(value)) speak("The centre line is kept; the part is traced again.");
       sheet.viewer.draw();
     },
     draw(pen) {
       if (sheet.part?.mirror) pen.line(sheet.part.mirror, "blue", { width: 1.6, dash: [14, 4, 3, 4] });
-      if (first) pen.line([first, sheet.snap ?? (sheet.pointer ? sheet.viewer.toPlan(sheet.pointer) : first)], "blue", { dash: [14, 4, 3, 4] });
+      if (first?.part === sheet.part?.name && first) pen.line([first.at, sheet.snap ?? (sheet.pointer ? sheet.viewer.toPlan(sheet.pointer) : first.at)], "blue", { dash: [14, 4, 3, 4] });
     },
     pad() {
       const { part } = sheet;
       if (!part || part.from) return h("p", { class: "hint" }, "Choose a part of this sheet.");
       return h("section", { class: "slate", "data-key": "half-box" },
-        first ? h("div", { class: "row wrap" }, h("span", {}, "First point set; now another on the centre line."),
+        first?.part === part.name ? h("div", { class: "row wrap" }, h("span", {}, "First point set; now another on the centre line."),
           h("button", { type: "button", "data-key": "half-again", onclick: again }, "Start over")) : null,
         part.mirror
           ? h("p", { class: "row" }, h("span", {}, `Half of ${part.name} is drawn; its centre line goes through ${part.mirror.map((at) => at.map(Math.round).join(", ")).join(" and ")}.`),

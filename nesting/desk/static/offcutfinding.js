@@ -83,8 +83,10 @@ export async function keep(ui, render) {
     slip(text);
     speak(text);
     photo.told = null; // the server has put it away by itself
-    leavePhoto(ui);
-    ui.isPhoto = false;
+    if (ui.photo === photo) {
+      leavePhoto(ui);
+      ui.isPhoto = false;
+    }
     choose("board", kept.board);
   }
   await refresh();

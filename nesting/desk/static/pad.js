@@ -8,7 +8,7 @@ import { choose, desk, edit, isRunning } from "./store.js";
 
 const EDGES = [["centre", "centre of the line"], ["inside", "inside of the line"], ["outside", "outside of the line"], ["solid", "rim of a solid shape"]];
 
-const CORRECTIONS = [["skew", "turned straight"], ["lens", "freed of the lens’s bulge"], ["perspective", "laid flat by its corners, if a photo"]];
+const CORRECTIONS = [["skew", "turn the picture straight"], ["lens", "take a lens’s bulge out"], ["perspective", "lay a photo flat by its corners"]];
 
 export function padOf(sheet) {
   if (!sheet.plan) return [h("p", {}, "This job has no plan yet."), uploader()];
@@ -87,7 +87,7 @@ function readBox(plan, set) {
   };
   return h("details", { "data-key": "read-box" }, h("summary", { "data-key": "read" }, "How it is read"),
     h("label", {}, "Breaks in a line are bridged up to", h("input", { value: format.lengthField(plan.gap_mm), "data-key": "gap", autocomplete: "off", onchange: (event) => set("gap", event.currentTarget.value.trim() || null) })),
-    plan.is_drawing ? null : h("fieldset", { class: "bare" }, h("legend", {}, "The picture is"), CORRECTIONS.map(([name, text]) => h("label", { class: "check" },
+    plan.is_drawing ? null : h("fieldset", { class: "bare" }, h("legend", {}, "Reading may"), CORRECTIONS.map(([name, text]) => h("label", { class: "check" },
       h("input", { type: "checkbox", checked: made.has(name), "data-key": `flatten-${name}`, onchange: (event) => correct(name, event.currentTarget.checked) }), text))),
     h("label", { class: "check" }, h("input", { type: "checkbox", checked: plan.axes === "separate", "data-key": "axes", onchange: (event) => set("axes", event.currentTarget.checked ? "separate" : null) }),
       "it is stretched: along and across may differ by more than 1.5 %"));

@@ -126,9 +126,9 @@ function grainArrow(part, middle, reach, set, render) {
   const leave = () => { turning = null; render(); };
   const keep = async () => {
     if (turning?.name !== part.name) return;
-    const { degrees: to } = turning;
-    if (to !== rounded(part.grain_deg)) await set("grain", `${to} deg`);
-    leave();
+    const held = turning;
+    if (held.degrees !== rounded(part.grain_deg)) await set("grain", `${held.degrees} deg`);
+    if (turning === held) leave();
   };
   const pulled = (event) => {
     const matrix = event.currentTarget.parentNode.getScreenCTM();

@@ -130,3 +130,22 @@ def test_a_piece_that_is_taken_up_again_stays_in_the_hand(tmp_path):
 
 def along(page):
     return state(page)["layout"]["boards"][0]["placements"][0]["x_mm"]
+
+
+def test_a_corner_that_is_moved_before_the_last_four_are_kept_stays_moved(tmp_path):
+    with desk_at(tmp_path, "plan") as (page, folder):
+        page.check("[data-key=aim-corners]")
+        sheet = Sheet(page)
+        for number, at in enumerate([(20, 20), (600, 20), (600, 420), (20, 420)]):
+            sheet.click(*at)
+            page.locator(f"[data-key=corner-move-{number}]").wait_for()
+        page.fill("[data-key=sheet-size]", "A6")
+        with late_news(page):
+            answered(page, lambda: page.click("[data-key=corners-keep]"))
+            page.click("[data-key=corner-move-0]")
+            sheet.click(70, 60)
+            page.locator("[data-key=corner-move-0][aria-pressed=false]").wait_for()
+        settled(page)
+        corners = open_job(folder).spec.plan[0].corners
+        assert min(abs(x - 70) + abs(y - 60) for x, y in corners) < 12
+        assert min(abs(x - 20) + abs(y - 20) for x, y in corners) > 20

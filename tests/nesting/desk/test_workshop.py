@@ -228,6 +228,9 @@ def test_an_edit_that_would_make_the_job_unusable_is_refused(desk):
     for edit in (
         {"kind": "set-part", "part": "plate", "field": "thickness", "value": "3"},
         {"kind": "set-nest", "field": "tool", "value": "axe"},
+        {"kind": "set-nest", "field": "kerf", "value": "-1 mm"},
+        {"kind": "set-accuracy", "field": "thickness", "value": "-5 mm"},
+        {"kind": "set-plan", "plan": 0, "field": "gap", "value": "-3 mm"},
         {"kind": "set-board", "board": "B1", "field": "mass", "value": "10 kg"},
         {"kind": "set-board", "board": "B1", "field": "name", "value": "B2"},
         {"kind": "add-part", "name": "plate", "plan": 0, "at": [1, 1]},
