@@ -9,16 +9,18 @@ that no cut touches comes back exactly as it was.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from nesting.alter.coincident import COINCIDENT_MM, with_common_vertices
 from nesting.alter.pieces import crossing, nearest_share, points_with_shares, without_spikes
 from vectorize.curve import Line, Point, Points, Segment
 from vectorize.curve_parts import part_of, with_ends
-from vectorize.outline import FINE_MM, Outline, Ring
+from vectorize.outline import FINE_MM, Outline, Ring, check_outline
 
 if TYPE_CHECKING:
     from shapely.geometry import LinearRing, Polygon
@@ -27,28 +29,45 @@ if TYPE_CHECKING:
 DUST_MM2 = 1e-3
 """Pieces and cut-outs below this area are leftovers of rounding (a 1 mm edge times 0.001 mm), not wood."""
 
-_ON_EDGE_MM = 1e-7
+_ON_EDGE_MM = 2 * COINCIDENT_MM
 
 
 def united(first: Outline, *others: Outline) -> tuple[Outline, ...]:
-    """Return the union as separate outlines, largest first."""
-    result: BaseGeometry = first.to_polygon()
-    for other in others:
-        result = result.union(other.to_polygon())
-    return _outlines(result, (first, *others))
+    """Return the union as separate outlines, largest first; edges within 1e-7 mm of each other are one edge.
+
+    Raises:
+        OutlineError: One of them crosses itself, here as in `cut` and `common`.
+    """
+    from shapely import union_all
+
+    return _overlaid((first, *others), union_all)
 
 
 def cut(outline: Outline, *tools: Outline) -> tuple[Outline, ...]:
     """Return what is left of `outline` outside all `tools`, largest piece first; empty if nothing is."""
-    result: BaseGeometry = outline.to_polygon()
-    for tool in tools:
-        result = result.difference(tool.to_polygon())
-    return _outlines(result, (outline, *tools))
+    from shapely import difference
+
+    return _overlaid((outline, *tools), lambda polygons: reduce(difference, polygons))
 
 
 def common(outline: Outline, other: Outline) -> tuple[Outline, ...]:
     """Return what lies in both, largest piece first; empty if nothing does."""
-    return _outlines(outline.to_polygon().intersection(other.to_polygon()), (outline, other))
+    return _overlaid((outline, other), lambda polygons: polygons[0].intersection(polygons[1]))
+
+
+def _overlaid(
+    outlines: Sequence[Outline], overlay: Callable[[Sequence[BaseGeometry]], BaseGeometry]
+) -> tuple[Outline, ...]:
+    from shapely.errors import GEOSException
+
+    try:
+        result = overlay(with_common_vertices([outline.to_polygon() for outline in outlines]))
+    except GEOSException:
+        # Only shapes that are none make it stumble: say which fault it is and where.
+        for outline in outlines:
+            check_outline(outline)
+        raise
+    return _outlines(result, outlines)
 
 
 def _outlines(geometry: BaseGeometry, sources: Sequence[Outline]) -> tuple[Outline, ...]:

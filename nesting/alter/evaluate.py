@@ -6,13 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from graphlib import CycleError, TopologicalSorter
 
+from shapely.errors import GEOSException
+
 from nesting.alter.axis import Axis
 from nesting.alter.step import Setting, Step
 from nesting.board import Board
 from nesting.material import MATERIALS, Material
 from nesting.part import Hand, Part
-from vectorize.errors import JobError, PartError
+from vectorize.errors import JobError, OutlineError, PartError
 from vectorize.notes import Note
+from vectorize.outline import check_outline
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,11 +119,13 @@ def evaluate(
         try:
             source = known[recipe.source] if recipe.source is not None else parts[name]
             begun = recipe.begun(source) if recipe.source is not None else source
+            if recipe.steps:
+                check_outline(begun.outline)
             setting = Setting(recipe.axis, tuple(boards), known, materials)
             made[name], whole, told = _made(begun, recipe.steps, setting)
-        except PartError as error:
+        except (PartError, OutlineError, GEOSException) as error:
             failed.append(name)
-            notes.append(Note("not-made", str(error), "open", name))
+            notes.append(Note("not-made", _reason(name, error), "open", name))
             continue
         notes += told
         known |= {part.name: part for part in made[name]}
@@ -128,6 +133,15 @@ def evaluate(
     order = dict.fromkeys((*parts, *by_name))
     names = {name: tuple(part.name for part in pieces) for name, pieces in made.items()}
     return Derived(_unique([p for n in order for p in made.get(n, ())]), tuple(notes), names, tuple(failed))
+
+
+def _reason(name: str, error: Exception) -> str:
+    """Return why a part is not made; what stumbles over a shape does not know whose it is."""
+    if isinstance(error, PartError):
+        return str(error)
+    if isinstance(error, OutlineError):
+        return f"part {name}: {error}"
+    return f"part {name}: its steps meet its outline so that no shape can be computed; move or change one of them."
 
 
 def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Part, ...], Part, list[Note]]:

@@ -12,7 +12,7 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
         from nesting.cli.wood_tables import show_board_totals, show_build
         from nesting.job.folder import open_job
         from nesting.job.model import read_model
-        from nesting.job.panels import panel_notes
+        from nesting.job.panels import carved_names, panel_notes
         from nesting.job.results import build_result, weigh_result
 
         opened = open_job(job)
@@ -20,7 +20,7 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
             model = read_model(opened, progress=progress)
         table = model.weigh()
         ledger = model.masses(table)
-        panels = panel_notes(model.carvings, table)
+        panels = panel_notes(model.carvings, table, asked=carved_names(opened))
         notes = [*model.notes, *table.notes, *model.need_notes(table), *panels]
         if as_json:
             give_json(weigh_result(table, notes) | {"built": build_result(ledger)})

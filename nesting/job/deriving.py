@@ -19,7 +19,7 @@ from nesting.job.steps import PlanFrame, direction_deg, section_of, steps_of
 from nesting.job.wood import materials_of, needs_of
 from nesting.needs import ANY, narrowed
 from nesting.part import FREE_GRAIN_DEG, Part
-from vectorize.errors import JobError, PartError, RackError
+from vectorize.errors import JobError, OutlineError, PartError, RackError
 from vectorize.notes import Note
 from vectorize.outline import Outline
 from vectorize.units import parse_angle
@@ -150,7 +150,7 @@ def _carved(
         try:
             panel = _panel(job, name, pieces, table.carve, frames[name])
             carved = {piece.name: carved_part(piece, panel) for piece in pieces}
-        except PartError as error:
+        except (PartError, OutlineError) as error:
             notes.append(Note("not-carved", f"part {name} is not carved: {error}", "open", name))
             continue
         parts |= carved

@@ -13,7 +13,7 @@ from nesting.density import ACCURACY, Accuracy
 from nesting.job.bringing import bring_in_part
 from nesting.job.files import digest, write_results
 from nesting.job.folder import Job
-from nesting.job.panels import panel_notes
+from nesting.job.panels import carved_names, panel_notes
 from nesting.job.patterns import PatternWish, write_patterns
 from nesting.job.plans import open_plans
 from nesting.job.rack import read_rack
@@ -86,7 +86,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Watcher) -> 
     unplaced = (note for note in unplaced_notes(layout) if note.part not in boardless)
     chosen = ((weight.part, weight.board) for weight in weights.chosen)
     asked = need_notes(parts, boards, chosen, needs_of(job), materials=materials_of(job))
-    panels = panel_notes(made.carvings, weights)
+    panels = panel_notes(made.carvings, weights, asked=carved_names(job))
     notes = (*trace.notes, *made.notes, *weights.notes, *asked, *panels, *layout.notes, *unplaced, *kept)
     return Run(trace, parts, boards, weights, layout, files, notes)
 

@@ -2,36 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from nesting.carve.compare import PanelComparison, PanelWeight, compare_panels, weigh_pieces
 from nesting.job.deriving import Carving
+from nesting.job.folder import Job
 from nesting.weigh import WeightTable
 from vectorize.errors import JobError, PartError
 from vectorize.notes import Note
 
 
-def panel_notes(carvings: Sequence[Carving], weights: WeightTable) -> tuple[Note, ...]:
+def panel_notes(carvings: Sequence[Carving], weights: WeightTable, *, asked: Collection[str]) -> tuple[Note, ...]:
     """Return a note for each panel that is to be weighed against another: which is heavier, where, what to take off.
 
+    Args:
+        carvings: The panels that could be carved.
+        weights: What their pieces weigh.
+        asked: Names of all parts that the job carves (`carved_names`), whether it could be done or not.
+
     Raises:
-        JobError: The other panel is not carved in this job.
+        JobError: The job does not carve the other part.
     """
     by_name = {carving.name: carving for carving in carvings}
-    return tuple(_note(c, _other(c, by_name), weights) for c in carvings if c.table.against is not None)
+    return tuple(_note(c, _other(c, by_name, asked), weights) for c in carvings if c.table.against is not None)
 
 
-def _other(carving: Carving, by_name: dict[str, Carving]) -> Carving:
+def carved_names(job: Job) -> frozenset[str]:
+    """Return the names of the parts that the job carves."""
+    return frozenset(table.name for table in job.spec.part if table.carve is not None)
+
+
+def _other(carving: Carving, by_name: Mapping[str, Carving], asked: Collection[str]) -> Carving | str:
+    """Return the other panel, or its name where it could not be carved."""
     name = carving.table.against or ""
-    if name not in by_name or name == carving.name:
-        known = ", ".join(sorted(set(by_name) - {carving.name})) or "none"
+    if name not in asked or name == carving.name:
+        known = ", ".join(sorted(set(asked) - {carving.name})) or "none"
         raise JobError(
             f"part {carving.name!r} is weighed against {name!r}, which is not a carved part; carved parts: {known}."
         )
-    return by_name[name]
+    return by_name.get(name, name)
 
 
-def _note(first: Carving, second: Carving, weights: WeightTable) -> Note:
+def _note(first: Carving, second: Carving | str, weights: WeightTable) -> Note:
+    if isinstance(second, str):
+        text = f"part {first.name} cannot be weighed against {second}: that could not be carved; see the note on it."
+        return Note("panels-not-weighed", text, "open", first.name)
     one, other = weighed_panel(first, weights), weighed_panel(second, weights)
     if one is None or other is None:
         missing = first.name if one is None else second.name

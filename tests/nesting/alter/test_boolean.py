@@ -1,13 +1,19 @@
 import math
+import random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.alter.boolean import common, cut, united
+from nesting.alter.edge_strip import EdgeStrip
+from nesting.alter.planks import Planks
+from nesting.alter.step import Setting
+from nesting.part import Part
 from tests.nesting.alter.shapes import BODY, has_piece
-from vectorize.curve import Arc, Cubic
-from vectorize.outline import Outline, Ring, check_outline
+from vectorize.curve import Arc, Cubic, Line
+from vectorize.errors import OutlineError
+from vectorize.outline import Outline, Pose, Ring, check_outline
 
 AREA_TOL_MM2 = 1e-6  # curves are kept, so areas add up but for rounding
 FLAT_TOL = 2e-3  # shapely's areas of the flattened outlines, chords within 0.001 mm
@@ -69,6 +75,40 @@ def test_edges_that_differ_by_rounding_leave_no_hairline() -> None:
     assert whole.area_mm2 == pytest.approx(100 + 120, abs=1e-6)
     assert len(whole.exterior.segments) <= 8
     assert min(s.length for s in whole.exterior.segments) > 1.0
+
+
+#        tip
+#     ___----|     Straight or bent leading edge with a strip let in, sawn into planks along the grain,
+#    |-------|     and turned by any angle: the seams then lie some 1e-15 mm apart.
+#    |_______|
+def _turned_panel(seed: int) -> Part:
+    rng = random.Random(seed)
+    span, root, tip, bend = rng.uniform(200, 500), rng.uniform(120, 220), rng.uniform(80, 118), rng.uniform(2, 25)
+    top = (Line((span, tip), (0, root)), Cubic((span, tip), (span * 0.7, tip + bend), (span * 0.3, root), (0, root)))
+    ring = Ring((Line((0, 0), (span, 0)), Line((span, 0), (span, tip)), top[seed % 2], Line((0, root), (0, 0))))
+    pose = Pose(rng.uniform(0, 500), rng.uniform(0, 500), rng.uniform(0, 360))
+    return Part("wing", Outline(ring).placed(pose), "balsa", 5.0, grain_deg=pose.angle_deg % 180)
+
+
+def test_a_hundred_turned_panels_are_whole_again_when_their_pieces_are_put_together() -> None:
+    torn = []
+    for seed in range(100):
+        panel = _turned_panel(seed)
+        edge = panel.outline.exterior.segments[2]
+        strip = EdgeStrip((edge.point_at(0.5),), 6.0, "basswood").applied(panel, Setting())
+        planks = Planks(70.0, trued_mm=0.0).applied(strip.parts[0], Setting()).parts
+        whole = united(*(piece.outline for piece in (*planks, *strip.extras)))
+        # Seams are cut through curves whose chords differ by up to 0.001 mm.
+        if len(whole) != 1 or abs(whole[0].area_mm2 - panel.outline.area_mm2) > 1e-3 * panel.outline.perimeter_mm:
+            torn.append(seed)
+    assert torn == []
+
+
+@pytest.mark.parametrize("overlay", [united, cut, common])
+def test_what_crosses_itself_is_told_with_the_place(overlay) -> None:
+    bow = Outline.from_points([(0, 0), (10, 10), (10, 0), (0, 7)])
+    with pytest.raises(OutlineError, match=r"its edge crosses itself at \(4\.1, 4\.1\) mm"):
+        overlay(Outline.rectangle(1, 1, 4, 4), bow)
 
 
 @settings(max_examples=25, deadline=None)

@@ -109,3 +109,12 @@ def test_slots_take_the_thickness_of_the_boards_given() -> None:
         {**PARTS, "spar": spar}, [Recipe("fuselage", steps=(Slot((100.0, 20.0), "spar", 10.0),))], boards=boards
     )
     assert Outline(made.parts[0].outline.cutouts[0]).size_mm[1] == pytest.approx(3.3)
+
+
+def test_a_shape_that_cannot_be_overlaid_spoils_no_other_part() -> None:
+    bow = Part("bow", Outline.from_points([(0, 0), (10, 10), (10, 0), (0, 7)]), "balsa", 3.0)
+    made = evaluate(PARTS | {"bow": bow}, [Recipe("bow", steps=(RoundHole(((5.0, 4.0),), 1.0),))])
+    assert [part.name for part in made.parts] == ["fuselage"]
+    (note,) = made.notes
+    assert (note.code, note.part) == ("not-made", "bow")
+    assert note.text.startswith("part bow: ")

@@ -11,6 +11,7 @@ from nesting.weigh import weigh_parts
 from tests.nesting.carve.panels import high_point_panel, rectangle
 from vectorize.errors import JobError
 
+BOTH = ("left", "right")
 PANEL = high_point_panel(rectangle(120, 300))
 
 
@@ -31,7 +32,7 @@ def _weights(*carvings):
 def test_the_note_says_which_is_heavier_where_and_what_to_take_off():
     left, right = _carving("left", "light"), _carving("right", "heavy", against="left")
     weights = _weights(left, right)
-    (note,) = panel_notes([left, right], weights)
+    (note,) = panel_notes([left, right], weights, asked=BOTH)
     difference = weighed_panel(right, weights).mass_g - weighed_panel(left, weights).mass_g
     assert f"take {difference:.2f} g off right" in note.text  # equal planforms: equal arms
     assert "by thirds from root to tip: +" in note.text
@@ -40,24 +41,33 @@ def test_the_note_says_which_is_heavier_where_and_what_to_take_off():
 
 def test_a_lateral_target_is_a_mass_at_the_tip():
     left, right = _carving("left", "light"), _carving("right", "heavy", against="left", heavier_by="0.5 g")
-    (note,) = panel_notes([left, right], _weights(left, right))
+    (note,) = panel_notes([left, right], _weights(left, right), asked=BOTH)
     assert "for right to be heavier as by 0.5 g at 300 mm, take" in note.text
     assert "off left" in note.text
 
 
 def test_more_than_sanding_can_give_stays_open():
     left, right = _carving("left", "light"), _carving("right", "heavy", against="left", heavier_by="40 g")
-    (note,) = panel_notes([left, right], _weights(left, right))
+    (note,) = panel_notes([left, right], _weights(left, right), asked=BOTH)
     assert note.state == "open"
     assert "spoils the section" in note.text
 
 
 def test_a_panel_without_a_weight_is_said():
     left, right = _carving("left", "light"), _carving("right", "heavy", against="left")
-    (note,) = panel_notes([left, right], _weights(right))
+    (note,) = panel_notes([left, right], _weights(right), asked=BOTH)
     assert (note.code, note.state) == ("panels-not-weighed", "open")
 
 
 def test_the_other_panel_must_be_carved():
     with pytest.raises(JobError, match="against 'keel', which is not a carved part; carved parts: none"):
-        panel_notes([_carving("right", "heavy", against="keel")], _weights(_carving("right", "heavy")))
+        panel_notes(
+            [_carving("right", "heavy", against="keel")], _weights(_carving("right", "heavy")), asked=("right",)
+        )
+
+
+def test_a_panel_that_could_not_be_carved_stops_nothing_else():
+    right = _carving("right", "heavy", against="left")
+    (note,) = panel_notes([right], _weights(right), asked=BOTH)
+    assert (note.code, note.state) == ("panels-not-weighed", "open")
+    assert "against left: that could not be carved" in note.text
