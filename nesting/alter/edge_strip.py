@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.alter.boolean import cut
 from nesting.alter.edges import picked_edges
 from nesting.alter.offset import offset_edges
-from nesting.alter.pieces import points_with_shares
+from nesting.alter.pieces import corner_indices, distance_to
 from nesting.alter.step import Change, Setting, fixed, reshaped
 from nesting.part import Part
-from vectorize.curve import Point
+from vectorize.curve import Point, Segment
 from vectorize.errors import PartError
-from vectorize.outline import Outline
+from vectorize.outline import Outline, Ring
+
+Run = tuple[Segment, ...]
+
+_ON_EDGE_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +56,7 @@ class EdgeStrip:
         pieces = offset_edges(Outline(ring, part.outline.cutouts), picked, -self.width_mm)
         panel = reshaped(part, pieces, f"letting in a strip of {self.width_mm:g} mm")
         strips = cut(part.outline, panel.outline)
+        runs = _runs(ring, picked)
         made = tuple(
             replace(
                 part,
@@ -58,7 +64,7 @@ class EdgeStrip:
                 outline=strip,
                 material=self.material,
                 thickness_mm=self.thickness_mm or part.thickness_mm,
-                grain_deg=_grain(strip),
+                grain_deg=_grain(strip, runs),
                 is_grain_assumed=False,
                 board=None,
                 boards=(),
@@ -70,10 +76,31 @@ class EdgeStrip:
         return Change((panel,), made, (fixed("edge-strip", part, text),))
 
 
-def _grain(strip: Outline) -> float:
-    """Return the direction between the two points of the strip that lie farthest apart."""
-    points = [p for s in strip.exterior.segments for p in points_with_shares(s, 0.05)[0].tolist()]
-    x, y = points[0]
-    one = max(points, key=lambda p: math.dist(p, (x, y)))
-    other = max(points, key=lambda p: math.dist(p, one))
-    return math.degrees(math.atan2(other[1] - one[1], other[0] - one[0])) % 180.0
+def _grain(strip: Outline, runs: Sequence[Run]) -> float:
+    """Return the direction along a strip: of its longest edge, from end to end, for that is how stock is let in.
+
+    The two points of a strip that lie farthest apart are its diagonal's, which a narrow stock cannot hold.
+    """
+    own = [run for run in runs if distance_to(strip.exterior.segments, _middle(run)) < _ON_EDGE_MM]
+    longest = max(own or runs, key=lambda run: sum(segment.length for segment in run))
+    (x0, y0), (x1, y1) = longest[0].start, longest[-1].end
+    return math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0
+
+
+def _middle(run: Run) -> Point:
+    return run[len(run) // 2].point_at(0.5)
+
+
+def _runs(ring: Ring, picked: frozenset[int]) -> list[Run]:
+    """Return the picked pieces of a ring, those that follow each other without a corner together."""
+    breaks = corner_indices(ring)
+    begins = [i for i in sorted(picked) if i in breaks or (i - 1) % len(ring.segments) not in picked]
+    return [_run_from(ring, i, picked, breaks) for i in begins or sorted(picked)[:1]]
+
+
+def _run_from(ring: Ring, begin: int, picked: frozenset[int], breaks: Collection[int]) -> Run:
+    run, at = [ring.segments[begin]], (begin + 1) % len(ring.segments)
+    while at in picked and at not in breaks and at != begin:
+        run.append(ring.segments[at])
+        at = (at + 1) % len(ring.segments)
+    return tuple(run)

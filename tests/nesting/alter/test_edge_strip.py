@@ -1,9 +1,15 @@
+import math
+from dataclasses import replace
+
 import pytest
 import shapely
 
 from nesting.alter.edge_strip import EdgeStrip
 from nesting.alter.step import Setting
+from nesting.board import Board
 from nesting.part import Part
+from nesting.place.nest import nest_parts
+from nesting.place.problem import NestRules
 from vectorize.curve import Cubic, Line
 from vectorize.errors import PartError
 from vectorize.outline import Outline, Ring
@@ -42,3 +48,40 @@ def test_a_strip_wider_than_the_panel_is_refused() -> None:
         EdgeStrip(((130.0, 96.0),), 0.0, "basswood")
     with pytest.raises(PartError, match="a point on the edge"):
         EdgeStrip((), 5.0, "basswood")
+
+
+@pytest.mark.parametrize(("panel", "deg"), [(Outline.rectangle(0.0, 0.0, 120.0, 60.0), 0.0), (PANEL, 177.8789)])
+def test_grain_runs_along_the_strip_not_along_its_diagonal(panel: Outline, deg: float) -> None:
+    # The panel's leading edge falls by 10 mm over 270 mm: atan2(-10, 270).
+    # A strip of 10 mm on a panel of 120 mm: its diagonal runs 4.8 degrees off, out of the grain's tolerance of 3.
+    near, ends = ((60.0, 60.0), ()) if deg == 0 else ((130.0, 96.0), ((270.0, 90.0),))
+    (strip,) = EdgeStrip((near,), 10.0, "basswood", ends=ends).applied(replace(PART, outline=panel), Setting()).extras
+    off = abs((strip.grain_deg - deg + 90.0) % 180.0 - 90.0)
+    assert off < 1e-3
+
+
+def test_round_a_corner_grain_runs_along_the_longer_leg() -> None:
+    panel = replace(PART, outline=Outline.rectangle(0.0, 0.0, 300.0, 100.0))
+    (strip,) = EdgeStrip(((150.0, 100.0), (300.0, 50.0)), 6.0, "basswood").applied(panel, Setting()).extras
+    assert strip.grain_deg % 180.0 == pytest.approx(0.0, abs=1e-6)
+
+
+def test_two_strips_run_each_along_its_own_edge() -> None:
+    #   ______/   leading edge level, trailing edge slanting
+    outline = Outline.from_points([(0.0, 0.0), (200.0, 40.0), (200.0, 100.0), (0.0, 100.0)])
+    strips = EdgeStrip(((100.0, 100.0), (100.0, 20.0)), 5.0, "basswood").applied(
+        replace(PART, outline=outline), Setting()
+    ).extras  # fmt: skip
+    along = sorted(strip.grain_deg % 180.0 for strip in strips)
+    assert along == pytest.approx([0.0, math.degrees(math.atan2(40.0, 200.0))], abs=1e-6)
+
+
+@pytest.mark.parametrize(("stock_mm", "edges_mm"), [(12.1, 1.0), (10.0, 0.0)])
+def test_strip_stock_is_wide_enough_for_the_strip(stock_mm: float, edges_mm: float) -> None:
+    panel = replace(PART, outline=Outline.rectangle(0.0, 0.0, 120.0, 60.0))
+    (strip,) = EdgeStrip(((60.0, 60.0),), 10.0, "basswood").applied(panel, Setting()).extras
+    stock = Board("strip stock", "basswood", 6.0, 900.0, stock_mm)
+    rules = NestRules.for_tool("saw", edges_mm=edges_mm)
+    layout = nest_parts([strip], [stock], rules=rules, time_limit_s=None, max_sweeps=20)
+    assert layout.proof.is_proved
+    assert not layout.unplaced
