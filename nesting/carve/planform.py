@@ -18,6 +18,8 @@ Floats = NDArray[np.float64]
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
 _CURVE_PARTS = 6
 _LEVEL_MM = 1e-4
+_SQUARE_SLOPE = math.tan(math.radians(1.0))
+"""An end that leans less than this against square is square: no tip is traced, or drawn, quite at right angles."""
 _BACK_MM = 0.1
 """An edge may turn back by this much: a traced one does, and so does a seam between planks."""
 
@@ -189,13 +191,33 @@ def _unit(angle_deg: float) -> Floats:
 
 def _chains(u: Floats, v: Floats) -> tuple[Floats, Floats]:
     """Return the leading and the trailing edge of a closed polygon as (v, u), each from the least v to the greatest."""
-    roots, tips = (np.flatnonzero(np.abs(v - end) < _LEVEL_MM) for end in (v.min(), v.max()))
+    roots, tips = _end_points(u, v, int(np.argmin(v))), _end_points(u, v, int(np.argmax(v)))
     first, last = roots[np.argmin(u[roots])], tips[np.argmin(u[tips])]
     leading = min(_ways(first, last, len(u)), key=lambda path: _mean_u(u[path], v[path]))
     first, last = roots[np.argmax(u[roots])], tips[np.argmax(u[tips])]
     trailing = max(_ways(first, last, len(u)), key=lambda path: _mean_u(u[path], v[path]))
-    one, other = (_monotone(np.column_stack([v[path], u[path]])) for path in (leading, trailing))
+    one, other = (_to_ends(_monotone(np.column_stack([v[path], u[path]])), v) for path in (leading, trailing))
     return one, other
+
+
+def _end_points(u: Floats, v: Floats, extreme: int) -> NDArray[np.intp]:
+    """Return the points of the end edge that the extreme point lies on: level ones, and those of a hardly leaning edge.
+
+    Read to the letter, an edge that leans by a thousandth of a millimetre would let the chord fall to nothing
+    within that thousandth, and every line at a share of the chord would bend over to one corner.
+    """
+    off, along = np.abs(v - v[extreme]), np.abs(u - u[extreme])
+    leans = np.abs(np.roll(v, -1) - v) <= _SQUARE_SLOPE * np.abs(np.roll(u, -1) - u)
+    is_near_square = (leans | np.roll(leans, 1)) & (off <= _SQUARE_SLOPE * along)
+    return np.flatnonzero(is_near_square | (off < _LEVEL_MM))
+
+
+def _to_ends(chain: Floats, v: Floats) -> Floats:
+    """Return an edge led on at its ends to the innermost and the outermost station, where an end leans."""
+    (low, at_root), (high, at_tip) = chain[0], chain[-1]
+    before = [(v.min(), at_root)] if v.min() < low else []
+    behind = [(v.max(), at_tip)] if v.max() > high else []
+    return np.array([*before, *chain.tolist(), *behind])
 
 
 def _ways(first: int, last: int, count: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -2,7 +2,9 @@ import numpy as np
 import pytest
 
 from nesting.carve.lines import contours, high_point_line, share_line
+from nesting.carve.planform import Planform
 from tests.nesting.carve.panels import high_point_panel, naca_panel, rounded, taper
+from vectorize.outline import Outline
 
 STRAIGHT_TOL_MM = 1e-6
 
@@ -20,6 +22,27 @@ def test_a_straight_taper_with_its_high_point_at_30_percent_has_a_straight_high_
     assert _bow(line) < STRAIGHT_TOL_MM
     assert line[0] == pytest.approx((0.0, -36.0))
     assert line[-1] == pytest.approx((400.0, -38.0), abs=1e-3)
+
+
+#   root  |-----------------------/   the tip leans by so much over its chord of 60 mm
+LEANS_MM = (0.001, -0.001, 0.03, -0.03, 0.3)
+LEAN_TOL_MM = 0.05
+"""A lean of 0.3 mm, led on level where the trailing edge comes in by 0.1 a mm: 0.03 mm at the edge, less before it."""
+
+
+@pytest.mark.parametrize("lean", LEANS_MM)
+@pytest.mark.parametrize("end", ["tip", "root"])
+def test_an_end_a_little_out_of_square_does_not_bend_the_lines(lean: float, end: str) -> None:
+    tip, root = (lean, 0.0) if end == "tip" else (0.0, lean)
+    outline = Outline.from_points([(0 + root, -120), (400 + tip, -80), (400, -20), (0, 0)])
+    panel = high_point_panel(Planform(outline))
+    for share, line in ((0.30, high_point_line(panel)), (0.5, share_line(panel, 0.5)), (0.9, share_line(panel, 0.9))):
+        assert _bow(line) < LEAN_TOL_MM
+        assert line[-1] == pytest.approx((400.0, -20 - 60 * share), abs=abs(lean) + LEAN_TOL_MM)
+        assert line[0] == pytest.approx((0.0, -120 * share), abs=abs(lean) + LEAN_TOL_MM)
+    square = high_point_panel(taper(120, 60, 400, 20)).solid()
+    # A triangle of lean x chord / 2, of at most 120 mm chord and 8 mm thickness, comes or goes.
+    assert panel.solid().volume_mm3 == pytest.approx(square.volume_mm3, abs=abs(lean) * 120 / 2 * 8)
 
 
 def test_on_a_round_tip_it_bends() -> None:

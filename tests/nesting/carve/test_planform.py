@@ -94,10 +94,15 @@ def test_stations_off_the_panel_and_slanting_directions_are_refused() -> None:
 
 
 def test_a_root_that_is_not_quite_square_still_has_a_root_chord() -> None:
-    slanting = Planform(Outline.from_points([(0.2, -120), (400, -80), (400, -20), (0, 0)]))
+    # By 0.1 degrees it is square: the chord is whole from the innermost point on.
+    hardly = Planform(Outline.from_points([(0.2, -120), (400, -80), (400, -20), (0, 0)]))
+    assert hardly.root_station == pytest.approx(0.0)
+    assert hardly.chord(np.array([0.0]))[0] == pytest.approx(120.0)
+    # By 1.4 degrees it is raked: at its innermost point there is no chord.
+    slanting = Planform(Outline.from_points([(3.0, -120), (400, -80), (400, -20), (0, 0)]))
     assert slanting.chord(np.array(slanting.span))[0] == pytest.approx(0.0, abs=1e-9)
     assert slanting.chord(np.array([slanting.root_station]))[0] > 117.0
-    assert slanting.root_station < 0.3
+    assert slanting.root_station < 3.1
     assert taper().root_station == 0.0
 
 
