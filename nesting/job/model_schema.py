@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from nesting.job.quantity import Angle, AreaWeight, Density, Length, Mass, NonNegativeLength, Pixel, Share
+from nesting.job.table import Table
 from vectorize.units import parse_length
-
-
-class _Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
 
 
 def _range_end(value: Any) -> tuple[Literal["mm", "chord"], float]:  # noqa: ANN401 - TOML gives whatever the user wrote
@@ -27,14 +24,14 @@ RangeEnd = Annotated[tuple[Literal["mm", "chord"], float], BeforeValidator(_rang
 """A station, or a share of the mean chord such as `25 %`."""
 
 
-class SubstituteTable(_Section):
+class SubstituteTable(Table):
     """An entry of a part's `substitutes`."""
 
     material: str
     thickness: Length
 
 
-class MaterialTable(_Section):
+class MaterialTable(Table):
     """`[[material]]`: defaults to change, or a material to add."""
 
     name: str
@@ -49,7 +46,7 @@ class MaterialTable(_Section):
     plies: int | None = None
 
 
-class CoatTable(_Section):
+class CoatTable(Table):
     """`[[coat]]` and `[[glue]]`: dry mass per area to change, or one to add."""
 
     name: str
@@ -58,7 +55,7 @@ class CoatTable(_Section):
     stage: Literal["covered", "painted"] | None = None
 
 
-class GlueTable(_Section):
+class GlueTable(Table):
     """`[[glue]]`."""
 
     name: str
@@ -66,7 +63,7 @@ class GlueTable(_Section):
     spread: Share | None = None
 
 
-class FinishTable(_Section):
+class FinishTable(Table):
     """`[[finish]]`: what is done to the faces of some parts."""
 
     parts: tuple[str, ...]
@@ -77,7 +74,7 @@ class FinishTable(_Section):
     sanding: Length = 0.0
 
 
-class JointTable(_Section):
+class JointTable(Table):
     """`[[joint]]`: a glued joint, its length times its width."""
 
     name: str
@@ -87,7 +84,7 @@ class JointTable(_Section):
     width: Length
 
 
-class WeighedTable(_Section):
+class WeighedTable(Table):
     """`[[weighed]]`: what a scale said of some parts together, or of the `"model"`."""
 
     parts: tuple[str, ...]
@@ -97,7 +94,7 @@ class WeighedTable(_Section):
     balance: Length | None = None
 
 
-class SectionTable(_Section):
+class SectionTable(Table):
     """An entry of `[balance.chord] sections`."""
 
     span: Length
@@ -105,7 +102,7 @@ class SectionTable(_Section):
     leading_edge: Length
 
 
-class ChordTable(_Section):
+class ChordTable(Table):
     """`[balance.chord]`: the mean chord itself, or the sections of the wing that give it."""
 
     length: Length | None = None
@@ -119,7 +116,7 @@ class ChordTable(_Section):
         return self
 
 
-class SeatTable(_Section):
+class SeatTable(Table):
     """`[[balance.seat]]`: how a part that is not drawn in place comes to its station."""
 
     part: str
@@ -131,7 +128,7 @@ class SeatTable(_Section):
     from_above: bool = False
 
 
-class ItemTable(_Section):
+class ItemTable(Table):
     """`[[balance.item]]`: equipment with its mass and station."""
 
     name: str
@@ -151,7 +148,7 @@ class ItemTable(_Section):
         return self
 
 
-class BallastTable(_Section):
+class BallastTable(Table):
     """`[[balance.ballast]]`: a place where ballast may go."""
 
     name: str
@@ -168,7 +165,7 @@ class BallastTable(_Section):
         return self
 
 
-class AlternativeTable(_Section):
+class AlternativeTable(Table):
     """`[[balance.alternative]]`: an item at another place or of another mass; entries of one name go together."""
 
     name: str
@@ -178,7 +175,7 @@ class AlternativeTable(_Section):
     lateral: Length | None = None
 
 
-class BalanceTable(_Section):
+class BalanceTable(Table):
     """`[balance]`."""
 
     plan: str | None = None
@@ -206,7 +203,7 @@ class BalanceTable(_Section):
         return self
 
 
-class AccuracyTable(_Section):
+class AccuracyTable(Table):
     """`[accuracy]`: how well boards are measured, as standard deviations."""
 
     length: NonNegativeLength = 0.5
@@ -216,7 +213,7 @@ class AccuracyTable(_Section):
     support: NonNegativeLength = 1.0
 
 
-class AssignTable(_Section):
+class AssignTable(Table):
     """`[assign]`."""
 
     objective: Literal["light", "stiff"] = "light"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from nesting.job.model_schema import (
     AccuracyTable,
@@ -20,16 +20,11 @@ from nesting.job.model_schema import (
 )
 from nesting.job.quantity import Angle, Density, Length, Mass, NonNegativeLength, Pixel, Stiffness
 from nesting.job.step_tables import CarveTable, StepTable
+from nesting.job.table import Table
 from vectorize.units import parse_angle
 
 
-class Section(BaseModel):
-    """A table of `job.toml`: frozen, and strict about its keys."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
-
-
-class JobTable(Section):
+class JobTable(Table):
     """`[job]`."""
 
     format: Literal[1] = 1
@@ -37,7 +32,7 @@ class JobTable(Section):
     units: Literal["mm", "in"] = "mm"
 
 
-class KnownTable(Section):
+class KnownTable(Table):
     """`[[plan.known]]`: a dimension whose true length is written on the plan."""
 
     start: Pixel = Field(alias="from")
@@ -45,21 +40,21 @@ class KnownTable(Section):
     length: Length
 
 
-class PointTable(Section):
+class PointTable(Table):
     """`[[plan.point]]`: a point of a photo whose place on the sheet is known."""
 
     at: Pixel
     place: tuple[Length, Length] = Field(alias="is")
 
 
-class BridgeTable(Section):
+class BridgeTable(Table):
     """`[[plan.bridge]]`: a gap in a line that a person closed."""
 
     start: Pixel = Field(alias="from")
     end: Pixel = Field(alias="to")
 
 
-class PlanTable(Section):
+class PlanTable(Table):
     """`[[plan]]`."""
 
     name: str = "plan"
@@ -123,7 +118,7 @@ class PlanTable(Section):
         return self
 
 
-class MarkTable(Section):
+class MarkTable(Table):
     """`[[part.mark]]`: a line or point for the builder, drawn on the pattern."""
 
     kind: Literal["datum", "balance", "centre line", "doubler", "fold"]
@@ -131,7 +126,7 @@ class MarkTable(Section):
     text: str = ""
 
 
-class PartTable(Section):
+class PartTable(Table):
     """`[[part]]`."""
 
     name: str
@@ -168,11 +163,6 @@ class PartTable(Section):
             raise ValueError("a part that is made from another has no 'plan', 'pick', 'cutout' or 'mirror' of its own")
         return self
 
-    @field_validator("grain_tolerance", mode="before")
-    @classmethod
-    def _free_or_angle(cls, value: Any) -> Any:  # noqa: ANN401 - TOML gives whatever the user wrote
-        return value if value == "free" else parse_angle(str(value), what="the value")
-
     @field_validator("grain")
     @classmethod
     def _grain_is_angle(cls, value: Any) -> Any:  # noqa: ANN401 - TOML gives whatever the user wrote
@@ -181,13 +171,13 @@ class PartTable(Section):
         return value
 
 
-class RackTable(Section):
+class RackTable(Table):
     """`[rack]`."""
 
     file: str = "rack.csv"
 
 
-class PinTable(Section):
+class PinTable(Table):
     """`[[nest.pin]]`: a copy that stays where it is put."""
 
     part: str
@@ -199,7 +189,7 @@ class PinTable(Section):
     flipped: bool = False
 
 
-class NestTable(Section):
+class NestTable(Table):
     """`[nest]`."""
 
     tool: Literal["saw", "knife", "laser", "router"] = "saw"
@@ -215,7 +205,7 @@ class NestTable(Section):
     seed: int = 0
 
 
-class BladeTable(Section):
+class BladeTable(Table):
     """`[[pattern.blade]]`: a saw blade at hand, by its size."""
 
     width: Length
@@ -224,7 +214,7 @@ class BladeTable(Section):
     teeth: float = Field(gt=0)
 
 
-class PatternTable(Section):
+class PatternTable(Table):
     """`[pattern]`."""
 
     paper: str = "A4"
@@ -241,7 +231,7 @@ class PatternTable(Section):
     blade: tuple[BladeTable, ...] = ()
 
 
-class JobSpec(Section):
+class JobSpec(Table):
     """The whole of `job.toml`."""
 
     job: JobTable = JobTable()

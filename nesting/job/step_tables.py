@@ -4,15 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from nesting.job.quantity import Angle, Length, Mass, Pixel, Share
-
-
-class Table(BaseModel):
-    """A table of `job.toml`: frozen, and strict about its keys."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
+from nesting.job.table import Table
 
 
 class Station(Table):
