@@ -25,8 +25,8 @@ from shapely.geometry import Polygon
 
 from nesting.board import Board
 from nesting.part import FREE_GRAIN_DEG, Part
+from nesting.place.margins import usable_area
 from nesting.place.problem import NestRules
-from nesting.place.yard import usable_area
 
 _CHORD_MM = 0.05
 _SLICES = 80

@@ -15,12 +15,13 @@ from nesting.part import Part
 from nesting.place.bank import Scene
 from nesting.place.improve import Budget, Measure, improve, make_race, measure
 from nesting.place.layout import BoardLayout, Layout, Placement, Unplaced
+from nesting.place.margins import usable_area
 from nesting.place.pieces import Kind, make_pieces
 from nesting.place.problem import KNIFE_LIMIT_MM, NestRules, Pin, check_names, suits
 from nesting.place.proof import prove_layout
 from nesting.place.spare import Crew, gather, on_board
 from nesting.place.start import first_layout, scene_of, squeeze_in
-from nesting.place.yard import Yard, build_yard, usable_area
+from nesting.place.yard import Yard, build_yard
 from vectorize.compiled import why_slow
 from vectorize.errors import NoSolutionError, NothingFoundError
 from vectorize.notes import Note

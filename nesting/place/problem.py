@@ -35,10 +35,10 @@ class NestRules:
     """What every layout of a job must keep to.
 
     Two parts lie at least `gap_mm`, kerf plus clearance, apart. A part stays `ends_mm` from the ends of
-    the board (least and greatest x) and `edges_mm` from every other edge. A part may lie in a cut-out of
-    another if `allows_part_in_cutout`; with a saw only where an entry hole of `entry_hole_mm` across fits
-    the waste beside it (0 where the saw blade needs none). `side_by_side` names couples of parts whose copies are
-    to lie beside each other on one board. Parts named in `on_soft_patches` may lie on soft blemishes.
+    the board (least and greatest x) and `edges_mm` from every other edge, as `margins` defines them. A part may lie
+    in a cut-out of another if `allows_part_in_cutout`; with a saw only where an entry hole of `entry_hole_mm` across
+    fits the waste beside it (0 where the saw blade needs none). `side_by_side` names couples of parts whose copies
+    are to lie beside each other on one board. Parts named in `on_soft_patches` may lie on soft blemishes.
 
     Raises:
         ToleranceError: A length that is negative or not finite.

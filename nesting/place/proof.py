@@ -1,4 +1,4 @@
-"""The proof of a layout: shapely on the true outlines, sharing nothing with the search.
+"""The proof of a layout: shapely on the true outlines, sharing nothing with the search but what a margin is.
 
 Outlines are flattened within 0.0002 mm. Two parts overlap, or one leaves the board, if the area in
 common (or left over) exceeds 1e-6 mm²; a gap is kept if it falls short by less than 0.001 mm.
@@ -19,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from nesting.board import Board
 from nesting.part import FREE_GRAIN_DEG, Part
 from nesting.place.layout import BoardLayout, Placement, Proof, Unplaced
+from nesting.place.margins import edges_of
 from nesting.place.problem import NestRules
 from vectorize.curve import Line
 from vectorize.outline import Outline
@@ -55,10 +56,12 @@ def prove_layout(
             continue
         known = [p for p in layout.placements if p.part in part_of]
         shapes = [part_of[p.part].outline.placed(p.pose).to_polygon(CHORD_MM) for p in known]
+        wood = board.shape.to_polygon(CHORD_MM)
+        edges = edges_of(wood)
         for placement, shape in zip(known, shapes, strict=True):
             part = part_of[placement.part]
             faults += _match_faults(part, board, placement)
-            faults += _board_faults(part, board, rules, placement, shape)
+            faults += _board_faults(part, board, rules, placement, shape, wood, edges)
         least = min(least, _least_gap(shapes))
         faults += _pair_faults(board, known, part_of, shapes, rules)
     faults += _couple_faults(layouts, part_of, rules)
@@ -111,14 +114,21 @@ def _grain_off_deg(part: Part, board: Board, placement: Placement) -> float:
     return min(off, 180.0 - off)
 
 
-def _board_faults(part: Part, board: Board, rules: NestRules, placement: Placement, shape: Polygon) -> Iterator[str]:
+def _board_faults(
+    part: Part,
+    board: Board,
+    rules: NestRules,
+    placement: Placement,
+    shape: Polygon,
+    wood: Polygon,
+    edges: BaseGeometry,
+) -> Iterator[str]:
     label = f"{_label(placement)} on board {board.name}"
-    wood = board.shape.to_polygon(CHORD_MM)
     is_curved = _is_curved(part.outline) or _is_curved(board.shape)
     if _is_real(shape.difference(wood), is_curved):
         yield f"{label}: it reaches past the edge of the board."
     else:
-        to_edge = shape.distance(wood.boundary)
+        to_edge = shape.distance(edges)
         if to_edge < rules.edges_mm - GAP_SLACK_MM:
             yield f"{label}: it is {to_edge:.3f} mm from the edge; {rules.edges_mm:g} mm is asked."
         to_end = min(shape.bounds[0] - wood.bounds[0], wood.bounds[2] - shape.bounds[2])

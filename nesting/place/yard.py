@@ -16,6 +16,7 @@ from nesting.part import FREE_GRAIN_DEG, Part
 from nesting.place.bank import Bank, Choice, Floats, Scene
 from nesting.place.collide import MOST_POLES
 from nesting.place.layout import Placement
+from nesting.place.margins import usable_area
 from nesting.place.pieces import Arrangement, Kind, Piece, placed, search_polygon
 from nesting.place.problem import NestRules, Pin
 from nesting.place.shapes import SearchShape, fewer_edges, shape_of
@@ -153,18 +154,6 @@ def _lay_out(boards: Sequence[Board], rules: NestRules) -> tuple[list[float], Fl
         usable.append(area)
         at += max(x1 - x0, 0.0) * 1.1 + 100.0
     return offsets, rooms, usable
-
-
-def usable_area(board: Board, rules: NestRules) -> BaseGeometry:
-    """Return where parts may lie on a board, in its own frame: inside the margins at ends and edges."""
-    wood = board.shape.to_polygon()
-    x0, y0, x1, y1 = wood.bounds
-    if board.outline is None:
-        if x1 - x0 <= 2 * rules.ends_mm or y1 - y0 <= 2 * rules.edges_mm:
-            return Polygon()
-        return shapely.box(x0 + rules.ends_mm, y0 + rules.edges_mm, x1 - rules.ends_mm, y1 - rules.edges_mm)
-    inner = wood.buffer(-rules.edges_mm, join_style="mitre") if rules.edges_mm > 0 else wood
-    return inner.intersection(shapely.box(x0 + rules.ends_mm, y0, x1 - rules.ends_mm, y1))
 
 
 def _that_fit(number: int, kind: Kind, board: Board, room: Floats, stock: _Stock) -> list[int]:

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import shapely
 
+from nesting.place.margins import usable_area
 from nesting.place.problem import suits
-from nesting.place.yard import usable_area
 
 
 @dataclass(frozen=True, slots=True)
