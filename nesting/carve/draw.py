@@ -7,8 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from nesting.carve.flats import StationFlats, planing_flats
-from nesting.carve.lines import Side, contours, high_point_line
+from nesting.carve.lines import contours, high_point_line
 from nesting.carve.panel import CarvedPanel
+from nesting.carve.tape import worked_sides
 from nesting.carve.templates import TemplateStrip, section_outline, template_strips
 from nesting.patterns.drawing import Affine, Layer, Recorder, Stroke, Text, draw_line, draw_outline
 from nesting.patterns.lettering import wrapped
@@ -109,12 +110,6 @@ def draw_flats(name: str, panel: CarvedPanel, stations_mm: Sequence[float], *, f
         drawings += [_flats_drawing(panel, row, number, name) for number, row in enumerate(rows, start=1)]
     _stack(recorder, drawings)
     return recorder
-
-
-def worked_sides(panel: CarvedPanel) -> tuple[Side, ...]:
-    """Return the sides that are carved: a flat bottom is left as it is."""
-    lower = panel.section.heights(np.linspace(0.25, 1.0, 31))[1]
-    return ("upper",) if np.abs(lower).max() < 1e-6 else ("upper", "lower")
 
 
 def _flats_drawing(panel: CarvedPanel, row: StationFlats, number: int, name: str) -> Recorder:

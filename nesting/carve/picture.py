@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from nesting.carve.draw import LETTER_MM, panel_view, station_ends
-from nesting.carve.lines import high_point_line
+from nesting.carve.lines import Side, high_point_line
 from nesting.carve.panel import CarvedPanel
-from nesting.carve.tape import tape_plan, trailing_wire
+from nesting.carve.tape import edge_stop, tape_plan, worked_sides
 from nesting.carve.templates import section_outline
 from nesting.patterns.drawing import Affine, Layer, Recorder, Stroke, Text, draw_line, draw_outline
 from nesting.patterns.lettering import wrapped
@@ -37,7 +37,7 @@ def picture_page(name: str, panel: CarvedPanel, stations_mm: Sequence[float], *,
     words.draw(Text(title, (margin, paper.height_mm - margin - 5.0), _TITLE_MM, 0.0, "start", is_bold=True))
     y = top - scale * (y1 - y0) - 8.0
     note = f"Picture to a scale of 1 : {1 / scale:.2f}; the pages that follow are in true size."
-    for sentence in (note, *sentences(name, panel, stations_mm)):
+    for sentence in (note, *sentences(name, panel, stations_mm, units=settings.units)):
         for line in wrapped(sentence, LETTER_MM, width):
             words.draw(Text(line, (margin, y), LETTER_MM, 0.0, "start"))
             y -= _LINE_MM
@@ -103,27 +103,35 @@ def _planform_with_sections(panel: CarvedPanel, stations_mm: Sequence[float], na
     return recorder
 
 
-def sentences(name: str, panel: CarvedPanel, stations_mm: Sequence[float]) -> tuple[str, ...]:
+def sentences(name: str, panel: CarvedPanel, stations_mm: Sequence[float], *, units: str = "mm") -> tuple[str, ...]:
     """Return what a builder must know of the panel, and the work in order."""
     solid = panel.solid()
     mean, at, _ = panel.planform.mean_chord()
     root, tip = panel.planform.span
-    wires = ", ".join(
-        f"{trailing_wire(panel, station).diameter_mm:g} mm at {station:.0f} mm" for station in stations_mm
-    )
     inertia = ", ".join(f"{panel.bending_inertia_mm4(s):.0f} mm⁴ at {s:.0f} mm" for s in stations_mm)
     facts = (
         f"{name}: {panel.section.name}, from a blank of {format_length(panel.blank_thickness_mm)}; span stations "
         f"{root:.0f} to {tip:.0f} mm, mean chord {mean:.1f} mm at {at:.1f} mm.",
         f"Carved volume {solid.volume_mm3 / 1000:.1f} cm³: {100 * solid.removed_share:.1f} % of the blank is removed. "
         f"Second moment of area in bending: {inertia}.",
-        f"Lay a wire or tube along the trailing edge and plane down to it: {wires}.",
+        *(_edge_words(panel, side, stations_mm, units) for side in worked_sides(panel)),
+        "The table is the blank's other face: once that is carved, pack it so that the blank lies as level as before.",
     )
     steps = tuple(
-        f"{i}. {step.side.capitalize()} side. {step.text}" for i, step in enumerate(tape_plan(panel), start=1)
+        f"{i}. {step.side.capitalize()} side. {step.text}"
+        for i, step in enumerate(tape_plan(panel, units=units), start=1)
     )
     care = (
         "Balsa dust is bad for lungs and eyes: wear a mask, sand outdoors or with a vacuum, and keep blades away from "
         "your other hand. Stiffness figures compare panels with each other; they do not say that a wing may be flown.",
     )
     return (*facts, *steps, *care)
+
+
+def _edge_words(panel: CarvedPanel, side: Side, stations_mm: Sequence[float], units: str) -> str:
+    """Return at what height above the table a face ends at the trailing edge, station by station."""
+    stops = [edge_stop(panel, station, side=side, units=units) for station in stations_mm]
+    heights = ", ".join(
+        f"{format_length(stop.height_mm, units=units, decimals=2)} at {stop.station_mm:.0f} mm" for stop in stops
+    )
+    return f"With the {side} side up, the surface at the trailing edge ends above the table by {heights}."
