@@ -10,11 +10,15 @@ import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeAlias
 
 from vectorize.errors import WriteError
 from vectorize.notes import Note
 
 MANIFEST = "manifest.json"
+
+Hashes: TypeAlias = tuple[str, ...]
+"""The hashes that a file of ours may have: one, or several while it is being replaced."""
 
 
 def digest(data: bytes) -> str:
@@ -80,36 +84,50 @@ def write_results(folder: Path, files: Mapping[str, bytes], *, is_forced: bool =
     Raises:
         WriteError: The folder cannot be written; files written before the fault are in the manifest.
     """
-    manifest = read_manifest(folder)
-    paths: list[Path] = []
-    notes: list[Note] = []
+    known = _hashes(folder)
+    kept = () if is_forced else tuple(name for name in files if _was_edited(folder / name, known.get(name, ())))
+    wanted = {name: (data, digest(data)) for name, data in files.items() if name not in kept}
+    written: dict[str, Hashes] = {}
+    if wanted:
+        # Before the files, so that those of a run that is killed on the way are known as ours by the next one.
+        _record(folder, {name: (*known.get(name, ()), new) for name, (_, new) in wanted.items()})
     try:
-        for name, data in files.items():
-            path = folder / name
-            if not is_forced and _was_edited(path, manifest.get(name)):
-                notes.append(_kept(path))
-                continue
-            write_whole(path, data)
-            manifest[name] = digest(data)
-            paths.append(path)
+        for name, (data, new) in wanted.items():
+            write_whole(folder / name, data)
+            written[name] = (new,)
     finally:
-        if paths:
-            text = json.dumps(dict(sorted(manifest.items())), indent=1, ensure_ascii=False)
-            write_whole(folder / MANIFEST, text.encode())
-    return Written(tuple(paths), tuple(notes))
+        if wanted:
+            _record(folder, {name: written.get(name, known.get(name, ())) for name in wanted})
+    return Written(tuple(folder / name for name in written), tuple(_kept(folder / name) for name in kept))
 
 
 def read_manifest(folder: Path) -> dict[str, str]:
     """Return file name → hash as last written into `folder`; empty when there is none or it is damaged."""
+    return {name: hashes[-1] for name, hashes in _hashes(folder).items()}
+
+
+def _hashes(folder: Path) -> dict[str, Hashes]:
+    """Return the manifest: of each file the hash that it has, or while it is being replaced those that it may have."""
     try:
         data = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        entries = {name: (found,) if isinstance(found, str) else tuple(found) for name, found in data.items()}
+    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
         return {}
-    return {str(name): str(value) for name, value in data.items()} if isinstance(data, dict) else {}
+    return {name: tuple(map(str, found)) for name, found in entries.items() if found}
 
 
-def _was_edited(path: Path, known_hash: str | None) -> bool:
-    return path.exists() and digest(path.read_bytes()) != known_hash
+def _record(folder: Path, changes: Mapping[str, Hashes]) -> None:
+    """Write `changes` into the manifest as it is now; a file without a hash leaves it."""
+    entries = {name: found for name, found in (_hashes(folder) | dict(changes)).items() if found}
+    plain = {name: found[0] if len(found) == 1 else list(found) for name, found in sorted(entries.items())}
+    write_whole(folder / MANIFEST, json.dumps(plain, indent=1, ensure_ascii=False).encode())
+
+
+def _was_edited(path: Path, known: Hashes) -> bool:
+    if not os.path.lexists(path):
+        return False
+    # A folder, a pipe or a dead link in its place is nothing that we wrote.
+    return not path.is_file() or digest(path.read_bytes()) not in known
 
 
 def _kept(path: Path) -> Note:

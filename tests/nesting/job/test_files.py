@@ -77,9 +77,80 @@ def test_files_written_before_a_fault_are_in_the_manifest(tmp_path):
     assert list(json.loads((tmp_path / "out" / MANIFEST).read_text(encoding="utf-8"))) == ["a.svg"]
 
 
+class Killed(BaseException):
+    """The end of the process: nothing that it would have done afterwards is done."""
+
+
+def killed_at(monkeypatch, count):
+    """Let the process end before its file operation number `count`, from 0; every later one fails too."""
+    left = iter(range(count))
+
+    def dying(name):
+        real = getattr(os, name)
+
+        def operation(*args, **options):
+            if next(left, None) is None:
+                raise Killed
+            return real(*args, **options)
+
+        return operation
+
+    for name in ("mkdir", "open", "fsync", "chmod", "replace", "rename", "unlink"):
+        monkeypatch.setattr(os, name, dying(name))
+
+
+OLD, NEW = ({"a.svg": word, "b.svg": word, "c.svg": word} for word in (b"old", b"new"))
+
+
+@pytest.mark.parametrize("is_first", [True, False])
+def test_a_run_that_was_killed_anywhere_is_made_up_for_by_the_next(tmp_path, is_first):
+    for count in range(1000):
+        folder = tmp_path / str(count) / "out"
+        if not is_first:
+            write_results(folder, OLD)
+        with pytest.MonkeyPatch.context() as patch:
+            killed_at(patch, count)
+            try:
+                write_results(folder, NEW)
+            except Killed:
+                died = True
+            else:
+                died = False
+        for name in NEW:
+            path = folder / name
+            assert (path.read_bytes() in (b"old", b"new")) if path.exists() else is_first
+        latest = dict.fromkeys(NEW, b"newest")
+        assert write_results(folder, latest).notes == ()
+        assert {name: (folder / name).read_bytes() for name in NEW} == latest
+        assert read_manifest(folder) == {name: files.digest(b"newest") for name in NEW}
+        if not died:
+            assert count > 3 * len(NEW)
+            return
+    raise AssertionError("it never came to an end")
+
+
+def test_what_somebody_edits_after_a_killed_run_is_kept(tmp_path):
+    write_results(tmp_path, OLD)
+    with pytest.MonkeyPatch.context() as patch:
+        killed_at(patch, 8)
+        with pytest.raises(Killed):
+            write_results(tmp_path, NEW)
+    (tmp_path / "b.svg").write_bytes(b"mine")
+    assert [note.text.split()[0] for note in write_results(tmp_path, NEW).notes] == ["b.svg"]
+    assert (tmp_path / "b.svg").read_bytes() == b"mine"
+
+
+def test_what_is_no_file_where_a_result_should_go_is_kept(tmp_path):
+    (tmp_path / "a.svg").mkdir()
+    os.mkfifo(tmp_path / "b.svg")
+    (tmp_path / "c.svg").symlink_to(tmp_path / "nowhere")
+    assert len(write_results(tmp_path, NEW).notes) == len(NEW)
+    assert (tmp_path / "c.svg").is_symlink()
+
+
 def test_a_folder_that_is_a_file_is_one_clear_sentence(tmp_path):
     (tmp_path / "out").write_bytes(b"")
-    with pytest.raises(WriteError, match=r"cannot write a\.svg in .*out"):
+    with pytest.raises(WriteError, match=r"cannot write manifest\.json in .*out"):
         write_results(tmp_path / "out", {"a.svg": b"one"})
 
 
