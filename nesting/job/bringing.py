@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 from shapely import affinity
@@ -12,13 +13,16 @@ from nesting.job.files import write_whole
 from nesting.job.folder import Job, file_name_for
 from nesting.job.tracing import JobTrace
 from nesting.patterns.bring_in import bring_in
-from vectorize.errors import CallError, ScanError
+from vectorize.errors import CallError, InputError, ScanError
 from vectorize.notes import Note
 from vectorize.outline import Outline, Pose
 
 ROUGH_MM = 0.05
 """Chord tolerance for finding where the edited outline lies on the plan; the outline itself stays exact."""
 
+OTHER_PART, OTHER_UNIT = 2.0, 1.2
+"""A shape so many times larger or smaller than the traced part is none of it; one of the lesser factor is asked about:
+programs that mistake a unit are off by 96/90, 96/72, 72/25.4 or 25.4, and a part is seldom changed by a fifth."""
 
 ALIKE_SHARE = 0.4
 """Most of a part's area by which an edited outline may differ and still be taken for the part at first sight."""
@@ -31,10 +35,13 @@ def bring_in_part(job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: 
     pattern has its other hand to the right). It is laid on the plan where it covers the traced part best, because
     a pattern does not say where on the plan its part was.
 
+    Nothing is written before the outline is known to be a simple shape of a size that the part can have.
+
     Raises:
         CallError: There is no traced part of that name.
         ScanError: The file cannot be read.
-        InputError: It holds no outline, or states no unit and none is given.
+        InputError: It holds no outline, one that crosses itself or is of quite another size than the part, or states
+            no unit and none is given.
         WriteError: `corrected/` cannot be written.
     """
     traced = next((outline for outline in trace.outlines if outline.name == part), None)
@@ -48,11 +55,28 @@ def bring_in_part(job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: 
     laid = [_laid_on(outline, traced.outline) for outline in found.outlines]
     alike = [pair for pair in laid if pair[0] < ALIKE_SHARE * traced.outline.area_mm2]
     placed = (alike or [min(laid, key=lambda pair: pair[0])])[0][1]
+    doubts = _size_doubts(placed, traced.outline, part=part, file=file.name)
     text = json.dumps({"outline": placed.as_json(), "brought_in_from": file.name}, ensure_ascii=False)
     write_whole(job.folder / "corrected" / f"{file_name_for(part)}.json", text.encode())
     width, height = placed.size_mm
     said = f"its outline now comes from {file.name}, {width:.2f} x {height:.2f} mm; corrected/ keeps it."
-    return (Note("brought-in", said, part=part), *found.notes)
+    return (Note("brought-in", said, part=part), *doubts, *found.notes)
+
+
+def _size_doubts(brought: Outline, wanted: Outline, *, part: str, file: str) -> tuple[Note, ...]:
+    """Return a note where the size makes one doubt the unit.
+
+    Raises:
+        InputError: The shape is far larger or smaller than the part.
+    """
+    factor = math.hypot(*brought.size_mm) / math.hypot(*wanted.size_mm)
+    (width, height), (x, y) = brought.size_mm, wanted.size_mm
+    said = f"the shape in {file} is {width:.1f} x {height:.1f} mm, and {part} is {x:.1f} x {y:.1f} mm on the plan"
+    if not 1 / OTHER_PART <= factor <= OTHER_PART:
+        raise InputError(f"{said}; give the true unit with --unit, or the file of this part. Nothing was changed.")
+    if 1 / OTHER_UNIT <= factor <= OTHER_UNIT:
+        return ()
+    return (Note("unlikely-size", f"{said}; check the unit.", "open", part),)
 
 
 def _laid_on(outline: Outline, wanted: Outline) -> tuple[float, Outline]:

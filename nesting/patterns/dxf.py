@@ -17,6 +17,7 @@ from nesting.patterns.drawing import Box, Element, Fill, Layer, Stroke, Text
 from nesting.patterns.pens import PENS
 from nesting.patterns.settings import DxfVersion
 from vectorize.curve import Arc, Point, Segment
+from vectorize.scan.dxf import IN_MILLIMETRES
 
 SPLINE_CHORD_MM = 0.002
 """Splines become straight pieces that stay within this: far below any kerf, small enough for the areas."""
@@ -119,7 +120,7 @@ def _text(space: Modelspace, text: Text, attributes: dict[str, str]) -> None:
 
 def _add_size(space: Modelspace, box: Box) -> None:
     width, height = box[2] - box[0], box[3] - box[1]
-    words = f"drawn in millimetres, overall {width:.2f} x {height:.2f} mm"
+    words = f"{IN_MILLIMETRES}, overall {width:.2f} x {height:.2f} mm"
     _text(space, Text(words, (box[0], box[1] - 8.0), 3.0, align="start"), {"layer": layer_name(Layer.SIZE)})
 
 

@@ -22,9 +22,13 @@ _UNITS = {
     4: ("millimetres", 1.0),
     5: ("centimetres", 10.0),
     6: ("metres", 1000.0),
+    9: ("mils", 0.0254),
     10: ("yards", 914.4),
+    13: ("microns", 0.001),
     14: ("decimetres", 100.0),
 }
+IN_MILLIMETRES = "drawn in millimetres"
+"""Words that state the unit where the header cannot: R12 has no $INSUNITS."""
 _LEAST_MM = 5.0
 _GREATEST_MM = 3000.0
 """A plan smaller or larger than this has its units wrong."""
@@ -133,7 +137,7 @@ def _reason(error: Exception) -> str:
 def _insunits(document: Any) -> int:
     """Return $INSUNITS, 0 where it is missing. R12 files carry none, and ezdxf then answers its own default."""
     if document.dxfversion <= "AC1009":
-        return 0
+        return 4 if any(IN_MILLIMETRES in text.dxf.text for text in document.modelspace().query("TEXT")) else 0
     try:
         return int(document.header.get("$INSUNITS", 0))
     except (TypeError, ValueError):

@@ -28,7 +28,8 @@ class Stroke:
     """One unbroken pen stroke of a drawing, as exact curves in the coordinates of its page.
 
     `pen_width` is in the same units, 0 for a hairline or where the file does not say. A shape that
-    is filled but not drawn round is a closed stroke with `is_filled` and no pen width.
+    is filled but not drawn round is a closed stroke with `is_filled` and no pen width. `groups` are all
+    names of the groups that it stands in, in formats whose groups nest; `layer` is the outermost one's.
     """
 
     segments: tuple[Segment, ...]
@@ -37,6 +38,7 @@ class Stroke:
     pen_width: float = 0.0
     is_dashed: bool = False
     is_filled: bool = False
+    groups: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

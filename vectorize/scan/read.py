@@ -62,6 +62,25 @@ def read_page(
             return raster.read(file.name, data, page=page, largest_megapixels=largest_megapixels)
 
 
+def read_drawing(name: str, data: bytes) -> Page:
+    """Return an SVG or DXF given as bytes as a page of strokes; `name` tells a DXF by its suffix, and is for messages.
+
+    Raises:
+        ScanError: It is of another kind, damaged, or nothing is drawn in it.
+    """
+    match _kind(Path(name), data):
+        case "svg":
+            from vectorize.scan import svg
+
+            return svg.read(name, data, page=1, layers=None)
+        case "dxf":
+            from vectorize.scan import dxf
+
+            return dxf.read(name, data, page=1, layers=None)
+        case _:
+            raise ScanError(f"{name} is neither an SVG nor a DXF drawing; export it as one of these.")
+
+
 def list_pages(path: Path | str, *, password: str | None = None) -> tuple[PageInfo, ...]:
     """Return every page of a plan file with its extent and, where stated, its size; no picture is decoded.
 

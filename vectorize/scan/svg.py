@@ -159,18 +159,18 @@ def _strokes(frame: _Frame) -> Iterator[tuple[Stroke, Fill]]:
 
     # Not reified: the library turns arcs wrongly when it writes a mirror or a shear into them.
     root = svgelements.SVG.parse(io.BytesIO(frame.source), reify=False, on_error="raise", **size)
-    yield from _group(root, "", svgelements)
+    yield from _group(root, (), svgelements)
 
 
-def _group(group: Any, layer: str, svgelements: Any) -> Iterator[tuple[Stroke, Fill]]:
+def _group(group: Any, groups: tuple[str, ...], svgelements: Any) -> Iterator[tuple[Stroke, Fill]]:
     for element in group:
         # A group's opacity is not handed down to what is in it: it acts on the whole.
         if _opacity(element) <= 0:
             continue
         if isinstance(element, (svgelements.Group, svgelements.Use)):
-            yield from _group(element, layer or _name(element), svgelements)
+            yield from _group(element, (*groups, *_names(element)), svgelements)
         elif isinstance(element, svgelements.Shape):
-            yield from _shape(element, layer, svgelements)
+            yield from _shape(element, groups, svgelements)
 
 
 def _opacity(element: Any) -> float:
@@ -178,14 +178,14 @@ def _opacity(element: Any) -> float:
     return float(match[1]) if match else 1.0
 
 
-def _name(group: Any) -> str:
-    """Return what the drawing calls a group: a label attribute of any namespace, else its id."""
+def _names(group: Any) -> tuple[str, ...]:
+    """Return what the drawing calls a group: a label attribute of any namespace, then its id."""
     attributes = group.values.get("attributes", group.values)
     label = next((v for k, v in attributes.items() if k.endswith("}label")), None)
-    return str(label or group.id or "")
+    return tuple(str(name) for name in (label, group.id) if name)
 
 
-def _shape(shape: Any, layer: str, svgelements: Any) -> Iterator[tuple[Stroke, Fill]]:
+def _shape(shape: Any, groups: tuple[str, ...], svgelements: Any) -> Iterator[tuple[Stroke, Fill]]:
     if str(shape.values.get("visibility", "")) in ("hidden", "collapse"):
         return
     is_drawn = shape.stroke is not None and shape.stroke.value is not None and shape.stroke.alpha > 0
@@ -200,7 +200,8 @@ def _shape(shape: Any, layer: str, svgelements: Any) -> Iterator[tuple[Stroke, F
         stroke = Stroke(
             segments=tuple(piece for segment in segments for piece in to_page.carried(segment)),
             is_closed=is_closed or not is_drawn,
-            layer=layer,
+            layer=groups[0] if groups else "",
+            groups=groups,
             pen_width=pen * to_page.scale if math.isfinite(pen) else 0.0,
             is_dashed=is_drawn and dash not in ("none", "0"),
             is_filled=fill != "none" and not is_drawn,

@@ -145,3 +145,34 @@ def test_bringing_in_without_a_part_or_from_nowhere_is_told(pattern, small_job):
     assert (answer.code, "cannot be read" in answer.err) == (3, True)
     answer = pattern("--part", "fin", "--bring-in", small_job.folder / "plan.png")
     assert (answer.code, "neither an SVG nor a DXF" in answer.err) == (3, True)
+
+
+@pytest.mark.parametrize(
+    ("header", "path", "said"),
+    [
+        # A bow, and a fin drawn in inches: nothing that could be nested afterwards.
+        ('width="60mm" height="60mm" viewBox="0 0 60 60"', "M0,0 L40,30 L40,0 L0,28 Z", "crosses itself at"),
+        ('width="60in" height="60in" viewBox="0 0 60 60"', "M0,0 L40,0 L40,30 L0,30 Z", "and fin is 4"),
+    ],
+)
+def test_an_outline_that_cannot_be_the_part_s_is_refused_before_anything_is_written(
+    pattern, small_job, sheetwood, header, path, said
+):
+    edited = small_job.folder / "edited.svg"
+    edited.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {header}><path d="{path}"/></svg>', encoding="utf-8")
+    answer = pattern("--part", "fin", "--as", "svg", "--bring-in", edited)
+    assert answer.code == 3
+    assert said in answer.err
+    assert not (small_job.folder / "corrected").exists()
+    assert sheetwood("weigh", small_job.folder).code == 0
+
+
+def test_an_outline_of_doubtful_size_is_taken_and_asked_about(pattern, small_job):
+    edited = small_job.folder / "edited.svg"
+    # 40 x 30 mm that a program took for 72 to the inch instead of 96: a third too large.
+    path = "M0,0 L53.33,0 L53.33,40 L0,40 Z"
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
+    edited.write_text(f'{head}<path d="{path}"/></svg>', encoding="utf-8")
+    answer = pattern("--part", "fin", "--as", "svg", "--bring-in", edited, "--json")
+    assert answer.code == 4
+    assert "unlikely-size" in {note["code"] for note in answer.json["notes"]}
