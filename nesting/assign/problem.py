@@ -164,26 +164,27 @@ def _option(
     part: Part, board: Board, seat: Seat | None, datum: Datum | None, build: Build, stiffness_share: float,
     objection: str | None, materials: Mapping[str, Material], accuracy: Accuracy,
 ) -> Option:  # fmt: skip
-    one = replace(
-        part, count=1, material=board.material, thickness_mm=board.thickness_mm, board=None, boards=(), weighed_g=None
+    # All copies together and then their mean: the halves of a wing lie on either side of the model.
+    all_of_it = replace(
+        part, material=board.material, thickness_mm=board.thickness_mm, board=None, boards=(), weighed_g=None
     )
-    table = weigh_parts([one], [board], materials=materials, accuracy=accuracy)
+    table = weigh_parts([all_of_it], [board], materials=materials, accuracy=accuracy)
     # Without a seat the mass is taken at the datum and left out of the balance.
     entries, notes = part_entries(
-        table, [one], [board], seats={part.name: seat or Seat(station_mm=0.0)}, datum=datum,
+        table, [all_of_it], [board], seats={part.name: seat or Seat(station_mm=0.0)}, datum=datum,
         build=replace(build, joints=()), materials=materials, accuracy=accuracy,
     )  # fmt: skip
     if notes or not entries:
         raise InputError(notes[0].text if notes else f"part {part.name} cannot be weighed from board {board.name}.")
     ledger = Ledger(entries)
-    mass = ledger.mass().value
+    mass = ledger.mass().value / part.count
     return Option(
         part=part.name,
         board=board.name,
         mass_g=mass,
         located_g=mass if seat is not None else 0.0,
-        moment_g_mm=ledger.moment().value if seat is not None else 0.0,
-        lateral_g_mm=ledger.lateral_moment().value if seat is not None else 0.0,
+        moment_g_mm=ledger.moment().value / part.count if seat is not None else 0.0,
+        lateral_g_mm=ledger.lateral_moment().value / part.count if seat is not None else 0.0,
         stiffness_share=stiffness_share,
         objection=objection,
     )

@@ -43,8 +43,9 @@ class Seat:
     of the side view) and the part turned by `angle_deg` about it; or neither: it is drawn in place.
 
     `lateral_mm` is the part's arm to the right. With `is_from_above` (a wing or tail half drawn flat) the
-    part's own reach across the aft direction is added to it; one of hand `left`, and the mirrored one of a
-    pair, reach to the left.
+    part's own reach across the aft direction is added to it, to the side on which it lies as it is seated:
+    seen from above with the nose at the left, up on the paper is right. Hand `left` or `right` says it outright.
+    Of a pair, and of copies that may be turned over, every second one lies on the other side.
     """
 
     station_mm: float | None = None
@@ -75,7 +76,7 @@ def locate(part: Part, copy: int, seat: Seat, datum: Datum | None) -> Where:
     Raises:
         JobError: A place on the drawing, but no datum to count from.
     """
-    is_mirrored = bool(part.is_copy_flipped(copy))
+    is_mirrored = _is_opposite(part, copy, seat)
     lateral = -seat.lateral_mm if is_mirrored else seat.lateral_mm
     if seat.station_mm is not None:
         return Where(seat.station_mm, lateral)
@@ -89,5 +90,18 @@ def locate(part: Part, copy: int, seat: Seat, datum: Datum | None) -> Where:
     else:
         reach = datum.across_mm(centre)
     if seat.is_from_above:
-        lateral += -abs(reach) if is_mirrored or part.hand == "left" else abs(reach)
+        lateral += abs(reach) * _side(part, reach) * (-1 if is_mirrored else 1)
     return Where(datum.station_mm(centre), lateral)
+
+
+def _is_opposite(part: Part, copy: int, seat: Seat) -> bool:
+    """Return whether a copy lies on the other side of the model than the first one."""
+    if part.hand == "either" and seat.is_from_above and seat.station_mm is None:
+        return copy % 2 == 0
+    return bool(part.is_copy_flipped(copy))
+
+
+def _side(part: Part, reach_mm: float) -> float:
+    """Return 1 for a half that lies on the right, -1 for one on the left."""
+    said = {"left": -1.0, "right": 1.0}.get(part.hand)
+    return math.copysign(1.0, reach_mm) if said is None else said

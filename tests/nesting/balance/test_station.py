@@ -52,6 +52,24 @@ def test_wing_halves_reach_to_either_side():
     )
 
 
+#  seen from above, nose at the left:   the right half reaches up the paper, the left half down
+@pytest.mark.parametrize(("aft_deg", "turn"), [(0.0, 0.0), (180.0, 180.0), (30.0, 30.0)])
+def test_the_seat_shows_on_which_side_a_half_lies(aft_deg, turn):
+    # Facing forward, against aft, right is a quarter turn clockwise from forward: aft turned counter-clockwise.
+    datum = Datum((0.0, 0.0), aft_deg=aft_deg)
+    upper = Part("half", Outline.rectangle(0, 0, 60, 300), "balsa", 3.0)
+    lower = Part("half", Outline.rectangle(0, -300, 60, 0), "balsa", 3.0)
+    seat = Seat(anchor=(0.0, 0.0), at=(10.0, 0.0), angle_deg=turn, is_from_above=True)
+    assert locate(upper, 1, seat, datum).lateral_mm == pytest.approx(150.0)
+    assert locate(lower, 1, seat, datum).lateral_mm == pytest.approx(-150.0)
+    # The other one of a pair lies opposite, and so does every second copy that may be turned over.
+    pair, two = dataclasses.replace(lower, hand="pair"), dataclasses.replace(lower, count=2)
+    for part in (pair, two):
+        assert [locate(part, copy, seat, datum).lateral_mm for copy in (1, 2)] == pytest.approx([-150.0, 150.0])
+    # What is said outright goes before what is seen.
+    assert locate(dataclasses.replace(lower, hand="right"), 1, seat, datum).lateral_mm == pytest.approx(150.0)
+
+
 def test_a_given_station_needs_no_datum_and_a_drawn_one_does():
     assert locate(PART, 1, Seat(station_mm=77.0, lateral_mm=-3.0), None).station_mm == 77.0
     with pytest.raises(JobError, match="there is no datum"):
