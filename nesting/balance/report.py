@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -59,6 +60,33 @@ class Loading:
 
 
 @dataclass(frozen=True, slots=True)
+class Trim:
+    """The least ballast that brings a model into its ranges: at a tip, then fore and aft.
+
+    `flying` is the ledger with both, None where a range cannot be reached.
+    """
+
+    tip: Ballast | None
+    ballast: Ballast | None
+    flying: Ledger | None
+
+    @property
+    def flying_mass(self) -> Estimate | None:
+        """Return what the model weighs ready to fly."""
+        return None if self.flying is None else self.flying.mass()
+
+    @property
+    def parts(self) -> tuple[Ballast, ...]:
+        """Return the ballast that has to go in: none, one or two."""
+        return tuple(one for one in (self.ballast, self.tip) if one is not None and one.entry() is not None)
+
+    @property
+    def mass_g(self) -> float:
+        """Return how much ballast that is together; infinite where a range cannot be reached."""
+        return sum(one.least.value for one in self.parts if one.least) if self.flying is not None else math.inf
+
+
+@dataclass(frozen=True, slots=True)
 class AlternativeResult:
     """One alternative against the plan: how far the balance point moves, ballast and flying weight then."""
 
@@ -67,8 +95,12 @@ class AlternativeResult:
     balance: Estimate
     shift: Estimate
     is_measurable: bool
-    ballast: Ballast | None
-    flying_mass: Estimate | None
+    trim: Trim
+
+    @property
+    def flying_mass(self) -> Estimate | None:
+        """Return what the model then weighs ready to fly; None where a range cannot be reached."""
+        return self.trim.flying_mass
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,37 +214,50 @@ def balance_report(ledger: Ledger, plan: BalancePlan, *, notes: Sequence[Note] =
     Raises:
         JobError: Nothing has mass, a ballast place at the balance point itself, an alternative of an unknown item.
     """
-    found = list(notes)
-    tip, best_tip = _settled(ledger, plan.lateral, plan.places, "lateral", found)
-    trimmed = _with_ballast(ledger, best_tip)
-    ballast, best = _settled(trimmed, plan.limits, plan.places, "station", found)
+    trim = trimmed(ledger, plan)
+    tip, tip_notes = _each_place(ledger, plan.lateral, plan.places, "lateral", trim.tip)
+    ballast, notes_aft = _each_place(_with_ballast(ledger, trim.tip), plan.limits, plan.places, "station", trim.ballast)
     return BalanceReport(
         ledger=ledger,
         plan=plan,
         loadings=tuple(_loading(ledger, share, plan.limits) for share in loadings(ledger)),
         tip=tip,
         ballast=ballast,
-        best_tip=best_tip,
-        best=best,
-        flying_mass=_flying_mass(ledger, plan),
+        best_tip=trim.tip,
+        best=trim.ballast,
+        flying_mass=trim.flying_mass,
         alternatives=tuple(_alternative(ledger, plan, alternative) for alternative in plan.alternatives),
-        notes=tuple(found),
+        notes=(*notes, *tip_notes, *notes_aft),
     )
 
 
-def _settled(
-    ledger: Ledger, limits: Range | None, places: Sequence[BallastPlace], axis: Axis, notes: list[Note]
-) -> tuple[tuple[Ballast, ...], Ballast | None]:
+def trimmed(ledger: Ledger, plan: BalancePlan) -> Trim:
+    """Return the best ballast for both ranges of a plan, the lateral one first: its mass moves the model aft too."""
+    best: dict[Axis, Ballast | None] = {}
+    goals: tuple[tuple[Axis, Range | None], ...] = (("lateral", plan.lateral), ("station", plan.limits))
+    is_reached = True
+    for axis, limits in goals:
+        best[axis] = None
+        if limits is None:
+            continue
+        best[axis] = best_ballast(ledger, limits, _useful(plan.places, axis), axis=axis)
+        is_reached = is_reached and (best[axis] is not None or _all_inside(ledger, limits, axis))
+        ledger = _with_ballast(ledger, best[axis])
+    return Trim(best["lateral"], best["station"], ledger if is_reached else None)
+
+
+def _each_place(
+    ledger: Ledger, limits: Range | None, places: Sequence[BallastPlace], axis: Axis, best: Ballast | None
+) -> tuple[tuple[Ballast, ...], tuple[Note, ...]]:
+    """Return what ballast each place of one axis would take, and a note where no place does."""
     if limits is None:
-        return (), None
-    useful = _useful(places, axis)
-    results = tuple(find_ballast(ledger, limits, place, axis=axis) for place in useful)
-    best = best_ballast(ledger, limits, useful, axis=axis)
-    if best is None and not _all_inside(ledger, limits, axis):
-        why = "; ".join(f"{b.place.name}: {b.problem}" for b in results) or "no place for ballast is given"
-        what = "balance point" if axis == "station" else "lateral balance"
-        notes.append(Note("out-of-range", f"the {what} cannot be brought into its range ({why}).", "open"))
-    return results, best
+        return (), ()
+    results = tuple(find_ballast(ledger, limits, place, axis=axis) for place in _useful(places, axis))
+    if best is not None or _all_inside(ledger, limits, axis):
+        return results, ()
+    why = "; ".join(f"{b.place.name}: {b.problem}" for b in results) or "no place for ballast is given"
+    what = "balance point" if axis == "station" else "lateral balance"
+    return results, (Note("out-of-range", f"the {what} cannot be brought into its range ({why}).", "open"),)
 
 
 def _useful(places: Sequence[BallastPlace], axis: Axis) -> list[BallastPlace]:
@@ -228,24 +273,6 @@ def _all_inside(ledger: Ledger, limits: Range, axis: Axis) -> bool:
 def _with_ballast(ledger: Ledger, ballast: Ballast | None) -> Ledger:
     entry = ballast.entry() if ballast is not None else None
     return ledger if entry is None else ledger.with_entries(entry)
-
-
-def flying_ledger(ledger: Ledger, plan: BalancePlan) -> Ledger | None:
-    """Return the ledger with the best ballast for both axes, or None where a range cannot be reached."""
-    goals: tuple[tuple[Range | None, Axis], ...] = ((plan.lateral, "lateral"), (plan.limits, "station"))
-    for limits, axis in goals:
-        if limits is None:
-            continue
-        best = best_ballast(ledger, limits, _useful(plan.places, axis), axis=axis)
-        if best is None and not _all_inside(ledger, limits, axis):
-            return None
-        ledger = _with_ballast(ledger, best)
-    return ledger
-
-
-def _flying_mass(ledger: Ledger, plan: BalancePlan) -> Estimate | None:
-    flying = flying_ledger(ledger, plan)
-    return None if flying is None else flying.mass()
 
 
 def _loading(ledger: Ledger, share: float, limits: Range | None) -> Loading:
@@ -264,16 +291,13 @@ def _alternative(ledger: Ledger, plan: BalancePlan, alternative: Alternative) ->
     for change in alternative.changes:
         changed = _changed(changed, change, alternative.name)
     shift = changed.balance() - ledger.balance()
-    flying = flying_ledger(changed, plan)
-    best = best_ballast(changed, plan.limits, plan.places) if plan.limits is not None else None
     return AlternativeResult(
         name=alternative.name,
         mass=changed.mass(),
         balance=changed.balance(),
         shift=shift,
         is_measurable=abs(shift.value) >= plan.resolves_mm,
-        ballast=best,
-        flying_mass=None if flying is None else flying.mass(),
+        trim=trimmed(changed, plan),
     )
 
 

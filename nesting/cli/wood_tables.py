@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from nesting.assign import AssignReport, Given
 from nesting.balance.ballast import Ballast
 from nesting.balance.ledger import Difference, Entry, Ledger
-from nesting.balance.report import BalanceReport
+from nesting.balance.report import BalanceReport, Trim
 from nesting.board import Board
 from nesting.cli.console import say, show_table
 from nesting.compare import Candidate, Comparison
@@ -110,7 +110,7 @@ def show_comparison(comparison: Comparison, *, units: str) -> None:
                 name,
                 f"{b.balance.value:.1f} ± {b.balance.sigma:.1f}",
                 f"{b.shift.value:+.2f} ± {b.shift.sigma:.2f}",
-                _ballast_words(b.ballast),
+                _trim_words(b.trim),
                 "cannot be balanced" if b.flying_mass is None else _mass(b.flying_mass, units),
             )
             for name, b in balanced
@@ -136,12 +136,11 @@ def _candidate(candidate: Candidate, units: str) -> tuple[str, ...]:
     )
 
 
-def _ballast_words(ballast: Ballast | None) -> str:
-    if ballast is None or ballast.least is None:
+def _trim_words(trim: Trim) -> str:
+    if trim.flying is None:
         return "-"
-    if ballast.least.value <= 0:
-        return "none"
-    return f"{ballast.least.value:.1f} ± {ballast.least.sigma:.1f} g at {ballast.place.name}"
+    words = [f"{b.least.value:.1f} ± {b.least.sigma:.1f} g at {b.place.name}" for b in trim.parts if b.least]
+    return ", ".join(words) or "none"
 
 
 def show_balance(report: BalanceReport, *, units: str) -> None:

@@ -76,12 +76,7 @@ def _weight(candidate: Candidate) -> Estimate:
 
 
 def _ballast_g(candidate: Candidate) -> float:
-    balanced = candidate.balanced
-    if balanced is None:
-        return 0.0
-    if balanced.ballast is None or balanced.ballast.least is None:
-        return float("inf") if balanced.flying_mass is None else 0.0
-    return balanced.ballast.least.value
+    return 0.0 if candidate.balanced is None else candidate.balanced.trim.mass_g
 
 
 def _reason(best: Candidate, other: Candidate, priority: Priority, loading: Loading) -> str:

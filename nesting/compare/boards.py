@@ -10,9 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from nesting.balance.ballast import best_ballast
 from nesting.balance.ledger import Ledger
-from nesting.balance.report import BalancePlan, flying_ledger
+from nesting.balance.report import BalancePlan, trimmed
 from nesting.beam import THICKNESS_POWER, Loading
 from nesting.board import Board
 from nesting.compare.advice import advice, remarks
@@ -158,11 +157,5 @@ def _balanced(board: str, base: str, ledgers: Mapping[str, Ledger] | None, plan:
     if not ledgers or board not in ledgers or base not in ledgers:
         return None
     ledger, first = ledgers[board], ledgers[base]
-    plan = plan or BalancePlan()
-    flying = flying_ledger(ledger, plan)
-    return Balanced(
-        balance=ledger.balance(),
-        shift=ledger.balance() - first.balance(),
-        ballast=best_ballast(ledger, plan.limits, plan.places) if plan.limits is not None else None,
-        flying_mass=None if flying is None else flying.mass(),
-    )
+    shift = ledger.balance() - first.balance()
+    return Balanced(ledger.balance(), shift, trimmed(ledger, plan or BalancePlan()))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from nesting.balance.ballast import Ballast
+from nesting.balance.report import Trim
 from nesting.beam import Loading
 from nesting.board import Board
 from nesting.estimate import Estimate
@@ -21,8 +21,12 @@ class Balanced:
 
     balance: Estimate
     shift: Estimate
-    ballast: Ballast | None
-    flying_mass: Estimate | None
+    trim: Trim
+
+    @property
+    def flying_mass(self) -> Estimate | None:
+        """Return what the model weighs with its ballast; None where a range cannot be reached."""
+        return self.trim.flying_mass
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +107,6 @@ def _candidate_json(candidate: Candidate) -> dict[str, Any]:
         "default_density": candidate.uses_default_density,
         "balance_mm": None if balanced is None else _pair(balanced.balance),
         "balance_shift_mm": None if balanced is None else _pair(balanced.shift),
-        "ballast_g": None if balanced is None or balanced.ballast is None or balanced.ballast.least is None
-        else balanced.ballast.least.value,
+        "ballast_g": None if balanced is None or balanced.flying_mass is None else balanced.trim.mass_g,
         "flying_mass_g": None if balanced is None or balanced.flying_mass is None else _pair(balanced.flying_mass),
     }  # fmt: skip

@@ -6,9 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from nesting.balance.ballast import Ballast, best_ballast
 from nesting.balance.ledger import MODEL, Ledger
-from nesting.balance.report import BalanceReport, balance_report, flying_ledger
+from nesting.balance.report import BalanceReport, Trim, balance_report, trimmed
 from nesting.estimate import Estimate
 from nesting.job.model import Model
 from nesting.weigh import Weight, WeightTable
@@ -27,7 +26,7 @@ class Fix:
 
     kind: Literal["ballast", "alternative", "board"]
     flying_mass: Estimate
-    ballast: Ballast | None
+    trim: Trim
     part: str | None = None
     board: str | None = None
     alternative: str | None = None
@@ -35,7 +34,12 @@ class Fix:
     @property
     def ballast_g(self) -> float:
         """Return how much ballast it still takes."""
-        return 0.0 if self.ballast is None or self.ballast.least is None else max(0.0, self.ballast.least.value)
+        return self.trim.mass_g
+
+    @property
+    def place(self) -> str | None:
+        """Return where ballast goes, None where none does."""
+        return " and ".join(one.place.name for one in self.trim.parts) or None
 
     @property
     def text(self) -> str:
@@ -47,8 +51,7 @@ class Fix:
                 what = f"Choose ‘{self.alternative}’"
             case _:
                 what = "Change nothing"
-        place = self.ballast.place.name if self.ballast is not None else ""
-        lead = f"{self.ballast_g:.1f} g of ballast at {place}" if self.ballast_g > 0 else "no ballast"
+        lead = f"{self.ballast_g:.1f} g of ballast at {self.place}" if self.place else "no ballast"
         return f"{what}: {lead}, {self.flying_mass.value:.1f} ± {self.flying_mass.sigma:.1f} g ready to fly."
 
     def as_json(self) -> dict[str, Any]:
@@ -59,7 +62,7 @@ class Fix:
             "board": self.board,
             "alternative": self.alternative,
             "ballast_g": self.ballast_g,
-            "place": self.ballast.place.name if self.ballast is not None and self.ballast_g > 0 else None,
+            "place": self.place,
             "flying_mass_g": self.flying_mass.value,
             "flying_sigma_g": self.flying_mass.sigma,
             "text": self.text,
@@ -100,9 +103,10 @@ def cheapest_fixes(model: Model, table: WeightTable, report: BalanceReport, *, m
     """
     if model.plan.limits is None or all(loading.is_in_range for loading in report.loadings):
         return ()
-    ballast = [] if report.flying_mass is None else [Fix("ballast", report.flying_mass, report.best)]
+    alone = trimmed(report.ledger, model.plan)
+    ballast = [] if alone.flying_mass is None else [Fix("ballast", alone.flying_mass, alone)]
     alternatives = [
-        Fix("alternative", result.flying_mass, result.ballast, alternative=result.name)
+        Fix("alternative", result.flying_mass, result.trim, alternative=result.name)
         for result in report.alternatives
         if result.flying_mass is not None
     ]
@@ -122,10 +126,10 @@ def _boards(model: Model, table: WeightTable, report: BalanceReport) -> Iterator
     best: dict[str, Fix] = {}
     for _, part, board in options[:MOST_BOARDS_TRIED]:
         ledger, _ = model.ledger(_from_board(table, part, board))
-        flying = flying_ledger(ledger, model.plan)
-        if flying is None or model.plan.limits is None:
+        trim = trimmed(ledger, model.plan)
+        if trim.flying_mass is None:
             continue
-        fix = Fix("board", flying.mass(), best_ballast(ledger, model.plan.limits, model.plan.places), part, board)
+        fix = Fix("board", trim.flying_mass, trim, part, board)
         if part not in best or _mass(fix) < _mass(best[part]):
             best[part] = fix
     yield from best.values()

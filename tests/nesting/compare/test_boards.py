@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.ledger import Ledger, entry
-from nesting.balance.report import BalancePlan
+from nesting.balance.report import BalancePlan, balance_report
 from nesting.board import BendTest, Board
 from nesting.compare import compare_boards
 from nesting.needs import Need
@@ -82,6 +82,29 @@ def test_a_heavier_tail_costs_its_weight_and_then_its_ballast():
     assert light.balanced.flying_mass is not None
     assert heavy.balanced.flying_mass.value - light.balanced.flying_mass.value == pytest.approx(6 + 23)
     assert heavy.balanced.shift.value == pytest.approx((500 * 92 + 12 * 550) / 512 - (500 * 92 + 6 * 550) / 506)
+
+
+def test_ballast_at_a_tip_counts_as_the_balance_counts_it():
+    # A panel 200 mm out on the left, 6 or 12 g: ballast at the right tip, 400 mm out, of half that (moments about the
+    # middle), and then, with it aboard, B = W (x_target - x_cg) / (x_ballast - x_target) in the nose.
+    def ledger(mass: float) -> Ledger:
+        return Ledger((entry("rest", 500.0, 92.0), entry("tailplane", mass, 550.0, lateral=-200.0)))
+
+    places = (BallastPlace("nose", -30), BallastPlace("right tip", 150.0, lateral_mm=400.0))
+    plan = BalancePlan(limits=Range(80, 90), lateral=Range(0.0, 5.0), places=places)
+    ledgers = {"L": ledger(6.0), "H": ledger(12.0)}
+    light, heavy = compare_boards(PART, [LIGHT, HEAVY], ledgers=ledgers, plan=plan).candidates
+    for candidate, panel, tip in ((light, 6.0, 3.0), (heavy, 12.0, 6.0)):
+        nose = (500 * (92 - 90) + panel * (550 - 90) + tip * (150 - 90)) / (90 + 30)
+        assert candidate.balanced is not None
+        assert candidate.balanced.trim.mass_g == pytest.approx(tip + nose)
+        assert candidate.balanced.flying_mass is not None
+        assert candidate.balanced.flying_mass.value == pytest.approx(500 + panel + tip + nose)
+        report = balance_report(ledgers[candidate.board.name], plan)
+        assert report.best_tip is not None
+        assert report.best is not None
+        assert report.best_tip.least.value + report.best.least.value == pytest.approx(tip + nose)  # type: ignore[union-attr]
+        assert candidate.balanced.flying_mass.value == pytest.approx(report.flying_mass.value)  # type: ignore[union-attr]
 
 
 def test_the_advice_names_the_board_and_gives_the_figures_that_decide():
