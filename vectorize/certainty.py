@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from vectorize.curve import Line
+from vectorize.curve import Line, step_count
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
 
@@ -89,6 +89,6 @@ def _at_seams(outline: Outline, scale: PlanScale) -> tuple[float, float]:
     if scale.seams is None:
         return 0.0, 0.0
     ring = outline.exterior
-    points = [s.point_at(k / n) for s in ring.segments for n in [math.ceil(s.length)] for k in range(n)]
+    points = [s.point_at(k / n) for s in ring.segments for n in [step_count(s.length)] for k in range(n)]
     misfit, joint = scale.seams.across(scale.to_px(points))
     return misfit, max(joint, min(outline.size_mm))

@@ -18,9 +18,18 @@ from numpy.typing import NDArray
 Point: TypeAlias = tuple[float, float]
 Points: TypeAlias = NDArray[np.float64]
 
+MOST_STEPS = 20_000
+"""Into so many steps a piece is divided at most: a circle of 60 m within 0.001 mm takes no more, and no memory is
+spent on what no part can be."""
+
 # Gauss-Legendre with 8 nodes integrates polynomials up to degree 15 exactly; the second moment of a
 # cubic has degree 11.
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
+
+
+def step_count(wanted: float, *, least: int = 1) -> int:
+    """Return `wanted` steps as a whole number, rounded up, from `least` to `MOST_STEPS`."""
+    return max(least, min(MOST_STEPS, math.ceil(min(wanted, float(MOST_STEPS)))))
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +102,10 @@ class Arc:
         return (cx + self.radius * math.cos(angle), cy + self.radius * math.sin(angle))
 
     def flattened(self, tolerance: float) -> list[Point]:
-        """Return points on the arc, from `start` up to but without `end`, chords within `tolerance`."""
+        """Return points on the arc from `start`, without `end`, chords within `tolerance`, at most `MOST_STEPS`."""
         radius = self.radius
         widest = 2.0 * math.acos(max(-1.0, 1.0 - min(tolerance, radius) / radius)) if radius > 0 else math.pi
-        count = max(1, math.ceil(abs(self.sweep) / max(widest, 1e-6)))
+        count = step_count(abs(self.sweep) / max(widest, 1e-6))
         (cx, cy), step = self.centre, self.sweep / count
         begin = math.atan2(self.start[1] - cy, self.start[0] - cx)
         turned = [(math.cos(begin + i * step), math.sin(begin + i * step)) for i in range(1, count)]
@@ -147,11 +156,11 @@ class Cubic:
         return total
 
     def flattened(self, tolerance: float) -> list[Point]:
-        """Return points on the curve, from `start` up to but without `end`, chords within `tolerance`."""
+        """Return points on the curve from `start`, without `end`, chords within `tolerance`, at most `MOST_STEPS`."""
         a, b, c, d = self._array()
         bend = max(float(np.hypot(*(a - 2 * b + c))), float(np.hypot(*(b - 2 * c + d))))
         # Wang's bound for a cubic: n = sqrt(6 * bend / (8 * tolerance)).
-        count = max(1, math.ceil(math.sqrt(0.75 * bend / tolerance)))
+        count = step_count(math.sqrt(0.75 * bend / tolerance))
         points = self.points_at(np.arange(count) / count)
         return [(float(x), float(y)) for x, y in points]
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from vectorize.curve import Points
+from vectorize.curve import Points, step_count
 from vectorize.outline import Outline
 
 STEP_MM = 1.0
@@ -83,7 +83,7 @@ def _across(outline: Outline) -> Iterator[Points]:
     x, y = outline.centroid
     for ring in outline.rings:
         circle = ring.as_circle()
-        counts = [max(LEAST_STEPS, math.ceil(s.length / STEP_MM)) for s in ring.segments]
+        counts = [step_count(s.length / STEP_MM, least=LEAST_STEPS) for s in ring.segments]
         points = np.array([s.point_at(k / n) for s, n in zip(ring.segments, counts, strict=True) for k in range(n)])
         steps = np.roll(points, -1, axis=0) - points
         lengths = np.maximum(np.hypot(*steps.T), 1e-12)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from vectorize.curve import Points
+from vectorize.curve import Points, step_count
 from vectorize.outline import Outline
 
 SAMPLES = 512
@@ -88,7 +88,7 @@ def _points(outline: Outline) -> Points:
     rings = []
     for ring in outline.rings:
         line = ring.flattened(_FLAT_MM)
-        points = _along(np.vstack([line, line[:1]]), max(16, math.ceil(ring.perimeter_mm / STEP_MM)))
+        points = _along(np.vstack([line, line[:1]]), step_count(ring.perimeter_mm / STEP_MM, least=16))
         rings.append(np.vstack([points, points[:1]]))
     return np.vstack(rings)
 

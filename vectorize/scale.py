@@ -46,6 +46,9 @@ STATED_SIGMA = 0.005
 GUESSED_PX_PER_MM = 300 / MM_PER_INCH
 """Stands in where a picture says nothing at all about its size."""
 
+LEAST_PAGE_MM, LARGEST_PAGE_MM = 1.0, 100_000.0
+"""A sheet whose longer side is below or above is measured wrongly, or stated so."""
+
 _SPREAD = 0.3
 
 
@@ -193,8 +196,8 @@ def fit_scale(
         points: Four or more points of a photo with their places on the sheet, instead of its size.
 
     Raises:
-        ScaleError: Known dimensions or points that contradict each other (the odd one out is named), or a stated
-            size that was to be accepted but does not exist.
+        ScaleError: Known dimensions or points that contradict each other (the odd one out is named), a stated
+            size that was to be accepted but does not exist, or a sheet of a size that no sheet has.
     """
     notes: list[Note] = []
     if (sheet_mm is not None or points) and "perspective" in corrections:
@@ -211,6 +214,11 @@ def fit_scale(
         doubt = SizeDoubt() if is_drawing else SizeDoubt.alike(STATED_SIGMA)
     skew_deg = skew_of(page, factors, notes) if "skew" in corrections else 0.0
     matrix, page_mm = page_matrix(page, factors, skew_deg)
+    if not LEAST_PAGE_MM <= max(page_mm) <= LARGEST_PAGE_MM:
+        raise ScaleError(
+            f"{page.name} would be {page_mm[0]:.4g} x {page_mm[1]:.4g} mm, which is no sheet; check the two points and "
+            "the length of each known dimension, or the size that the file states."
+        )
     return PlanScale(
         matrix=matrix,
         mm_per_px=factors,

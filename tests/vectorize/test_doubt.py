@@ -82,3 +82,9 @@ def test_one_known_dimension_errs_in_both_axes_alike():
     doubt = fit_scale(PAGE, [KnownDimension((100, 100), (1300, 100), 120.0)], corrections=()).doubt
     assert doubt == SizeDoubt.alike(doubt.sigma)
     assert doubt.sigma == pytest.approx(0.3 * math.sqrt(2) / 1200)
+
+
+def test_what_no_part_can_be_takes_no_endless_memory():
+    # Ten thousand kilometres of edge, looked at once a millimetre, are 10 billion places.
+    edge, _ = SizeDoubt.alike(1e-3).of(Outline.rectangle(0, 0, 1e10, 1e10))
+    assert edge == pytest.approx(0.5e7, rel=0.01)  # half the width, and a thousandth of it

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vectorize.curve import Arc, Cubic, Line, as_cubics
+from vectorize.curve import MOST_STEPS, Arc, Cubic, Line, as_cubics
 from vectorize.errors import OutlineError, ToleranceError
 from vectorize.outline import Outline, Pose, Ring, check_outline
 
@@ -159,3 +159,8 @@ def test_a_tolerance_of_nothing_is_refused():
 def test_a_circle_is_known_as_one_and_a_square_is_not():
     assert Ring.circle((3, 4), 2.5).as_circle() == ((3.0, 4.0), 2.5)
     assert Ring.rectangle(0, 0, 1, 1).as_circle() is None
+
+
+@pytest.mark.parametrize("piece", [Arc((0, 0), (4e9, 0), 1.0), Cubic((0, 0), (1e12, 1e12), (-1e12, 1e12), (1, 0))])
+def test_flattening_what_no_part_can_be_takes_no_endless_memory(piece):
+    assert len(piece.flattened(0.001)) == MOST_STEPS

@@ -10,6 +10,7 @@ from tests.vectorize.drawing import Sheet, circle_points
 from vectorize.errors import ScaleError
 from vectorize.flatten import find_skew
 from vectorize.scale import KnownDimension, fit_scale
+from vectorize.scan import Page
 
 SKEW_TOL_DEG = 0.03  # a line of 90 mm at 200 dpi shows a slope of one pixel in 700
 
@@ -109,3 +110,10 @@ def test_a_tag_that_disagrees_with_the_known_dimensions_is_mentioned() -> None:
     assert [n.code for n in fit_scale(page, sheet.known()).notes] == ["tag"]
     honest = replace(page, stated_px_per_mm=(200 / 25.4, 200 / 25.4))
     assert fit_scale(honest, sheet.known()).notes == ()
+
+
+@pytest.mark.parametrize("length_mm", [1e7, 1e-4])
+def test_a_sheet_of_a_size_that_none_has_is_refused(length_mm):
+    page = Page("plan.svg", 1, 1, None, (), 200, 100)
+    with pytest.raises(ScaleError, match=r"plan\.svg would be .* mm, which is no sheet; check the two points"):
+        fit_scale(page, [KnownDimension((0, 0), (100, 0), length_mm)])

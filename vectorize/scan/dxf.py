@@ -10,7 +10,7 @@ from typing import Any
 from vectorize.errors import ScanError
 from vectorize.notes import Note
 from vectorize.scan.page import Page, PageInfo, Stroke, check_page_number
-from vectorize.scan.strokes import bounds_of, chosen_layers, cleaned, layers_of
+from vectorize.scan.strokes import bounds_of, chosen_layers, cleaned, layers_of, refuse_far
 
 BINARY_MARK = b"AutoCAD Binary DXF"
 """The sentinel that the DXF Reference prescribes for binary files."""
@@ -84,7 +84,10 @@ def _loaded(name: str, data: bytes) -> _Drawing:
     try:
         found, left_out = strokes_of(document)
         strokes = cleaned(found)
+        refuse_far(name, strokes)
         bounds = bounds_of(strokes)
+    except ScanError:
+        raise
     except TooManyEntitiesError as error:
         raise ScanError(
             f"{name} holds more than {MOST_ENTITIES} entities, arrays and blocks within blocks counted out; "

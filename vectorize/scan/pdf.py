@@ -18,7 +18,7 @@ import numpy as np
 from vectorize.errors import ScanError
 from vectorize.notes import Note
 from vectorize.scan.page import Grey, Kind, Page, PageInfo, check_page_number, check_size
-from vectorize.scan.strokes import Affine, chosen_layers, cleaned, layers_of
+from vectorize.scan.strokes import Affine, chosen_layers, cleaned, layers_of, refuse_far
 from vectorize.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -93,6 +93,7 @@ def read(
         sheet = _sheet(name, page, leaf, entries.user_unit)
         width, height = sheet.size_px
         shown = cleaned(strokes_of(leaf, sheet.to_pixels, hidden=entries.hidden_layers))
+        refuse_far(f"{name}: page {page}", shown)
         is_picture = has_pictures(leaf)
         if not shown and not is_picture:
             raise ScanError(f"{name}: page {page} holds neither lines nor pictures; choose another page.")

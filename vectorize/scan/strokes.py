@@ -26,6 +26,9 @@ _NEARLY_WHITE = 245
 
 _COVERED_SHARE = 0.01
 
+FARTHEST = 1e7
+"""Farthest from the origin that a line may lie, in units of the page: 10 km in mm, 800 m in pixels of 300 dpi."""
+
 Fill: TypeAlias = Literal["none", "paper", "ink"]
 """What a shape is filled with, as it shows on white paper."""
 
@@ -198,10 +201,30 @@ def cleaned(strokes: Iterable[Stroke]) -> tuple[Stroke, ...]:
     return tuple(kept)
 
 
-def _is_sound(segment: Segment) -> bool:
+def refuse_far(name: str, strokes: Iterable[Stroke]) -> None:
+    """Do nothing if every coordinate is one that a plan can have.
+
+    Raises:
+        ScanError: One is not; the message says where it is.
+    """
+    for stroke in strokes:
+        for segment in stroke.segments:
+            for x, y in _control_points(segment):
+                if max(abs(x), abs(y)) > FARTHEST:
+                    where = f" on layer {stroke.layer!r}" if stroke.layer else ""
+                    raise ScanError(
+                        f"{name} has a line{where} through ({x:.6g}, {y:.6g}), farther out than any plan reaches "
+                        f"({FARTHEST:g} units); take it away and export the outlines again."
+                    )
+
+
+def _control_points(segment: Segment) -> list[Point]:
     points = [segment.start, segment.end]
-    if isinstance(segment, Cubic):
-        points += [segment.first, segment.second]
+    return [*points, segment.first, segment.second] if isinstance(segment, Cubic) else points
+
+
+def _is_sound(segment: Segment) -> bool:
+    points = _control_points(segment)
     if not all(math.isfinite(v) for point in points for v in point):
         return False
     # A piece shorter than rounding is what is left of a closing line.

@@ -24,6 +24,7 @@ from vectorize.scan.strokes import (
     fill_shown,
     layers_of,
     quadratic,
+    refuse_far,
     shown_on_paper,
 )
 from vectorize.scan.svg_uses import with_symbols_laid_out
@@ -77,6 +78,7 @@ def _loaded(name: str, data: bytes) -> tuple[_Frame, tuple[Stroke, ...]]:
     try:
         frame = _frame(name, data)
         strokes = cleaned(shown_on_paper(_strokes(frame)))
+        refuse_far(name, strokes)
     except ScanError:
         raise
     except ElementTree.ParseError as error:

@@ -11,6 +11,7 @@ import ezdxf
 import numpy as np
 import pytest
 from PIL import Image
+from reportlab.pdfgen.canvas import Canvas
 
 from vectorize.errors import ScanError
 from vectorize.scan import list_pages, read_page
@@ -184,3 +185,40 @@ def test_what_is_used_is_shown_where_it_is_used_and_nothing_else(
 )
 def test_an_svg_without_end_is_refused_in_words(tmp_path: Path, body: str, said: str) -> None:
     assert said in refusal(tmp_path / "plan.svg", svg(body))
+
+
+# 2e9 units: a sheet of 2000 km in mm. Points at a fixed step along it took all memory.
+FAR = 2e9
+
+
+def far_pdf() -> bytes:
+    out = io.BytesIO()
+    canvas = Canvas(out)
+    canvas.rect(100, 100, 200, 200)
+    canvas.line(0, 0, FAR, 5)
+    canvas.save()
+    return out.getvalue()
+
+
+def far_dxf() -> bytes:
+    document = drawing()
+    document.units = 0
+    document.modelspace().add_circle((0, 0), 40)
+    document.modelspace().add_circle((0, 0), FAR, dxfattribs={"layer": "far"})
+    return written(document)
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "said"),
+    [
+        ("plan.svg", svg(f'{RECT}<path d="M0,0 H{FAR:.0f} V9 Z"/>'), "plan.svg has a line through (2e+09, 0)"),
+        ("plan.svg", svg(f'{RECT}<path d="M0,0 C{FAR:.0f},0 5,9 9,9 Z"/>'), "has a line through (2e+09, 0)"),
+        ("plan.svg", svg(f'{RECT}<circle r="{FAR:.0f}"/>'), "has a line through (2e+09, 0)"),
+        ("plan.pdf", far_pdf(), "plan.pdf: page 1 has a line through (8.33333e+09, "),
+        ("plan.dxf", far_dxf(), "plan.dxf has a line on layer 'far' through (2e+09, 0)"),
+    ],
+)
+def test_a_line_farther_out_than_any_plan_reaches_is_refused_with_its_place(
+    tmp_path: Path, name: str, data: bytes, said: str
+) -> None:
+    assert said in refusal(tmp_path / name, data)
