@@ -1,0 +1,12 @@
+"""The lettering of a page: where it stands, and what it says.
+
+Two steps, each with its own model: `find_lettering` finds boxes in one look at a reduced page, which is cheap and
+all that tracing needs; `read_lettering` reads what stands in them at the full resolution.
+"""
+
+from vectorize.marks.lettering.box import TextBox
+from vectorize.marks.lettering.decode import Reading
+from vectorize.marks.lettering.detect import find_lettering
+from vectorize.marks.lettering.read import Text, read_lettering
+
+__all__ = ["Reading", "Text", "TextBox", "find_lettering", "read_lettering"]
