@@ -1,25 +1,26 @@
 """Undo and redo over the whole job, kept in the job folder so that they outlive the page and the server.
 
-A step holds the texts of the files that it changed, before and after. It can be undone only while those
-files are still as it left them: what the command line or an editor changed since is never overwritten.
+A step holds the texts of the files that it changed, before and after. It can be undone only while the
+builder's own files are still as it left them: what an editor changed since is never overwritten. The files of
+a step and the history itself change together or not at all.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from filelock import FileLock, Timeout
-
-from nesting.job.files import digest, write_whole
-from nesting.job.folder import LOCK_WAIT_S
+from nesting.desk.layouts import LAYOUT_NAME
+from nesting.job.journal import replace_files
 from vectorize.errors import WriteError
 
 DESK_FOLDER = ".desk"
-HISTORY_FILE = "history.json"
+HISTORY_NAME = f"{DESK_FOLDER}/history.json"
+RESULTS = frozenset({LAYOUT_NAME})
+"""Files of a step that Sheetwood makes by itself: that one was made anew is no reason to refuse the step."""
 MOST_STEPS = 200
 MOST_BYTES = 8_000_000
 _FORMAT = 1
@@ -70,31 +71,33 @@ class History:
         """Return the history with one step more or fewer standing."""
         return History(self.steps, self.done + by)
 
+    def with_last(self, step: Step) -> History:
+        """Return the history with another step in place of the last one that stands."""
+        return History((*self.steps[: self.done - 1], step, *self.steps[self.done :]), self.done)
+
 
 def read_history(folder: Path) -> History:
     """Return the history kept in a job folder; empty when there is none or it cannot be read."""
+    return _kept(folder)[1]
+
+
+def _from_bytes(text: bytes) -> History:
     try:
-        data = json.loads((folder / DESK_FOLDER / HISTORY_FILE).read_text(encoding="utf-8"))
+        data = json.loads(text)
         if data["format"] != _FORMAT:
             return History()
         steps = tuple(Step(str(s["title"]), dict(s["before"]), dict(s["after"])) for s in data["steps"])
         return History(steps, max(0, min(int(data["done"]), len(steps))))
-    except (OSError, ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError):
         # Damaged or from another version: the job itself is whole, only going back is lost.
         return History()
 
 
-def save_history(folder: Path, history: History) -> None:
-    """Keep the history in the job folder.
-
-    Raises:
-        WriteError: The folder cannot be written.
-    """
+def _as_bytes(history: History) -> bytes:
     steps: list[dict[str, Any]] = [
         {"title": s.title, "before": dict(s.before), "after": dict(s.after)} for s in history.steps
     ]
-    text = json.dumps({"format": _FORMAT, "done": history.done, "steps": steps}, ensure_ascii=False)
-    write_whole(folder / DESK_FOLDER / HISTORY_FILE, text.encode())
+    return json.dumps({"format": _FORMAT, "done": history.done, "steps": steps}, ensure_ascii=False).encode()
 
 
 def read_texts(folder: Path, names: Mapping[str, object] | tuple[str, ...]) -> dict[str, str | None]:
@@ -114,40 +117,76 @@ def read_texts(folder: Path, names: Mapping[str, object] | tuple[str, ...]) -> d
     return texts
 
 
-def replace_texts(folder: Path, expected: Texts, wanted: Texts) -> None:
-    """Write `wanted` where every file is still as `expected`; otherwise write nothing.
+def make_step(folder: Path, step: Step) -> None:
+    """Make a change and keep it as the newest step of the history: both, or neither.
 
     Raises:
-        WriteError: A file is no longer as expected, another program is saving, or the disk refuses.
+        WriteError: A file is no longer as the step found it, another program is saving, or the disk refuses.
     """
-    lock = FileLock(str(folder / ".lock"), timeout=LOCK_WAIT_S)
+    kept, history = _kept(folder)
+    _change(folder, step.before, step.after, kept, history.with_step(step))
+
+
+def step_back(folder: Path) -> Step | None:
+    """Take the last step back and return it; None where there is none.
+
+    What was made since of a result holds up no step: it is kept in the step, and comes back with it.
+
+    Raises:
+        WriteError: Somebody changed a file of the step since, another program is saving, or the disk refuses.
+    """
+    kept, history = _kept(folder)
+    step = history.undoable
+    if step is None:
+        return None
+    now = _as_it_is(folder, step.after)
+    renewed = replace(step, after={**step.after, **now})
+    _change(folder, now, step.before, kept, history.with_last(renewed).moved(-1))
+    return step
+
+
+def step_forward(folder: Path) -> Step | None:
+    """Make the last undone step again and return it; None where there is none. As `step_back`."""
+    kept, history = _kept(folder)
+    step = history.redoable
+    if step is None:
+        return None
+    now = _as_it_is(folder, step.before)
+    renewed = replace(step, before={**step.before, **now})
+    _change(folder, now, step.after, kept, history.moved(1).with_last(renewed))
+    return step
+
+
+def _kept(folder: Path) -> tuple[bytes | None, History]:
+    """Return the file of the history as it is, and the history in it."""
     try:
-        with lock:
-            found = read_texts(folder, tuple(wanted))
-            for name, text in wanted.items():
-                if not _is_same(found[name], expected.get(name)):
-                    raise WriteError(
-                        f"{name} was changed by someone else since; nothing was overwritten. "
-                        "Look at what it holds now and make the change again."
-                    )
-                if _is_same(found[name], text):
-                    continue
-                _put(folder / name, text)
-    except Timeout as error:
-        raise WriteError(f"another program is saving in {folder}; try again when it has finished.") from error
+        data = (folder / HISTORY_NAME).read_bytes()
+    except OSError:
+        return None, History()
+    return data, _from_bytes(data)
 
 
-def _is_same(found: str | None, expected: str | None) -> bool:
-    if found is None or expected is None:
-        return found is expected
-    return digest(found.encode()) == digest(expected.encode())
+def _as_it_is(folder: Path, expected: Texts) -> Texts:
+    """Return what a step expects, with its results as they are now; those that hold no text are left out."""
+    now = dict(expected)
+    for name in RESULTS & set(now):
+        try:
+            now |= read_texts(folder, (name,))
+        except WriteError:
+            del now[name]
+    return now
 
 
-def _put(path: Path, text: str | None) -> None:
-    if text is not None:
-        write_whole(path, text.encode())
-        return
-    try:
-        path.unlink(missing_ok=True)
-    except OSError as error:
-        raise WriteError(f"cannot remove {path.name}: {error.strerror or error}.") from error
+def _change(folder: Path, before: Texts, after: Texts, kept: bytes | None, history: History) -> None:
+    """Bring the files that `before` names, and the history, from one content to the other."""
+    wanted = {name: after[name] for name in before}
+    replace_files(
+        folder,
+        {**encoded(before), HISTORY_NAME: kept},
+        {**encoded(wanted), HISTORY_NAME: _as_bytes(history)},
+    )
+
+
+def encoded(texts: Texts) -> dict[str, bytes | None]:
+    """Return texts as they lie on the disk."""
+    return {name: None if text is None else text.encode() for name, text in texts.items()}

@@ -11,17 +11,16 @@ from typing import Any
 
 from nesting.board import Board
 from nesting.desk import requests as ask
-from nesting.desk.changes import rack_name
 from nesting.desk.fields import Edit, Name, Place
-from nesting.desk.history import Step, Texts, read_texts, replace_texts
+from nesting.desk.history import Step, Texts, read_texts
 from nesting.desk.outline_view import rings_px
 from nesting.desk.rack_edits import edit_rack
 from nesting.desk.reading_edits import round_the_sheet
 from nesting.desk.uploads import discard, safe_name
 from nesting.desk.worker import Report
 from nesting.desk.workshop import Workshop
-from nesting.job.folder import Job, file_name_for
-from nesting.job.rack import boards_at_hand
+from nesting.job.folder import Job
+from nesting.job.rack import boards_at_hand, rack_name, side_name
 from nesting.job.racking import Leftover, along_grain, as_leftover_board
 from nesting.offcut import side_file
 from nesting.rack import format_rack
@@ -144,11 +143,8 @@ class Offcuts:
             said.grain,
         )
         board = as_leftover_board(job, boards_at_hand(job), found.outline, found.scale, leftover, source=found.name)
-        step = _step(job, board)
-        replace_texts(self._workshop.folder, step.before, step.after)
-        self._workshop.remember(step)
+        self._workshop.make(_step(job, board))
         self.forget()
-        self._workshop.stir()
         return {"board": board.name}
 
     def forget(self) -> bool:
@@ -209,7 +205,7 @@ def _corners(text: str) -> list[Point]:
 
 def _step(job: Job, board: Board) -> Step:
     """Return the step that adds a board: a row under the builder's own headings, and its outline beside the table."""
-    rack, side = rack_name(job), f"rack/{file_name_for(board.name)}.json"
+    rack, side = rack_name(job), side_name(board.name)
     before = read_texts(job.folder, (rack, side))
     row = ask.AddBoards(kind="add-boards", table=format_rack([board]))
     table, _ = edit_rack(before[rack], row, name=rack)

@@ -9,7 +9,7 @@ from pathlib import Path
 import tomlkit
 
 from nesting.desk import reading
-from nesting.desk.history import DESK_FOLDER, Step, read_texts, replace_texts
+from nesting.desk.history import DESK_FOLDER, Step, read_texts
 from nesting.desk.uploads import discard, settle
 from nesting.desk.workshop import Workshop
 from nesting.job.folder import JOB_FILE, read_spec
@@ -71,5 +71,4 @@ def _add_table(workshop: Workshop, file: str) -> None:
     text = tomlkit.dumps(document)
     read_spec(text)
     after: dict[str, str | None] = {JOB_FILE: text}
-    replace_texts(workshop.folder, before, after)
-    workshop.remember(Step(f"add the plan {file}", before, after))
+    workshop.make(Step(f"add the plan {file}", before, after))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import threading
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,7 @@ from nesting.desk import requests as ask
 from nesting.desk.balance_view import balance_view
 from nesting.desk.changes import step_for
 from nesting.desk.events import Hub
-from nesting.desk.history import Step, read_history, read_texts, replace_texts, save_history
+from nesting.desk.history import Step, make_step, read_history, read_texts, step_back, step_forward
 from nesting.desk.layouts import LAYOUT_NAME, Laid, read_laid
 from nesting.desk.notes_view import notes_view
 from nesting.desk.parts_view import parts_view
@@ -30,6 +31,7 @@ from nesting.desk.tasks import Say, Tasks
 from nesting.desk.worker import Worker
 from nesting.job.files import digest, read_manifest
 from nesting.job.folder import JOB_FILE, Job, open_job
+from nesting.job.journal import settle
 from nesting.job.making import inputs_hash
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of
@@ -51,6 +53,7 @@ class Workshop:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder.resolve()
+        settle(self.folder)
         self.hub = Hub()
         self.tasks = Tasks(self.hub)
         self.bench = Worker()
@@ -252,8 +255,7 @@ class Workshop:
             step = step_for(edit, self.job(), self._standing)
             if step.after == step.before:
                 return
-            replace_texts(self.folder, step.before, step.after)
-            self.remember(step)
+            make_step(self.folder, step)
         self.stir()
 
     def _on_files(self, edit: ask.AnyEdit) -> ask.AnyEdit:
@@ -270,10 +272,11 @@ class Workshop:
             kept |= dict(zip(words, map(tuple, found), strict=True))
         return on_files.with_places(edit, kept)
 
-    def remember(self, step: Step) -> None:
-        """Keep a step that was made, so that it can be undone."""
+    def make(self, step: Step) -> None:
+        """Make a step that was found elsewhere, so that it can be undone; raises as `make_step`."""
         with self._edit_lock:
-            save_history(self.folder, read_history(self.folder).with_step(step))
+            make_step(self.folder, step)
+        self.stir()
 
     def stir(self) -> None:
         """Tell pages that something changed, and have it followed at once."""
@@ -285,22 +288,18 @@ class Workshop:
 
         Raises:
             CallError: There is nothing to undo.
-            WriteError: A file of the step was changed by somebody else since.
+            WriteError: A file of the builder's was changed by somebody else since.
         """
-        return self._step(by=-1)
+        return self._turned(step_back, "undo")
 
     def redo(self) -> str:
         """Make the last undone step again and return its title; raises as `undo`."""
-        return self._step(by=1)
+        return self._turned(step_forward, "redo")
 
-    def _step(self, *, by: int) -> str:
+    def _turned(self, turn: Callable[[Path], Step | None], word: str) -> str:
         with self._edit_lock:
-            history = read_history(self.folder)
-            step = history.undoable if by < 0 else history.redoable
-            if step is None:
-                raise CallError(f"there is nothing to {'undo' if by < 0 else 'redo'}.")
-            expected, wanted = (step.after, step.before) if by < 0 else (step.before, step.after)
-            replace_texts(self.folder, expected, wanted)
-            save_history(self.folder, history.moved(by))
+            step = turn(self.folder)
+        if step is None:
+            raise CallError(f"there is nothing to {word}.")
         self.stir()
         return step.title

@@ -6,16 +6,22 @@ import contextlib
 import hashlib
 import json
 import os
+import sys
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeAlias
+from typing import IO, TypeAlias
 
 from vectorize.errors import WriteError
 from vectorize.notes import Note
 
+if sys.platform != "win32":
+    import fcntl
+
 MANIFEST = "manifest.json"
+TEMPORARY = ".writing-"
+"""Begins the name of every file that is still being written."""
 
 Hashes: TypeAlias = tuple[str, ...]
 """The hashes that a file of ours may have: one, or several while it is being replaced."""
@@ -32,22 +38,77 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises:
         WriteError: Names the folder and the reason; a previous file at `path` is unchanged.
     """
+    with _temporary(path) as (file, temporary):
+        _fill(file, data)
+        temporary.chmod(_mode_for(path))
+        if sys.platform == "win32":
+            file.close()  # an open file cannot be renamed there
+        # Elsewhere it is renamed while it is held, so that nobody takes it for what a dead writer left.
+        temporary.replace(path)
+
+
+def stage(path: Path, data: bytes) -> Path:
+    """Return a synced temporary file beside `path` that holds `data`, to be renamed to it.
+
+    Raises:
+        WriteError: Names the folder and the reason; nothing is left behind.
+    """
+    with _temporary(path) as (file, temporary):
+        _fill(file, data)
+        temporary.chmod(_mode_for(path))
+    return temporary
+
+
+@contextlib.contextmanager
+def _temporary(path: Path) -> Iterator[tuple[IO[bytes], Path]]:
+    """Give a new file beside `path`, held by its writer until it is closed; if the disk refuses, it is removed."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=".writing-", dir=path.parent)
+        handle, name = tempfile.mkstemp(prefix=TEMPORARY, dir=path.parent)
     except OSError as error:
-        raise _cannot_write(path, error) from error
+        raise cannot_write(path, error) from error
+    temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(temporary).chmod(_mode_for(path))
-        Path(temporary).replace(path)
+            _hold(file.fileno())
+            yield file, temporary
     except OSError as error:
         with contextlib.suppress(OSError):
-            Path(temporary).unlink()
-        raise _cannot_write(path, error) from error
+            temporary.unlink()
+        raise cannot_write(path, error) from error
+
+
+def _fill(file: IO[bytes], data: bytes) -> None:
+    file.write(data)
+    file.flush()
+    os.fsync(file.fileno())
+
+
+def _hold(handle: int) -> bool:
+    """Mark an open file as being written, until it is closed; return False if somebody else marked it."""
+    if sys.platform == "win32":
+        return True  # an open file cannot be removed there, which says the same
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:
+        return True  # a disk without locks
+    return True
+
+
+def abandoned(folder: Path) -> Iterator[Path]:
+    """Give the temporary files that writers which died left in a folder; not those that are being written."""
+    for path in folder.glob(f"{TEMPORARY}*"):
+        if path.is_symlink() or not path.is_file():
+            continue
+        try:
+            with path.open("rb") as file:
+                is_abandoned = _hold(file.fileno())
+        except OSError:
+            continue  # its writer has just renamed or removed it
+        if is_abandoned:
+            yield path
 
 
 def _mode_for(path: Path) -> int:
@@ -59,7 +120,9 @@ def _mode_for(path: Path) -> int:
     return 0o666 & ~mask
 
 
-def _cannot_write(path: Path, error: OSError) -> WriteError:
+def cannot_write(path: Path, error: OSError) -> WriteError:
+    """Return the error that says that a file cannot be written, and why."""
+    """Return the sentence for a file that the disk refuses."""
     reason = error.strerror or str(error)
     return WriteError(
         f"cannot write {path.name} in {path.parent}: {reason}. Free some space or choose a folder that you may "

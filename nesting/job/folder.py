@@ -10,16 +10,15 @@ from pathlib import Path
 from typing import Any, get_args
 
 import tomlkit
-from filelock import FileLock, Timeout
 from pydantic import BaseModel, ValidationError
 from tomlkit.exceptions import TOMLKitError
 
-from nesting.job.files import digest, write_whole
+from nesting.job.files import digest
+from nesting.job.journal import replace_files, settle
 from nesting.job.schema import JobSpec
 from vectorize.errors import JobError, WriteError
 
 JOB_FILE = "job.toml"
-LOCK_WAIT_S = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +52,9 @@ def open_job(folder: Path) -> Job:
 
     Raises:
         JobError: No `job.toml`, or one that cannot be used; names the table and key.
+        WriteError: A change of the job was interrupted and cannot be finished.
     """
+    settle(folder)
     path = folder / JOB_FILE
     try:
         data = path.read_bytes()
@@ -91,25 +92,22 @@ def change_job(job: Job, change: Callable[[tomlkit.TOMLDocument], None]) -> Job:
     """Apply `change` to the text of `job.toml`, keeping comments, and return the job as it then is.
 
     Raises:
-        WriteError: Somebody else holds the lock, or saved since `job` was read; nothing is overwritten.
+        WriteError: Another program is saving, or somebody saved since `job` was read; nothing is overwritten.
         JobError: The changed table would not be valid; nothing is written.
     """
     path = job.folder / JOB_FILE
     try:
-        with FileLock(str(job.folder / ".lock"), timeout=LOCK_WAIT_S):
-            data = path.read_bytes()
-            if digest(data) != job.read_hash:
-                raise WriteError(f"{JOB_FILE} was changed by someone else since it was read; open it again and repeat.")
-            document = tomlkit.parse(_decoded(data))
-            change(document)
-            text = tomlkit.dumps(document)
-            spec = read_spec(text)
-            write_whole(path, text.encode())
-            return Job(job.folder, spec, digest(text.encode()))
-    except Timeout as error:
-        raise WriteError(f"another program is saving {path}; try again when it has finished.") from error
+        data = path.read_bytes()
     except OSError as error:
-        raise WriteError(f"cannot lock {path}: {error.strerror or error}.") from error
+        raise WriteError(f"cannot read {path} to change it: {error.strerror or error}.") from error
+    if digest(data) != job.read_hash:
+        raise WriteError(f"{JOB_FILE} was changed by someone else since it was read; open it again and repeat.")
+    document = tomlkit.parse(_decoded(data))
+    change(document)
+    text = tomlkit.dumps(document)
+    spec = read_spec(text)
+    replace_files(job.folder, {JOB_FILE: data}, {JOB_FILE: text.encode()})
+    return Job(job.folder, spec, digest(text.encode()))
 
 
 def file_name_for(name: str) -> str:

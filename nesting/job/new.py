@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 
-from nesting.job.files import write_whole
 from nesting.job.folder import JOB_FILE
-from vectorize.errors import CallError, ScanError, WriteError
+from nesting.job.journal import replace_files
+from vectorize.errors import CallError, ScanError
 
 RACK_HEADER = "name,material,thickness,measured thickness,length,width,mass,cut,bow,notes\n"
 
@@ -56,7 +56,7 @@ def new_job(folder: Path, *, plan: Path | None = None) -> Path:
 
     Raises:
         CallError: The folder holds a job already.
-        ScanError: The plan file is not there.
+        ScanError: The plan file is not there, or cannot be read.
         WriteError: The folder cannot be written.
     """
     if (folder / JOB_FILE).exists():
@@ -64,13 +64,25 @@ def new_job(folder: Path, *, plan: Path | None = None) -> Path:
     if plan is not None and not plan.is_file():
         raise ScanError(f"{plan} is not there; give the scan or drawing of the plan.")
     file = "plan.jpg" if plan is None else plan.name
-    if plan is not None and not (folder / file).exists():
-        write_whole(folder / file, plan.read_bytes())
-    if not (folder / "rack.csv").exists():
-        write_whole(folder / "rack.csv", RACK_HEADER.encode())
     text = _TEMPLATE.format(name=_quoted(folder.resolve().name), file=_quoted(file))
-    write_whole(folder / JOB_FILE, text.encode())
+    files = {"rack.csv": RACK_HEADER.encode(), JOB_FILE: text.encode()}
+    if plan is not None:
+        files[file] = _bytes_of(plan)
+    _add_files(folder, files)
     return folder / JOB_FILE
+
+
+def _add_files(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write those of the files that are not there yet: all of them or none."""
+    new = {name: data for name, data in files.items() if not (folder / name).exists()}
+    replace_files(folder, dict.fromkeys(new), new)
+
+
+def _bytes_of(plan: Path) -> bytes:
+    try:
+        return plan.read_bytes()
+    except OSError as error:
+        raise ScanError(f"{plan} cannot be read: {error.strerror or error}.") from error
 
 
 def _quoted(text: str) -> str:
@@ -92,15 +104,5 @@ def copy_demo(folder: Path, *, name: str = "sedge") -> None:
         known = ", ".join(sorted(entry.name for entry in demos.iterdir() if (entry / JOB_FILE).is_file()))
         raise CallError(f"there is no demo {name!r}; choose one of {known}.")
     with resources.as_file(source) as path:
-        for file in sorted(path.rglob("*")):
-            target = folder / file.relative_to(path)
-            if file.is_file() and "__pycache__" not in file.parts and not target.exists():
-                _copy(file, target)
-
-
-def _copy(file: Path, target: Path) -> None:
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(file, target)
-    except OSError as error:
-        raise WriteError(f"cannot write {target}: {error.strerror}.") from error
+        files = sorted(file for file in path.rglob("*") if file.is_file() and "__pycache__" not in file.parts)
+        _add_files(folder, {file.relative_to(path).as_posix(): file.read_bytes() for file in files})

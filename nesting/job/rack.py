@@ -10,9 +10,26 @@ from nesting.board import Blemish, Board
 from nesting.job.folder import Job, file_name_for
 from nesting.job.wood import materials_of
 from nesting.material import canonical_name
+from nesting.offcut import side_file
 from nesting.rack import parse_rack
 from vectorize.errors import RackError
 from vectorize.outline import Outline
+
+
+def rack_name(job: Job) -> str:
+    """Return the name of the rack file within the job folder."""
+    return job.path(job.spec.rack.file).relative_to(job.folder.resolve()).as_posix()
+
+
+def side_name(board: str) -> str:
+    """Return the name, within the job folder, of the file for what a row of the rack cannot hold."""
+    return f"rack/{file_name_for(board)}.json"
+
+
+def side_text(board: Board) -> bytes | None:
+    """Return what lies in that file; None where a board needs none."""
+    data = side_file(board)
+    return None if data is None else json.dumps(data, indent=1, ensure_ascii=False).encode()
 
 
 def read_rack(job: Job) -> tuple[Board, ...]:
@@ -47,7 +64,7 @@ def boards_at_hand(job: Job) -> tuple[Board, ...]:
 
 
 def _side_file(job: Job, board: str) -> tuple[Outline | None, tuple[Blemish, ...]]:
-    path = job.folder / "rack" / f"{file_name_for(board)}.json"
+    path = job.folder / side_name(board)
     if not path.exists():
         return None, ()
     try:

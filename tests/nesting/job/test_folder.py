@@ -3,7 +3,7 @@
 import pytest
 from filelock import FileLock
 
-from nesting.job import folder
+from nesting.job import journal
 from nesting.job.folder import change_job, file_name_for, open_job, read_spec
 from vectorize.errors import JobError, WriteError
 
@@ -98,7 +98,7 @@ def test_the_loser_of_two_saves_is_told_and_nothing_is_overwritten(job, tmp_path
 
 
 def test_a_held_lock_is_told(job, tmp_path, monkeypatch):
-    monkeypatch.setattr(folder, "LOCK_WAIT_S", 0.05)
+    monkeypatch.setattr(journal, "LOCK_WAIT_S", 0.05)
     with FileLock(str(tmp_path / ".lock")), pytest.raises(WriteError, match="another program is saving"):
         change_job(job, lambda document: None)
 
