@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from nesting.desk import fitting, layouts
 from nesting.desk import requests as ask
-from nesting.desk.history import Step, read_texts, replace_texts
+from nesting.desk.history import Step, encoded, read_texts
 from nesting.desk.layouts import LAYOUT_NAME, Laid, read_laid
 from nesting.desk.standing import need_standing
 from nesting.desk.tasks import Say, Task
 from nesting.desk.workshop import Workshop
+from nesting.job.journal import replace_files
 from nesting.job.making import inputs_hash
 from nesting.place.layout import Layout
 from vectorize.errors import CallError
@@ -36,23 +37,25 @@ def _search(workshop: Workshop, hold: ask.PlaceCopy | None, say: Say) -> None:
     # What lay where the held copy now lies must find a new place, so the old layout is no start.
     start = laid.layout if laid and hold is None and laid.made_from == made_from else None
     pins, pinned = (laid.pins, laid.pinned) if laid else ((), frozenset())
-    latest: dict[str, str | None] = dict(before)
+    latest = before
 
     def keep(found: object) -> None:
+        nonlocal latest
         assert isinstance(found, Layout)
-        text = layouts.laid_text(Laid(found, made_from, pinned))
-        replace_texts(job.folder, latest, {LAYOUT_NAME: text})
-        latest[LAYOUT_NAME] = text
-        workshop.stir()
-
-    try:
-        workshop.searcher.run(
-            fitting.search, job.folder, standing.parts, standing.boards, start, pins, on_say=say, on_give=keep
-        )
-    finally:
-        if latest != before:
-            workshop.remember(Step("fit the parts on the boards", before, latest))
+        text: dict[str, str | None] = {LAYOUT_NAME: layouts.laid_text(Laid(found, made_from, pinned))}
+        if read_texts(job.folder, (LAYOUT_NAME,)) != latest:
+            raise CallError("the layout was changed meanwhile, so the search has ended; start it again from there.")
+        if latest is before:
+            # Kept at once: a search that is ended from outside can be taken back like any other.
+            workshop.make(Step("fit the parts on the boards", before, text))
+        else:
+            replace_files(job.folder, encoded(latest), encoded(text))
             workshop.stir()
+        latest = text
+
+    workshop.searcher.run(
+        fitting.search, job.folder, standing.parts, standing.boards, start, pins, on_say=say, on_give=keep
+    )
 
 
 def start_patterns(workshop: Workshop) -> Task | None:

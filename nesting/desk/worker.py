@@ -117,6 +117,10 @@ class Worker:
             except (EOFError, OSError) as error:
                 self._end()
                 raise StoppedError("this work was stopped; what it had written is whole.") from error
+            except BaseException:
+                # What was given could not be taken. The rest of it must not be heard by the next piece of work.
+                self._end()
+                raise
         if kind == "failed":
             raise content
         if kind == "broken":
