@@ -21,6 +21,7 @@ from nesting.job.assigning import tie_parts
 from nesting.job.deriving import owner_of
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.making import inputs_hash
+from nesting.job.rack import rack_name, side_name
 from nesting.job.rules import rules_of
 from nesting.rack import parse_rack
 from vectorize.curve import Line, Segment
@@ -92,23 +93,34 @@ def _with_correction_moved(step: Step, job: Job, part: str, new_part: str) -> St
     return Step(step.title, {**step.before, **texts}, {**step.after, name: None, new_name: texts[name]})
 
 
-def rack_name(job: Job) -> str:
-    """Return the name of the rack file within the job folder."""
-    return job.path(job.spec.rack.file).relative_to(job.folder).as_posix()
-
-
 def _rack_step(edit: ask.SetBoard | ask.AddBoards | ask.DropBoard, job: Job) -> Step:
     name = rack_name(job)
     before = read_texts(job.folder, (name,))
     text, title = edit_rack(before[name], edit, name=name)
-    return Step(title, before, {name: text})
+    beside = _beside_boards(edit, job, before[name] or "", text)
+    return Step(title, before | read_texts(job.folder, beside), {name: text, **beside})
+
+
+def _beside_boards(
+    edit: ask.SetBoard | ask.AddBoards | ask.DropBoard, job: Job, old: str, new: str
+) -> dict[str, str | None]:
+    """Return what lies beside the boards that an edit brings, renames or takes away.
+
+    A renamed board keeps its outline and blemishes; a new one has none, whatever another of its name left behind.
+    """
+    were, are = ({board.name for board in parse_rack(text)} if text.strip() else set() for text in (old, new))
+    beside: dict[str, str | None] = dict.fromkeys(side_name(board) for board in sorted(were ^ are))
+    if isinstance(edit, ask.SetBoard) and (come := are - were):
+        kept = read_texts(job.folder, (side_name(edit.board),))
+        beside[side_name(come.pop())] = kept[side_name(edit.board)]
+    return beside
 
 
 def _side_file_step(edit: ask.AddBlemish | ask.DropBlemish, job: Job) -> Step:
     rack = rack_name(job)
     if edit.board not in {board.name for board in parse_rack(read_texts(job.folder, (rack,))[rack] or "")}:
         raise JobError(f"there is no board {edit.board!r} in the rack; reload the page.")
-    name = f"rack/{file_name_for(edit.board)}.json"
+    name = side_name(edit.board)
     before = read_texts(job.folder, (name,))
     text, title = edit_side_file(before[name], edit)
     return Step(title, before, {name: text})

@@ -2,31 +2,29 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import shapely
-from filelock import FileLock, Timeout
 
 from nesting.board import Board
-from nesting.job.files import write_whole
-from nesting.job.folder import Job, file_name_for
+from nesting.job.folder import Job
+from nesting.job.journal import read_files, replace_files
 from nesting.job.making import stored_layout
-from nesting.job.rack import read_rack
+from nesting.job.rack import rack_name, read_rack, side_name, side_text
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.match import matching_boards
 from nesting.material import canonical_name
-from nesting.offcut import offcuts, rack_after, side_file
+from nesting.offcut import offcuts, rack_after
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.rack import format_rack
 from nesting.shopping import Wanted, wanted_boards
 from vectorize.curve import Point
-from vectorize.errors import JobError, RackError, WriteError
+from vectorize.errors import JobError, RackError
 from vectorize.leftover import leftover_outline
 from vectorize.notes import Note
 from vectorize.outline import Outline, Pose
@@ -47,9 +45,9 @@ def cut_rack(job: Job, parts: Sequence[Part]) -> CutRack:
 
     Raises:
         JobError: No layout that belongs to the job as it is.
-        WriteError: The rack cannot be written, or another program is saving it.
+        WriteError: The rack cannot be written, another program is saving it, or somebody saved it meanwhile.
     """
-    boards = read_rack(job)
+    read, boards = _rack_as_read(job)
     layout = stored_layout(job, parts, boards)
     if layout is None:
         raise JobError(
@@ -69,7 +67,7 @@ def cut_rack(job: Job, parts: Sequence[Part]) -> CutRack:
         for laid in layout.boards
     }
     rack = rack_after(boards, left)
-    _write(job, rack, new=[board for board in rack if board.name not in by_name])
+    _write(job, boards, rack, read=read)
     renamed = {
         name: tuple(b for b in rack if b.notes.startswith(f"offcut of {name}") and b.name not in by_name)
         for name in left
@@ -102,9 +100,9 @@ def add_leftover(
     Raises:
         SheetwoodError: As `leftover_board`, or a rack that cannot be written.
     """
-    boards = read_rack(job)
+    read, boards = _rack_as_read(job)
     board, notes = leftover_board(job, boards, page, leftover, sheet_mm=sheet_mm, corners=corners, known=known)
-    _write(job, [*boards, board], new=[board])
+    _write(job, boards, [*boards, board], read=read)
     return board, notes
 
 
@@ -176,20 +174,25 @@ def _long_side_deg(outline: Outline) -> float:
     return math.degrees(math.atan2(y1 - y0, x1 - x0)) % 180.0
 
 
-def _write(job: Job, rack: Sequence[Board], *, new: Sequence[Board]) -> None:
-    """Write side files first, the table last: a table never names an outline that is not there."""
-    path = job.path(job.spec.rack.file)
-    try:
-        with FileLock(str(job.folder / ".lock"), timeout=10.0):
-            write_whole(path.with_name(path.name + ".bak"), path.read_bytes())
-            for board in new:
-                data = side_file(board)
-                if data is not None:
-                    text = json.dumps(data, indent=1, ensure_ascii=False)
-                    write_whole(job.folder / "rack" / f"{file_name_for(board.name)}.json", text.encode())
-            write_whole(path, format_rack(rack).encode())
-    except Timeout as error:
-        raise WriteError(f"another program is saving in {job.folder}; try again when it has finished.") from error
+def _rack_as_read(job: Job) -> tuple[bytes | None, tuple[Board, ...]]:
+    """Return the table of the rack as it is on the disk, and its boards."""
+    name = rack_name(job)
+    return read_files(job.folder, (name,))[name], read_rack(job)
+
+
+def _write(job: Job, boards: Sequence[Board], rack: Sequence[Board], *, read: bytes | None) -> None:
+    """Write the table and what lies beside it, all or none; what was there is kept as `.bak`.
+
+    `read` is the table that the rack was made from: one that somebody saved since is not overwritten.
+    """
+    table, names = rack_name(job), {board.name for board in rack}
+    gone = [side_name(board.name) for board in boards if board.name not in names]
+    new = {side_name(board.name): side_text(board) for board in rack if board not in boards}
+    before = read_files(job.folder, (table, f"{table}.bak", *new, *gone, *(f"{name}.bak" for name in gone)))
+    # The outline of a board that is gone must not become that of the next one of its name.
+    after = dict.fromkeys(gone) | {f"{name}.bak": before[name] for name in gone if before[name] is not None} | new
+    after |= {f"{table}.bak": read, table: format_rack(rack).encode()}
+    replace_files(job.folder, before | {table: read}, after)
 
 
 def shopping_list(

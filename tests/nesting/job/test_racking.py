@@ -1,14 +1,20 @@
 """A leftover board comes into the rack by its picture."""
 
+import json
+
 import pytest
 from PIL import Image
 
+from nesting.board import Board
+from nesting.job import racking
 from nesting.job.folder import open_job
 from nesting.job.rack import read_rack
-from nesting.job.racking import Leftover, add_leftover
+from nesting.job.racking import Leftover, add_leftover, cut_rack
+from nesting.place.layout import BoardLayout, Layout, Proof
 from tests.nesting.desk.jobs import make_job
 from tests.vectorize.test_leftover import AREA_SHARE, BOARD, SHEET_MM, photo
-from vectorize.errors import RackError
+from vectorize.errors import RackError, WriteError
+from vectorize.outline import Outline
 
 
 def test_a_photographed_leftover_becomes_a_board_with_its_outline(tmp_path):
@@ -37,3 +43,58 @@ def test_the_command_adds_it_and_says_what_it_took_for_granted(tmp_path, capsys)
     app([*words, "--thickness", "3 mm", "--sheet", "A4", "--grain", "400,700,1500,690"], standalone_mode=False)
     assert "L1" in capsys.readouterr().out
     assert [board.name for board in read_rack(open_job(folder))] == ["B1", "B2", "L1"]
+
+
+def cut_whole(job, monkeypatch, *, left):
+    """Cut board B1 so that `left` is what remains of it."""
+    layout = Layout((BoardLayout("B1", (), 0.1, 60.0),), (), Proof((), 2.0))
+    monkeypatch.setattr(racking, "stored_layout", lambda *_: layout)
+    monkeypatch.setattr(racking, "offcuts", lambda *_, **__: left)
+    return cut_rack(job, ())
+
+
+@pytest.fixture
+def offcut(tmp_path):
+    """Return a job whose board B1 has an outline of its own, and that file."""
+    job = open_job(make_job(tmp_path / "job"))
+    beside = job.folder / "rack" / "B1.json"
+    beside.parent.mkdir()
+    beside.write_text(json.dumps({"outline": Outline.rectangle(0, 0, 180, 90).as_json()}), encoding="utf-8")
+    return job, beside
+
+
+def test_what_lay_beside_a_board_that_was_cut_is_put_by(offcut, monkeypatch):
+    job, beside = offcut
+    was = beside.read_bytes()
+
+    cut_whole(job, monkeypatch, left=())
+
+    assert not beside.exists()
+    assert beside.with_name("B1.json.bak").read_bytes() == was
+
+
+def test_a_piece_does_not_take_over_the_outline_of_the_board_whose_name_it_takes(offcut, monkeypatch):
+    job, _ = offcut
+
+    cut_whole(job, monkeypatch, left=(Board("B1", "balsa", 3.0, 90.0, 40.0, mass_g=1.0),))
+
+    assert {board.name: board.outline for board in read_rack(job)}["B1"] is None
+
+
+def test_a_rack_that_somebody_saved_meanwhile_is_not_overwritten(tmp_path, monkeypatch):
+    job = open_job(make_job(tmp_path / "job"))
+    path = job.folder / "rack.csv"
+    own = racking.rack_after
+
+    def meanwhile(*values):
+        path.write_text(
+            path.read_text(encoding="utf-8") + "B9,balsa,3 mm,,300 mm,100 mm,9 g,,,mine\n", encoding="utf-8"
+        )
+        return own(*values)
+
+    monkeypatch.setattr(racking, "rack_after", meanwhile)
+    with pytest.raises(WriteError, match=r"rack\.csv was changed by someone else"):
+        cut_whole(job, monkeypatch, left=())
+
+    assert "mine" in path.read_text(encoding="utf-8")
+    assert not (job.folder / "rack.csv.bak").exists()
