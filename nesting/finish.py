@@ -15,9 +15,12 @@ from nesting.estimate import Estimate, total
 from nesting.part import Part
 from vectorize.errors import JobError
 
-Stage = Literal["cut", "glued", "covered", "painted", "fitted"]
-STAGES: tuple[Stage, ...] = ("cut", "glued", "covered", "painted", "fitted")
-"""The order in which a model is built; a scale reading holds everything up to its stage."""
+Stage = Literal["sawn", "cut", "glued", "covered", "painted", "fitted"]
+STAGES: tuple[Stage, ...] = ("sawn", "cut", "glued", "covered", "painted", "fitted")
+"""The order in which a model is built; a scale reading holds everything up to its stage.
+
+`sawn` is the blank before it is carved or trued; `cut` the bare wood as it flies.
+"""
 
 SANDING_SPREAD = 0.5
 """How sure a builder is of the depth sanded off (relative, common practice)."""

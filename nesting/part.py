@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from nesting.reading import WeighedAs
 from vectorize.curve import Point
 from vectorize.errors import PartError
 from vectorize.outline import Outline
@@ -30,7 +31,8 @@ class Part:
     What is sawn is not always what flies: `finished_share` is the mass of the finished part over that of
     the sawn blank (1 unless it is carved, bevelled or trued afterwards), and `finished_centroid` its
     centre of mass in the part's frame, or None where that is the outline's own. Weights and balance use
-    `finished_share` and `centroid`; nesting and patterns use the blank.
+    `finished_share` and `centroid`; nesting and patterns use the blank. `weighed_g` is what the scale said of one
+    piece, `weighed_as` at which stage; None: nobody said, and the likelier one is taken.
 
     Raises:
         PartError: A thickness, count, tolerance or share that cannot be.
@@ -48,6 +50,7 @@ class Part:
     board: str | None = None
     boards: tuple[str, ...] = ()
     weighed_g: float | None = None
+    weighed_as: WeighedAs | None = None
     sigma_area_mm2: float = 0.0
     plan: str | None = None
     finished_share: float = 1.0

@@ -28,6 +28,7 @@ from nesting.match import candidate_boards, matching_boards
 from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from nesting.place.layout import Layout
+from nesting.reading import HARDLY_WORKED_SHARE, WeighedAs, as_it_flies, likely_stage
 from vectorize.errors import InputError, PartError, RackError
 from vectorize.notes import Note
 from vectorize.units import G_PER_OUNCE, format_length
@@ -46,7 +47,8 @@ class Weight:
     """One copy of a part from one board: mass with one standard deviation, and why this board or not.
 
     `estimate` keeps the sources of doubt apart, so that sums over one board come out right.
-    `weighed_g` is the scale reading of the finished piece, where there is one.
+    `weighed_g` is the scale reading of the piece, where there is one, and `weighed_as` the stage at which it was
+    taken, None where nobody said. `finished_share` is what stays of the sawn wood once it is carved and trued.
     """
 
     part: str
@@ -59,6 +61,8 @@ class Weight:
     is_substitute: bool = False
     weighed_g: float | None = None
     weighed_step_g: float = 0.1
+    weighed_as: WeighedAs | None = None
+    finished_share: float = 1.0
 
     @property
     def mass_g(self) -> float:
@@ -77,15 +81,36 @@ class Weight:
 
     @property
     def current(self) -> Estimate:
-        """Return the reading where the piece has been weighed, else the estimate."""
+        """Return the reading as it flies where the piece has been weighed, else the estimate."""
         if self.weighed_g is None:
             return self.estimate
-        return Estimate.reading(self.weighed_g, self.weighed_step_g, f"reading of {self.part} {self.copy}")
+        name = f"{self.part} {self.copy}"
+        reading = Estimate.reading(self.weighed_g, self.weighed_step_g, f"reading of {name}")
+        return as_it_flies(reading, self.finished_share, name=name) if self.reading_stage == "sawn" else reading
+
+    @property
+    def sawn_g(self) -> float:
+        """Return what the piece weighs as sawn, before it is carved and trued, by the estimate."""
+        return self.mass_g / self.finished_share
+
+    @property
+    def is_worked(self) -> bool:
+        """Return whether so much comes off after sawing that both weights are worth knowing."""
+        return self.finished_share <= HARDLY_WORKED_SHARE
+
+    @property
+    def reading_stage(self) -> WeighedAs | None:
+        """Return the stage at which the reading was taken: as said, or else the likelier; None without a reading."""
+        if self.weighed_g is None:
+            return None
+        return self.weighed_as or likely_stage(self.weighed_g, sawn_g=self.sawn_g, carved_g=self.mass_g)
 
     @property
     def difference_g(self) -> float | None:
-        """Return reading less estimate, or None where nobody weighed."""
-        return None if self.weighed_g is None else self.weighed_g - self.mass_g
+        """Return reading less estimate at the reading's stage, or None where nobody weighed."""
+        if self.weighed_g is None:
+            return None
+        return self.weighed_g - (self.sawn_g if self.reading_stage == "sawn" else self.mass_g)
 
     def as_json(self) -> dict[str, Any]:
         """Return the row of the documented `weigh` output."""
@@ -99,8 +124,16 @@ class Weight:
             "reason": self.reason,
             "default_density": self.uses_default_density,
             "substitute": self.is_substitute,
+            "sawn_g": round(self.sawn_g, 4),
         }
-        return row if self.weighed_g is None else {**row, "weighed_g": self.weighed_g}
+        if self.weighed_g is None:
+            return row
+        return row | {
+            "weighed_g": self.weighed_g,
+            "weighed_as": self.reading_stage,
+            "flies_g": round(self.current.value, 4),
+            "difference_g": round(self.difference_g or 0.0, 4),
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +196,7 @@ def weigh_parts(
         layout: Where the copies lie; a piece then weighs what its place on the board weighs.
         materials: Defaults for boards that nobody weighed.
         accuracy: How well boards were measured.
-        weighed_step_g: Step of the scale on which finished pieces were weighed.
+        weighed_step_g: Step of the scale on which pieces were weighed.
     """
     notes: list[Note] = []
     weights: list[Weight] = []
@@ -179,9 +212,13 @@ def weigh_parts(
         for copy in range(1, part.copies + 1):
             rows = _rows_of_copy(part, copy, candidates, scales, places.get((part.name, copy)))
             rows = _with_choice(rows, part, picked.get((part.name, copy)))
-            weights += [replace(row, weighed_g=part.weighed_g, weighed_step_g=weighed_step_g) for row in rows]
+            weights += [_with_reading(row, part, weighed_step_g) for row in rows]
     notes += _default_notes(weights, scales) + scales.notes
     return WeightTable(tuple(weights), tuple(notes))
+
+
+def _with_reading(row: Weight, part: Part, step_g: float) -> Weight:
+    return replace(row, weighed_g=part.weighed_g, weighed_as=part.weighed_as, weighed_step_g=step_g)
 
 
 def places_on_boards(parts: Sequence[Part], layout: Layout) -> dict[Copy, tuple[str, float]]:
@@ -250,6 +287,7 @@ def _rows_of_copy(
             reason="",
             uses_default_density=board.known_mass_g is None,
             is_substitute=is_substitute,
+            finished_share=part.finished_share,
         )
         for name, (board, is_substitute) in candidates.items()
         if name in scales.areal

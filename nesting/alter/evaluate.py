@@ -13,6 +13,7 @@ from nesting.alter.step import Setting, Step
 from nesting.board import Board
 from nesting.material import MATERIALS, Material
 from nesting.part import Hand, Part
+from nesting.reading import WeighedAs
 from vectorize.errors import JobError, OutlineError, PartError
 from vectorize.notes import Note
 from vectorize.outline import check_outline
@@ -39,6 +40,7 @@ class Recipe:
     board: str | None = None
     boards: tuple[str, ...] = ()
     weighed_g: float | None = None
+    weighed_as: WeighedAs | None = None
     axis: Axis = field(default_factory=Axis)
 
     @property
@@ -65,6 +67,7 @@ class Recipe:
             board=self.board,
             boards=self.boards,
             weighed_g=self.weighed_g,
+            weighed_as=self.weighed_as,
             is_grain_assumed=is_grain_assumed,
             **given,  # type: ignore[arg-type]
         )

@@ -78,7 +78,15 @@ def _piece(part: Part, weight: Weight, board: Board, where: Where, areal: Estima
     # Copies of a part go by the same drawing, so an error in its place is common to all of them.
     station = Estimate.measured(where.station_mm, DRAWN_STATION_SIGMA_MM, f"place of {part.name}")
     lateral = Estimate(where.lateral_mm)
-    yield Entry(part.name, f"{part.name} {weight.copy}, wood", "cut", weight.current, station, lateral)
+    yield Entry(
+        part.name,
+        f"{part.name} {weight.copy}, wood",
+        "cut",
+        weight.current,
+        station,
+        lateral,
+        sawn_share=part.finished_share,
+    )
     finish = build.finishes.get(part.name)
     if finish is None:
         return

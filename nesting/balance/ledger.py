@@ -12,9 +12,13 @@ from dataclasses import dataclass, replace
 
 from nesting.estimate import Estimate, as_estimate, total
 from nesting.finish import STAGES, Stage
+from nesting.reading import HARDLY_WORKED_SHARE, as_it_flies, likely_stage
 from vectorize.errors import JobError
+from vectorize.notes import Note
 
 _CENTRE_LINE = Estimate(0.0)
+
+_STAGE_WORDS = {"sawn": "as sawn", "cut": "carved"}
 
 MODEL = "model"
 """The name of a reading that has the whole model on the scale."""
@@ -24,7 +28,8 @@ MODEL = "model"
 class Entry:
     """One mass in g at a station and lateral arm in mm; `part` names what it belongs to, `what` what it is.
 
-    `also` names further owners, of a joint or of an assembly that was weighed whole (`is_weighed`).
+    `also` names further owners, of a joint or of an assembly that was weighed whole (`is_weighed`). `sawn_share` is
+    the mass over what the same wood weighs as sawn, before it is carved.
     """
 
     part: str
@@ -36,6 +41,7 @@ class Entry:
     is_fuel: bool = False
     also: tuple[str, ...] = ()
     is_weighed: bool = False
+    sawn_share: float = 1.0
 
     @property
     def owners(self) -> frozenset[str]:
@@ -50,11 +56,14 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a scale said of some parts together at a stage, and where they balanced, if anybody looked."""
+    """What a scale said of some parts together at a stage, and where they balanced, if anybody looked.
+
+    Without a stage (None) it is of bare wood: as sawn or as carved, whichever the reading is nearer to.
+    """
 
     parts: tuple[str, ...]
     mass: Estimate
-    stage: Stage = "cut"
+    stage: Stage | None = "cut"
     balance: Estimate | None = None
 
     @property
@@ -65,12 +74,18 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """A reading against the estimate that it replaced."""
+    """A reading against the estimate of its stage; `flies` is what counts from now on.
+
+    That is the reading itself, or, of sawn wood that is still to be carved, what will be left of it.
+    `is_stage_assumed` where nobody said at which stage it was taken and it matters.
+    """
 
     name: str
     stage: Stage
     estimated: Estimate
     weighed: Estimate
+    flies: Estimate
+    is_stage_assumed: bool = False
 
     @property
     def difference_g(self) -> float:
@@ -172,25 +187,50 @@ def with_readings(entries: Sequence[Entry], readings: Iterable[Reading]) -> Ledg
 def _applied(entries: tuple[Entry, ...], reading: Reading) -> tuple[tuple[Entry, ...], Difference]:
     on_scale = _on_scale(entries, reading)
     mass = total(entry.mass for entry in on_scale)
+    sawn = total(entry.mass / entry.sawn_share for entry in on_scale)
     if not (mass.value > 0 and reading.mass.value > 0):
         raise JobError(f"{reading.name} was weighed as {reading.mass.value:g} g; it must be above zero.")
+    stage = reading.stage or _likely_stage(reading, sawn=sawn, cut=mass)
+    share = mass.value / sawn.value
+    flies = as_it_flies(reading.mass, share, name=reading.name) if stage == "sawn" else reading.mass
     owners = sorted(frozenset().union(*(entry.owners for entry in on_scale)))
     merged = Entry(
         part=owners[0],
         also=tuple(owners[1:]),
         what=f"{reading.name}, weighed",
         is_weighed=True,
-        stage=reading.stage,
-        mass=reading.mass,
+        stage="cut" if stage == "sawn" else stage,
+        mass=flies,
         station=reading.balance or total(entry.mass * entry.station for entry in on_scale) / mass,
         lateral=total(entry.mass * entry.lateral for entry in on_scale) / mass,
     )
     kept = tuple(entry for entry in entries if entry not in on_scale)
-    return (*kept, merged), Difference(reading.name, reading.stage, mass, reading.mass)
+    is_assumed = reading.stage is None and share <= HARDLY_WORKED_SHARE
+    estimated = sawn if stage == "sawn" else mass
+    return (*kept, merged), Difference(reading.name, stage, estimated, reading.mass, flies, is_assumed)
+
+
+def _likely_stage(reading: Reading, *, sawn: Estimate, cut: Estimate) -> Stage:
+    found = likely_stage(reading.mass.value, sawn_g=sawn.value, carved_g=cut.value)
+    return "sawn" if found == "sawn" else "cut"
+
+
+def stage_notes(differences: Iterable[Difference]) -> tuple[Note, ...]:
+    """Return a note for each reading of which nobody said whether the wood was carved by then."""
+    return tuple(
+        Note(
+            "stage-assumed",
+            f"{one.name}: {one.weighed.value:.1f} g is taken as weighed {_STAGE_WORDS.get(one.stage, one.stage)}, "
+            f'so {one.flies.value:.1f} g fly; say weighed_as = "sawn" or "carved" to be sure.',
+        )
+        for one in differences
+        if one.is_stage_assumed
+    )
 
 
 def _on_scale(entries: tuple[Entry, ...], reading: Reading) -> tuple[Entry, ...]:
-    latest = STAGES.index(reading.stage)
+    # A reading of the sawn blank has the same wood on the scale, and no more, as one of the carved piece.
+    latest = max(STAGES.index(reading.stage or "cut"), STAGES.index("cut"))
     done = [entry for entry in entries if STAGES.index(entry.stage) <= latest and not entry.is_fuel]
     if MODEL in reading.parts:
         return tuple(done)

@@ -175,6 +175,7 @@ def difference_json(difference: Difference) -> dict[str, Any]:
         "estimated_g": difference.estimated.value,
         "estimated_sigma_g": difference.estimated.sigma,
         "weighed_g": difference.weighed.value,
+        "flies_g": difference.flies.value,
         "difference_g": difference.difference_g,
         "difference_share": difference.difference_share,
         "surprising": difference.is_surprising,

@@ -79,22 +79,30 @@ def _parts(
 ) -> float:
     rows = [_part_row(part, [w for w in table.chosen if w.part == part.name], units) for part in parts]
     if len(rows) > most:
-        rows = [*rows[: most - 1], (f"… and {len(rows) - most + 1} more", "", "", "", "", "")]
+        rows = [*rows[: most - 1], (f"… and {len(rows) - most + 1} more", *[""] * 6)]
     total = table.total()
-    rows.append(("together", "", "", "", _mass(total, units), ""))
-    shares = (0.26, 0.10, 0.20, 0.14, 0.20, 0.10)
+    rows.append(("together", "", "", "", "", _mass(total, units), ""))
+    shares = (0.21, 0.08, 0.19, 0.11, 0.08, 0.19, 0.14)
     widths = [width * share for share in shares]
-    return draw_table(
-        recorder, ("part", "pieces", "stock", "board", "one weighs", "scale"), rows, x, y, widths, right=(1, 4)
-    )
+    heads = ("part", "pieces", "stock", "board", "as sawn", "one weighs", "scale")
+    return draw_table(recorder, heads, rows, x, y, widths, right=(1, 4, 5))
 
 
 def _part_row(part: Part, weights: Sequence[Weight], units: str) -> tuple[str, ...]:
     boards = " + ".join(dict.fromkeys(w.board for w in weights)) or "none"
     mass = _mass(weights[0].estimate, units) if weights else "open"
-    # The last column is left empty for the pencil, unless the piece is weighed already.
-    reading = "______" if part.weighed_g is None else f"{part.weighed_g:.1f} g"
-    return part.name, str(part.copies), f"{format_length(part.thickness_mm)} {part.material}", boards, mass, reading
+    stock = f"{format_length(part.thickness_mm)} {part.material}"
+    sawn = f"{weights[0].sawn_g:.1f} g" if weights and weights[0].is_worked else ""
+    return part.name, str(part.copies), stock, boards, sawn, mass, _reading(part, weights)
+
+
+def _reading(part: Part, weights: Sequence[Weight]) -> str:
+    """Return what the scale said, of a sawn piece with what will be left of it; a line for the pencil before."""
+    if part.weighed_g is None:
+        return "______"
+    if weights and weights[0].reading_stage == "sawn":
+        return f"{part.weighed_g:.1f} sawn, {weights[0].current.value:.1f} g"
+    return f"{part.weighed_g:.1f} g"
 
 
 def _mass(estimate: Estimate, units: str) -> str:

@@ -63,20 +63,24 @@ def show_rack(
 def show_weights(table: WeightTable, parts: Sequence[Part], boards: Sequence[Board], *, units: str) -> None:
     """Print what every part weighs from every board that suits it, and why one was chosen."""
     lightest = _lightest(table)
-    rows = []
+    rows: list[tuple[str, ...]] = []
     for weight in table.weights:
         more = weight.mass_g - lightest[weight.part, weight.copy]
         rows.append(
             (
                 f"{weight.part} {weight.copy}" if _is_one_of_many(weight.part, parts) else weight.part,
                 weight.board,
+                format_mass(weight.sawn_g, units=units, decimals=2) if weight.is_worked else "",
                 f"{format_mass(weight.mass_g, units=units, decimals=2)}",
                 f"{weight.sigma_g:.2f}",
                 "" if more == 0 else f"+{more:.2f} g",
                 weight.reason if weight.is_chosen else "",
             )
         )
-    show_table("Weights", ("part", "board", "mass", "± g", "more", "chosen, because"), rows, right=(2, 3, 4))
+    heads = ["part", "board", "as sawn", "mass", "± g", "more", "chosen, because"]
+    if not any(weight.is_worked for weight in table.weights):
+        rows, heads = [(*row[:2], *row[3:]) for row in rows], [*heads[:2], *heads[3:]]
+    show_table("Weights", heads, rows, right=range(2, len(heads) - 1))
     total = sum(weight.mass_g for weight in table.weights if weight.is_chosen)
     say(f"All parts from the chosen boards: {format_mass(total, units=units, decimals=1)} of wood.")
 

@@ -8,6 +8,7 @@ from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, 
 def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
     """Show what each part weighs from each board that suits it, with finish and glue, and against the scale."""
     with reporting(is_verbose=verbose):
+        from nesting.balance.ledger import stage_notes
         from nesting.cli.tables import show_weights
         from nesting.cli.wood_tables import show_board_totals, show_build
         from nesting.job.folder import open_job
@@ -21,7 +22,7 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
         table = model.weigh()
         ledger = model.masses(table)
         panels = panel_notes(model.carvings, table, asked=carved_names(opened))
-        notes = [*model.notes, *table.notes, *model.need_notes(table), *panels]
+        notes = [*model.notes, *table.notes, *model.need_notes(table), *panels, *stage_notes(ledger.differences)]
         if as_json:
             give_json(weigh_result(table, notes) | {"built": build_result(ledger)})
         else:

@@ -81,18 +81,22 @@ def _build_row(owner: str, entries: Sequence[Entry], units: str) -> tuple[str, .
 def _show_differences(differences: Sequence[Difference], units: str) -> None:
     if not differences:
         return
-    rows = [
+    rows: list[tuple[str, ...]] = [
         (
             d.name,
             d.stage,
             _mass(d.estimated, units),
             format_mass(d.weighed.value, units=units),
+            _mass(d.flies, units) if d.stage == "sawn" else "",
             f"{d.difference_g:+.1f} g",
             f"{d.difference_share:+.1%}" + (" (!)" if d.is_surprising else ""),
         )
         for d in differences
     ]
-    show_table("On the scale", ("weighed", "stage", "estimate", "reading", "difference", ""), rows, right=(2, 3, 4, 5))
+    heads = ["weighed", "stage", "estimate", "reading", "carved", "difference", ""]
+    if not any(d.stage == "sawn" for d in differences):
+        rows, heads = [(*row[:4], *row[5:]) for row in rows], [*heads[:4], *heads[5:]]
+    show_table("On the scale", heads, rows, right=range(2, len(heads)))
     if any(d.is_surprising for d in differences):
         say("(!) more than the estimate allowed: check board, part and scale.")
 

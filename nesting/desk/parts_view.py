@@ -112,6 +112,7 @@ def _part_asked(number: int, table: PartTable, on: PlanState | None) -> dict[str
         "hand": table.hand,
         "board": table.board,
         "weighed_g": table.weighed,
+        "weighed_as": table.weighed_as,
         "is_cut": table.cut,
         "loaded": table.loaded,
         "use": table.use,

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from nesting.balance.ledger import MODEL, Ledger
+from nesting.balance.ledger import MODEL, Ledger, stage_notes
 from nesting.balance.report import BalanceReport, Trim, balance_report, trimmed
 from nesting.estimate import Estimate
 from nesting.job.model import Model
@@ -90,7 +90,7 @@ def balance_model(model: Model) -> Balanced:
     """
     table = model.weigh()
     ledger, unseated = model.ledger(table)
-    notes = (*model.notes, *table.notes, *model.need_notes(table), *unseated)
+    notes = (*model.notes, *table.notes, *model.need_notes(table), *unseated, *stage_notes(ledger.differences))
     report = balance_report(ledger, model.plan, notes=notes)
     return Balanced(table, report, cheapest_fixes(model, table, report))
 

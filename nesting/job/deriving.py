@@ -125,6 +125,7 @@ def _recipe(job: Job, table: PartTable, frame: PlanFrame) -> Recipe:
         board=table.board,
         boards=table.boards,
         weighed_g=table.weighed,
+        weighed_as=table.weighed_as,
         axis=frame.axis,
     )
 

@@ -12,7 +12,7 @@ from nesting.balance.station import Datum, Seat
 from nesting.board import Board
 from nesting.density import Accuracy
 from nesting.estimate import Estimate
-from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, edited
+from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, edited
 from nesting.job.deriving import Carving, owner_of
 from nesting.job.folder import Job
 from nesting.job.making import stored_layout
@@ -25,6 +25,7 @@ from nesting.material import Material
 from nesting.needs import Need, need_notes
 from nesting.part import Part
 from nesting.place.layout import Layout
+from nesting.reading import WeighedAs
 from nesting.weigh import Copy, WeightTable, weigh_parts
 from vectorize.errors import JobError
 from vectorize.notes import Note
@@ -178,23 +179,37 @@ def _coat(table: object) -> dict[str, object]:
 def _readings(job: Job, parts: Sequence[Part], pieces: Mapping[str, tuple[str, ...]]) -> tuple[Reading, ...]:
     """Return the readings of single parts first, then those of assemblies in the order of the job."""
     single = [
-        Reading((p.name,), Estimate.reading(p.weighed_g * p.copies, 0.1 * p.copies, f"reading of {p.name}"))
+        Reading(
+            (p.name,),
+            Estimate.reading(p.weighed_g * p.copies, 0.1 * p.copies, f"reading of {p.name}"),
+            _stage_of(p.weighed_as),
+        )
         for p in parts
         if p.weighed_g is not None
     ]
     there = {part.name: part.copies for part in parts}
     divided = [
-        Reading(pieces[t.name], Estimate.reading(t.weighed * copies, 0.1 * copies, f"reading of {t.name}"))
+        Reading(
+            pieces[t.name],
+            Estimate.reading(t.weighed * copies, 0.1 * copies, f"reading of {t.name}"),
+            _stage_of(t.weighed_as),
+        )
         for t in job.spec.part
         if t.weighed is not None and t.name not in there and (copies := there.get(pieces[t.name][0], 0))
     ]
     together = [
         Reading(
             _all_pieces(table.parts, pieces),
-            Estimate.reading(table.mass, table.step, f"reading of {' + '.join(table.parts)}, {table.stage}"),
+            Estimate.reading(table.mass, table.step, f"reading of {' + '.join(table.parts)}, {table.stage or 'cut'}"),
             table.stage,
             None if table.balance is None else Estimate.measured(table.balance, 0.5, f"balance of {table.parts[0]}"),
         )
         for table in job.spec.weighed
     ]
     return (*single, *divided, *together)
+
+
+def _stage_of(weighed_as: WeighedAs | None) -> Stage | None:
+    """Return the stage of the ledger at which a part was weighed."""
+    stages: dict[WeighedAs, Stage] = {"sawn": "sawn", "carved": "cut", "finished": "painted"}
+    return None if weighed_as is None else stages[weighed_as]

@@ -90,7 +90,7 @@ class WeighedTable(Table):
     parts: tuple[str, ...]
     mass: Mass
     step: Mass = 0.1
-    stage: Literal["cut", "glued", "covered", "painted", "fitted"] = "cut"
+    stage: Literal["sawn", "cut", "glued", "covered", "painted", "fitted"] | None = None
     balance: Length | None = None
 
 

@@ -21,6 +21,7 @@ from nesting.job.model_schema import (
 from nesting.job.quantity import Angle, Density, Length, Mass, NonNegativeLength, Pixel, Stiffness
 from nesting.job.step_tables import CarveTable, StepTable
 from nesting.job.table import Table
+from nesting.reading import WeighedAs
 from vectorize.units import parse_angle
 
 
@@ -146,6 +147,7 @@ class PartTable(Table):
     boards: tuple[str, ...] = ()
     cut: bool = False
     weighed: Mass | None = None
+    weighed_as: WeighedAs | None = None
     loaded: Literal["flatwise", "edgewise"] = "flatwise"
     use: Literal["any", "bends", "flat"] = "any"
     flat: Length | None = None

@@ -240,6 +240,7 @@ def _part(table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[Part
         board=table.board,
         boards=table.boards,
         weighed_g=table.weighed,
+        weighed_as=table.weighed_as,
         sigma_area_mm2=stored.traced.sigma_area_mm2,
         plan=stored.plan,
     )

@@ -107,7 +107,7 @@ class AddReading(Edit):
     kind: Literal["add-reading"]
     parts: Annotated[tuple[Name, ...], Field(min_length=1, max_length=1000)]
     mass: Name
-    stage: Literal["cut", "glued", "covered", "painted", "fitted"]
+    stage: Literal["sawn", "cut", "glued", "covered", "painted", "fitted"]
     balance: Name | None = None
 
 

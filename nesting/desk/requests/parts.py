@@ -52,6 +52,7 @@ class SetPart(Edit):
         "hand",
         "board",
         "weighed",
+        "weighed_as",
         "line",
         "mirror",
         "from",

@@ -141,6 +141,6 @@ function asBuilt(report) {
   if (!report.as_built.length) return null;
   return h("table", {}, h("caption", {}, "As built: what the scale said against the estimate"),
     h("thead", {}, h("tr", {}, ["Weighed", "Estimate", "Scale", "Off by"].map((head) => h("th", { scope: "col" }, head)))),
-    h("tbody", {}, report.as_built.map((one) => h("tr", {}, h("th", { scope: "row" }, one.weighed), h("td", { class: "number" }, format.massDoubt(one.estimated_g, one.estimated_sigma_g, 2)), h("td", { class: "number" }, format.mass(one.weighed_g, 2)),
+    h("tbody", {}, report.as_built.map((one) => h("tr", {}, h("th", { scope: "row" }, one.weighed), h("td", { class: "number" }, format.massDoubt(one.estimated_g, one.estimated_sigma_g, 2)), h("td", { class: "number" }, format.mass(one.weighed_g, 2), one.stage === "sawn" ? h("span", { class: "pencil" }, ` sawn; ${format.mass(one.flies_g, 2)} carved`) : null),
       h("td", { class: `number${one.surprising ? " fault-text" : ""}` }, `${one.difference_g >= 0 ? "+" : "−"}${format.mass(Math.abs(one.difference_g), 2)}`)))));
 }

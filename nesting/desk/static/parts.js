@@ -9,6 +9,7 @@ import { closeForm, loadForms, makingOf, planOf } from "./steps.js";
 import { choose, desk, edit, listen } from "./store.js";
 
 const HANDS = [["either", "either way up"], ["left", "left only"], ["right", "right only"], ["pair", "a pair"]];
+const WEIGHED_AS = [["", "sawn or carved, as is likelier"], ["sawn", "as sawn"], ["carved", "carved, bare"], ["finished", "finished"]];
 const STATES = ["not traced", "traced", "on a board", "cut", "weighed"];
 const MATERIALS = ["balsa", "birch ply", "light ply", "basswood", "spruce"];
 const HALF_TURN_DEG = 180;
@@ -71,7 +72,9 @@ function fields(part, set) {
       h("option", { value: "" }, "lightest that fits"), desk.state.boards.map((board) => h("option", { value: board.name }, `${board.name}, ${board.thickness_text}`)))),
     grainField(part, set),
     h("div", {},
-      field("weighed", "Weighs, sawn", format.massField(part.weighed_g), { placeholder: "on the scale" }),
+      field("weighed", "Weighs", format.massField(part.weighed_g), { placeholder: "on the scale" }),
+      part.weighed_g === null ? null : h("label", {}, "Weighed", h("select", { value: part.weighed_as ?? "", "data-key": `${part.name}/weighed-as`, onchange: (event) => set("weighed_as", event.currentTarget.value || null) },
+        WEIGHED_AS.map(([value, text]) => h("option", { value }, text)))),
       h("label", { class: "check" }, h("input", { type: "checkbox", checked: part.is_cut || part.weighed_g !== null, disabled: part.weighed_g !== null, "data-key": `${part.name}/cut`,
         onchange: (event) => edit({ kind: "mark-cut", part: part.name, is_cut: event.currentTarget.checked }) }), "it is cut out")));
 }

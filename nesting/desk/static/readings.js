@@ -5,12 +5,12 @@ import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, edit } from "./store.js";
 
-const STAGES = [["cut", "cut"], ["glued", "glued"], ["covered", "covered"], ["painted", "painted"], ["fitted", "fitted out"]];
+const STAGES = [["cut", "cut, and carved if at all"], ["sawn", "sawn, not carved yet"], ["glued", "glued"], ["covered", "covered"], ["painted", "painted"], ["fitted", "fitted out"]];
 
 export function readingsSection() {
   const { readings } = desk.state.balance;
   const names = desk.state.parts.filter((part) => !part.piece_of).map((part) => part.name);
-  const words = (one) => `${one.parts.join(" + ")}: ${format.mass(one.mass_g)}, ${Object.fromEntries(STAGES)[one.stage]}${one.balance_mm === null ? "" : `, balanced at ${format.length(one.balance_mm)}`}`;
+  const words = (one) => `${one.parts.join(" + ")}: ${format.mass(one.mass_g)}, ${Object.fromEntries(STAGES)[one.stage] ?? "cut"}${one.balance_mm === null ? "" : `, balanced at ${format.length(one.balance_mm)}`}`;
   return h("details", { "data-key": "readings-box" }, h("summary", { "data-key": "readings" }, `Weighed together (${readings.length})`),
     h("ul", { class: "plain" }, readings.map((one, number) => h("li", { class: "row" }, h("span", {}, words(one)),
       h("button", { class: "quiet", "aria-label": `Remove the reading of ${one.parts.join(" and ")}`, "data-key": `reading-drop-${number}`, onclick: () => edit({ kind: "drop-reading", number }) }, icon("bin"))))),

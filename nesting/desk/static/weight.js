@@ -49,30 +49,31 @@ function sumOf(weights, isBetter) {
 
 function table(weights) {
   return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Weights of the parts" }, h("table", { class: "weights" },
-    h("thead", {}, h("tr", {}, ["Part", "From board", "Would weigh", "On each board that suits", "Weighs, sawn", "Off by"].map((head) => h("th", { scope: "col" }, head)))),
+    h("thead", {}, h("tr", {}, ["Part", "From board", "Would weigh", "On each board that suits", "On the scale", "Off by"].map((head) => h("th", { scope: "col" }, head)))),
     h("tbody", {}, chosen(weights).map((row) => line(row, weights.weights.filter((one) => one.part === row.part && one.copy === row.copy))))));
 }
 
 function line(row, options) {
   const part = desk.state.parts.find((one) => one.name === row.part);
   const isFirst = row.copy === 1 && !part?.piece_of;
-  const off = row.weighed_g === undefined ? null : row.weighed_g - row.mass_g;
+  const off = row.difference_g ?? null;
   const isFar = off !== null && Math.abs(off) > 3 * row.sigma_g;
   return h("tr", {},
     h("th", { scope: "row" }, part?.copies > 1 ? `${row.part} ${row.copy}` : row.part),
     h("td", {}, isFirst ? h("select", { value: part?.board ?? "", "data-key": `w-${row.part}/board`, "aria-label": `Board for ${row.part}`, onchange: (event) => edit({ kind: "set-part", part: row.part, field: "board", value: event.target.value || null }) },
       h("option", { value: "" }, part?.board ? "free: the best that fits" : `${row.board} (the best)`), options.map((one) => h("option", { value: one.board }, `${one.board}: ${format.mass(one.mass_g)}`))) : row.board),
-    h("td", { class: "number" }, format.massDoubt(row.mass_g, row.sigma_g, 2), row.default_density ? h("span", { class: "pencil" }, " (board not weighed)") : null),
+    h("td", { class: "number" }, format.massDoubt(row.mass_g, row.sigma_g, 2), row.sawn_g * 0.9 >= row.mass_g ? h("span", { class: "pencil" }, ` (${format.mass(row.sawn_g, 2)} as sawn)`) : null, row.default_density ? h("span", { class: "pencil" }, " (board not weighed)") : null),
     h("td", {}, strip(row, options)),
-    h("td", {}, isFirst ? h("input", { class: "short", value: format.massField(part?.weighed_g), placeholder: "on the scale", "aria-label": `What ${row.part} weighs once it is sawn`, "data-key": `w-${row.part}/weighed`, autocomplete: "off",
-      onchange: (event) => edit({ kind: "set-part", part: row.part, field: "weighed", value: event.target.value.trim() || null }) }) : null),
+    h("td", {}, isFirst ? h("input", { class: "short", value: format.massField(part?.weighed_g), placeholder: "on the scale", "aria-label": `What ${row.part} weighs on the scale`, "data-key": `w-${row.part}/weighed`, autocomplete: "off",
+      onchange: (event) => edit({ kind: "set-part", part: row.part, field: "weighed", value: event.target.value.trim() || null }) }) : null,
+      row.weighed_as === "sawn" ? h("span", { class: "pencil" }, ` sawn; ${format.mass(row.flies_g, 2)} carved`) : null),
     h("td", { class: `number${isFar ? " fault-text" : ""}` }, off === null ? "" : `${off >= 0 ? "+" : "−"}${format.mass(Math.abs(off), 2)}${isFar ? ", more than its doubt explains" : ""}`));
 }
 
 // A scale beam: one tick for each board that could make the part, the chosen one filled.
 function strip(row, options) {
   const width = 230;
-  const most = Math.max(row.weighed_g ?? 0, ...options.map((one) => one.mass_g + 2 * one.sigma_g));
+  const most = Math.max(row.flies_g ?? 0, ...options.map((one) => one.mass_g + 2 * one.sigma_g));
   const at = (g) => 8 + ((width - 16) * g) / most;
   const text = options.map((one) => `${one.board} ${format.mass(one.mass_g)}`).join(", ");
   return s("svg", { class: "strip", viewBox: `0 0 ${width} 34`, width, height: 34, role: "img", "aria-label": text },
@@ -81,7 +82,7 @@ function strip(row, options) {
       s("line", { class: "doubt", x1: at(Math.max(0, one.mass_g - 2 * one.sigma_g)), x2: at(one.mass_g + 2 * one.sigma_g), y1: 20, y2: 20 }),
       s("circle", { cx: at(one.mass_g), cy: 20, r: one.chosen ? 5 : 3.5 }),
       s("text", { x: at(one.mass_g), y: 10, "text-anchor": "middle" }, one.board))),
-    row.weighed_g === undefined ? null : s("path", { class: "reading", d: `M${at(row.weighed_g)} 24l-5 9h10z` }));
+    row.flies_g === undefined ? null : s("path", { class: "reading", d: `M${at(row.flies_g)} 24l-5 9h10z` }));
 }
 
 function byBoard(weights) {
