@@ -16,6 +16,7 @@ from types import MappingProxyType
 from typing import Any
 
 from vectorize.errors import JobError
+from vectorize.wording import listed, shown
 
 LEAST_DENSITY_KG_M3 = 40.0
 GREATEST_DENSITY_KG_M3 = 1400.0
@@ -144,8 +145,8 @@ def need_material(name: str, materials: Mapping[str, Material] = MATERIALS) -> M
     found = find_material(name, materials)
     if found is None:
         near = get_close_matches(material_key(name), list(materials), n=1)
-        hint = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(materials)}."
-        raise JobError(f"material {name!r} has no defaults; {hint} Add it under [material] or weigh its boards.")
+        hint = f"did you mean {near[0]!r}?" if near else f"known are {listed(materials)}."
+        raise JobError(f"material {shown(name)} has no defaults; {hint} Add it under [material] or weigh its boards.")
     return found
 
 

@@ -12,11 +12,17 @@ A message says what was found and where, what was expected, and what to do next.
 
 from __future__ import annotations
 
+from vectorize.wording import printable
+
 
 class SheetwoodError(Exception):
     """Root of all errors that are the user's to mend; anything else is a bug."""
 
     exit_code = 1
+
+    def __str__(self) -> str:
+        """Return the message; what names and values in it would do to a terminal is written as an escape."""
+        return printable(super().__str__())
 
 
 class CallError(SheetwoodError, ValueError):

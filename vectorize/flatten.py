@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from vectorize.curve import Point, Points
 from vectorize.errors import ScaleError, UnitError
 from vectorize.units import MM_PER_INCH, parse_length
+from vectorize.wording import shown
 
 if TYPE_CHECKING:
     from vectorize.lens import Lens
@@ -111,7 +112,7 @@ def parse_sheet(text: str) -> tuple[float, float]:
     first, cross, second = plain.replace("×", "x").partition("x")
     if not cross:
         names = ", ".join([*SHEETS_MM, *SHEETS_IN])
-        raise UnitError(f"sheet is {text!r}; write one of {names}, or two lengths like '420 x 297 mm'.")
+        raise UnitError(f"sheet is {shown(text)}; write one of {names}, or two lengths like '420 x 297 mm'.")
     unit = second.strip().lstrip("0123456789.,/ ")
     sides = [parse_length(side, default_unit=unit or None, what="sheet") for side in (first, second)]
     return max(sides), min(sides)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from vectorize.errors import UnitError
+from vectorize.wording import shown
 
 MM_PER_INCH = 25.4
 G_PER_POUND = 453.59237
@@ -116,6 +117,10 @@ FORCE = Kind(
 DURATION = Kind("time", "s", {"s": Fraction(1), "sec": Fraction(1), "min": Fraction(60), "h": Fraction(3600)})
 SHARE = Kind("share", "1", {"%": Fraction(1, 100), "": Fraction(1)})
 
+LARGEST = 1e9
+"""Most of any quantity, in the unit used inside: a thousand kilometres, a thousand tonnes."""
+_LONGEST = 100
+
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
 _NUMBER = re.compile(
     r"""^\s*(?P<sign>[+\-−])?\s*
@@ -141,15 +146,17 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, what: str =
     Raises:
         UnitError: No number, no unit, an unknown unit, or digits that can be read in two ways.
     """
-    shown = repr(str(text).strip())
+    found = shown(str(text).strip())
     value, unit = _number_and_unit(str(text), kind, what)
     if not unit and "" not in kind.factors:
         if default_unit is None:
-            raise UnitError(f"{what} is {shown}, without a unit; write it with one of {kind.unit_list}.")
+            raise UnitError(f"{what} is {found}, without a unit; write it with one of {kind.unit_list}.")
         unit = default_unit
     factor = kind.factors.get(unit, kind.factors.get(unit.lower()))
     if factor is None:
-        raise UnitError(f"{what} is {shown}: {unit!r} is not a unit of {kind.name}; use one of {kind.unit_list}.")
+        raise UnitError(f"{what} is {found}: {shown(unit)} is not a unit of {kind.name}; use one of {kind.unit_list}.")
+    if abs(value * factor) > LARGEST:
+        raise UnitError(f"{what} is {found}, more than any {kind.name} in a model can be; look for a slip.")
     return float(value * factor)
 
 
@@ -174,13 +181,17 @@ def parse_angle(text: str, *, default_unit: str | None = None, what: str = "angl
 
 
 def _number_and_unit(text: str, kind: Kind, what: str) -> tuple[Fraction, str]:
+    if len(text) > _LONGEST:
+        raise UnitError(
+            f"{what} is {shown(text)}, too long for a number with a unit; write it like '3.5 {kind.inside}'."
+        )
     plain = text
-    for sign, fraction in _VULGAR.items():
+    for sign, fraction in () if text.isascii() else _VULGAR.items():
         plain = re.sub(rf"(\d)\s*{sign}", rf"\1 {fraction}", plain).replace(sign, fraction)
     match = _NUMBER.match(plain)
     if match is None:
         raise UnitError(
-            f"{what} is {text.strip()!r}, which does not begin with a number; write it like '3.5 {kind.inside}'."
+            f"{what} is {shown(text.strip())}, which does not begin with a number; write it like '3.5 {kind.inside}'."
         )
     magnitude = _fraction(match, text, what) if match["num"] else _decimal(match, text, what)
     return (-magnitude if match["sign"] in ("-", "−") else magnitude), match["unit"]
@@ -188,7 +199,7 @@ def _number_and_unit(text: str, kind: Kind, what: str) -> tuple[Fraction, str]:
 
 def _fraction(match: re.Match[str], text: str, what: str) -> Fraction:
     if int(match["den"]) == 0:
-        raise UnitError(f"{what} is {text.strip()!r}, a fraction with nothing below the line.")
+        raise UnitError(f"{what} is {shown(text.strip())}, a fraction with nothing below the line.")
     return Fraction(int(match["whole"] or 0)) + Fraction(int(match["num"]), int(match["den"]))
 
 
@@ -197,7 +208,7 @@ def _decimal(match: re.Match[str], text: str, what: str) -> Fraction:
     is_doubtful = bool(match["more"]) or re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits) is not None
     if is_doubtful:
         raise UnitError(
-            f"{what} is {text.strip()!r}, which can be read in two ways; "
+            f"{what} is {shown(text.strip())}, which can be read in two ways; "
             "write one decimal mark and no mark between thousands, like 1234.5."
         )
     return Fraction(digits.replace(",", ".").rstrip(".") if digits[0] not in ",." else "0" + digits.replace(",", "."))

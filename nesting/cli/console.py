@@ -18,6 +18,7 @@ from rich.table import Table
 from vectorize.errors import MissingLibraryError, SheetwoodError
 from vectorize.notes import Note
 from vectorize.watch import Watcher
+from vectorize.wording import printable
 
 DONE_IN_PART = 4
 
@@ -71,8 +72,8 @@ def _missing_system_library(error: ImportError) -> MissingLibraryError | None:
 
 
 def say(text: str) -> None:
-    """Print a message for the person, on stderr."""
-    print(text, file=sys.stderr)
+    """Print a message for the person, on stderr; whatever a file brought into it is nothing that a terminal obeys."""
+    print("\n".join(map(printable, text.splitlines())), file=sys.stderr)
 
 
 @contextmanager
@@ -105,11 +106,11 @@ def give_json(result: dict[str, Any]) -> None:
 
 def show_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> None:
     """Print a table for people on stdout; columns numbered in `right` are set flush right."""
-    table = Table(title=title, title_justify="left", title_style="bold", header_style="bold")
+    table = Table(title=printable(title), title_justify="left", title_style="bold", header_style="bold")
     for number, head in enumerate(heads):
         table.add_column(head, justify="right" if number in right else "left", overflow="fold")
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*map(printable, row))
     console = Console(highlight=False, markup=False, width=None if sys.stdout.isatty() else 110)
     console.print(table)
 

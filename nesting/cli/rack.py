@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from nesting.cli.console import JsonOption, VerboseOption, finish, give_json, reporting, say, stages
+from vectorize.wording import shown
 
 if TYPE_CHECKING:
     from nesting.job.folder import Job
@@ -86,7 +87,9 @@ def rack(
     actions = {"show": _show, "cut": _cut, "want": _want}
     action, folder = (words[0], words[1]) if len(words) == 2 else ("show", words[0])
     if action not in actions or len(words) > 2:
-        raise typer.BadParameter(f"{' '.join(words)!r} was given; write JOB, cut JOB, want JOB or photo JOB PICTURE.")
+        raise typer.BadParameter(
+            f"{shown(' '.join(words))} was given; write JOB, cut JOB, want JOB or photo JOB PICTURE."
+        )
     with reporting(is_verbose=verbose):
         from nesting.job.folder import open_job
 
@@ -160,7 +163,7 @@ def _leftover(board: str, material: str, thickness: str, mass: str | None, grain
         try:
             x0, y0, x1, y1 = (float(number) for number in grain.split(","))
         except ValueError as error:
-            raise CallError(f"--grain is {grain!r}; write two pixels along the grain as X1,Y1,X2,Y2.") from error
+            raise CallError(f"--grain is {shown(grain)}; write two pixels along the grain as X1,Y1,X2,Y2.") from error
         along = ((x0, y0), (x1, y1))
     return Leftover(
         board.strip(),

@@ -32,6 +32,7 @@ from vectorize.outline import Outline
 from vectorize.scale import PlanScale
 from vectorize.scan import Page, read_page
 from vectorize.units import parse_density, parse_length, parse_mass
+from vectorize.wording import shown
 
 FARTHEST_PX = 1e5
 """No camera's picture is as wide; a corner of its sheet may lie a little outside of it, but not beyond that."""
@@ -199,7 +200,7 @@ def _corners(text: str) -> list[Point]:
     except ValueError:
         numbers = []
     if len(numbers) != 8 or not all(abs(number) < FARTHEST_PX for number in numbers):
-        raise CallError(f"the corners are {text!r}; write four pixels of the photo as X1,Y1,X2,Y2,X3,Y3,X4,Y4.")
+        raise CallError(f"the corners are {shown(text)}; write four pixels of the photo as X1,Y1,X2,Y2,X3,Y3,X4,Y4.")
     return list(zip(numbers[::2], numbers[1::2], strict=True))
 
 

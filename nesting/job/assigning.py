@@ -21,6 +21,7 @@ from nesting.match import MATCH_MM, SUBSTITUTE_SHARE
 from nesting.part import Part
 from vectorize.errors import JobError
 from vectorize.notes import Note
+from vectorize.wording import listed, shown
 
 ASSIGN_FILE = "assign.json"
 
@@ -143,7 +144,7 @@ def tie_parts(
             table.pop("board", None)
             continue
         if wanted not in board_of:
-            raise JobError(f"there is no board {wanted!r}; boards: {', '.join(board_of) or 'none'}.")
+            raise JobError(f"there is no board {shown(wanted)}; boards: {listed(board_of)}.")
         table["board"] = wanted
         if name in part_of:
             _take_substitute(table, part_of[name], board_of[wanted])

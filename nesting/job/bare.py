@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from pydantic import ValidationError
+
+from nesting.job.faults import first_fault
 from nesting.job.folder import Job, file_name_for, open_job
 from nesting.job.schema import JobSpec, KnownTable, PlanTable
 from vectorize.errors import CallError, ScanError
 from vectorize.units import parse_length
+from vectorize.wording import shown
 
 
 def bare_job(
@@ -66,7 +70,11 @@ def parse_known(text: str) -> KnownTable:
     parse_length(length, what="the length in --known")
     half = len(numbers) // 2
     ends = [[float(number) for number in numbers[:half]], [float(number) for number in numbers[half:]]]
-    return KnownTable.model_validate({"from": ends[0], "to": ends[1], "length": length.strip()})
+    data = {"from": ends[0], "to": ends[1], "length": length.strip()}
+    try:
+        return KnownTable.model_validate(data)
+    except ValidationError as error:
+        raise CallError(f"--known is {shown(text)}: {first_fault(error, data, root=KnownTable)}") from error
 
 
 def known_pieces(text: str) -> list[str]:
@@ -76,8 +84,8 @@ def known_pieces(text: str) -> list[str]:
         if len(pieces) == count + 1 and all(map(_is_number, pieces[:count])):
             return pieces
     raise CallError(
-        f"--known is {text!r}; write it as X1,Y1,X2,Y2,LENGTH, such as 412,1880,2774,1871,'300 mm', or for a plan of "
-        "several files X1,Y1,FILE1,X2,Y2,FILE2,LENGTH."
+        f"--known is {shown(text)}; write it as X1,Y1,X2,Y2,LENGTH, such as 412,1880,2774,1871,'300 mm', "
+        "or for a plan of several files X1,Y1,FILE1,X2,Y2,FILE2,LENGTH."
     )
 
 

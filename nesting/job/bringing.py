@@ -16,6 +16,7 @@ from nesting.patterns.bring_in import bring_in
 from vectorize.errors import CallError, InputError, ScanError
 from vectorize.notes import Note
 from vectorize.outline import Outline, Pose
+from vectorize.wording import listed, shown
 
 ROUGH_MM = 0.05
 """Chord tolerance for finding where the edited outline lies on the plan; the outline itself stays exact."""
@@ -46,7 +47,7 @@ def bring_in_part(job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: 
     """
     traced = next((outline for outline in trace.outlines if outline.name == part), None)
     if traced is None:
-        raise CallError(f"there is no part {part!r} to correct; parts: {', '.join(o.name for o in trace.outlines)}.")
+        raise CallError(f"there is no part {shown(part)} to correct; parts: {listed(o.name for o in trace.outlines)}.")
     try:
         data = file.read_bytes()
     except OSError as error:

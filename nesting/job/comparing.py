@@ -16,6 +16,7 @@ from nesting.needs import ANY, offered_boards
 from nesting.part import Hand, Part
 from nesting.place.nest import nest_parts
 from vectorize.errors import CallError, NoSolutionError, NothingFoundError, PartError
+from vectorize.wording import listed, shown
 
 FIT_SWEEPS = 200
 """Effort of the try whether a part fits beside what is on a board already."""
@@ -49,7 +50,7 @@ def _boards(model: Model, part: Part, names: Sequence[str]) -> list[Board]:
     known = {board.name: board for board in model.boards}
     for name in names:
         if name not in known:
-            raise CallError(f"there is no board {name!r}; boards: {', '.join(known) or 'none'}.")
+            raise CallError(f"there is no board {shown(name)}; boards: {listed(known)}.")
     if names:
         found = [known[name] for name in dict.fromkeys(names)]
     else:

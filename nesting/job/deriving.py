@@ -23,6 +23,7 @@ from vectorize.errors import JobError, OutlineError, PartError, RackError
 from vectorize.notes import Note
 from vectorize.outline import Outline
 from vectorize.units import parse_angle
+from vectorize.wording import MOST_LISTED, clipped, listed
 
 FrameOf = Callable[[PartTable], PlanFrame]
 """The frame of the plan that a part is drawn on; only asked of parts that are drawn."""
@@ -81,13 +82,13 @@ def root_of(table: PartTable, by_name: Mapping[str, PartTable]) -> PartTable:
     seen = [table.name]
     while table.source is not None:
         if table.source not in by_name:
-            names = ", ".join(sorted(by_name)) or "none"
+            names = listed(sorted(by_name))
             raise JobError(f"part {table.name!r} is made from {table.source!r}, which is not there; parts: {names}.")
         table = by_name[table.source]
         seen.append(table.name)
         if len(set(seen)) < len(seen):
             circle = " from ".join(repr(name) for name in seen)
-            raise JobError(f"parts are made from each other in a circle: {circle}; break it.")
+            raise JobError(f"parts are made from each other in a circle: {clipped(circle, MOST_LISTED)}; break it.")
     return table
 
 

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-import difflib
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 import tomlkit
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 from tomlkit.exceptions import TOMLKitError
 
+from nesting.job.faults import first_fault
 from nesting.job.files import digest
 from nesting.job.journal import replace_files, settle
 from nesting.job.schema import JobSpec
 from vectorize.errors import JobError, WriteError
+from vectorize.wording import clipped, printable
 
 JOB_FILE = "job.toml"
 
@@ -79,13 +80,23 @@ def read_spec(text: str) -> JobSpec:
         JobError: Not TOML, an unknown key (the nearest is suggested) or a value that cannot be used.
     """
     try:
-        data = tomlkit.parse(text).unwrap()
+        return checked_spec(tomlkit.parse(text).unwrap())
+    except RecursionError as error:
+        raise JobError(f"{JOB_FILE} has lists or tables nested too deeply; no table of a job needs that.") from error
     except TOMLKitError as error:
-        raise JobError(f"{JOB_FILE} is not valid TOML: {error}.") from error
+        raise JobError(clipped(f"{JOB_FILE} is not valid TOML: {printable(str(error))}.")) from error
+    except JobError:
+        raise
+    except ValueError as error:
+        raise JobError(f"{JOB_FILE} holds a number or a date that none can be.") from error
+
+
+def checked_spec(data: dict[str, Any]) -> JobSpec:
+    """Return the job that the tables of a `job.toml` make; raises as `read_spec`."""
     try:
         return JobSpec.model_validate(data)
     except ValidationError as error:
-        raise JobError(f"{JOB_FILE}: {_first_fault(error, data)}") from error
+        raise JobError(clipped(f"{JOB_FILE}: {first_fault(error, data, root=JobSpec)}")) from error
 
 
 def change_job(job: Job, change: Callable[[tomlkit.TOMLDocument], None]) -> Job:
@@ -117,70 +128,3 @@ def file_name_for(name: str) -> str:
     """
     plain = re.sub(r"[^\w\-]+", "-", name.strip(), flags=re.UNICODE).strip("-") or "part"
     return plain if plain == name else f"{plain}-{digest(name.encode())[:4]}"
-
-
-def _first_fault(error: ValidationError, data: Mapping[str, Any]) -> str:
-    """Return the first fault as 'where: what, what to do'."""
-    faults = error.errors()
-    # A key that is missing is often the one that was misspelt: name that first.
-    fault = next((f for f in faults if f["type"] == "extra_forbidden"), faults[0])
-    where = _place(fault["loc"], data)
-    cause = fault.get("ctx", {}).get("error")
-    if fault["type"] == "extra_forbidden":
-        return _unknown_key(fault["loc"], where)
-    if fault["type"] == "missing":
-        return f"{where} is missing."
-    said = str(cause) if cause is not None else f"{fault['msg'][0].lower()}{fault['msg'][1:]}, found {fault['input']!r}"
-    said = said.rstrip(".") + "."
-    return said.replace("the value", where, 1) if "the value" in said else f"{where}: {said}" if where else said
-
-
-def _place(loc: tuple[int | str, ...], data: Mapping[str, Any]) -> str:
-    """Return a table path as people say it: `part 'fin', thickness`."""
-    words: list[str] = []
-    here: Any = data
-    for step in loc:
-        try:
-            here = here[step]
-        except (KeyError, IndexError, TypeError):
-            here = None
-        if isinstance(step, int):
-            named = here.get("name") if isinstance(here, Mapping) else None
-            words[-1] += f" {named!r}" if named else f" number {step + 1}"
-        elif step not in _UNION_TAGS:
-            words.append(str(step))
-    return ", ".join(words)
-
-
-# pydantic adds the name of the tried variant to the place of a fault inside a union.
-_UNION_TAGS = frozenset({"str", "float", "literal['free']", "function-before[read(), float]"})
-
-
-def _unknown_key(loc: tuple[int | str, ...], where: str) -> str:
-    model: type[BaseModel] = JobSpec
-    variants: dict[str, type[BaseModel]] = {}
-    for step in loc[:-1]:
-        if isinstance(step, str) and step in model.model_fields:
-            annotation = model.model_fields[step].annotation
-            variants = _variants_in(annotation)
-            model = _model_in(annotation) or model
-        elif isinstance(step, str) and step in variants:
-            model = variants[step]
-    keys = [field.alias or name for name, field in model.model_fields.items()]
-    near = difflib.get_close_matches(str(loc[-1]), keys, n=1, cutoff=0.5)
-    hint = f"did you mean {near[0]!r}?" if near else f"known keys: {', '.join(keys)}."
-    return f"{where} is not a known key; {hint}"
-
-
-def _variants_in(annotation: Any) -> dict[str, type[BaseModel]]:  # noqa: ANN401 - a typing form has no common type
-    """Return the models of a union by the word in `make`, or by class name, by which pydantic tells them apart."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        make = annotation.model_fields.get("make")
-        return {str(get_args(make.annotation)[0] if make else annotation.__name__): annotation}
-    return {tag: model for inner in get_args(annotation) for tag, model in _variants_in(inner).items()}
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:  # noqa: ANN401 - a typing form has no common type
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    return next((found for inner in get_args(annotation) if (found := _model_in(inner))), None)

@@ -32,6 +32,7 @@ from nesting.weigh import Copy, Pick, Weight, WeightTable, choose_boards, weigh_
 from vectorize.errors import CallError, InputError, NothingFoundError
 from vectorize.notes import Note
 from vectorize.watch import Watcher, unwatched
+from vectorize.wording import listed, shown
 
 LAYOUT_FILE = "layout.json"
 
@@ -173,7 +174,7 @@ def boards_fit(
     by_name = {board.name: board for board in boards}
     for name in names:
         if name not in by_name:
-            raise InputError(f"--on {name}: no board has that name; the rack has {', '.join(by_name)}.")
+            raise InputError(f"--on {shown(name)}: no board has that name; the rack has {listed(by_name)}.")
     return fit_each_board(
         parts,
         [by_name[name] for name in names],

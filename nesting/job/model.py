@@ -30,6 +30,7 @@ from nesting.weigh import Copy, WeightTable, weigh_parts
 from vectorize.errors import JobError
 from vectorize.notes import Note
 from vectorize.watch import Watcher
+from vectorize.wording import listed, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +101,7 @@ class Model:
         for part in self.parts:
             if part.name == name:
                 return part
-        raise JobError(f"there is no part {name!r}; parts: {', '.join(part.name for part in self.parts) or 'none'}.")
+        raise JobError(f"there is no part {shown(name)}; parts: {listed(part.name for part in self.parts)}.")
 
 
 def read_model(job: Job, *, progress: Watcher, plans: dict[str, OpenPlan] | None = None) -> Model:

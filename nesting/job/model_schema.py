@@ -6,16 +6,25 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from nesting.job.quantity import Angle, AreaWeight, Density, Length, Mass, NonNegativeLength, Pixel, Share
+from nesting.job.quantity import (
+    Angle,
+    AreaWeight,
+    Density,
+    Length,
+    Mass,
+    Name,
+    NonNegativeLength,
+    Pixel,
+    Share,
+    quantity_text,
+)
 from nesting.job.table import Table
-from vectorize.units import parse_length
+from vectorize.units import LENGTH, SHARE, parse, parse_length
 
 
 def _range_end(value: Any) -> tuple[Literal["mm", "chord"], float]:  # noqa: ANN401 - TOML gives whatever the user wrote
-    text = str(value).strip()
+    text = quantity_text(value, LENGTH).strip()
     if text.endswith("%"):
-        from vectorize.units import SHARE, parse
-
         return "chord", parse(text, SHARE, what="the value")
     return "mm", parse_length(text, what="the value")
 
@@ -34,7 +43,7 @@ class SubstituteTable(Table):
 class MaterialTable(Table):
     """`[[material]]`: defaults to change, or a material to add."""
 
-    name: str
+    name: Name
     density: Density | None = None
     spread: Share | None = None
     stiffness_per_density: float | None = None
@@ -43,13 +52,13 @@ class MaterialTable(Table):
     strength_band: tuple[float, float] | None = None
     across: Share | None = None
     shear: Share | None = None
-    plies: int | None = None
+    plies: int | None = Field(default=None, ge=1, le=1000)
 
 
 class CoatTable(Table):
     """`[[coat]]` and `[[glue]]`: dry mass per area to change, or one to add."""
 
-    name: str
+    name: Name
     weight: AreaWeight
     spread: Share | None = None
     stage: Literal["covered", "painted"] | None = None
@@ -58,7 +67,7 @@ class CoatTable(Table):
 class GlueTable(Table):
     """`[[glue]]`."""
 
-    name: str
+    name: Name
     weight: AreaWeight
     spread: Share | None = None
 
@@ -77,7 +86,7 @@ class FinishTable(Table):
 class JointTable(Table):
     """`[[joint]]`: a glued joint, its length times its width."""
 
-    name: str
+    name: Name
     parts: tuple[str, ...]
     glue: str
     length: Length
@@ -131,7 +140,7 @@ class SeatTable(Table):
 class ItemTable(Table):
     """`[[balance.item]]`: equipment with its mass and station."""
 
-    name: str
+    name: Name
     mass: Mass
     spread: Mass = 0.0
     station: Length | None = None
@@ -151,7 +160,7 @@ class ItemTable(Table):
 class BallastTable(Table):
     """`[[balance.ballast]]`: a place where ballast may go."""
 
-    name: str
+    name: Name
     station: Length | None = None
     at: Pixel | None = None
     lateral: Length = 0.0
@@ -168,7 +177,7 @@ class BallastTable(Table):
 class AlternativeTable(Table):
     """`[[balance.alternative]]`: an item at another place or of another mass; entries of one name go together."""
 
-    name: str
+    name: Name
     item: str
     mass: Mass | None = None
     station: Length | None = None

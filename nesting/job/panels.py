@@ -10,6 +10,7 @@ from nesting.job.folder import Job
 from nesting.weigh import WeightTable
 from vectorize.errors import JobError, PartError
 from vectorize.notes import Note
+from vectorize.wording import listed
 
 
 def panel_notes(carvings: Sequence[Carving], weights: WeightTable, *, asked: Collection[str]) -> tuple[Note, ...]:
@@ -36,7 +37,7 @@ def _other(carving: Carving, by_name: Mapping[str, Carving], asked: Collection[s
     """Return the other panel, or its name where it could not be carved."""
     name = carving.table.against or ""
     if name not in asked or name == carving.name:
-        known = ", ".join(sorted(set(asked) - {carving.name})) or "none"
+        known = listed(sorted(set(asked) - {carving.name}))
         raise JobError(
             f"part {carving.name!r} is weighed against {name!r}, which is not a carved part; carved parts: {known}."
         )

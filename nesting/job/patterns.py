@@ -25,6 +25,7 @@ from nesting.place.problem import NestRules, Tool
 from nesting.weigh import WeightTable
 from vectorize.errors import CallError
 from vectorize.notes import Note
+from vectorize.wording import listed, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +147,7 @@ def pattern_settings(job: Job, wish: PatternWish) -> PatternSettings:
 def _checked_marks(without: Sequence[str]) -> frozenset[str]:
     unknown = [mark for mark in without if mark not in ALL_MARKS]
     if unknown:
-        raise CallError(f"[pattern] without names {unknown[0]!r}; marks are {', '.join(sorted(ALL_MARKS))}.")
+        raise CallError(f"[pattern] without names {shown(unknown[0])}; marks are {', '.join(sorted(ALL_MARKS))}.")
     return frozenset(without)
 
 
@@ -154,7 +155,7 @@ def _formats(job: Job, wish: PatternWish) -> tuple[Format, ...]:
     wanted = wish.formats or job.spec.pattern.formats
     unknown = [name for name in wanted if name not in FORMATS]
     if unknown:
-        raise CallError(f"there is no pattern format {unknown[0]!r}; choose from {', '.join(FORMATS)}.")
+        raise CallError(f"there is no pattern format {shown(unknown[0])}; choose from {', '.join(FORMATS)}.")
     return tuple(name for name in FORMATS if name in wanted)
 
 
@@ -164,7 +165,7 @@ def _chosen_parts(parts: Sequence[Part], only: str | None, names: Sequence[str])
         return parts
     chosen = [part for part in parts if only in (part.name, owner_of(part.name, names))]
     if not chosen:
-        raise CallError(f"there is no part {only!r}; parts: {', '.join(part.name for part in parts)}.")
+        raise CallError(f"there is no part {shown(only)}; parts: {listed(part.name for part in parts)}.")
     return chosen
 
 

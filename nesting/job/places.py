@@ -19,6 +19,7 @@ from nesting.job.quantity import Pixel
 from nesting.part import Part
 from vectorize.curve import Point
 from vectorize.errors import JobError
+from vectorize.wording import listed, shown
 
 
 class Places:
@@ -38,7 +39,7 @@ class Places:
         if name is None:
             return next(iter(self.plans.values()))
         if name not in self.plans:
-            raise JobError(f"[balance] plan is {name!r}, which is not there; plans: {', '.join(self.plans)}.")
+            raise JobError(f"[balance] plan is {shown(name)}, which is not there; plans: {listed(self.plans)}.")
         return self.plans[name]
 
     def _datum(self) -> Datum | None:
@@ -165,5 +166,5 @@ def known_parts(names: Sequence[str], known: Collection[str], where: str) -> tup
     """
     for name in names:
         if name not in known:
-            raise JobError(f"{where} names part {name!r}, which is not there; parts: {', '.join(sorted(known))}.")
+            raise JobError(f"{where} names part {shown(name)}, which is not there; parts: {listed(sorted(known))}.")
     return tuple(names)

@@ -18,6 +18,7 @@ from vectorize.notes import Note
 from vectorize.scale import KnownDimension, KnownPoint, PlanScale, fit_scale
 from vectorize.scan import Page, PageInfo, list_pages, read_page
 from vectorize.trace import TraceSettings
+from vectorize.wording import listed
 
 if TYPE_CHECKING:
     from nesting.alter.axis import Axis
@@ -224,5 +225,5 @@ def plan_of(job: Job, part: PartTable, plans: dict[str, OpenPlan]) -> OpenPlan:
     if part.plan is not None:
         return plans[part.plan]
     if len(plans) > 1:
-        raise JobError(f"part {part.name!r} does not say which plan it is on; add plan = one of {', '.join(plans)}.")
+        raise JobError(f"part {part.name!r} does not say which plan it is on; add plan = one of {listed(plans)}.")
     return next(iter(plans.values()))

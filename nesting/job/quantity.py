@@ -2,17 +2,31 @@
 
 from __future__ import annotations
 
-import math
 from typing import Annotated, Any
 
-from pydantic import AfterValidator, BeforeValidator
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from vectorize.units import ANGLE, AREA_WEIGHT, DENSITY, FORCE, LENGTH, MASS, SHARE, STIFFNESS, Kind, parse
+from vectorize.wording import shown
+
+
+def quantity_text(value: Any, kind: Kind) -> str:  # noqa: ANN401 - TOML gives whatever the user wrote
+    """Return the text of a quantity, as `parse` reads it.
+
+    Raises:
+        ValueError: A list, a table or a date stands where a quantity is due.
+    """
+    if isinstance(value, str | int | float) and not isinstance(value, bool):
+        return str(value)
+    article = "an" if kind.name[0] in "aeiou" else "a"
+    raise ValueError(
+        f"the value is {shown(value)}; it must be {article} {kind.name} in quotes, like '3.5 {kind.inside}'."
+    )
 
 
 def _reader(kind: Kind) -> BeforeValidator:
     def read(value: Any) -> float:  # noqa: ANN401 - TOML gives whatever the user wrote
-        return parse(str(value), kind, what="the value")
+        return parse(quantity_text(value, kind), kind, what="the value")
 
     return BeforeValidator(read)
 
@@ -34,10 +48,16 @@ Force = Annotated[float, _reader(FORCE)]
 Share = Annotated[float, _reader(SHARE)]
 
 
+Name = Annotated[str, Field(min_length=1, max_length=100, pattern=r"^[^\x00-\x1f\x7f]+$")]
+"""What a builder calls a thing: one line, not too long for a message or a file name."""
+
+_LARGEST_PX = 1e9  # no picture and no drawing has such coordinates, but a slip has
+
+
 def _read_pixel(value: Any) -> tuple[float, ...]:  # noqa: ANN401 - TOML gives whatever the user wrote
     is_point = isinstance(value, list | tuple) and len(value) in (2, 3)
-    if not is_point or not all(isinstance(number, int | float) and math.isfinite(number) for number in value):
-        raise ValueError(f"the value is {value!r}; it must be a point [x, y] in pixels, or [x, y, file number].")
+    if not is_point or not all(type(number) in (int, float) and abs(number) <= _LARGEST_PX for number in value):
+        raise ValueError(f"the value is {shown(value)}; it must be a point [x, y] in pixels, or [x, y, file number].")
     return tuple(float(number) for number in value)
 
 

@@ -13,6 +13,7 @@ from nesting.job.plans import OpenPlan
 from nesting.job.results import notes_result
 from vectorize.errors import CallError, JobError
 from vectorize.notes import Note
+from vectorize.wording import listed, shown
 
 
 def add_known(job: Job, text: str, *, plan: str | None = None) -> Job:
@@ -27,10 +28,10 @@ def add_known(job: Job, text: str, *, plan: str | None = None) -> Job:
     written = known_pieces(text)[-1]
     names = [table.name for table in job.spec.plan]
     if plan is None and len(names) != 1:
-        raise CallError(f"the job has {len(names)} plans; say which with --plan NAME ({', '.join(names)}).")
+        raise CallError(f"the job has {len(names)} plans; say which with --plan NAME ({listed(names)}).")
     wanted = plan or names[0]
     if wanted not in names:
-        raise JobError(f"there is no plan {wanted!r}; plans: {', '.join(names)}.")
+        raise JobError(f"there is no plan {shown(wanted)}; plans: {listed(names)}.")
 
     def change(document: tomlkit.TOMLDocument) -> None:
         table = document["plan"][names.index(wanted)]

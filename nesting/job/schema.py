@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
@@ -18,18 +18,21 @@ from nesting.job.model_schema import (
     SubstituteTable,
     WeighedTable,
 )
-from nesting.job.quantity import Angle, Density, Length, Mass, NonNegativeLength, Pixel, Stiffness
+from nesting.job.quantity import Angle, Density, Length, Mass, Name, NonNegativeLength, Pixel, Stiffness
 from nesting.job.step_tables import CarveTable, StepTable
 from nesting.job.table import Table
 from nesting.reading import WeighedAs
 from vectorize.units import parse_angle
+from vectorize.wording import listed, shown
+
+MOST_PAGES = 100_000
 
 
 class JobTable(Table):
     """`[job]`."""
 
     format: Literal[1] = 1
-    name: str = "unnamed"
+    name: Name = "unnamed"
     units: Literal["mm", "in"] = "mm"
 
 
@@ -58,11 +61,11 @@ class BridgeTable(Table):
 class PlanTable(Table):
     """`[[plan]]`."""
 
-    name: str = "plan"
+    name: Name = "plan"
     file: str | None = None
     files: tuple[str, ...] = ()
-    page: int = 1
-    pages: tuple[int, ...] = ()
+    page: int = Field(default=1, ge=1, le=MOST_PAGES)
+    pages: tuple[Annotated[int, Field(ge=1, le=MOST_PAGES)], ...] = ()
     largest_megapixels: float = Field(default=500.0, gt=0)
     edge: Literal["centre", "inside", "outside", "solid"] = "centre"
     size: Literal["as drawn"] | None = None
@@ -130,9 +133,9 @@ class MarkTable(Table):
 class PartTable(Table):
     """`[[part]]`."""
 
-    name: str
-    source: str | None = Field(default=None, alias="from")
-    plan: str | None = None
+    name: Name
+    source: Name | None = Field(default=None, alias="from")
+    plan: Name | None = None
     pick: tuple[Pixel, ...] = ()
     cutout: tuple[Pixel, ...] = ()
     line: Literal["solid", "dashed"] = "solid"
@@ -261,6 +264,8 @@ class JobSpec(Table):
         plans = {p.name for p in self.plan}
         for part in self.part:
             if part.plan is not None and part.plan not in plans:
-                known = ", ".join(sorted(plans)) or "none"
-                raise ValueError(f"part {part.name!r} is on plan {part.plan!r}, which is not there; plans: {known}")
+                known = listed(sorted(plans))
+                raise ValueError(
+                    f"part {part.name!r} is on plan {shown(part.plan)}, which is not there; plans: {known}"
+                )
         return self

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from vectorize.errors import InputError
 from vectorize.units import MM_PER_INCH
+from vectorize.wording import shown
 
 POINTS_PER_MM = 72 / MM_PER_INCH
 
@@ -73,7 +74,8 @@ def find_paper(name: str) -> Paper:
     near = difflib.get_close_matches(key, known, n=1, cutoff=0.5)
     hint = f" Did you mean {known[near[0]].name!r}?" if near else ""
     raise InputError(
-        f"paper is {name!r}, which is not a known size;{hint} use one of {', '.join(paper.name for paper in PAPERS)}."
+        f"paper is {shown(name)}, which is not a known size;{hint} "
+        f"use one of {', '.join(paper.name for paper in PAPERS)}."
     )
 
 

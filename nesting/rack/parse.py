@@ -14,6 +14,10 @@ from nesting.rack.table import KINDS, NEEDED, READINGS, Row, read_rows
 from vectorize.errors import RackError, UnitError
 from vectorize.outline import Outline
 from vectorize.units import MASS
+from vectorize.wording import shown
+
+MOST_LETTERS = 100
+"""Of a board's name, which also names the file for its outline."""
 
 SideFile = Callable[[str], tuple[Outline | None, tuple[Blemish, ...]]]
 
@@ -89,11 +93,16 @@ def _board(row: Row, steps_g: Mapping[float, float], side: SideFile | None) -> B
     for needed in NEEDED:
         if not row.text(needed):
             raise RackError(f"{row.where(needed)} is empty; every board needs {', '.join(NEEDED)}.")
+    if len(row.text("name")) > MOST_LETTERS or not row.text("name").isprintable():
+        raise RackError(
+            f"{row.where('name')} is {shown(row.text('name'))}; "
+            f"write it on one line, with up to {MOST_LETTERS} letters."
+        )
     sizes = {column: row.number_in(column) for column in KINDS if column in row.columns}
     for column, value in sizes.items():
         if value is not None and value <= 0 and column not in ("bow", "grain"):
             raise RackError(
-                f"{row.where(column)} is {row.text(column)!r}; it must be above zero"
+                f"{row.where(column)} is {shown(row.text(column))}; it must be above zero"
                 + (", or empty where nobody weighed." if column == "mass" else ".")
             )
     try:
@@ -136,7 +145,9 @@ def _step_of(row: Row, steps_g: Mapping[float, float]) -> float:
 def _cut(row: Row) -> Cut:
     word = " ".join(row.text("cut").casefold().replace("-", " ").replace("grain", "").split())
     if word not in _CUT_WORDS:
-        raise RackError(f"{row.where('cut')} is {row.text('cut')!r}; write tangential, mixed or quarter (A, B or C).")
+        raise RackError(
+            f"{row.where('cut')} is {shown(row.text('cut'))}; write tangential, mixed or quarter (A, B or C)."
+        )
     return _CUT_WORDS[word]
 
 

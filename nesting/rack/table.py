@@ -11,6 +11,7 @@ from difflib import get_close_matches
 
 from vectorize.errors import RackError
 from vectorize.units import ANGLE, LENGTH, MASS, Kind, parse
+from vectorize.wording import listed, shown
 
 COLUMNS = (
     "name", "material", "thickness", "measured thickness", "length", "width", "mass", "scale step", "cut", "bow",
@@ -66,7 +67,7 @@ class Row:
 
     def where(self, column: str) -> str:
         """Return file, row and column for a message."""
-        return f"{self.file} row {self.number}, column {self.columns[column].written!r}"
+        return f"{self.file} row {self.number}, column {shown(self.columns[column].written)}"
 
     def number_in(self, column: str) -> float | None:
         """Return the cell in mm, g or degrees, or None when it is empty."""
@@ -135,11 +136,11 @@ def _check_heading(columns: list[Column], file: str) -> None:
     names = [column.name for column in columns if column.name]
     for needed in NEEDED:
         if needed not in names:
-            found = ", ".join(repr(column.written) for column in columns if column.written)
+            found = listed(shown(column.written) for column in columns if column.written)
             raise RackError(f"{file} has no column {needed!r}; its first row holds {found}. Add the column.")
     for column in columns:
         if column.name and names.count(column.name) > 1:
-            twins = " and ".join(repr(c.written) for c in columns if c.name == column.name)
+            twins = " and ".join(shown(c.written) for c in columns if c.name == column.name)
             raise RackError(f"{file} has two columns for {column.name}: {twins}; keep one.")
 
 
@@ -147,8 +148,8 @@ def _row(file: str, number: int, cells: list[str], columns: list[Column], *, has
     beyond = [cell for cell in cells[len(columns) :] if cell]
     if beyond:
         raise RackError(
-            f"{file} row {number} has a cell {beyond[0]!r} in column {len(columns) + 1}, beyond the {len(columns)} "
-            "that the first row names; put a number with a decimal comma in quotes, or name the column."
+            f"{file} row {number} has a cell {shown(beyond[0])} in column {len(columns) + 1}, beyond the "
+            f"{len(columns)} that the first row names; put a number with a decimal comma in quotes, or name the column."
         )
     pairs = list(zip(columns, cells, strict=False))
     extra = tuple(f"{c.written}: {cell}" if c.written else cell for c, cell in pairs if c.name is None and cell)

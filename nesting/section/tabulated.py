@@ -13,6 +13,7 @@ import numpy as np
 from nesting.section.base import Floats, Section
 from vectorize.curve import Point
 from vectorize.errors import PartError
+from vectorize.wording import shown
 
 
 @dataclass(frozen=True)
@@ -101,9 +102,9 @@ def _row(number: int, line: str) -> Point:
     try:
         x, y = (float(word) for word in words)
     except ValueError:
-        raise PartError(f"section file: line {number} is {line!r}; it must be two numbers, x and y.") from None
+        raise PartError(f"section file: line {number} is {shown(line)}; it must be two numbers, x and y.") from None
     if not (math.isfinite(x) and math.isfinite(y)):
-        raise PartError(f"section file: line {number} is {line!r}; its numbers must be finite.")
+        raise PartError(f"section file: line {number} is {shown(line)}; its numbers must be finite.")
     return (x, y)
 
 

@@ -14,6 +14,7 @@ from nesting.desk.requests.parts import AboutParts
 from nesting.desk.requests.patterns import AboutPatterns
 from nesting.desk.requests.plan import AboutPlan
 from nesting.desk.requests.rack import AboutRack, PlaceCopy
+from nesting.job.faults import first_fault
 from vectorize.errors import CallError
 
 Wanted = TypeVar("Wanted")
@@ -24,7 +25,7 @@ AnyEdit = Annotated[
     Field(discriminator="kind"),
 ]
 _PLACE: TypeAdapter[PlaceCopy] = TypeAdapter(PlaceCopy)
-_READER: TypeAdapter[AnyEdit] = TypeAdapter(AnyEdit)
+_EDIT: TypeAdapter[AnyEdit] = TypeAdapter(AnyEdit)
 
 
 def read_edit(data: object) -> AnyEdit:
@@ -33,23 +34,21 @@ def read_edit(data: object) -> AnyEdit:
     Raises:
         CallError: An unknown kind, a missing or unknown field, or a value of the wrong type.
     """
-    return _read(_READER, data)
+    return _read(_EDIT, data, root=AnyEdit)
 
 
 def read_place(data: object) -> PlaceCopy:
     """Return the placement that `data` (parsed JSON) asks for; raises as `read_edit`."""
-    return _read(_PLACE, data)
+    return _read(_PLACE, data, root=PlaceCopy)
 
 
 def read_wanted(form: type[Form], data: object) -> Form:
     """Return what `data` (parsed JSON) asks for in a form of its own; raises as `read_edit`."""
-    return _read(TypeAdapter(form), data)
+    return _read(TypeAdapter(form), data, root=form)
 
 
-def _read(reader: TypeAdapter[Wanted], data: object) -> Wanted:
+def _read(reader: TypeAdapter[Wanted], data: object, *, root: object) -> Wanted:
     try:
         return reader.validate_python(data)
     except ValidationError as error:
-        fault = error.errors(include_url=False, include_context=False)[0]
-        where = ".".join(str(step) for step in fault["loc"]) or "the edit"
-        raise CallError(f"{where}: {fault['msg'][0].lower()}{fault['msg'][1:]}.") from error
+        raise CallError(first_fault(error, data, root=root)) from error

@@ -155,7 +155,7 @@ def test_a_read_only_output_folder(small_job):
         [sys.executable, "-c", program, str(out)], cwd=ROOT, capture_output=True, text=True, check=False, env=os.environ
     )
     out.chmod(0o755)
-    assert done.stdout.startswith("6 cannot write a.svg in"), done.stdout + done.stderr
+    assert done.stdout.startswith("6 cannot write manifest.json in"), done.stdout + done.stderr
 
 
 def test_a_part_that_fits_no_board_is_named_with_sizes(small_job, sheetwood):

@@ -6,7 +6,7 @@ import pytest
 import typer
 from rich.console import Console
 
-from nesting.cli.console import finish, stages
+from nesting.cli.console import finish, say, show_table, stages
 from vectorize.notes import Note
 
 
@@ -41,3 +41,13 @@ def test_without_a_terminal_each_piece_of_work_is_one_line(capsys):
         progress("thinning the lines", 0.5)
         progress("nesting")
     assert capsys.readouterr().err == "tracing plan.png\nnesting\n"
+
+
+def test_nothing_that_a_file_holds_moves_the_cursor(capsys):
+    say("part \x1b[2Jfin\nsecond line")
+    finish([Note("gap", "part 'a\x07b' is open.", part="a\x07b")])
+    show_table("Parts\x1b[1m", ("name",), [("\x1b[31mfin\u202e",)])
+    out, err = capsys.readouterr()
+    assert err == "part \\x1b[2Jfin\nsecond line\nnote: part 'a\\x07b' is open.\n"
+    assert "\\x1b[31mfin\\u202e" in out
+    assert not {"\x1b", "\x07", "\u202e"} & set(out)

@@ -53,7 +53,7 @@ def test_a_job_is_read_with_its_units(job):
         ('[[part]]\nname = "fin"\npick = [[1]]', "part 'fin', pick number 1 is [1]; it must be a point"),
         (
             '[[part]]\nname = "fin"\nhand = "both"',
-            "part 'fin', hand: input should be 'either', 'left', 'right' or 'pair'",
+            "part 'fin', hand is 'both'; it must be 'either', 'left', 'right' or 'pair'",
         ),
         ('[[part]]\nname = "fin"\ngrain = "along"', "part 'fin', grain is 'along', which does not begin with a number"),
         ('[[part]]\nname = "fin"\ncount = 0', "part 'fin', count"),

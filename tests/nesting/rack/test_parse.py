@@ -157,3 +157,24 @@ def test_every_column_survives_writing_and_reading():
         Board("B3", "ply", 0.8, 300.0, 300.0, bend_test=BendTest(250.0, 50.0, 8.0, is_from_straight=True)),
     )
     assert parse_rack(format_rack(boards)) == boards
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        HEAD + f"{'B' * 500},balsa,3,1000,100,36",
+        HEAD + '"B\x1b[2J1",balsa,3,1000,100,36',
+        HEAD + f"B1,balsa,{'9' * 5000},1000,100,36",
+        HEAD + f"B1,balsa,{'9' * 50},1000,100,36",
+        HEAD + f"B1,balsa,3,{'x' * 5000},100,36",
+        HEAD + f"B1,balsa,3,1000,100,36,{'x' * 5000}",
+        f"{'x' * 5000},material\nB1,balsa",
+        f"{','.join('abcdefghijklmnopqrstuvwxyz')}{',x' * 500}\nB1,balsa",
+        HEAD.replace("mass (g)", "cut") + f"B1,balsa,3,1000,100,{'x' * 500}",
+    ],
+    ids=range(9),
+)
+def test_whatever_a_cell_holds_is_told_short_and_on_one_line(text):
+    said = refusal(text)
+    assert len(said) < 300
+    assert said.isprintable()
