@@ -14,7 +14,7 @@ from nesting.cli import assign, balance, compare, demo, desk, nest, new, pattern
 app = typer.Typer(
     name="sheetwood",
     no_args_is_help=True,
-    add_completion=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="From a paper plan and a rack of wood to weighed, nested, sawable parts. "
@@ -42,7 +42,7 @@ app.command("demo")(demo.demo)
 app.command("new")(new.new)
 app.command("trace")(trace.trace)
 app.command("scale")(scale.scale)
-app.command("rack")(rack.rack)
+app.add_typer(rack.rack, name="rack")
 app.command("weigh")(weigh.weigh)
 app.command("compare")(compare.compare)
 app.command("balance")(balance.balance)

@@ -28,7 +28,10 @@ def assign(
     as_json: JsonOption = False,
     verbose: VerboseOption = False,
 ) -> None:
-    """Choose the board for every part: lightest with ballast or stiffest, balanced, and checked by nesting."""
+    """Choose the board for every part, checked by nesting.
+
+    The lightest model with its ballast or the stiffest, in balance.
+    """
     with reporting(is_verbose=verbose):
         from nesting.cli.wood_tables import show_assignments
         from nesting.job.assigning import assign_job, keep_assignment, write_assignment

@@ -17,7 +17,10 @@ from nesting.cli.console import (
 def balance(
     job: JobArgument, as_json: JsonOption = False, force: ForceOption = False, verbose: VerboseOption = False
 ) -> None:
-    """Show mass and balance point, ballast at each place, alternatives; write a picture and the bench card."""
+    """Show mass, balance point, ballast and alternatives.
+
+    Writes a picture and the bench card to out/.
+    """
     with reporting(is_verbose=verbose):
         from nesting.cli.wood_tables import show_balance, show_fixes
         from nesting.job.balancing import balance_model

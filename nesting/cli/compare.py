@@ -37,7 +37,10 @@ def compare(
     force: ForceOption = False,
     verbose: VerboseOption = False,
 ) -> None:
-    """Show what each board costs in weight, buys in stiffness, and does to balance and flying weight."""
+    """Compare boards for a part: weight, stiffness and balance.
+
+    What each board costs in weight, buys in stiffness, and does to balance and flying weight.
+    """
     with reporting(is_verbose=verbose):
         from nesting.cli.wood_tables import show_comparison
         from nesting.job.comparing import compare_job

@@ -22,7 +22,7 @@ def demo(
     force: ForceOption = False,
     verbose: VerboseOption = False,
 ) -> None:
-    """Copy a built-in demo job into a folder and run it from scan to patterns."""
+    """Copy a built-in demo job and run it from scan to patterns."""
     with reporting(is_verbose=verbose):
         from nesting.job.new import copy_demo
 

@@ -16,7 +16,7 @@ def desk(
     browser: Annotated[bool, typer.Option(help="Open the page in the browser.")] = True,
     verbose: VerboseOption = False,
 ) -> None:
-    """Open a job as a page in the browser, served from this machine only."""
+    """Open a job as a page in the browser, on this machine only."""
     with reporting(is_verbose=verbose):
         from nesting.desk.serve import serve
 

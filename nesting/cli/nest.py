@@ -41,7 +41,7 @@ def nest(
     as_json: JsonOption = False,
     verbose: VerboseOption = False,
 ) -> None:
-    """Nest all parts on the rack's boards, along the grain, and prove the layout."""
+    """Nest all parts on the boards, along the grain, and prove it."""
     with reporting(is_verbose=verbose):
         from nesting.cli.tables import show_layout
         from nesting.job.folder import open_job

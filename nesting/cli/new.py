@@ -15,7 +15,10 @@ def new(
     plan: Annotated[Path | None, typer.Option(help="The scan or drawing to copy into it.")] = None,
     verbose: VerboseOption = False,
 ) -> None:
-    """Start a job: a folder with a commented job.toml, an empty rack.csv and a copy of the plan."""
+    """Start a job: a folder with job.toml, rack.csv and the plan.
+
+    Both files say in comments what goes into them.
+    """
     with reporting(is_verbose=verbose):
         from nesting.job.new import new_job
 

@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from typer.core import TyperGroup
 
-from nesting.cli.console import JsonOption, VerboseOption, finish, give_json, reporting, say, stages
+from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, give_json, reporting, say, stages
 from vectorize.wording import shown
 
 if TYPE_CHECKING:
@@ -15,44 +16,93 @@ if TYPE_CHECKING:
     from nesting.job.racking import Leftover
     from vectorize.scan import Page
 
-WordsArgument = Annotated[
-    list[str],
-    typer.Argument(
-        metavar="[cut|want|photo] JOB [PICTURE]",
-        help="The job folder; before it `cut`, `want` or `photo`, or nothing to show the rack.",
-    ),
-]
-
-
-BoardOption = Annotated[str, typer.Option("--board", help="With photo: the name of the leftover board.")]
-MaterialOption = Annotated[str, typer.Option("--material", help="With photo: its wood, such as balsa.")]
-ThicknessOption = Annotated[str, typer.Option("--thickness", help="With photo: its thickness, such as '3 mm'.")]
-MassOption = Annotated[str | None, typer.Option("--mass", help="With photo: what it weighs, such as '12.5 g'.")]
+BoardOption = Annotated[str, typer.Option("--board", help="Name of the leftover board.")]
+MaterialOption = Annotated[str, typer.Option("--material", help="Its wood, such as balsa.")]
+ThicknessOption = Annotated[str, typer.Option("--thickness", help="Its thickness, such as '3 mm'.")]
+MassOption = Annotated[str | None, typer.Option("--mass", help="What it weighs, such as '12.5 g'.")]
 SheetOption = Annotated[
     str | None,
-    typer.Option("--sheet", help="With photo: size of the sheet that it lies on, such as A3 or '420 x 297 mm'."),
+    typer.Option("--sheet", help="Size of the sheet that it lies on, such as A3 or '420 x 297 mm'."),
 ]
 KnownOption = Annotated[
     list[str] | None,
-    typer.Option(
-        "--known", metavar="X1,Y1,X2,Y2,LENGTH", help="With photo: two pixels and their true distance; may be repeated."
-    ),
+    typer.Option("--known", metavar="X1,Y1,X2,Y2,LENGTH", help="Two pixels and their true distance; may be repeated."),
 ]
 GrainOption = Annotated[
     str | None,
-    typer.Option("--grain", metavar="X1,Y1,X2,Y2", help="With photo: two pixels along the grain; else its long side."),
+    typer.Option("--grain", metavar="X1,Y1,X2,Y2", help="Two pixels along the grain; else its long side."),
 ]
 LargestOption = Annotated[
-    float | None,
-    typer.Option(min=1, help="With photo: the largest picture to read, in million pixels; 500 unless given."),
+    float | None, typer.Option(min=1, help="The largest picture to read, in million pixels; 500 unless given.")
 ]
+PictureArgument = Annotated[Path, typer.Argument(metavar="PICTURE", help="The photo of the leftover board.")]
 
 
-def rack(
-    words: WordsArgument,
-    board: BoardOption = "",
-    material: MaterialOption = "",
-    thickness: ThicknessOption = "",
+class _ShowUnlessNamed(TyperGroup):
+    """A group whose command is `show` where none is named: `rack JOB`."""
+
+    # What typer takes the context from differs with its version: click, or a copy of it.
+    def parse_args(self, ctx: typer.Context, args: list[str]) -> list[str]:  # type: ignore[override]
+        """Put the named command first, or `show`; a call for help stays one for the group."""
+        if args and args[0] not in (*self.commands, *ctx.help_option_names):
+            # Options may stand before the command, as they may before the job.
+            named = next((word for word in args if word in self.commands), None) if args[0][:1] == "-" else None
+            if named is not None:
+                args.remove(named)
+            args = [named or "show", *args]
+        return super().parse_args(ctx, args)
+
+
+rack = typer.Typer(
+    cls=_ShowUnlessNamed,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    subcommand_metavar="[show|cut|want|photo] JOB",
+    help="Show the boards at hand; put offcuts back; list boards to buy.",
+    epilog="`sheetwood rack JOB` is the same as `sheetwood rack show JOB`.",
+)
+
+
+@rack.command("show")
+def show(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
+    """Show every board with the density that its scale reading gives."""
+    with reporting(is_verbose=verbose):
+        from nesting.job.folder import open_job
+
+        _show(open_job(job), as_json)
+
+
+@rack.command("cut")
+def cut(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
+    """Put the offcuts of the layout's boards back into the rack.
+
+    The boards of the layout are cut: what is left of each comes back with outline and mass.
+    """
+    with reporting(is_verbose=verbose):
+        from nesting.job.folder import open_job
+
+        _cut(open_job(job), as_json)
+
+
+@rack.command("want")
+def want(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
+    """Write the shopping card: missing boards, and what to look for.
+
+    Each line says what the board should weigh.
+    """
+    with reporting(is_verbose=verbose):
+        from nesting.job.folder import open_job
+
+        _want(open_job(job), as_json)
+
+
+@rack.command("photo")
+def photo(
+    job: JobArgument,
+    picture: PictureArgument,
+    board: BoardOption,
+    material: MaterialOption,
+    thickness: ThicknessOption,
     mass: MassOption = None,
     sheet: SheetOption = None,
     known: KnownOption = None,
@@ -61,39 +111,20 @@ def rack(
     as_json: JsonOption = False,
     verbose: VerboseOption = False,
 ) -> None:
-    """Show the boards of the job's rack with the density that each scale reading gives.
-
-    `rack cut JOB`: the boards of the layout are cut; put their offcuts back into the rack, with outline and mass.
-
-    `rack want JOB`: the shopping card: boards that are missing, with the weight to look for.
-
-    `rack photo JOB PICTURE`: a leftover board, photographed on a sheet of known size, becomes a board of the rack.
-    """
-    if words[0] == "photo" and len(words) == 3:
-        with reporting(is_verbose=verbose):
-            from nesting.job.folder import open_job
-            from vectorize.scan import read_page
-            from vectorize.scan.page import LARGEST_MEGAPIXELS
-
-            given = {"--board": board, "--material": material, "--thickness": thickness}
-            if missing := [option for option, value in given.items() if not value.strip()]:
-                raise typer.BadParameter(f"rack photo needs {', '.join(missing)}.")
-            leftover = _leftover(board, material, thickness, mass, grain)
-            job, picture = open_job(Path(words[1])), Path(words[2])
-            say(f"reading {picture.name}")
-            page = read_page(picture, largest_megapixels=largest_megapixels or LARGEST_MEGAPIXELS)
-            _photo(job, page, leftover, sheet, known or [], as_json)
-        return
-    actions = {"show": _show, "cut": _cut, "want": _want}
-    action, folder = (words[0], words[1]) if len(words) == 2 else ("show", words[0])
-    if action not in actions or len(words) > 2:
-        raise typer.BadParameter(
-            f"{shown(' '.join(words))} was given; write JOB, cut JOB, want JOB or photo JOB PICTURE."
-        )
+    """Add a leftover board by its photo on a sheet of known size."""
     with reporting(is_verbose=verbose):
         from nesting.job.folder import open_job
+        from vectorize.scan import read_page
+        from vectorize.scan.page import LARGEST_MEGAPIXELS
 
-        actions[action](open_job(Path(folder)), as_json)
+        given = {"--board": board, "--material": material, "--thickness": thickness}
+        if missing := [option for option, value in given.items() if not value.strip()]:
+            raise typer.BadParameter(f"rack photo needs {', '.join(missing)}.")
+        leftover = _leftover(board, material, thickness, mass, grain)
+        opened = open_job(job)
+        say(f"reading {picture.name}")
+        page = read_page(picture, largest_megapixels=largest_megapixels or LARGEST_MEGAPIXELS)
+        _photo(opened, page, leftover, sheet, known or [], as_json)
 
 
 def _show(job: Job, as_json: bool) -> None:

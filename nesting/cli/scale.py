@@ -22,7 +22,10 @@ def scale(
     as_json: JsonOption = False,
     verbose: VerboseOption = False,
 ) -> None:
-    """Show the plan scale: factors, the residual of each known dimension, and what the page size would be."""
+    """Show the plan scale and how well known dimensions agree.
+
+    Factors, the residual of each known dimension, and what the page size would be.
+    """
     with reporting(is_verbose=verbose):
         from nesting.job.folder import open_job
         from nesting.job.plans import open_plans

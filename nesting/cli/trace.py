@@ -36,7 +36,10 @@ def trace(
     force: ForceOption = False,
     verbose: VerboseOption = False,
 ) -> None:
-    """Trace the parts of a job; without parts, list every candidate region and draw a numbered picture."""
+    """Trace the parts of a job, or list the regions of a bare plan.
+
+    Where a job names no parts, every candidate region is listed, with a numbered picture.
+    """
     with reporting(is_verbose=verbose):
         from nesting.cli.tables import show_outlines
         from nesting.job.bare import bare_job

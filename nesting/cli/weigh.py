@@ -6,7 +6,10 @@ from nesting.cli.console import JobArgument, JsonOption, VerboseOption, finish, 
 
 
 def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
-    """Show what each part weighs from each board that suits it, with finish and glue, and against the scale."""
+    """Show what each part weighs from each board that suits it.
+
+    With finish and glue, and against the readings of the scale.
+    """
     with reporting(is_verbose=verbose):
         from nesting.balance.ledger import stage_notes
         from nesting.cli.tables import show_weights
