@@ -56,7 +56,7 @@ app.command("desk")(desk.desk)
 def main() -> None:
     """Run the command line; the process exits with the codes of the design."""
     for stream in (sys.stdout, sys.stderr):
-        # A console that cannot show ½ or Ø must not stop a run.
+        # A console that cannot show ½ or Ø must not stop a run, nor make one name out of two.
         with contextlib.suppress(AttributeError, ValueError):
-            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+            stream.reconfigure(errors="backslashreplace")  # type: ignore[union-attr]
     app()

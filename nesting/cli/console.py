@@ -100,8 +100,8 @@ def stages(console: Console | None = None) -> Iterator[Watcher]:
 
 
 def give_json(result: dict[str, Any]) -> None:
-    """Print a result for programs, on stdout."""
-    print(json.dumps(result, indent=1, ensure_ascii=False))
+    """Print a result for programs, on stdout: in ASCII, so that no console or pipe can alter a name."""
+    print(json.dumps(result, indent=1))
 
 
 def show_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> None:
