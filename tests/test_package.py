@@ -1,5 +1,7 @@
-"""What is installed and what is published: an archive is the whole tree."""
+"""What is installed and what is published: requirements are what is imported, an archive is the whole tree."""
 
+import ast
+import importlib.metadata
 import re
 import subprocess
 import sys
@@ -10,9 +12,42 @@ import pytest
 from hatchling.builders.sdist import SdistBuilder
 from hatchling.metadata.core import ProjectMetadata
 from hatchling.plugin.manager import PluginManager
+from packaging.requirements import Requirement
 
 ROOT = Path(__file__).parent.parent
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+OWN = {"nesting", "vectorize"}
+
+
+def imported(*folders):
+    """Top-level names of all that the sources import, also inside functions."""
+    names = set()
+    for path in (path for folder in folders for path in (ROOT / folder).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                names |= {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.level == 0:
+                names.add(node.module.split(".")[0])
+    return names - set(sys.stdlib_module_names) - OWN - {"__future__"}
+
+
+def providers(name):
+    """The distributions that an import comes from, in lower case."""
+    return {found.lower() for found in importlib.metadata.packages_distributions().get(name, [])}
+
+
+def test_what_the_product_imports_is_what_it_requires():
+    required = {Requirement(line).name.lower() for line in PROJECT["dependencies"]}
+    optional = {Requirement(line).name.lower() for line in PROJECT["optional-dependencies"]["cluster"]}
+    undeclared = {name for name in imported(*OWN) if not providers(name) & (required | optional)}
+    assert undeclared == set()
+    used = {found for name in imported(*OWN) for found in providers(name)}
+    assert required - used == set()
+
+
+@pytest.mark.parametrize("line", PROJECT["dependencies"])
+def test_every_requirement_has_a_floor_and_no_ceiling(line):
+    assert {bound.operator for bound in Requirement(line).specifier} == {">="}
 
 
 def test_the_source_archive_holds_the_whole_tree():
