@@ -16,7 +16,7 @@ from nesting.part import Part
 from nesting.patterns.cautions import CAUTIONS
 from nesting.patterns.drawing import Affine, Element, Recorder, Text
 from nesting.patterns.papers import Paper
-from nesting.patterns.pdf import Page, Sheet, pdf_bytes
+from nesting.patterns.pdf import CARD, Page, Sheet, pdf_bytes
 from nesting.stiffness import CAUTION
 from nesting.weigh import Weight, WeightTable
 from vectorize.errors import InputError
@@ -64,7 +64,8 @@ def bench_card_pdf(
         y = _balance(recorder, report, x, y - 4.0, width, units)
     for caution in (*CAUTIONS, CAUTION):
         y = write_lines(recorder, caution, x, y - 1.0, width, height_mm=SMALL_MM)
-    return pdf_bytes((Page(paper, (Sheet(tuple(recorder.elements)),)),), title=f"Bench card: {title}")
+    page = Page(paper, (Sheet(tuple(recorder.elements)),))
+    return pdf_bytes((page,), title=f"Bench card: {title}", subject=CARD)
 
 
 def _parts(

@@ -8,7 +8,7 @@ from nesting.charts.marks import SMALL_MM, WORDS_MM, draw_table, write, write_li
 from nesting.patterns.drawing import Recorder
 from nesting.patterns.lettering import wrapped
 from nesting.patterns.papers import Paper
-from nesting.patterns.pdf import Page, Sheet, pdf_bytes
+from nesting.patterns.pdf import CARD, Page, Sheet, pdf_bytes
 from nesting.shopping import Wanted
 from vectorize.errors import InputError
 from vectorize.units import KG_M3_PER_LB_FT3, format_length, format_mass
@@ -64,7 +64,8 @@ def shopping_card_pdf(title: str, wanted: Sequence[Wanted], *, paper: Paper, uni
     heading = f"Shopping card: {title}"
     groups = [wanted[i : i + _ROWS] for i in range(0, len(wanted), _ROWS)] or [()]
     sheets = [sheet for group in groups for sheet in _sheets(heading, group, paper, units)]
-    return pdf_bytes([Page(paper, (Sheet(tuple(sheet.elements)),)) for sheet in sheets], title=heading)
+    pages = [Page(paper, (Sheet(tuple(sheet.elements)),)) for sheet in sheets]
+    return pdf_bytes(pages, title=heading, subject=CARD)
 
 
 def _sheets(heading: str, wanted: Sequence[Wanted], paper: Paper, units: str) -> list[Recorder]:

@@ -21,6 +21,9 @@ from vectorize.errors import InputError
 LONGEST_SIDE_PT = 14400.0
 """Longest side of a page without a user unit (PDF 1.x viewers; from memory of ISO 32000's annex on limits)."""
 
+PATTERN, CARD = "True-size pattern in millimetres; print at 100 %", "Card to read; nothing on it is at true size"
+"""What a PDF says it is about."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Picture:
@@ -58,10 +61,8 @@ class Page:
     sheets: tuple[Sheet, ...]
 
 
-def pdf_bytes(pages: Sequence[Page], *, title: str) -> bytes:
-    """Return a PDF of the pages, the same bytes for the same pages.
-
-    Viewers are told not to scale when printing, and to print on one side.
+def pdf_bytes(pages: Sequence[Page], *, title: str, subject: str = PATTERN) -> bytes:
+    """Return a PDF of the pages, the same bytes for the same pages; every font in it is embedded.
 
     Viewers are told not to scale when printing, to choose the tray by the page's size and to print
     on one side.
@@ -70,8 +71,12 @@ def pdf_bytes(pages: Sequence[Page], *, title: str) -> bytes:
         InputError: A page longer than PDF allows without a user unit (5.08 m).
     """
     stream = io.BytesIO()
-    canvas = Canvas(stream, invariant=1, pageCompression=1, pdfVersion=(1, 7))
+    # Its first font is the library's Helvetica else, declared on every page and embedded in none.
+    first = font_name(is_bold=False)
+    canvas = Canvas(stream, invariant=1, pageCompression=1, pdfVersion=(1, 7), initialFontName=first, lang="en")
     canvas.setTitle(title)
+    canvas.setSubject(subject)
+    canvas.setAuthor("Sheetwood")
     canvas.setCreator("Sheetwood")
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setViewerPreference("Duplex", "Simplex")

@@ -1,9 +1,14 @@
 from __future__ import annotations
 
+import io
+
 import numpy as np
+import pikepdf
 import pypdfium2
 import pytest
 
+from nesting.charts.shopping_card import shopping_card_pdf
+from nesting.patterns.papers import find_paper
 from nesting.patterns.settings import PatternSettings
 from nesting.patterns.sheets import part_pattern
 from nesting.patterns.strip import BOTTOM_STRIP_MM, LEFT_STRIP_MM
@@ -116,9 +121,24 @@ def test_page_boxes_are_those_of_the_standards(paper):
 
 
 def test_viewers_are_told_not_to_scale():
-    import io
-
-    import pikepdf
-
     with pikepdf.open(io.BytesIO(pattern_pdf(letter_f()))) as pdf:
         assert pdf.Root.ViewerPreferences.PrintScaling == "/None"
+
+
+# ISO 32000-1, 9.9: an embedded font has its program in FontFile, FontFile2 or FontFile3 of its descriptor.
+@pytest.mark.parametrize(
+    ("data", "subject"),
+    [
+        (pattern_pdf(letter_f()), "True-size pattern in millimetres; print at 100 %"),
+        (shopping_card_pdf("Sedge", [], paper=find_paper("A4")), "Card to read; nothing on it is at true size"),
+    ],
+    ids=["pattern", "card"],
+)
+def test_every_font_that_is_declared_is_embedded_and_the_file_says_what_it_is(data, subject):
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        fonts = [found for found in pdf.objects if isinstance(found, pikepdf.Dictionary) and "/BaseFont" in found]
+        descriptors = [inner.FontDescriptor for f in fonts for inner in f.get("/DescendantFonts", [f])]
+        assert fonts
+        assert all({"/FontFile", "/FontFile2", "/FontFile3"} & set(d.keys()) for d in descriptors)
+        assert str(pdf.Root.Lang) == "en"
+        assert (str(pdf.docinfo["/Author"]), str(pdf.docinfo["/Subject"])) == ("Sheetwood", subject)
