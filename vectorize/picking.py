@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+import functools
+import logging
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, ParamSpec, TypeVar
+
+import cv2
+from shapely.errors import ShapelyError
 
 from vectorize.curve import Point
-from vectorize.errors import PickError
+from vectorize.errors import PickError, SheetwoodError
 from vectorize.leaks import Gap, find_gap
 
 if TYPE_CHECKING:
     from vectorize.drawing import Drawing
     from vectorize.scale import PlanScale
+
+_Asked = ParamSpec("_Asked")
+_Traced = TypeVar("_Traced")
+
+_BROKEN_DOWN = (ShapelyError, cv2.error, ValueError, ArithmeticError, IndexError)
+"""What the libraries that geometry is done with raise where lines make no shape; linear algebra's is a ValueError."""
 
 EdgeSide = Literal["centre", "inside", "outside", "solid"]
 
@@ -58,6 +70,28 @@ class OpenOutlineError(PickError):
     def __init__(self, message: str, at: Point | None) -> None:
         super().__init__(message)
         self.at = at
+
+
+def guarded(trace: Callable[_Asked, _Traced]) -> Callable[_Asked, _Traced]:
+    """Return `trace`, which makes one part, so that what a library stumbles over becomes a PickError of that part.
+
+    Dots of a coarse tint or crossing hatching can enclose slivers that have no three different corners.
+    """
+
+    @functools.wraps(trace)
+    def one_part(*asked: _Asked.args, **how: _Asked.kwargs) -> _Traced:
+        try:
+            return trace(*asked, **how)
+        except SheetwoodError:
+            raise
+        except _BROKEN_DOWN as error:
+            logging.getLogger(__name__).info("a part could not be measured", exc_info=error)
+            raise PickError(
+                "the lines around the pick enclose no shape that can be measured, as dots of a tint or hatching may; "
+                "pick another place in the part, or draw its outline at the desk."
+            ) from error
+
+    return one_part
 
 
 def picked_region(drawing: Drawing, scale: PlanScale, point: Point) -> int:

@@ -20,7 +20,7 @@ from vectorize.curves import FitSettings, fit_ring
 from vectorize.errors import PickError, ScaleError, ScanError, SheetwoodError
 from vectorize.notes import Note
 from vectorize.outline import Outline, Ring
-from vectorize.picking import PartPick, TraceSettings
+from vectorize.picking import PartPick, TraceSettings, guarded
 
 if TYPE_CHECKING:
     from vectorize.scale import PlanScale
@@ -150,6 +150,7 @@ def _deepest(things: _Things, thing: int) -> Point:
     return (float(x + column - 1), float(y + row - 1))
 
 
+@guarded
 def _traced(things: _Things, scale: PlanScale, pick: PartPick, settings: TraceSettings) -> TracedPart:
     from vectorize.trace import TracedPart
 

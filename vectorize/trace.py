@@ -19,7 +19,7 @@ from vectorize.errors import PickError, SheetwoodError
 from vectorize.growth import Growth
 from vectorize.notes import Note
 from vectorize.outline import Outline
-from vectorize.picking import EdgeSide, OpenOutlineError, PartPick, TraceSettings, picked_region
+from vectorize.picking import EdgeSide, OpenOutlineError, PartPick, TraceSettings, guarded, picked_region
 from vectorize.regions import Loop
 from vectorize.shape import clean_points, fitted
 from vectorize.watch import Watcher, portion, unwatched
@@ -134,6 +134,7 @@ def open_part(pick: PartPick, error: SheetwoodError) -> Note:
     return Note("open-part", f"{pick.name}: {error}", state="open", part=pick.name, at=at)
 
 
+@guarded
 def trace_one(
     drawing: Drawing, scale: PlanScale, pick: PartPick, settings: TraceSettings
 ) -> tuple[TracedPart, list[Note]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from vectorize.beside import beside
@@ -13,6 +14,7 @@ from vectorize.drawn import Plane, drawn_candidates, drawn_part, read_strokes
 from vectorize.errors import SheetwoodError
 from vectorize.notes import Note
 from vectorize.outline import Outline
+from vectorize.picking import guarded
 from vectorize.trace import PartPick, Trace, TracedPart, TraceSettings
 
 if TYPE_CHECKING:
@@ -36,12 +38,12 @@ def trace_stroke_picks(page: Page, scale: PlanScale, picks: Sequence[PartPick], 
                 planes[key] = read_strokes(
                     page, scale, gap_mm=settings.gap_mm, is_dashed=pick.line == "dashed", axis=pick.mirror
                 )
-            outline, pen_mm, remarks = drawn_part(planes[key], scale, pick)
+            part, remarks = _trace_one(planes[key], scale, pick, settings)
         except SheetwoodError as error:
             at = pick.inside[0] if pick.inside else None
             notes.append(Note("open-part", str(error), state="open", part=pick.name, at=at))
         else:
-            parts.append(_traced(pick, _at_edge(outline, pen_mm, settings), pen_mm, scale))
+            parts.append(part)
             notes.extend(remarks)
     return Trace(tuple(parts), tuple(notes))
 
@@ -54,15 +56,23 @@ def find_stroke_candidates(page: Page, scale: PlanScale, settings: TraceSettings
     for inside in drawn_candidates(plane, scale):
         pick = PartPick(f"region {len(parts) + 1}", (inside,))
         try:
-            outline, pen_mm, _ = drawn_part(plane, scale, pick)
+            part, _ = _trace_one(plane, scale, pick, replace(settings, edge="centre"))
         except SheetwoodError:
             continue
-        x, y = outline.centroid
-        key = (round(x * 10), round(y * 10), round(outline.area_mm2))
+        x, y = part.outline.centroid
+        key = (round(x * 10), round(y * 10), round(part.outline.area_mm2))
         if key not in seen:
             seen.add(key)
-            parts.append(_traced(pick, outline, pen_mm, scale))
+            parts.append(part)
     return Trace(tuple(parts))
+
+
+@guarded
+def _trace_one(
+    plane: Plane, scale: PlanScale, pick: PartPick, settings: TraceSettings
+) -> tuple[TracedPart, Sequence[Note]]:
+    outline, pen_mm, remarks = drawn_part(plane, scale, pick)
+    return _traced(pick, _at_edge(outline, pen_mm, settings), pen_mm, scale), remarks
 
 
 def _at_edge(outline: Outline, pen_mm: float, settings: TraceSettings) -> Outline:

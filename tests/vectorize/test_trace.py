@@ -2,11 +2,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from shapely.geometry import Polygon
 
 from tests.vectorize.drawing import Sheet, circle_points
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale, fit_scale
+from vectorize.scan import Page, Stroke
 from vectorize.trace import PartPick, TraceSettings, find_candidates, trace_picks
 
 # The limits that the product states for a worn scan at 200 dpi.
@@ -112,6 +114,52 @@ def test_bad_picks_are_open_notes_and_spoil_no_other_part(worn: Sheet) -> None:
     assert "lies on a line" in problems["on a line"].text
     assert "outside the page" in problems["outside"].text
     assert "open" in problems["blank paper"].text
+
+
+def _tinted() -> Sheet:
+    """A plate under a coarse halftone, its dots as large as lettering, beside a plain one."""
+    sheet = Sheet(100, 50, dpi=150).shape([(10, 10), (45, 10), (45, 40), (10, 40)])
+    for x in np.arange(8, 48, 3.0):
+        for y in np.arange(8, 43, 3.0):
+            sheet.filled(circle_points(x, y, 1.1, 24))
+    return sheet.shape([(60, 10), (90, 10), (90, 40), (60, 40)])
+
+
+def _two_corners(*_: object, **__: object) -> object:
+    """What a fit made of a sliver between the dots of a tint: two pieces, each a single chord."""
+    return shapely.LinearRing([(0.0, 0.0), (1.0, 0.0)])
+
+
+def test_what_a_library_stumbles_over_is_an_open_note_of_its_part_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    import vectorize.trace as tracing
+
+    sheet = _tinted()
+    page, real = sheet.page(), tracing.fitted
+    scale = fit_scale(page, sheet.known())
+    picks = [PartPick("tinted", (sheet.pick(27.5, 24.5),)), PartPick("plain", (sheet.pick(75, 25),))]
+    calls: list[int] = []
+
+    def fitted(*asked: object, **how: object) -> object:
+        calls.append(1)
+        return _two_corners() if len(calls) == 1 else real(*asked, **how)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("vectorize.trace.fitted", fitted)
+    trace = trace_picks(page, scale, picks)
+    assert [part.name for part in trace.parts] == ["plain"]
+    (note,) = [note for note in trace.notes if note.state == "open"]
+    assert (note.code, note.part) == ("open-part", "tinted")
+    assert "enclose no shape that can be measured" in note.text
+
+
+@pytest.mark.parametrize("what", ["drawn_part", "beside"])
+def test_so_it_is_on_a_page_of_strokes(monkeypatch: pytest.MonkeyPatch, what: str) -> None:
+    monkeypatch.setattr(f"vectorize.trace_strokes.{what}", _two_corners)
+    square = Stroke(Outline.rectangle(10, 10, 50, 40).exterior.segments, is_closed=True, pen_width=0.5)
+    page = Page("plan.svg", 1, 1, None, (square,), 100, 50, stated_px_per_mm=(1.0, 1.0))
+    scale = fit_scale(page, accepts_stated_size=True)
+    trace = trace_picks(page, scale, [PartPick("square", ((30, 20),))], TraceSettings(edge="inside"))
+    assert [(note.code, note.part) for note in trace.notes] == [("open-part", "square")]
+    assert find_candidates(page, scale).parts == ()
 
 
 def test_whoever_watches_is_told_stages_and_parts_in_order_with_growing_shares(worn: Sheet) -> None:
