@@ -8,7 +8,8 @@ from typing import Literal
 
 from nesting.alter.axis import Axis
 from nesting.alter.boolean import common, cut
-from nesting.alter.offset import offset_outline
+from nesting.alter.notches import open_notches
+from nesting.alter.offset import offset_edges
 from nesting.alter.shapes import middle_of_section
 from nesting.alter.step import Change, Setting, fixed, reshaped
 from nesting.part import Part
@@ -30,7 +31,8 @@ _REACH_MM = 1e4
 class Doubler:
     """A doubler over a station range, or over what lies inside a picked line.
 
-    `margin_mm` sets it in from the parent's edge (0: flush); cut-outs are carried through at their size.
+    `margin_mm` sets it in from the parent's edge (0: flush); cut-outs, and slots and seats that are open to that
+    edge, are carried through at their size.
     An end that lies on the part is raked by `rake_deg` from square, its middle at the station given; an
     end beyond the part, or within 1 mm of its end, follows the part's edge. The right one's ends are drawn
     in by `stagger_mm` against the left one's. Ends of a picked line are as picked.
@@ -79,10 +81,13 @@ class Doubler:
         return Change(pair, notes=(fixed("doubler-ends", part, text),))
 
     def _inset(self, part: Part) -> Outline:
-        """Return the parent set in by the margin, its cut-outs at their size."""
+        """Return the parent set in by the margin, its cut-outs, open slots and seats at their size."""
         if self.margin_mm == 0:
             return part.outline
-        pieces = offset_outline(Outline(part.outline.exterior), -self.margin_mm)
+        rim = Outline(part.outline.exterior)
+        kept_edges = {i for notch in open_notches(rim.exterior) for i in notch}
+        outer = [i for i in range(len(rim.exterior.segments)) if i not in kept_edges]
+        pieces = offset_edges(rim, outer, -self.margin_mm)
         if not pieces:
             widest = 2 * _inner_radius_mm(part.outline)
             raise PartError(

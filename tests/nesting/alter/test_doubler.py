@@ -4,9 +4,13 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.alter.axis import Axis
+from nesting.alter.boolean import cut
 from nesting.alter.doubler import Doubler
+from nesting.alter.notches import open_notches
+from nesting.alter.openings import BearerSlot, WingSeat
 from nesting.alter.step import Setting
 from nesting.part import Part
+from nesting.section import naca4
 from tests.nesting.alter.shapes import FUSELAGE
 from vectorize.curve import Line
 from vectorize.errors import PartError
@@ -73,6 +77,38 @@ def test_holes_are_carried_through_at_their_size() -> None:
     circle = hole.as_circle()
     assert circle is not None
     assert circle[1] == pytest.approx(4.0)
+
+
+#    ___________
+#   |     __\___/__        What is cut into the edge stays as wide and as deep as it is, and open;
+#   |____|   seat  |       the edge itself is set back by the margin.
+#   |____  slot    |
+@pytest.mark.parametrize(
+    "cut_in",
+    [BearerSlot((10, 20), 14.0, 40.0), WingSeat(naca4("0012"), 100.0, (80, 38), opens="up"), None],
+    ids=["engine slot", "wing seat", "drawn notch"],
+)
+def test_slots_and_seats_that_are_open_keep_their_size_and_stay_open(cut_in) -> None:
+    notch = Outline.rectangle(60, -20, 75, 12)
+    plain = _part()
+    slotted = cut_in.applied(plain, HERE).parts[0] if cut_in else _part(cut(FUSELAGE, notch)[0])
+    taken = FUSELAGE.to_polygon().difference(slotted.outline.to_polygon())
+    doubler = Doubler((-5, 250), margin_mm=2.0, sides="left", rake_deg=0)
+    made, whole = (doubler.applied(part, HERE).parts[0].outline.to_polygon() for part in (slotted, plain))
+    # Of the doubler of the whole fuselage the very same wood is missing. Beside the pointed tail of a seat the edge
+    # goes on straight where the fuselage bends, which takes a feather of less than the margin squared.
+    feather = 2.0**2 if isinstance(cut_in, WingSeat) else 0.0
+    assert made.intersection(taken).area < CHORD_TOL_MM * whole.length
+    assert made.symmetric_difference(whole.difference(taken)).area < CHORD_TOL_MM * whole.length + feather
+
+
+def test_a_hollow_between_two_things_that_stand_out_is_no_notch() -> None:
+    #   /|      |\
+    #  / |______| \
+    # /____________\
+    hollow = Ring.from_points([(0, 0), (100, 0), (70, 60), (65, 20), (35, 20), (30, 60)])
+    assert open_notches(hollow) == ()
+    assert open_notches(Outline.rectangle(0, 0, 10, 10).exterior) == ()
 
 
 def test_inside_a_picked_line_it_is_what_both_share() -> None:
