@@ -17,7 +17,7 @@ from nesting.cli.console import (
     show_table,
     stages,
 )
-from nesting.cli.run import SecondsOption, SeedOption, SweepsOption, effort_of
+from nesting.cli.run import SecondsOption, SeedOption, SweepsOption, UnpinOption, effort_of
 
 if TYPE_CHECKING:
     from nesting.place.fit import BoardFit
@@ -37,6 +37,7 @@ def nest(
     seed: SeedOption = None,
     sweeps: SweepsOption = None,
     on: OnOption = None,
+    unpin: UnpinOption = False,
     cluster: ClusterOption = None,
     as_json: JsonOption = False,
     verbose: VerboseOption = False,
@@ -65,7 +66,9 @@ def nest(
             return
         with nullcontext() if cluster is None else cluster_executor(cluster) as executor, stages() as progress:
             progress("nesting")
-            layout = nest_job(opened, parts, read_rack(opened), effort=effort, executor=executor, progress=progress)
+            layout = nest_job(
+                opened, parts, read_rack(opened), effort=effort, executor=executor, lets_go=unpin, progress=progress
+            )
         notes = [*traced.notes, *said, *layout.notes, *unplaced_notes(layout)]
         if as_json:
             give_json(nest_result(layout, notes))

@@ -29,6 +29,10 @@ SweepsOption = Annotated[
     int | None, typer.Option(help="Stop after so many sweeps; with a seed the result is then the same every time.")
 ]
 
+UnpinOption = Annotated[
+    bool, typer.Option("--unpin", help="Let go of what was pinned at the desk; parts that are cut stay in place.")
+]
+
 
 def effort_of(job: Job, time: str, seed: int | None, sweeps: int | None = None) -> Effort:
     """Return the search effort asked for on the command line; a sweep limit replaces the time limit."""
@@ -43,16 +47,19 @@ def run(
     job: JobArgument,
     time: SecondsOption = "10s",
     seed: SeedOption = None,
+    unpin: UnpinOption = False,
     as_json: JsonOption = False,
     force: ForceOption = False,
     verbose: VerboseOption = False,
 ) -> None:
     """Trace, weigh, nest and write patterns."""
     with reporting(is_verbose=verbose):
-        report_run(job, time=time, seed=seed, as_json=as_json, is_forced=force)
+        report_run(job, time=time, seed=seed, as_json=as_json, is_forced=force, lets_go=unpin)
 
 
-def report_run(folder: Path, *, time: str, seed: int | None, as_json: bool, is_forced: bool) -> None:
+def report_run(
+    folder: Path, *, time: str, seed: int | None, as_json: bool, is_forced: bool, lets_go: bool = False
+) -> None:
     """Run the job in `folder` and show what came out."""
     from nesting.cli.tables import show_layout, show_outlines, show_weights
     from nesting.job.folder import open_job
@@ -61,7 +68,8 @@ def report_run(folder: Path, *, time: str, seed: int | None, as_json: bool, is_f
 
     job = open_job(folder)
     with stages() as progress:
-        done = run_job(job, effort=effort_of(job, time, seed), is_forced=is_forced, progress=progress)
+        effort = effort_of(job, time, seed)
+        done = run_job(job, effort=effort, is_forced=is_forced, progress=progress, lets_go=lets_go)
     if as_json:
         give_json(
             {

@@ -14,12 +14,13 @@ from nesting.desk import layouts
 from nesting.desk import requests as ask
 from nesting.desk.history import Step, read_texts
 from nesting.desk.job_edits import edit_job
-from nesting.desk.layouts import LAYOUT_NAME, read_laid
+from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.rack_edits import edit_rack, edit_side_file
 from nesting.desk.standing import Standing, need_standing
 from nesting.job.assigning import tie_parts
 from nesting.job.deriving import owner_of
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
+from nesting.job.laid import laid_text, read_laid
 from nesting.job.making import inputs_hash
 from nesting.job.rack import rack_name, side_name
 from nesting.job.rules import rules_of
@@ -206,7 +207,7 @@ def _pinned_step(step: Step, part: str, job: Job) -> Step:
     copies = {(p.part, p.copy) for p in lying if owner_of(p.part, names) == part}
     if laid is None or not copies:
         return step
-    text = layouts.laid_text(dataclasses.replace(laid, pinned=laid.pinned | copies))
+    text = laid_text(dataclasses.replace(laid, pinned=laid.pinned | copies))
     return Step(step.title, {**step.before, **before}, {**step.after, LAYOUT_NAME: text})
 
 
@@ -215,8 +216,8 @@ def _layout_step(edit: ask.PlaceCopy | ask.PinCopy, job: Job, standing: Standing
     laid = read_laid(before[LAYOUT_NAME])
     if isinstance(edit, ask.PinCopy):
         title = f"{'pin' if edit.is_pinned else 'unpin'} {edit.part}"
-        return Step(title, before, {LAYOUT_NAME: layouts.laid_text(layouts.with_pin(laid, edit))})
+        return Step(title, before, {LAYOUT_NAME: laid_text(layouts.with_pin(laid, edit))})
     made_from = inputs_hash(job, standing.parts, standing.boards)
     changed = layouts.with_copy_at(laid, edit, standing.parts, standing.boards, made_from=made_from)
     changed = layouts.refuse_faults(layouts.proved(changed, standing.parts, standing.boards, rules_of(job)))
-    return Step(f"move {edit.part} on {edit.board}", before, {LAYOUT_NAME: layouts.laid_text(changed)})
+    return Step(f"move {edit.part} on {edit.board}", before, {LAYOUT_NAME: laid_text(changed)})

@@ -9,12 +9,13 @@ from nesting.desk.reading import remembered_plans
 from nesting.desk.worker import Report
 from nesting.job.balancing import balance_model
 from nesting.job.folder import Job, open_job
+from nesting.job.laid import boards_with_held
 from nesting.job.making import nested_weights
 from nesting.job.model import read_model
 from nesting.job.patterns import write_patterns
 from nesting.job.pictures import write_balance
 from nesting.job.plans import OpenPlan
-from nesting.job.rules import pins_of, rules_of
+from nesting.job.rules import rules_of
 from nesting.job.tracing import trace_job
 from nesting.job.wood import accuracy_of, materials_of
 from nesting.part import Part
@@ -42,13 +43,14 @@ def search(
 ) -> None:
     """Look for better and better layouts, and give each; ends by itself when nothing better comes for long.
 
+    The `pinned` copies stay where they are.
+
     Raises:
         NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
     """
     job = open_job(folder)
     choice = choose_boards(parts, boards, materials=materials_of(job))
-    pinned = _all_pins(pins_of(job), pinned)
-    offered = _with_pinned(choice.boards, boards, pinned)
+    offered = boards_with_held(choice.boards, boards, pinned)
     best: Layout | None = None
     quiet = 0
     for number in range(MOST_ROUNDS):
@@ -69,18 +71,6 @@ def search(
             quiet += 1
         if quiet >= _QUIET_ROUNDS:
             return
-
-
-def _all_pins(asked: tuple[Pin, ...], by_hand: tuple[Pin, ...]) -> tuple[Pin, ...]:
-    """Return the pins of `job.toml`, and those set on the page for copies that it does not pin."""
-    taken = {(pin.placement.part, pin.placement.copy) for pin in asked}
-    return asked + tuple(pin for pin in by_hand if (pin.placement.part, pin.placement.copy) not in taken)
-
-
-def _with_pinned(offered: tuple[Board, ...], boards: tuple[Board, ...], pinned: tuple[Pin, ...]) -> tuple[Board, ...]:
-    """Return the boards on offer, with those that carry a pinned copy."""
-    names = {board.name for board in offered} | {pin.board for pin in pinned}
-    return tuple(offered) + tuple(b for b in boards if b.name in names and b not in offered)
 
 
 def _search_text(best: Layout | None, number: int) -> str:

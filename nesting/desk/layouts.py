@@ -1,62 +1,23 @@
-"""The layout that a job keeps in `out/layout.json`: proved anew, changed by hand, held where the builder pinned it."""
+"""The layout of a job at the desk: proved anew, changed by hand, held where the builder pinned it."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from nesting.board import Board
 from nesting.desk import requests as ask
-from nesting.job.results import layout_from_json, nest_result
+from nesting.job.laid import LAYOUT_FILE, Laid
+from nesting.job.results import nest_result
 from nesting.part import Part
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof
-from nesting.place.problem import NestRules, Pin
+from nesting.place.problem import NestRules
 from nesting.place.proof import prove_layout
 from vectorize.errors import InputError, JobError
 from vectorize.outline import Pose
 
-LAYOUT_NAME = "out/layout.json"
-
-Copy = tuple[str, int]
-
-
-@dataclass(frozen=True, slots=True)
-class Laid:
-    """A layout, the hash of what it was made from, and which copies the builder pinned."""
-
-    layout: Layout
-    made_from: str
-    pinned: frozenset[Copy] = frozenset()
-
-    @property
-    def pins(self) -> tuple[Pin, ...]:
-        """Return the pinned copies where they lie."""
-        return tuple(
-            Pin(board.board, placement)
-            for board in self.layout.boards
-            for placement in board.placements
-            if (placement.part, placement.copy) in self.pinned
-        )
-
-
-def read_laid(text: str | None) -> Laid | None:
-    """Return the layout that a file's text holds, not yet proved; None when there is none or it is damaged."""
-    if text is None:
-        return None
-    try:
-        data = json.loads(text)
-        pinned = frozenset((str(part), int(copy)) for part, copy in data.get("pinned", ()))
-        return Laid(layout_from_json(data), str(data["made_from"]), pinned)
-    except (ValueError, KeyError, TypeError, AttributeError):
-        return None
-
-
-def laid_text(laid: Laid) -> str:
-    """Return the text for `out/layout.json`."""
-    result: dict[str, Any] = nest_result(laid.layout, laid.layout.notes) | {"made_from": laid.made_from}
-    return json.dumps(result | {"pinned": sorted(laid.pinned)}, indent=1, ensure_ascii=False)
+LAYOUT_NAME = f"out/{LAYOUT_FILE}"
 
 
 def proved(laid: Laid, parts: Sequence[Part], boards: Sequence[Board], rules: NestRules) -> Laid:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from nesting.charts.shopping_card import shopping_card_pdf, wanted_for, wanted_row
-from nesting.desk.layouts import Laid
 from nesting.desk.standing import Standing, need_standing
 from nesting.job.folder import Job
+from nesting.job.laid import Laid
 from nesting.job.racking import shopping_list
 from nesting.patterns.papers import find_paper
 from nesting.shopping import Wanted

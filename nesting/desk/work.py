@@ -5,11 +5,12 @@ from __future__ import annotations
 from nesting.desk import fitting, layouts
 from nesting.desk import requests as ask
 from nesting.desk.history import Step, encoded, read_texts
-from nesting.desk.layouts import LAYOUT_NAME, Laid, read_laid
+from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.standing import need_standing
 from nesting.desk.tasks import Say, Task
 from nesting.desk.workshop import Workshop
 from nesting.job.journal import replace_files
+from nesting.job.laid import Laid, held_copies, laid_text, read_laid
 from nesting.job.making import inputs_hash
 from nesting.place.layout import Layout
 from vectorize.errors import CallError
@@ -36,13 +37,13 @@ def _search(workshop: Workshop, hold: ask.PlaceCopy | None, say: Say) -> None:
         laid = layouts.with_copy_at(laid, hold, standing.parts, standing.boards, made_from=made_from)
     # What lay where the held copy now lies must find a new place, so the old layout is no start.
     start = laid.layout if laid and hold is None and laid.made_from == made_from else None
-    pins, pinned = (laid.pins, laid.pinned) if laid else ((), frozenset())
+    held = held_copies(job, laid, standing.parts, standing.boards)
     latest = before
 
     def keep(found: object) -> None:
         nonlocal latest
         assert isinstance(found, Layout)
-        text: dict[str, str | None] = {LAYOUT_NAME: layouts.laid_text(Laid(found, made_from, pinned))}
+        text: dict[str, str | None] = {LAYOUT_NAME: laid_text(Laid(found, made_from, held.copies))}
         if read_texts(job.folder, (LAYOUT_NAME,)) != latest:
             raise CallError("the layout was changed meanwhile, so the search has ended; start it again from there.")
         if latest is before:
@@ -54,7 +55,7 @@ def _search(workshop: Workshop, hold: ask.PlaceCopy | None, say: Say) -> None:
         latest = text
 
     workshop.searcher.run(
-        fitting.search, job.folder, standing.parts, standing.boards, start, pins, on_say=say, on_give=keep
+        fitting.search, job.folder, standing.parts, standing.boards, start, held.pins, on_say=say, on_give=keep
     )
 
 

@@ -19,7 +19,7 @@ from nesting.desk.balance_view import balance_view
 from nesting.desk.changes import step_for
 from nesting.desk.events import Hub
 from nesting.desk.history import Step, make_step, read_history, read_texts, step_back, step_forward
-from nesting.desk.layouts import LAYOUT_NAME, Laid, read_laid
+from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.notes_view import notes_view
 from nesting.desk.parts_view import parts_view
 from nesting.desk.plan_view import plans_view
@@ -32,6 +32,7 @@ from nesting.desk.worker import Worker
 from nesting.job.files import digest, read_manifest
 from nesting.job.folder import JOB_FILE, Job, open_job
 from nesting.job.journal import settle
+from nesting.job.laid import Laid, read_laid
 from nesting.job.making import inputs_hash
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of

@@ -11,13 +11,14 @@ from dataclasses import dataclass, replace
 from nesting.board import Board
 from nesting.density import ACCURACY, Accuracy
 from nesting.job.bringing import bring_in_part
-from nesting.job.files import digest, write_results
+from nesting.job.files import digest
 from nesting.job.folder import Job
+from nesting.job.journal import read_files, replace_files
+from nesting.job.laid import LAYOUT_FILE, Laid, boards_with_held, held_copies, kept_layout, laid_text, read_laid
 from nesting.job.panels import carved_names, panel_notes
 from nesting.job.patterns import PatternWish, write_patterns
 from nesting.job.plans import open_plans
 from nesting.job.rack import read_rack
-from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import pins_of, rules_of
 from nesting.job.tracing import JobTrace, derive_parts, make_parts, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
@@ -33,8 +34,6 @@ from vectorize.errors import CallError, InputError, NothingFoundError
 from vectorize.notes import Note
 from vectorize.watch import Watcher, unwatched
 from vectorize.wording import listed, shown
-
-LAYOUT_FILE = "layout.json"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +64,8 @@ class Run:
     notes: tuple[Note, ...]
 
 
-def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Watcher) -> Run:
-    """Take a job from paper to patterns: trace, weigh, nest, write.
+def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Watcher, lets_go: bool = False) -> Run:
+    """Take a job from paper to patterns: trace, weigh, nest (`lets_go` as `nest_job` has it), write.
 
     Raises:
         SheetwoodError: A stage that cannot go on; what was written before stays.
@@ -77,7 +76,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Watcher) -> 
     parts = made.parts
     boards = read_rack(job)
     progress("nesting")
-    layout = nest_job(job, parts, boards, effort=effort, progress=progress)
+    layout = nest_job(job, parts, boards, effort=effort, lets_go=lets_go, progress=progress)
     weights = nested_weights(
         parts, boards, layout, by_hand=copies_by_hand(job), materials=materials_of(job), accuracy=accuracy_of(job)
     )
@@ -128,23 +127,30 @@ def nest_job(
     *,
     effort: Effort,
     executor: Executor | None = None,
+    lets_go: bool = False,
     progress: Watcher = unwatched,
 ) -> Layout:
     """Nest a job's parts on its boards, light boards first, and keep the proved layout in `out/layout.json`.
 
+    What was pinned at the desk stays where it lies, unless `lets_go`, and what is cut in any case; notes say which.
+
     Raises:
+        InputError: A copy that stays cannot lie where it is.
         NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
-        WriteError: `out/` cannot be written.
+        WriteError: `out/` cannot be written, or the layout there was changed meanwhile.
     """
+    name = f"{job.out_name}/{LAYOUT_FILE}"
+    before = read_files(job.folder, (name,))
+    held = held_copies(job, read_laid(before[name]), parts, boards, lets_go=lets_go)
     choice = choose_boards(parts, boards, materials=materials_of(job))
     layout = nest_parts(
         parts,
-        choice.boards,
+        boards_with_held(choice.boards, boards, held.pins),
         rules=rules_of(job),
         time_limit_s=effort.time_limit_s,
         max_sweeps=effort.max_sweeps,
         seed=effort.seed,
-        pinned=pins_of(job),
+        pinned=held.pins,
         executor=executor,
         on_progress=lambda found: progress(_told(found), effort.share(found)),
     )
@@ -152,8 +158,9 @@ def nest_job(
         raise NothingFoundError(
             f"the layout found does not pass its proof ({layout.proof.faults[0]}); try another --seed or more --time."
         )
-    result = nest_result(layout, layout.notes) | {"made_from": inputs_hash(job, parts, boards)}
-    write_results(job.out, {LAYOUT_FILE: json.dumps(result, indent=1, ensure_ascii=False).encode()}, is_forced=True)
+    layout = replace(layout, notes=(*layout.notes, *held.notes))
+    text = laid_text(Laid(layout, inputs_hash(job, parts, boards), held.copies))
+    replace_files(job.folder, before, {name: text.encode()})
     return layout
 
 
@@ -219,12 +226,8 @@ def _why_nested(weight: Weight, pick: Pick, by_hand: Collection[Copy]) -> str:
 def copies_by_hand(job: Job) -> frozenset[Copy]:
     """Return the copies that a person put where they lie: pinned in `job.toml`, or at the desk."""
     pinned = {(pin.placement.part, pin.placement.copy) for pin in pins_of(job)}
-    try:
-        kept = json.loads((job.out / LAYOUT_FILE).read_text(encoding="utf-8"))
-        pinned |= {(str(part), int(copy)) for part, copy in kept.get("pinned", ())}
-    except (OSError, ValueError, TypeError, AttributeError):
-        pass  # no layout yet, or a damaged one: nobody put anything anywhere
-    return frozenset(pinned)
+    laid = kept_layout(job)
+    return frozenset(pinned if laid is None else pinned | laid.pinned)
 
 
 def settled_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, effort: Effort) -> Layout:
@@ -234,15 +237,12 @@ def settled_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board], *, 
 
 def stored_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> Layout | None:
     """Return the layout in `out/layout.json`, proved again, if it was made from the same parts, boards and rules."""
-    try:
-        data = json.loads((job.out / LAYOUT_FILE).read_text(encoding="utf-8"))
-        if data["made_from"] != inputs_hash(job, parts, boards):
-            return None
-        layout = layout_from_json(data)
-        proof = prove_layout(layout.boards, parts, boards, rules_of(job), unplaced=layout.unplaced)
-        return replace(layout, proof=proof) if proof.is_proved else None
-    except (OSError, ValueError, KeyError, TypeError):
-        return None  # no layout yet, or a damaged one: it is made anew
+    laid = kept_layout(job)
+    if laid is None or laid.made_from != inputs_hash(job, parts, boards):
+        return None  # no layout yet, a damaged or an older one: it is made anew
+    layout = laid.layout
+    proof = prove_layout(layout.boards, parts, boards, rules_of(job), unplaced=layout.unplaced)
+    return replace(layout, proof=proof) if proof.is_proved else None
 
 
 def inputs_hash(job: Job, parts: Iterable[Part], boards: Iterable[Board]) -> str:

@@ -17,6 +17,7 @@ from nesting.weigh import WeightTable
 from vectorize.likeness import Likeness
 from vectorize.notes import Note
 from vectorize.outline import FINE_MM, Pose, Ring
+from vectorize.units import LARGEST
 
 
 def notes_result(notes: Iterable[Note]) -> list[dict[str, Any]]:
@@ -104,18 +105,22 @@ def layout_from_json(data: dict[str, Any]) -> Layout:
     """
     boards = tuple(
         BoardLayout(
-            board["name"],
-            tuple(
-                Placement(p["part"], int(p["copy"]), Pose(p["x_mm"], p["y_mm"], p["angle_deg"], p["flipped"]))
-                for p in board["placements"]
-            ),
+            str(board["name"]),
+            tuple(Placement(str(p["part"]), int(p["copy"]), _pose_from_json(p)) for p in board["placements"]),
             float(board["used_fraction"]),
             float(board["used_length_mm"]),
         )
         for board in data["boards"]
     )
-    unplaced = tuple(Unplaced(u["part"], int(u["copy"]), u["reason"]) for u in data["unplaced"])
+    unplaced = tuple(Unplaced(str(u["part"]), int(u["copy"]), str(u["reason"])) for u in data["unplaced"])
     return Layout(boards, unplaced, Proof(("not yet proved",), 0.0))
+
+
+def _pose_from_json(data: Mapping[str, Any]) -> Pose:
+    x, y, angle = (float(data[key]) for key in ("x_mm", "y_mm", "angle_deg"))
+    if not all(abs(value) <= LARGEST for value in (x, y, angle)):
+        raise ValueError("a place that is none")
+    return Pose(x, y, angle, bool(data["flipped"]))
 
 
 def rack_result(

@@ -4,9 +4,10 @@ import pytest
 
 from nesting.board import Board
 from nesting.desk import fitting
+from nesting.job.folder import open_job
+from nesting.job.laid import Laid, held_copies
 from nesting.part import Part
-from nesting.place.layout import Placement
-from nesting.place.problem import Pin
+from nesting.place.layout import BoardLayout, Layout, Placement, Proof
 from tests.nesting.desk.jobs import JOB, Quiet, make_job
 from vectorize.outline import Outline, Pose
 
@@ -19,10 +20,13 @@ def test_pins_of_the_job_and_of_the_page_are_both_kept_and_every_gift_is_better(
     folder = make_job(tmp_path / "job", job=JOB + PIN)
     parts = (Part("plate", Outline.rectangle(0, 0, 60, 30), "balsa", 3.0, is_grain_assumed=False, count=3),)
     boards = (Board("B1", "balsa", 3.0, 300.0, 100.0, mass_g=10.0),)
-    by_hand = (Pin("B1", Placement("plate", 2, Pose(200.0, 10.0))), Pin("B1", Placement("plate", 1, Pose(9.0, 9.0))))
+    by_hand = (Placement("plate", 2, Pose(200.0, 10.0)), Placement("plate", 1, Pose(9.0, 9.0)))
+    layout = Layout((BoardLayout("B1", by_hand, 0.0, 0.0),), (), Proof((), 0.0))
+    laid = Laid(layout, "", frozenset({("plate", 1), ("plate", 2)}))
+    held = held_copies(open_job(folder), laid, parts, boards)
     report = Quiet()
 
-    fitting.search(report, folder, parts, boards, None, by_hand)
+    fitting.search(report, folder, parts, boards, None, held.pins)
 
     costs = [fitting.layout_cost(layout) for layout in report.given]
     assert costs == sorted(costs, reverse=True)

@@ -3,9 +3,10 @@
 import pytest
 
 from nesting.desk.history import Step, make_step, read_history, step_back, step_forward
-from nesting.desk.layouts import LAYOUT_NAME, read_laid
+from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.work import start_search
 from nesting.desk.worker import StoppedError
+from nesting.job.laid import read_laid
 from tests.nesting.desk.conftest import finished
 from vectorize.errors import WriteError
 

@@ -7,8 +7,8 @@ import pytest
 
 from nesting.board import Board
 from nesting.job.folder import Job
+from nesting.job.laid import LAYOUT_FILE
 from nesting.job.making import (
-    LAYOUT_FILE,
     Effort,
     copies_by_hand,
     inputs_hash,

@@ -1,0 +1,149 @@
+"""The layout that a job keeps in `out/layout.json`: what lies where, and which copies stay where they lie."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any
+
+from nesting.board import Board
+from nesting.job.deriving import owner_of
+from nesting.job.folder import Job
+from nesting.job.results import layout_from_json, nest_result
+from nesting.job.rules import pins_of, rules_of
+from nesting.part import Part
+from nesting.place.layout import BoardLayout, Layout, Unplaced
+from nesting.place.problem import Pin
+from nesting.place.proof import prove_layout
+from vectorize.errors import InputError
+from vectorize.notes import Note
+from vectorize.wording import listed
+
+LAYOUT_FILE = "layout.json"
+
+Copy = tuple[str, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A layout, the hash of what it was made from, and which copies the builder pinned."""
+
+    layout: Layout
+    made_from: str
+    pinned: frozenset[Copy] = frozenset()
+
+    @property
+    def pins(self) -> tuple[Pin, ...]:
+        """Return the pinned copies where they lie."""
+        return self.where_lie(self.pinned)
+
+    def where_lie(self, copies: Collection[Copy]) -> tuple[Pin, ...]:
+        """Return those of `copies` that lie somewhere, where they lie."""
+        return tuple(
+            Pin(board.board, placement)
+            for board in self.layout.boards
+            for placement in board.placements
+            if (placement.part, placement.copy) in copies
+        )
+
+
+def read_laid(text: str | bytes | None) -> Laid | None:
+    """Return the layout that a file's text holds, not yet proved; None when there is none or it is damaged."""
+    if text is None:
+        return None
+    try:
+        data = json.loads(text)
+        pinned = frozenset((str(part), int(copy)) for part, copy in data.get("pinned", ()))
+        return Laid(layout_from_json(data), str(data["made_from"]), pinned)
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
+        return None
+
+
+def laid_text(laid: Laid) -> str:
+    """Return the text for `out/layout.json`."""
+    result: dict[str, Any] = nest_result(laid.layout, laid.layout.notes) | {"made_from": laid.made_from}
+    return json.dumps(result | {"pinned": sorted(laid.pinned)}, indent=1, ensure_ascii=False)
+
+
+def kept_layout(job: Job) -> Laid | None:
+    """Return the layout in `out/layout.json`, not yet proved; None when there is none or it cannot be read."""
+    try:
+        return read_laid((job.out / LAYOUT_FILE).read_bytes())
+    except OSError:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """The copies that a search leaves where they are: all pins, those of them that no job file says, and notes."""
+
+    pins: tuple[Pin, ...]
+    copies: frozenset[Copy]
+    notes: tuple[Note, ...]
+
+
+def held_copies(
+    job: Job, laid: Laid | None, parts: Sequence[Part], boards: Sequence[Board], *, lets_go: bool = False
+) -> Held:
+    """Return the copies that stay: pinned in `job.toml`, pinned at the desk, or cut already (its wood is gone).
+
+    With `lets_go` those pinned at the desk are free again; a part that is cut stays all the same.
+
+    Raises:
+        InputError: A copy that stays cannot lie where it is.
+    """
+    names = [table.name for table in job.spec.part]
+    done = {table.name for table in job.spec.part if table.cut or table.weighed is not None}
+    copies = {(part.name, copy) for part in parts for copy in range(1, part.copies + 1)}
+    cut = {copy for copy in copies if owner_of(copy[0], names) in done}
+    by_hand = frozenset() if laid is None or lets_go else laid.pinned
+    asked = [pin for pin in pins_of(job) if _copy(pin) in copies]
+    taken = {_copy(pin) for pin in asked}
+    kept = () if laid is None else laid.where_lie((cut | by_hand) & copies - taken)
+    there = {board.name for board in boards}
+    pins = tuple(pin for pin in (*asked, *kept) if pin.board in there)
+    lost = tuple(pin for pin in (*asked, *kept) if pin.board not in there)
+    _need_room(job, pins, parts, boards, copies)
+    stay = frozenset(_copy(pin) for pin in pins) - taken
+    return Held(pins, stay, (*_kept_notes(stay & cut, stay - cut), *map(_lost_note, lost)))
+
+
+def boards_with_held(offered: Sequence[Board], boards: Sequence[Board], pins: Sequence[Pin]) -> tuple[Board, ...]:
+    """Return the boards on offer, with those that carry a copy that stays."""
+    names = {pin.board for pin in pins}
+    return (*offered, *(board for board in boards if board.name in names and board not in offered))
+
+
+def _copy(pin: Pin) -> Copy:
+    return pin.placement.part, pin.placement.copy
+
+
+def _need_room(
+    job: Job, pins: Sequence[Pin], parts: Sequence[Part], boards: Sequence[Board], copies: Collection[Copy]
+) -> None:
+    by_board = groupby(sorted(pins, key=lambda pin: pin.board), key=lambda pin: pin.board)
+    layouts = [BoardLayout(board, tuple(pin.placement for pin in own), 0.0, 0.0) for board, own in by_board]
+    others = sorted(set(copies) - {_copy(pin) for pin in pins})
+    proof = prove_layout(layouts, parts, boards, rules_of(job), unplaced=[Unplaced(*copy, "") for copy in others])
+    if proof.faults:
+        raise InputError(
+            f"what stays where it lies cannot lie there any more: {proof.faults[0]} Move it at the desk; --unpin lets "
+            "go of what is pinned there, and [[nest.pin]] or cut = false of the rest."
+        )
+
+
+def _kept_notes(cut: Collection[Copy], pinned: Collection[Copy]) -> list[Note]:
+    said = {"already cut": cut, "pinned at the desk": pinned}
+    return [
+        Note("kept-in-place", f"{listed(f'{name} {copy}' for name, copy in sorted(copies))}: {why}, so left in place.")
+        for why, copies in said.items()
+        if copies
+    ]
+
+
+def _lost_note(pin: Pin) -> Note:
+    name, copy = _copy(pin)
+    text = f"{name} {copy} was to stay on board {pin.board}, which is not in the rack; it is laid anew."
+    return Note("pin-lost", text, part=name)
