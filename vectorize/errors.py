@@ -12,7 +12,9 @@ A message says what was found and where, what was expected, and what to do next.
 
 from __future__ import annotations
 
-from vectorize.wording import printable
+import errno
+
+from vectorize.wording import clipped, printable
 
 
 class SheetwoodError(Exception):
@@ -93,3 +95,18 @@ class WriteError(SheetwoodError):
     """A file could not be written; the previous one, if any, is unchanged."""
 
     exit_code = 6
+
+
+_NO_SUCH_NAME = frozenset({errno.ENAMETOOLONG, errno.ELOOP, errno.EINVAL, errno.ENOENT, errno.ENOTDIR, errno.EISDIR})
+
+
+def disk_refusal(error: OSError) -> SheetwoodError:
+    """Return what to say of a file or folder that the system refused where nobody expected it.
+
+    An error of input where the name is at fault, else one of writing: rights, space, a disk that went away.
+    """
+    name = clipped(str(error.filename or "a file"), 120)
+    reason = error.strerror or str(error)
+    if error.errno in _NO_SUCH_NAME:
+        return InputError(f"{name} cannot be used: {reason}; check the name.")
+    return WriteError(f"{name} cannot be used: {reason}; see that you may read and write there. Nothing was changed.")

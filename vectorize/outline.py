@@ -269,8 +269,10 @@ class Outline:
         """
         try:
             return Outline(_ring_from_json(data["exterior"]), tuple(_ring_from_json(r) for r in data["cutouts"]))
-        except (KeyError, TypeError, ValueError, IndexError) as error:
-            raise OutlineError(f"a stored outline cannot be read: {error}.") from error
+        except OutlineError as error:
+            raise OutlineError(f"a stored outline cannot be read: {str(error).rstrip('.')}.") from error
+        except (KeyError, TypeError, ValueError, IndexError, ArithmeticError, AttributeError) as error:
+            raise OutlineError("a stored outline cannot be read: it is not written as Sheetwood does it.") from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,9 +290,13 @@ def check_outline(outline: Outline, *, what: str = "the outline") -> None:
     Raises:
         OutlineError: With the place of the first fault.
     """
+    from shapely.errors import ShapelyError
     from shapely.validation import explain_validity
 
-    polygon = outline.to_polygon()
+    try:
+        polygon = outline.to_polygon()
+    except (ShapelyError, ValueError, ArithmeticError, MemoryError) as error:
+        raise OutlineError(f"{what} is no shape: too few points, or some that cannot be.") from error
     if not polygon.is_valid:
         raise OutlineError(f"{what} is no simple shape: {fault_in_words(explain_validity(polygon))}")
 

@@ -15,7 +15,7 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
-from vectorize.errors import MissingLibraryError, SheetwoodError
+from vectorize.errors import MissingLibraryError, SheetwoodError, disk_refusal
 from vectorize.notes import Note
 from vectorize.watch import Watcher
 from vectorize.wording import printable
@@ -46,6 +46,10 @@ def reporting(*, is_verbose: bool = False) -> Iterator[None]:
         if missing is None:
             raise
         _fail(missing, is_verbose=is_verbose)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        _fail(disk_refusal(error), is_verbose=is_verbose)
     except KeyboardInterrupt:
         say("stopped; nothing was half written.")
         raise typer.Exit(130) from None

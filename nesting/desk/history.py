@@ -16,6 +16,7 @@ from typing import Any
 from nesting.desk.layouts import LAYOUT_NAME
 from nesting.job.journal import replace_files
 from vectorize.errors import WriteError
+from vectorize.plain_file import read_plain
 
 DESK_FOLDER = ".desk"
 HISTORY_NAME = f"{DESK_FOLDER}/history.json"
@@ -111,7 +112,7 @@ def read_texts(folder: Path, names: Mapping[str, object] | tuple[str, ...]) -> d
         path = folder / name
         try:
             # Bytes as they are: universal newlines would change a file that is only passed through.
-            texts[name] = path.read_bytes().decode("utf-8") if path.exists() else None
+            texts[name] = read_plain(path).decode("utf-8") if path.exists() else None
         except (OSError, UnicodeDecodeError) as error:
             raise WriteError(f"{name} cannot be read as UTF-8 text, so it cannot be changed from here.") from error
     return texts

@@ -33,7 +33,7 @@ from nesting.desk.uploads import received, safe_name
 from nesting.desk.work import start_patterns, start_search
 from nesting.desk.worker import StoppedError
 from nesting.desk.workshop import Workshop
-from vectorize.errors import CallError, SheetwoodError, WriteError
+from vectorize.errors import CallError, SheetwoodError, WriteError, disk_refusal
 
 API = "/api/1"
 _log = logging.getLogger(__name__)
@@ -299,6 +299,8 @@ def _answering(handler: Handler) -> Handler:
         except SheetwoodError as error:
             kind = "conflict" if isinstance(error, WriteError) else "input"
             return _error(_STATUS.get(error.exit_code, 422), kind, str(error))
+        except OSError as error:
+            return _error(409, "conflict", str(disk_refusal(error)))
         except ClientDisconnect:
             return _error(400, "input", "the request was cut off, or is too large.")
 

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from nesting.desk.events import Hub
 from nesting.desk.worker import StoppedError
-from vectorize.errors import SheetwoodError
+from vectorize.errors import SheetwoodError, disk_refusal
 
 State = Literal["running", "done", "failed", "stopped"]
 _log = logging.getLogger(__name__)
@@ -93,6 +93,8 @@ class Tasks:
             self._change(kind, state="stopped", text="stopped", share=None)
         except SheetwoodError as error:
             self._change(kind, state="failed", text=str(error), share=None)
+        except OSError as error:
+            self._change(kind, state="failed", text=str(disk_refusal(error)), share=None)
         except Exception:
             _log.exception("a task of the desk failed")
             self._change(kind, state="failed", text="This is a fault in Sheetwood; its details are in the terminal.")

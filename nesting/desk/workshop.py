@@ -38,13 +38,14 @@ from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of
 from nesting.weigh import WeightTable, weigh_parts
 from vectorize.errors import CallError, JobError, SheetwoodError
+from vectorize.plain_file import read_plain
 
 WATCH_S = 0.5
 
 
 def _text_hash(path: Path) -> str | None:
     try:
-        return digest(path.read_bytes())
+        return digest(read_plain(path))
     except OSError:
         return None
 

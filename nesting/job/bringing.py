@@ -16,6 +16,7 @@ from nesting.patterns.bring_in import bring_in
 from vectorize.errors import CallError, InputError, ScanError
 from vectorize.notes import Note
 from vectorize.outline import Outline, Pose
+from vectorize.plain_file import read_plain
 from vectorize.wording import listed, shown
 
 ROUGH_MM = 0.05
@@ -49,7 +50,7 @@ def bring_in_part(job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: 
     if traced is None:
         raise CallError(f"there is no part {shown(part)} to correct; parts: {listed(o.name for o in trace.outlines)}.")
     try:
-        data = file.read_bytes()
+        data = read_plain(file)
     except OSError as error:
         raise ScanError(f"{file} cannot be read ({error.strerror}); give the pattern that was edited.") from error
     found = bring_in(data, name=file.name, unit_mm=unit_mm)

@@ -15,6 +15,7 @@ from typing import IO, TypeAlias
 
 from vectorize.errors import WriteError
 from vectorize.notes import Note
+from vectorize.plain_file import read_plain
 
 if sys.platform != "win32":
     import fcntl
@@ -172,7 +173,7 @@ def read_manifest(folder: Path) -> dict[str, str]:
 def _hashes(folder: Path) -> dict[str, Hashes]:
     """Return the manifest: of each file the hash that it has, or while it is being replaced those that it may have."""
     try:
-        data = json.loads((folder / MANIFEST).read_text(encoding="utf-8"))
+        data = json.loads(read_plain(folder / MANIFEST))
         entries = {name: (found,) if isinstance(found, str) else tuple(found) for name, found in data.items()}
     except (OSError, ValueError, TypeError, AttributeError, RecursionError):
         return {}

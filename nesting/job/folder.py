@@ -17,7 +17,8 @@ from nesting.job.files import digest
 from nesting.job.journal import replace_files, settle
 from nesting.job.schema import JobSpec
 from vectorize.errors import JobError, WriteError
-from vectorize.wording import clipped, printable
+from vectorize.plain_file import read_plain
+from vectorize.wording import clipped, printable, shown
 
 JOB_FILE = "job.toml"
 
@@ -35,11 +36,34 @@ class Job:
         """Return where a file named in `job.toml` lies.
 
         Raises:
-            JobError: The name leads out of the job folder.
+            JobError: The name leads out of the job folder, or is none that a file can have.
         """
-        path = (self.folder / name).resolve()
+        path = self._reached(name)
         if not path.is_relative_to(self.folder.resolve()):
-            raise JobError(f"{JOB_FILE} names {name!r}, which lies outside the job folder; copy the file into it.")
+            raise JobError(f"{JOB_FILE} names {shown(name)}, which lies outside the job folder; copy the file into it.")
+        return path
+
+    def own(self, name: str) -> Path:
+        """Return where a file lies that Sheetwood itself names, such as `corrected/fin.json`.
+
+        Raises:
+            JobError: A link leads out of the job folder on the way to it.
+        """
+        path = self._reached(name)
+        if not path.is_relative_to(self.folder.resolve()):
+            raise JobError(f"{shown(name)} is a link that leads outside the job folder; put a plain file there.")
+        return path
+
+    def _reached(self, name: str) -> Path:
+        """Return where a name leads to, links followed; it need not be there."""
+        try:
+            path = (self.folder / name).resolve()
+            path.lstat()
+        except (FileNotFoundError, NotADirectoryError):
+            pass
+        except (OSError, ValueError, RuntimeError) as error:
+            reason = getattr(error, "strerror", None) or "no file can have this name"
+            raise JobError(f"the job names the file {shown(name)}, which cannot be reached: {reason}.") from error
         return path
 
     @property
@@ -58,7 +82,7 @@ def open_job(folder: Path) -> Job:
     settle(folder)
     path = folder / JOB_FILE
     try:
-        data = path.read_bytes()
+        data = read_plain(path)
     except (FileNotFoundError, NotADirectoryError) as error:
         raise JobError(f"{folder} holds no {JOB_FILE}; start a job with `sheetwood new {folder}`.") from error
     except OSError as error:
@@ -108,7 +132,7 @@ def change_job(job: Job, change: Callable[[tomlkit.TOMLDocument], None]) -> Job:
     """
     path = job.folder / JOB_FILE
     try:
-        data = path.read_bytes()
+        data = read_plain(path)
     except OSError as error:
         raise WriteError(f"cannot read {path} to change it: {error.strerror or error}.") from error
     if digest(data) != job.read_hash:

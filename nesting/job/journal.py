@@ -20,6 +20,7 @@ from filelock import FileLock, Timeout
 
 from nesting.job.files import TEMPORARY, abandoned, cannot_write, digest, stage, write_whole
 from vectorize.errors import JobError, WriteError
+from vectorize.plain_file import read_plain
 
 JOURNAL = ".change.json"
 LOCK = ".lock"
@@ -172,7 +173,7 @@ def _stays(folder: Path, name: str, after: Contents) -> bool:
 
 def _read(path: Path) -> bytes | None:
     try:
-        return path.read_bytes()
+        return read_plain(path)
     except (FileNotFoundError, NotADirectoryError):
         return None
     except OSError as error:

@@ -19,6 +19,7 @@ from nesting.place.problem import Pin
 from nesting.place.proof import prove_layout
 from vectorize.errors import InputError
 from vectorize.notes import Note
+from vectorize.plain_file import read_plain
 from vectorize.wording import listed
 
 LAYOUT_FILE = "layout.json"
@@ -70,7 +71,7 @@ def laid_text(laid: Laid) -> str:
 def kept_layout(job: Job) -> Laid | None:
     """Return the layout in `out/layout.json`, not yet proved; None when there is none or it cannot be read."""
     try:
-        return read_laid((job.out / LAYOUT_FILE).read_bytes())
+        return read_laid(read_plain(job.out / LAYOUT_FILE))
     except OSError:
         return None
 

@@ -8,12 +8,14 @@ from functools import partial
 
 from nesting.board import Blemish, Board
 from nesting.job.folder import Job, file_name_for
+from nesting.job.side_files import outline_in, read_side_file, tables_in
 from nesting.job.wood import materials_of
 from nesting.material import canonical_name
 from nesting.offcut import side_file
 from nesting.rack import parse_rack
 from vectorize.errors import RackError
 from vectorize.outline import Outline
+from vectorize.plain_file import read_plain
 
 
 def rack_name(job: Job) -> str:
@@ -42,13 +44,15 @@ def read_rack(job: Job) -> tuple[Board, ...]:
     """
     name = job.spec.rack.file
     try:
-        text = job.path(name).read_bytes().decode("utf-8-sig")
+        data = read_plain(job.path(name))
     except FileNotFoundError as error:
         raise RackError(f"{name} is not in {job.folder}; make it with one board a row.") from error
-    except UnicodeDecodeError:
-        text = job.path(name).read_bytes().decode("cp1252", errors="replace")
     except OSError as error:
         raise RackError(f"{name} cannot be read: {error.strerror}.") from error
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = data.decode("cp1252", errors="replace")
     materials = materials_of(job)
     boards = parse_rack(text, name=name, side=partial(_side_file, job))
     return tuple(replace(board, material=canonical_name(board.material, materials)) for board in boards)
@@ -64,16 +68,13 @@ def boards_at_hand(job: Job) -> tuple[Board, ...]:
 
 
 def _side_file(job: Job, board: str) -> tuple[Outline | None, tuple[Blemish, ...]]:
-    path = job.folder / side_name(board)
-    if not path.exists():
+    name = side_name(board)
+    data = read_side_file(job, name, refused=RackError)
+    if data is None:
         return None, ()
-    try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-        outline = Outline.from_json(data["outline"]) if data.get("outline") else None
-        blemishes = tuple(
-            Blemish(Outline.from_json(b["outline"]), bool(b.get("is_soft", False)), str(b.get("text", "")))
-            for b in data.get("blemishes", ())
-        )
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise RackError(f"rack/{path.name} cannot be read ({error}); mend it or move it away.") from error
+    outline = outline_in(data, name, refused=RackError) if data.get("outline") else None
+    blemishes = tuple(
+        Blemish(outline_in(one, name, refused=RackError), bool(one.get("is_soft", False)), str(one.get("text", "")))
+        for one in tables_in(data, "blemishes", name, refused=RackError)
+    )
     return outline, blemishes

@@ -14,6 +14,7 @@ from nesting.section import HighPoint, Section, naca4, section_from_coordinates
 from vectorize.curve import Point
 from vectorize.errors import JobError, PartError
 from vectorize.outline import Outline
+from vectorize.plain_file import read_plain
 
 ToMillimetres = Callable[[tuple[float, ...]], Point]
 
@@ -173,6 +174,6 @@ def section_of(job: Job, part: str, key: tables.SectionKey, chord_mm: float, thi
 
 def _text(job: Job, name: str) -> str:
     try:
-        return job.path(name).read_text(encoding="utf-8", errors="replace")
+        return read_plain(job.path(name)).decode("utf-8", errors="replace")
     except OSError as error:
         raise JobError(f"section file {name} cannot be read ({error.strerror}); put it into the job folder.") from error

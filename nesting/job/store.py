@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 from nesting.job.files import digest, write_whole
 from nesting.job.folder import Job, file_name_for
 from nesting.job.schema import PartTable, PlanTable
-from vectorize.errors import JobError, OutlineError, ScanError
+from nesting.job.side_files import outline_in, read_side_file
+from vectorize.errors import JobError, ScanError
 from vectorize.notes import Note
-from vectorize.outline import Outline, TracedOutline
+from vectorize.outline import Outline, TracedOutline, check_outline
+from vectorize.plain_file import read_plain
 
 TRACE_FORMAT = 2
 """Part of the hash of a stored outline: raised when tracing changes, so that old outlines are made anew."""
@@ -55,7 +56,7 @@ def trace_hash(job: Job, plan: PlanTable, part: PartTable) -> str:
 
 def _file_bytes(job: Job, name: str) -> bytes:
     try:
-        return job.path(name).read_bytes()
+        return read_plain(job.path(name))
     except OSError as error:
         raise ScanError(
             f"plan file {name} cannot be read from {job.folder} ({error.strerror}); put it there or correct job.toml."
@@ -64,15 +65,16 @@ def _file_bytes(job: Job, name: str) -> bytes:
 
 def stored_outline(job: Job, part: PartTable, made_from: str) -> StoredOutline | None:
     """Return the outline on disk if it was made from the same things, else None."""
-    path = _outline_path(job.folder / "outlines", part.name)
     try:
-        data = json.loads(path.read_text(encoding="utf-8"))
-        if data["made_from"] != made_from:
+        data = read_side_file(job, _outline_name("outlines", part.name), refused=JobError)
+        if data is None or data["made_from"] != made_from:
             return None
-        return _from_json(data)
-    except (OSError, ValueError, KeyError, TypeError, OutlineError):
+        stored = _from_json(data)
+        check_outline(stored.outline)
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError):
         # A damaged or older file is no loss: the outline is traced again.
         return None
+    return stored
 
 
 def save_outline(job: Job, stored: StoredOutline) -> None:
@@ -82,7 +84,7 @@ def save_outline(job: Job, stored: StoredOutline) -> None:
         WriteError: The folder cannot be written.
     """
     text = json.dumps(_as_json(stored), ensure_ascii=False)
-    write_whole(_outline_path(job.folder / "outlines", stored.name), text.encode())
+    write_whole(job.own(_outline_name("outlines", stored.name)), text.encode())
 
 
 def corrected_outline(job: Job, name: str) -> Outline | None:
@@ -91,13 +93,9 @@ def corrected_outline(job: Job, name: str) -> Outline | None:
     Raises:
         JobError: The file is there but cannot be read; it is never skipped silently.
     """
-    path = _outline_path(job.folder / "corrected", name)
-    if not path.exists():
-        return None
-    try:
-        return Outline.from_json(json.loads(path.read_text(encoding="utf-8"))["outline"])
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise JobError(f"corrected/{path.name} cannot be read ({error}); mend it or move it away.") from error
+    file = _outline_name("corrected", name)
+    data = read_side_file(job, file, refused=JobError)
+    return None if data is None else outline_in(data, file, refused=JobError)
 
 
 def with_correction(job: Job, stored: StoredOutline) -> StoredOutline:
@@ -115,8 +113,8 @@ def with_correction(job: Job, stored: StoredOutline) -> StoredOutline:
     return replace(stored, traced=traced, notes=(*stored.notes, said))
 
 
-def _outline_path(folder: Path, name: str) -> Path:
-    return folder / f"{file_name_for(name)}.json"
+def _outline_name(folder: str, name: str) -> str:
+    return f"{folder}/{file_name_for(name)}.json"
 
 
 def _as_json(stored: StoredOutline) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from vectorize.errors import ScanError
+from vectorize.plain_file import read_plain
 from vectorize.scan.page import LARGEST_MEGAPIXELS, PICTURE_MARKS, Page, PageInfo
 
 
@@ -130,7 +131,7 @@ _DXF_BINARY = b"AutoCAD Binary DXF"  # the sentinel that the DXF Reference presc
 def _opened(path: Path | str) -> tuple[Path, bytes]:
     file = Path(path)
     try:
-        data = file.read_bytes()
+        data = read_plain(file)
     except FileNotFoundError as error:
         raise ScanError(f"plan file {file} does not exist; check the name and the folder.") from error
     except IsADirectoryError as error:
