@@ -19,6 +19,7 @@ class Hub:
     def __init__(self) -> None:
         self._listeners: set[tuple[asyncio.AbstractEventLoop, asyncio.Queue[str | None]]] = set()
         self._lock = threading.Lock()
+        self._is_closed = False
 
     def tell(self, kind: str, content: dict[str, Any]) -> None:
         """Send an event of `kind` with JSON content."""
@@ -26,7 +27,8 @@ class Hub:
         self._send(text)
 
     def close(self) -> None:
-        """End every stream."""
+        """End every stream; those that begin later end with their greeting."""
+        self._is_closed = True
         self._send(None)
 
     def _send(self, text: str | None) -> None:
@@ -43,7 +45,7 @@ class Hub:
             self._listeners.add(listener)
         try:
             yield f"event: hello\ndata: {json.dumps(greeting, ensure_ascii=False)}\n\n"
-            while (text := await _next(listener[1])) is not None:
+            while not self._is_closed and (text := await _next(listener[1])) is not None:
                 yield text
         finally:
             with self._lock:

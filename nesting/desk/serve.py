@@ -54,11 +54,23 @@ def serve(folder: Path, *, port: int = 0, opens_browser: bool = True, say: Calla
         with contextlib.suppress(webbrowser.Error):
             webbrowser.open(keys.address)
     try:
-        uvicorn.Server(settings).run(sockets=[listener])
+        _Server(settings, workshop).run(sockets=[listener])
     except KeyboardInterrupt:
         pass  # uvicorn passes the signal on after it has shut down
     finally:
         workshop.close()
+
+
+class _Server(uvicorn.Server):
+    """A server that ends what pages still wait for before it waits for them, instead of breaking it off."""
+
+    def __init__(self, config: uvicorn.Config, workshop: Workshop) -> None:
+        super().__init__(config)
+        self._workshop = workshop
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        self._workshop.close()
+        await super().shutdown(sockets)
 
 
 def _need_folder(folder: Path) -> None:

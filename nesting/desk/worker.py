@@ -11,8 +11,10 @@ import signal
 import sys
 import threading
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from typing import Any, Protocol
 
@@ -79,6 +81,24 @@ def _answer(labour: Labour, report: Report, values: tuple[object, ...]) -> tuple
         return "broken", type(error).__name__
 
 
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """Let a process that is started meanwhile never hear Ctrl+C, which a terminal sends to it as well.
+
+    It ends with the desk. Until `_serve` runs, it would tell of an interrupted import instead.
+    """
+    if sys.platform == "win32":
+        yield
+        return
+    # Started with the first process, and it sets the mask of this thread for itself.
+    resource_tracker.ensure_running()
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 class Worker:
     """One process that does one piece of work at a time; it starts when first needed."""
 
@@ -87,6 +107,7 @@ class Worker:
         self._process: Any = None
         self._pipe: Connection | None = None
         self._busy = threading.Lock()
+        self._is_closed = False
 
     def run(
         self,
@@ -103,6 +124,8 @@ class Worker:
             LabourError: The labour has a bug.
         """
         with self._busy:
+            if self._is_closed:
+                raise StoppedError("the desk is being closed.")
             pipe = self._started()
             try:
                 pipe.send((labour, values))
@@ -133,12 +156,18 @@ class Worker:
         if process is not None and process.is_alive():
             process.kill()
 
+    def close(self) -> None:
+        """End what is being done, and do nothing more."""
+        self._is_closed = True
+        self.stop()
+
     def _started(self) -> Connection:
         if self._pipe is None or self._process is None or not self._process.is_alive():
             self._end()
             ours, theirs = self._context.Pipe()
             self._process = self._context.Process(target=_serve, args=(theirs,), daemon=True)
-            self._process.start()
+            with _deaf_to_ctrl_c():
+                self._process.start()
             theirs.close()
             self._pipe = ours
         return self._pipe

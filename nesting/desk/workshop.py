@@ -241,7 +241,7 @@ class Workshop:
         self._is_woken.set()
         self.tasks.stop_all()
         for worker in (self.bench, self.scout, self.searcher, self.adviser):
-            worker.stop()
+            worker.close()
         self.hub.close()
 
     # ---- changes ------------------------------------------------------------------------------------
