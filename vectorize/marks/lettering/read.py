@@ -1,7 +1,7 @@
 """What lettering says: every box cut out at the full resolution, set upright and read.
 
-A box does not tell which way up it is read: what stands upright is tried upwards and downwards, and whatever reads
-badly is tried the other ways too. The way that reads best is kept; a poor reading is kept as well, with how poor it is.
+A box does not tell which way up it is read: long ones are tried both ways, and tell how the sheet is lettered; short
+ones are tried that way first. The way that reads best is kept; a poor reading is kept as well, with how poor it is.
 """
 
 from __future__ import annotations
@@ -25,9 +25,6 @@ Grey = NDArray[np.uint8]
 WELL_READ = 0.8
 """What reads better than this is not tried another way up."""
 
-SQUARE = 1.5
-"""A box less long than this many heights does not tell which side the text runs along."""
-
 WAY_SHARE = (1.0, 0.95, 0.7, 0.9)
 """What a reading counts by the quarter turns it needs: most lettering is upright, or is read from the right."""
 
@@ -50,11 +47,15 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class _Try:
-    """One way up of the box with number `index`."""
+    """One way up of the box with number `index`, and what it then says."""
 
     index: int
     box: TextBox
-    steps: tuple[Step, ...]
+    readings: tuple[Reading, ...]
+
+    def counts(self, usual: int) -> float:
+        """Return how good the reading is where lettering usually is turned by `usual` quarters."""
+        return self.readings[0].sure * WAY_SHARE[(self.box.quarters - usual) % 4]
 
 
 def read_lettering(
@@ -70,46 +71,51 @@ def read_lettering(
         boxes: Where to read, if that was found before.
     """
     positive = upright_tones(grey)
-    found = find_lettering(grey, px_per_mm=px_per_mm) if boxes is None else boxes
-    boxes_by_index = dict(enumerate(found))
-    first = _tried(positive, [(i, box.turned(way)) for i, box in boxes_by_index.items() for way in _first_ways(box)])
-    characters = page_characters((one.steps for one in first), models.characters())
-    best = _best({}, first, characters)
-    poor = [(i, box) for i, box in boxes_by_index.items() if i not in best or best[i][0] < WELL_READ]
-    second = _tried(positive, [(i, box.turned(way)) for i, box in poor for way in _other_ways(box)])
-    return tuple(text for _, (_, text) in sorted(_best(best, second, characters).items()))
+    found = dict(enumerate(find_lettering(grey, px_per_mm=px_per_mm) if boxes is None else boxes))
+    long = [(index, box.turned(way)) for index, box in found.items() if not box.is_short for way in (0, 2)]
+    steps = _recognised(positive, long)
+    characters = page_characters(steps, models.characters())
+    tries = _tries(long, steps, characters)
+    usual = _usual_quarters(tries)
+    for ways in ((usual,), tuple(way for way in range(4) if way != usual)):
+        best = _best(tries, usual)
+        poor = [i for i, box in found.items() if box.is_short and (i not in best or best[i].counts(usual) < WELL_READ)]
+        short = [(index, found[index].turned(way)) for index in poor for way in ways]
+        tries += _tries(short, _recognised(positive, short), characters)
+    return tuple(_text(one) for _, one in sorted(_best(tries, usual).items()))
 
 
-def _tried(grey: Grey, ways: list[tuple[int, TextBox]]) -> list[_Try]:
-    steps = recognised(models.recogniser(), [upright(grey, box) for _, box in ways])
-    return [_Try(index, box, line) for (index, box), line in zip(ways, steps, strict=True)]
+def _recognised(grey: Grey, ways: list[tuple[int, TextBox]]) -> list[tuple[Step, ...]]:
+    return recognised(models.recogniser(), [upright(grey, box) for _, box in ways])
 
 
-def _best(
-    before: dict[int, tuple[float, Text]], tries: Iterable[_Try], characters: tuple[str, ...]
-) -> dict[int, tuple[float, Text]]:
-    """Return for each box the text of the way up that reads best, and what that reading counts."""
-    best = dict(before)
+def _tries(ways: list[tuple[int, TextBox]], steps: list[tuple[Step, ...]], characters: tuple[str, ...]) -> list[_Try]:
+    """Return the ways up in which something is written."""
+    tries = []
+    for (index, box), line in zip(ways, steps, strict=True):
+        read = tuple(reading for reading in readings(line, characters) if any(map(str.isalnum, reading.text)))
+        if read:
+            tries.append(_Try(index, box, read))
+    return tries
+
+
+def _usual_quarters(tries: Iterable[_Try]) -> int:
+    """Return the quarter turns by which most lettering that reads well is turned."""
+    letters = [0.0] * 4
     for one in tries:
-        read = tuple(reading for reading in readings(one.steps, characters) if any(map(str.isalnum, reading.text)))
-        count = WAY_SHARE[_quarters(one.box)] * read[0].sure if read else 0.0
-        if read and (one.index not in best or count > best[one.index][0]):
-            text = Text(read[0].text, one.box.corners_px, one.box.turn_deg, read[0].sure, read)
-            best[one.index] = (count, text)
+        letters[one.box.quarters] += one.counts(0) * len(one.readings[0].text)
+    return max(range(4), key=letters.__getitem__)
+
+
+def _best(tries: Iterable[_Try], usual: int) -> dict[int, _Try]:
+    """Return for each box the way up that reads best."""
+    best: dict[int, _Try] = {}
+    for one in tries:
+        if one.index not in best or one.counts(usual) > best[one.index].counts(usual):
+            best[one.index] = one
     return best
 
 
-def _first_ways(box: TextBox) -> tuple[int, ...]:
-    """Return the quarter turns by which a box is tried first; its upper edge is its longer side."""
-    return (0, 2) if _quarters(box) in (1, 3) else (0,)
-
-
-def _other_ways(box: TextBox) -> tuple[int, ...]:
-    tried = _first_ways(box)
-    ways = (0, 1, 2, 3) if box.width_px < SQUARE * box.height_px else (0, 2)
-    return tuple(way for way in ways if way not in tried)
-
-
-def _quarters(box: TextBox) -> int:
-    """Return the nearest number of quarter turns counter-clockwise by which the text is turned, 0 to 3."""
-    return int(round(box.turn_deg / 90) % 4)
+def _text(one: _Try) -> Text:
+    box, read = one.box, one.readings
+    return Text(read[0].text, box.corners_px, box.turn_deg, read[0].sure, read)
