@@ -63,6 +63,13 @@ class TextBox:
         first = -quarters % 4
         return TextBox.of(np.roll(self.points, -first, axis=0), self.sure)
 
+    def part(self, *, left: float, right: float, top: float = 0.0, bottom: float = 1.0) -> TextBox:
+        """Return the box between shares of the width, and of the height from above; below 0 and above 1 lie outside."""
+        a, b, _, d = self.points
+        along, down = b - a, d - a
+        corners = ((left, top), (right, top), (right, bottom), (left, bottom))
+        return TextBox.of([a + x * along + y * down for x, y in corners], self.sure)
+
     def bounds_px(self) -> tuple[float, float, float, float]:
         """Return the least x and y and the greatest x and y."""
         (left, top), (right, bottom) = self.points.min(axis=0).tolist(), self.points.max(axis=0).tolist()

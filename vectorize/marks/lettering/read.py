@@ -6,8 +6,9 @@ ones are tried that way first. The way that reads best is kept; a poor reading i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +16,9 @@ from numpy.typing import NDArray
 from vectorize.curve import Point
 from vectorize.marks.lettering import models
 from vectorize.marks.lettering.box import TextBox
-from vectorize.marks.lettering.decode import Reading, page_characters, readings
+from vectorize.marks.lettering.decode import READINGS, Reading, page_characters, readings
 from vectorize.marks.lettering.detect import find_lettering, upright_tones
+from vectorize.marks.lettering.fractions import StackReadings, find_stacks
 from vectorize.marks.lettering.lines import upright
 from vectorize.marks.lettering.recognise import Step, recognised
 
@@ -52,10 +54,11 @@ class _Try:
     index: int
     box: TextBox
     readings: tuple[Reading, ...]
+    evidence: float
 
     def counts(self, usual: int) -> float:
         """Return how good the reading is where lettering usually is turned by `usual` quarters."""
-        return self.readings[0].sure * WAY_SHARE[(self.box.quarters - usual) % 4]
+        return self.evidence * WAY_SHARE[(self.box.quarters - usual) % 4]
 
 
 def read_lettering(
@@ -73,30 +76,70 @@ def read_lettering(
     positive = upright_tones(grey)
     found = dict(enumerate(find_lettering(grey, px_per_mm=px_per_mm) if boxes is None else boxes))
     long = [(index, box.turned(way)) for index, box in found.items() if not box.is_short for way in (0, 2)]
-    steps = _recognised(positive, long)
-    characters = page_characters(steps, models.characters())
-    tries = _tries(long, steps, characters)
+    network = models.recogniser()
+    steps = recognised(network, [upright(positive, box) for _, box in long])
+    reader = _Reader(positive, network, page_characters(steps, models.characters()))
+    tries = reader.tries(long, steps)
     usual = _usual_quarters(tries)
     for ways in ((usual,), tuple(way for way in range(4) if way != usual)):
         best = _best(tries, usual)
         poor = [i for i, box in found.items() if box.is_short and (i not in best or best[i].counts(usual) < WELL_READ)]
-        short = [(index, found[index].turned(way)) for index in poor for way in ways]
-        tries += _tries(short, _recognised(positive, short), characters)
+        tries += reader.tries([(index, found[index].turned(way)) for index in poor for way in ways])
     return tuple(_text(one) for _, one in sorted(_best(tries, usual).items()))
 
 
-def _recognised(grey: Grey, ways: list[tuple[int, TextBox]]) -> list[tuple[Step, ...]]:
-    return recognised(models.recogniser(), [upright(grey, box) for _, box in ways])
+@dataclass(frozen=True, slots=True, eq=False)
+class _Reader:
+    """The page, dark on light, with the recogniser and what its outputs mean on this page."""
 
+    grey: Grey
+    network: Any
+    characters: tuple[str, ...]
 
-def _tries(ways: list[tuple[int, TextBox]], steps: list[tuple[Step, ...]], characters: tuple[str, ...]) -> list[_Try]:
-    """Return the ways up in which something is written."""
-    tries = []
-    for (index, box), line in zip(ways, steps, strict=True):
-        read = tuple(reading for reading in readings(line, characters) if any(map(str.isalnum, reading.text)))
-        if read:
-            tries.append(_Try(index, box, read))
-    return tries
+    def tries(self, ways: Sequence[tuple[int, TextBox]], steps: Sequence[Sequence[Step]] | None = None) -> list[_Try]:
+        """Return the ways up in which something is written; `steps` if the lines were recognised before."""
+        plain = self._read([box for _, box in ways]) if steps is None else self._said(steps)
+        stacked = self._stacked([box for _, box in ways])
+        tries = []
+        for (index, box), line, stack in zip(ways, plain, stacked, strict=True):
+            share = stack.fractions()[0][1] if stack is not None else 0.0
+            rest = [Reading(reading.text, (1 - share) * reading.sure) for reading in line]
+            merged = sorted([*rest, *(stack.lines() if stack is not None else ())], key=lambda r: (-r.sure, r.text))
+            read = tuple(reading for reading in merged if any(map(str.isalnum, reading.text)))[:READINGS]
+            if read:
+                tries.append(_Try(index, box, read, max(share, read[0].sure)))
+        return tries
+
+    def _stacked(self, boxes: Sequence[TextBox]) -> list[StackReadings | None]:
+        """Return the stacked fraction in every box, the likeliest if there are several."""
+        found = [(index, stack) for index, box in enumerate(boxes) for stack in find_stacks(self.grey, box)]
+        figures = tuple(c if c.isascii() and c.isdecimal() else "" for c in self.characters)
+        above = self._read([stack.numerator for _, stack in found], figures)
+        below = self._read([stack.denominator for _, stack in found], figures)
+        best: list[StackReadings | None] = [None] * len(boxes)
+        likely: dict[int, tuple[float, int]] = {}
+        for k, (index, _) in enumerate(found):
+            fractions = StackReadings(above[k], below[k], (), ()).fractions()
+            if fractions and fractions[0][1] > likely.get(index, (0.0, 0))[0]:
+                likely[index] = (fractions[0][1], k)
+        for index, (_, k) in likely.items():
+            stack = found[k][1]
+            before, after = (self._beside(part) for part in (stack.before, stack.after))
+            best[index] = StackReadings(above[k], below[k], before, after)
+        return best
+
+    def _beside(self, part: TextBox | None) -> tuple[Reading, ...]:
+        """Return what stands before or after a stack."""
+        return () if part is None else self._read([part])[0]
+
+    def _read(self, boxes: Sequence[TextBox], characters: tuple[str, ...] | None = None) -> list[tuple[Reading, ...]]:
+        steps = recognised(self.network, [upright(self.grey, box) for box in boxes])
+        return self._said(steps, characters)
+
+    def _said(
+        self, steps: Sequence[Sequence[Step]], characters: tuple[str, ...] | None = None
+    ) -> list[tuple[Reading, ...]]:
+        return [readings(line, characters or self.characters) for line in steps]
 
 
 def _usual_quarters(tries: Iterable[_Try]) -> int:
