@@ -32,8 +32,8 @@ def scale(
         from nesting.job.scales import add_known, scale_result
 
         opened = open_job(job)
-        for text in add or ():
-            opened = add_known(opened, text, plan=plan)
+        if add:
+            opened = add_known(opened, add, plan=plan)
         plans = open_plans(opened)
         notes = [note for p in plans.values() for note in (*p.page.notes, *p.scale.notes)]
         if as_json:

@@ -11,6 +11,7 @@ from nesting.desk.guard import LARGEST_UPLOAD_BYTES
 from nesting.desk.history import DESK_FOLDER
 from nesting.job.files import digest
 from nesting.job.folder import file_name_for
+from nesting.job.journal import locked
 from vectorize.errors import CallError, WriteError
 
 _ENDINGS = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".pdf", ".svg", ".dxf")
@@ -55,15 +56,16 @@ async def received(body: AsyncIterator[bytes], folder: Path) -> Path:
 
 def settle(upload: Path, folder: Path, name: str) -> str:
     """Move an upload into the job folder and return its name there; a file of that name is never replaced."""
-    target = _free(upload, folder, name)
-    try:
-        if (folder / target).exists():
-            upload.unlink()
-        else:
-            upload.chmod(0o644)
-            upload.rename(folder / target)
-    except OSError as error:
-        raise WriteError(f"cannot keep {target}: {error.strerror or error}.") from error
+    with locked(folder):
+        target = _free(upload, folder, name)
+        try:
+            if (folder / target).exists():
+                upload.unlink()
+            else:
+                upload.chmod(0o644)
+                upload.rename(folder / target)
+        except OSError as error:
+            raise WriteError(f"cannot keep {target}: {error.strerror or error}.") from error
     return target
 
 

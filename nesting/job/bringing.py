@@ -9,8 +9,8 @@ from pathlib import Path
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from nesting.job.files import write_whole
 from nesting.job.folder import Job, file_name_for
+from nesting.job.journal import Contents, replace_files
 from nesting.job.tracing import JobTrace
 from nesting.patterns.bring_in import bring_in
 from vectorize.errors import CallError, InputError, ScanError
@@ -30,13 +30,21 @@ ALIKE_SHARE = 0.4
 """Most of a part's area by which an edited outline may differ and still be taken for the part at first sight."""
 
 
-def bring_in_part(job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: float | None) -> tuple[Note, ...]:
+def correction_name(part: str) -> str:
+    """Return the name, within the job folder, of the file that holds a part's correction."""
+    return f"corrected/{file_name_for(part)}.json"
+
+
+def bring_in_part(
+    job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: float | None, before: Contents
+) -> tuple[Note, ...]:
     """Save the outline in `file` (SVG or DXF) as the correction of `part`; return notes.
 
     Of several outlines in the file the first from the left that is much like the traced part is taken (a pair's
     pattern has its other hand to the right). It is laid on the plan where it covers the traced part best, because
     a pattern does not say where on the plan its part was.
 
+    `before` is the part's correction as it was before `trace` was made: one that somebody saved since is kept.
     Nothing is written before the outline is known to be a simple shape of a size that the part can have.
 
     Raises:
@@ -44,7 +52,7 @@ def bring_in_part(job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: 
         ScanError: The file cannot be read.
         InputError: It holds no outline, one that crosses itself or is of quite another size than the part, or states
             no unit and none is given.
-        WriteError: `corrected/` cannot be written.
+        WriteError: `corrected/` cannot be written, or the correction was changed meanwhile.
     """
     traced = next((outline for outline in trace.outlines if outline.name == part), None)
     if traced is None:
@@ -59,7 +67,7 @@ def bring_in_part(job: Job, trace: JobTrace, *, part: str, file: Path, unit_mm: 
     placed = (alike or [min(laid, key=lambda pair: pair[0])])[0][1]
     doubts = _size_doubts(placed, traced.outline, part=part, file=file.name)
     text = json.dumps({"outline": placed.as_json(), "brought_in_from": file.name}, ensure_ascii=False)
-    write_whole(job.folder / "corrected" / f"{file_name_for(part)}.json", text.encode())
+    replace_files(job.folder, before, {correction_name(part): text.encode()})
     width, height = placed.size_mm
     said = f"its outline now comes from {file.name}, {width:.2f} x {height:.2f} mm; corrected/ keeps it."
     return (Note("brought-in", said, part=part), *doubts, *found.notes)

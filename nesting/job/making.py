@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from nesting.board import Board
 from nesting.density import ACCURACY, Accuracy
-from nesting.job.bringing import bring_in_part
+from nesting.job.bringing import bring_in_part, correction_name
 from nesting.job.files import digest
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
@@ -102,13 +102,16 @@ def pattern_job(
         CallError: An edited pattern without the part that it is of, or what `write_patterns` refuses.
         SheetwoodError: A stage that cannot go on; what was written before stays.
     """
+    if wish.edited is not None and wish.part is None:
+        raise CallError("--bring-in needs --part, the part whose outline the drawing holds.")
+    before = {} if wish.part is None else read_files(job.folder, (correction_name(wish.part),))
     plans = open_plans(job)
     trace = trace_job(job, progress=progress, plans=plans)
     brought: tuple[Note, ...] = ()
-    if wish.edited is not None:
-        if wish.part is None:
-            raise CallError("--bring-in needs --part, the part whose outline the drawing holds.")
-        brought = bring_in_part(job, trace, part=wish.part, file=wish.edited.file, unit_mm=wish.edited.unit_mm)
+    if wish.edited is not None and wish.part is not None:
+        brought = bring_in_part(
+            job, trace, part=wish.part, file=wish.edited.file, unit_mm=wish.edited.unit_mm, before=before
+        )
         trace = trace_job(job, progress=progress, plans=plans)
     parts, said = make_parts(job, trace, plans=plans)
     boards = read_rack(job)

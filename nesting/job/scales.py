@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import tomlkit
@@ -16,16 +16,15 @@ from vectorize.notes import Note
 from vectorize.wording import listed, shown
 
 
-def add_known(job: Job, text: str, *, plan: str | None = None) -> Job:
-    """Return the job after the known dimension `X1,Y1,X2,Y2,LENGTH` was written into its `job.toml`.
+def add_known(job: Job, texts: Sequence[str], *, plan: str | None = None) -> Job:
+    """Return the job after known dimensions `X1,Y1,X2,Y2,LENGTH` were written into its `job.toml`, all or none.
 
     Raises:
-        CallError: The text is not of that form, or several plans and none is named.
+        CallError: A text is not of that form, or several plans and none is named.
         JobError: No such plan.
         WriteError: Somebody else changed or holds the job.
     """
-    known = parse_known(text)
-    written = known_pieces(text)[-1]
+    known = [(parse_known(text), known_pieces(text)[-1].strip()) for text in texts]
     names = [table.name for table in job.spec.plan]
     if plan is None and len(names) != 1:
         raise CallError(f"the job has {len(names)} plans; say which with --plan NAME ({listed(names)}).")
@@ -35,12 +34,13 @@ def add_known(job: Job, text: str, *, plan: str | None = None) -> Job:
 
     def change(document: tomlkit.TOMLDocument) -> None:
         table = document["plan"][names.index(wanted)]
-        entry = tomlkit.table()
-        entry["from"], entry["to"] = list(known.start), list(known.end)
-        entry["length"] = written.strip()
         if "known" not in table:
             table["known"] = tomlkit.aot()
-        table["known"].append(entry)
+        for one, written in known:
+            entry = tomlkit.table()
+            entry["from"], entry["to"] = list(one.start), list(one.end)
+            entry["length"] = written
+            table["known"].append(entry)
 
     return change_job(job, change)
 

@@ -140,7 +140,7 @@ def test_the_numbered_picture_is_drawn_for_several_files(make_job):
 
 def test_a_known_dimension_across_files_is_written_by_the_command(make_job, pieces):
     (a, b), (c, d) = pieces[0].pixel(9, 16), pieces[0].pixel(9, 96)
-    job = add_known(make_job(), f"{a:.2f},{b:.2f},1,{c:.2f},{d:.2f},1,80,0 mm")
+    job = add_known(make_job(), [f"{a:.2f},{b:.2f},1,{c:.2f},{d:.2f},1,80,0 mm"])
     assert job.spec.plan[0].known[1].start == pytest.approx((a, b, 1), abs=0.01)
     result = scale_result(open_plans(job).values(), ())["scales"][0]
     assert [abs(k["residual_mm"]) < 0.05 for k in result["known"]] == [True, True]
