@@ -15,6 +15,15 @@ from nesting.desk import requests as ask
 from nesting.desk.history import Step, read_texts
 from nesting.desk.job_edits import edit_job
 from nesting.desk.layouts import LAYOUT_NAME
+from nesting.desk.naming_edits import (
+    call_part,
+    called_in_job,
+    drop_part,
+    names_of_parts,
+    renamed,
+    renamed_part,
+    told_gone,
+)
 from nesting.desk.rack_edits import edit_rack, edit_side_file
 from nesting.desk.standing import Standing, need_standing
 from nesting.job.assigning import tie_parts
@@ -23,6 +32,7 @@ from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.laid import laid_text, read_laid
 from nesting.job.making import inputs_hash
 from nesting.job.rack import rack_name, side_name
+from nesting.job.references import call_anew
 from nesting.job.rules import rules_of
 from nesting.rack import parse_rack
 from vectorize.curve import Line, Segment
@@ -45,6 +55,10 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
             return _outline_step(edit, job)
         case ask.CutPart():
             return _cut_step(edit, job)
+        case ask.DropPart():
+            return _drop_step(edit, job)
+        case ask.SetPart(field="name", value=str(name)) if name:
+            return _rename_step(edit.part, name, job)
         case ask.MarkCut(is_cut=True):
             return _pinned_step(_job_step(edit, job), edit.part, job)
         case ask.PlaceCopy() | ask.PinCopy():
@@ -73,25 +87,54 @@ def _job_step(edit: Any, job: Job) -> Step:  # noqa: ANN401 - what is left of th
     before = read_texts(job.folder, (JOB_FILE,))
     document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
     title = edit_job(document, edit)
+    told = ""
+    if isinstance(edit, ask.SetPlan) and edit.field == "name":
+        call_anew(document, "plan", renamed(job.spec.plan[edit.plan].name, str(edit.value)))
+    if isinstance(edit, ask.DropItem) and edit.table == "item":
+        told = told_gone(edit.name, call_anew(document, "item", renamed(edit.name, None)))
     text = tomlkit.dumps(document)
     read_spec(text)
-    step = Step(title, before, {JOB_FILE: text})
-    if isinstance(edit, ask.SetPart) and edit.field == "name":
-        return _with_correction_moved(step, job, edit.part, str(edit.value))
-    if isinstance(edit, ask.DropPart):
-        # A new part of that name must not take over what was corrected on the old one.
-        texts = read_texts(job.folder, (f"corrected/{file_name_for(edit.part)}.json",))
-        return Step(title, {**before, **texts}, {**step.after, **dict.fromkeys(texts)})
+    step = Step(title, before, {JOB_FILE: text}, told)
+    if isinstance(edit, ask.AddPart | ask.MakePart):
+        # What was corrected on an older part of that name is not this one's.
+        return _without(step, job, [edit.name])
     return step
 
 
-def _with_correction_moved(step: Step, job: Job, part: str, new_part: str) -> Step:
-    """Add to a step that a renamed part's correction goes with it."""
-    name, new_name = (f"corrected/{file_name_for(one)}.json" for one in (part, new_part))
-    texts = read_texts(job.folder, (name, new_name))
-    if texts[name] is None or new_name == name:
-        return step
-    return Step(step.title, {**step.before, **texts}, {**step.after, name: None, new_name: texts[name]})
+def _drop_step(edit: ask.DropPart, job: Job) -> Step:
+    before = read_texts(job.folder, (JOB_FILE, LAYOUT_NAME))
+    document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
+    names = names_of_parts(document)
+    gone, lost = drop_part(document, edit.part)
+    text = tomlkit.dumps(document)
+    read_spec(text)
+    layout = before[LAYOUT_NAME]
+    for name in gone:
+        layout = layouts.called_anew(layout, part=renamed_part(name, None, names))
+    step = Step(f"remove part {edit.part}", before, {JOB_FILE: text, LAYOUT_NAME: layout}, told_gone(edit.part, lost))
+    return _without(step, job, gone)
+
+
+def _rename_step(old: str, new: str, job: Job) -> Step:
+    ours, theirs = _correction_name(old), _correction_name(new)
+    before = read_texts(job.folder, (JOB_FILE, LAYOUT_NAME, ours, theirs))
+    document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
+    call = renamed_part(old, new, names_of_parts(document))
+    call_part(document, old, new)
+    text = tomlkit.dumps(document)
+    read_spec(text)
+    after = {JOB_FILE: text, LAYOUT_NAME: layouts.called_anew(before[LAYOUT_NAME], part=call)}
+    return Step(f"set name of {old}", before, after | {ours: None} | {theirs: before[ours]})
+
+
+def _without(step: Step, job: Job, parts: Sequence[str]) -> Step:
+    """Add to a step that corrections of parts of these names go: a new part must not take them over."""
+    texts = read_texts(job.folder, tuple(map(_correction_name, parts)))
+    return dataclasses.replace(step, before={**step.before, **texts}, after={**step.after, **dict.fromkeys(texts)})
+
+
+def _correction_name(part: str) -> str:
+    return f"corrected/{file_name_for(part)}.json"
 
 
 def _rack_step(edit: ask.SetBoard | ask.AddBoards | ask.DropBoard, job: Job) -> Step:
@@ -99,7 +142,26 @@ def _rack_step(edit: ask.SetBoard | ask.AddBoards | ask.DropBoard, job: Job) -> 
     before = read_texts(job.folder, (name,))
     text, title = edit_rack(before[name], edit, name=name)
     beside = _beside_boards(edit, job, before[name] or "", text)
-    return Step(title, before | read_texts(job.folder, beside), {name: text, **beside})
+    step = Step(title, before | read_texts(job.folder, beside), {name: text, **beside})
+    if isinstance(edit, ask.DropBoard):
+        return _board_called(step, edit.board, None, job)
+    if isinstance(edit, ask.SetBoard) and edit.field == "name":
+        (new,) = _names_of_boards(text) - _names_of_boards(before[name]) or {edit.board}
+        return _board_called(step, edit.board, new, job)
+    return step
+
+
+def _board_called(step: Step, old: str, new: str | None, job: Job) -> Step:
+    """Add to a step that parts, pins and the layout call a board by its new name, or speak of it no more."""
+    before = read_texts(job.folder, (JOB_FILE, LAYOUT_NAME))
+    text, lost = called_in_job(before[JOB_FILE], "board", old, new)
+    read_spec(text or "")
+    after = {JOB_FILE: text, LAYOUT_NAME: layouts.called_anew(before[LAYOUT_NAME], board=renamed(old, new))}
+    return Step(step.title, {**step.before, **before}, {**step.after, **after}, told_gone(old, lost))
+
+
+def _names_of_boards(text: str | None) -> set[str]:
+    return {board.name for board in parse_rack(text)} if text and text.strip() else set()
 
 
 def _beside_boards(
@@ -109,7 +171,7 @@ def _beside_boards(
 
     A renamed board keeps its outline and blemishes; a new one has none, whatever another of its name left behind.
     """
-    were, are = ({board.name for board in parse_rack(text)} if text.strip() else set() for text in (old, new))
+    were, are = _names_of_boards(old), _names_of_boards(new)
     beside: dict[str, str | None] = dict.fromkeys(side_name(board) for board in sorted(were ^ are))
     if isinstance(edit, ask.SetBoard) and (come := are - were):
         kept = read_texts(job.folder, (side_name(edit.board),))
@@ -130,7 +192,7 @@ def _side_file_step(edit: ask.AddBlemish | ask.DropBlemish, job: Job) -> Step:
 def _outline_step(edit: ask.SetOutline, job: Job) -> Step:
     if edit.part not in {part.name for part in job.spec.part}:
         raise JobError(f"there is no part {edit.part!r}; reload the page.")
-    name = f"corrected/{file_name_for(edit.part)}.json"
+    name = _correction_name(edit.part)
     before = read_texts(job.folder, (name,))
     if edit.outline is None:
         return Step(f"take back the correction of {edit.part}", before, {name: None})
@@ -150,7 +212,7 @@ def _cut_step(edit: ask.CutPart, job: Job) -> Step:
     outline = Outline.from_json(edit.outline)
     check_outline(outline, what=f"the outline of {edit.part}")
     new, kept = cut_in_two(outline, edit.ends)
-    before = read_texts(job.folder, (JOB_FILE, *(f"corrected/{file_name_for(n)}.json" for n in (edit.part, edit.name))))
+    before = read_texts(job.folder, (JOB_FILE, *map(_correction_name, (edit.part, edit.name))))
     document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
     parts: Any = document["part"]
     table = copy.deepcopy(next(one for one in parts if one["name"] == edit.part))
@@ -163,7 +225,7 @@ def _cut_step(edit: ask.CutPart, job: Job) -> Step:
     for name, side in ((edit.part, kept), (edit.name, new)):
         check_outline(side, what=f"{name} after the cut")
         content = {"name": name, "outline": side.as_json()}
-        after[f"corrected/{file_name_for(name)}.json"] = json.dumps(content, ensure_ascii=False)
+        after[_correction_name(name)] = json.dumps(content, ensure_ascii=False)
     return Step(f"cut {edit.part} in two", before, after)
 
 

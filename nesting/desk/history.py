@@ -32,11 +32,12 @@ Texts = Mapping[str, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One change: what the builder would call it, and the files before and after."""
+    """One change: what the builder would call it, the files before and after, and what else is told when it is made."""
 
     title: str
     before: Texts
     after: Texts
+    told: str = ""
 
     @property
     def size(self) -> int:

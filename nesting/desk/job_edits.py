@@ -20,7 +20,7 @@ from vectorize.units import parse_length
 
 JobEdit = (
     ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ReadingEdit | StepEdit
-    | ask.AddPart | ask.MakePart | ask.DropPart | ask.SetPart | ask.MarkCut
+    | ask.AddPart | ask.MakePart | ask.SetPart | ask.MarkCut
     | ask.AddPick | ask.DropPick | ask.SetNest | ask.SetAccuracy | ask.SetPattern
     | ask.SetSubstitutes | ask.PutMark | ask.DropMark
     | ask.MeasuredBars | ask.PutBlade | ask.DropBlade | BalanceEdit | FinishEdit | ask.AddReading | ask.DropReading
@@ -75,15 +75,6 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
         case ask.PutStep() | ask.DropStep() | ask.MoveStep() | ask.SetCarve():
             parts = _parts(document)
             return edit_steps(parts[_index(parts, edit.part)], edit)
-        case ask.DropPart():
-            parts = _parts(document)
-            del parts[_index(parts, edit.part)]
-            return f"remove part {edit.part}"
-        case ask.SetPart(field="name", value=str(name)) if name:
-            parts = _parts(document)
-            title = _edit_part(parts[_index(parts, edit.part)], edit)
-            _rename(document, edit.part, name)
-            return title
         case _:
             parts = _parts(document)
             return _edit_part(parts[_index(parts, edit.part)], edit)
@@ -213,24 +204,6 @@ def _make_part(document: tomlkit.TOMLDocument, edit: ask.MakePart) -> str:
             table[key] = value
     parts.append(table)
     return f"make {edit.name} from {edit.source}"
-
-
-_NAMES_A_PART = {"for", "clear_of", "from", "part", "against", "parts", "in_place", "side_by_side", "soft_patches"}
-"""Keys that hold the name of a part, or names of parts; points under `from` are left alone."""
-
-
-def _rename(table: Any, old: str, new: str) -> None:  # noqa: ANN401 - any TOML value
-    """Have everything that speaks of a part call it by its new name."""
-    for key, value in list(table.items()) if hasattr(table, "items") else enumerate(table):
-        if value == old and (isinstance(key, int) or key in _NAMES_A_PART):
-            table[key] = new
-        elif hasattr(value, "items") or (isinstance(value, list) and _may_name(key, value)):
-            _rename(value, old, new)
-
-
-def _may_name(key: object, values: list[Any]) -> bool:
-    """Whether a list holds tables, or is one that names parts."""
-    return isinstance(key, int) or key in _NAMES_A_PART or any(hasattr(value, "items") for value in values)
 
 
 PartEdit = (

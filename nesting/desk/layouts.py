@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
 from nesting.board import Board
 from nesting.desk import requests as ask
-from nesting.job.laid import LAYOUT_FILE, Laid
+from nesting.job.laid import LAYOUT_FILE, Laid, laid_text, read_laid
 from nesting.job.results import nest_result
 from nesting.part import Part
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof
@@ -18,6 +18,32 @@ from vectorize.errors import InputError, JobError
 from vectorize.outline import Pose
 
 LAYOUT_NAME = f"out/{LAYOUT_FILE}"
+
+
+def called_anew(
+    text: str | None, *, part: Callable[[str], str | None] = str, board: Callable[[str], str | None] = str
+) -> str | None:
+    """Return the text of a layout in which parts and boards have other names, or None are gone with their pins."""
+    laid = read_laid(text)
+    if laid is None:
+        return text
+    boards = [
+        replace(one, board=name, placements=tuple(_placed_anew(one.placements, part)))
+        for one in laid.layout.boards
+        if (name := board(one.board)) is not None
+    ]
+    unplaced = [replace(one, part=name) for one in laid.layout.unplaced if (name := part(one.part)) is not None]
+    lying = {(placement.part, placement.copy) for one in boards for placement in one.placements}
+    pinned = {(name, copy) for old, copy in laid.pinned if (name := part(old)) is not None}
+    layout = replace(laid.layout, boards=tuple(boards), unplaced=tuple(unplaced))
+    changed = replace(laid, layout=layout, pinned=frozenset(pinned & lying))
+    return text if changed == laid else laid_text(changed)
+
+
+def _placed_anew(placements: Sequence[Placement], part: Callable[[str], str | None]) -> Iterator[Placement]:
+    for one in placements:
+        if (name := part(one.part)) is not None:
+            yield replace(one, part=name)
 
 
 def proved(laid: Laid, parts: Sequence[Part], boards: Sequence[Board], rules: NestRules) -> Laid:

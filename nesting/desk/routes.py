@@ -93,8 +93,8 @@ def _state_routes(workshop: Workshop) -> list[Route]:
 
     async def edit(request: Request) -> Response:
         wanted = read_edit(await _json(request))
-        await to_thread.run_sync(workshop.edit, wanted)
-        return JSONResponse({"revision": workshop.revision()})
+        told = await to_thread.run_sync(workshop.edit, wanted)
+        return JSONResponse({"revision": workshop.revision(), "told": told or None})
 
     async def undo(request: Request) -> Response:
         return JSONResponse({"title": await to_thread.run_sync(workshop.undo)})

@@ -16,6 +16,7 @@ from pydantic import BaseModel
 
 from nesting.desk.step_words import CARVE_WORDS, STEP_WORDS, FieldWords
 from nesting.job import step_tables as tables
+from nesting.job.names import PartName
 from nesting.job.quantity import Angle, Length, Mass, Share
 
 _KINDS: tuple[tuple[Any, str], ...] = (
@@ -33,7 +34,7 @@ _KINDS: tuple[tuple[Any, str], ...] = (
     (tuple[Length, Length], "two lengths"),
     (tuple[Length, ...], "lengths"),
     (tuple[int, int], "two counts"),
-    (tuple[str, ...], "parts"),
+    (tuple[PartName, ...], "parts"),
 )
 _PARTS = {"mate": "part", "against": "part"}
 """Fields that are texts to the schema and name another part of the job."""

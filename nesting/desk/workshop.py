@@ -246,8 +246,8 @@ class Workshop:
 
     # ---- changes ------------------------------------------------------------------------------------
 
-    def edit(self, edit: ask.AnyEdit) -> None:
-        """Make a change that can be undone.
+    def edit(self, edit: ask.AnyEdit) -> str:
+        """Make a change that can be undone, and return what is to be told of it beyond what was asked for.
 
         Raises:
             SheetwoodError: It cannot be made, or a file was changed by somebody else meanwhile.
@@ -256,9 +256,10 @@ class Workshop:
         with self._edit_lock:
             step = step_for(edit, self.job(), self._standing)
             if step.after == step.before:
-                return
+                return ""
             make_step(self.folder, step)
         self.stir()
+        return step.told
 
     def _on_files(self, edit: ask.AnyEdit) -> ask.AnyEdit:
         """Return the edit with its places as pixels of the files, where a plan's scans are joined to one sheet."""

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
+from nesting.job.names import ItemName, PartName, PlanName, Stands
 from nesting.job.quantity import (
     Angle,
     AreaWeight,
@@ -75,7 +76,7 @@ class GlueTable(Table):
 class FinishTable(Table):
     """`[[finish]]`: what is done to the faces of some parts."""
 
-    parts: tuple[str, ...]
+    parts: tuple[PartName, ...]
     top: tuple[str, ...] = ()
     bottom: tuple[str, ...] = ()
     both: tuple[str, ...] = ()
@@ -87,7 +88,7 @@ class JointTable(Table):
     """`[[joint]]`: a glued joint, its length times its width."""
 
     name: Name
-    parts: tuple[str, ...]
+    parts: Annotated[tuple[PartName, ...], Stands(2)]
     glue: str
     length: Length
     width: Length
@@ -96,7 +97,7 @@ class JointTable(Table):
 class WeighedTable(Table):
     """`[[weighed]]`: what a scale said of some parts together, or of the `"model"`."""
 
-    parts: tuple[str, ...]
+    parts: Annotated[tuple[PartName, ...], Stands(None)]
     mass: Mass
     step: Mass = 0.1
     stage: Literal["sawn", "cut", "glued", "covered", "painted", "fitted"] | None = None
@@ -128,7 +129,7 @@ class ChordTable(Table):
 class SeatTable(Table):
     """`[[balance.seat]]`: how a part that is not drawn in place comes to its station."""
 
-    part: str
+    part: PartName
     station: Length | None = None
     anchor: Pixel | None = None
     at: Pixel | None = None
@@ -178,7 +179,7 @@ class AlternativeTable(Table):
     """`[[balance.alternative]]`: an item at another place or of another mass; entries of one name go together."""
 
     name: Name
-    item: str
+    item: ItemName
     mass: Mass | None = None
     station: Length | None = None
     lateral: Length | None = None
@@ -187,10 +188,10 @@ class AlternativeTable(Table):
 class BalanceTable(Table):
     """`[balance]`."""
 
-    plan: str | None = None
+    plan: PlanName | None = None
     datum: Pixel | None = None
     aft: Literal["right", "left"] | Pixel = "right"
-    in_place: tuple[str, ...] = ()
+    in_place: tuple[PartName, ...] = ()
     range: tuple[RangeEnd, RangeEnd] | None = None
     lateral: tuple[Length, Length] | None = None
     resolves: Length = 1.0

@@ -18,6 +18,7 @@ from nesting.job.model_schema import (
     SubstituteTable,
     WeighedTable,
 )
+from nesting.job.names import BoardName, PartName, PlanName, Stands
 from nesting.job.quantity import Angle, Density, Length, Mass, Name, NonNegativeLength, Pixel, Stiffness
 from nesting.job.step_tables import CarveTable, StepTable
 from nesting.job.table import Table
@@ -134,8 +135,8 @@ class PartTable(Table):
     """`[[part]]`."""
 
     name: Name
-    source: Name | None = Field(default=None, alias="from")
-    plan: Name | None = None
+    source: Annotated[PartName | None, Stands()] = Field(default=None, alias="from")
+    plan: PlanName | None = None
     pick: tuple[Pixel, ...] = ()
     cutout: tuple[Pixel, ...] = ()
     line: Literal["solid", "dashed"] = "solid"
@@ -146,8 +147,8 @@ class PartTable(Table):
     grain_tolerance: Angle | Literal["free"] = 3.0
     count: int = Field(default=1, ge=1, le=10_000)
     hand: Literal["either", "left", "right", "pair"] = "either"
-    board: str | None = None
-    boards: tuple[str, ...] = ()
+    board: BoardName | None = None
+    boards: tuple[BoardName, ...] = ()
     cut: bool = False
     weighed: Mass | None = None
     weighed_as: WeighedAs | None = None
@@ -185,9 +186,9 @@ class RackTable(Table):
 class PinTable(Table):
     """`[[nest.pin]]`: a copy that stays where it is put."""
 
-    part: str
+    part: PartName
     copy_number: int = Field(default=1, ge=1, alias="copy")
-    board: str
+    board: BoardName
     x: Length
     y: Length
     angle: Angle = 0.0
@@ -204,8 +205,8 @@ class NestTable(Table):
     edges: NonNegativeLength = 1.0
     cutouts: bool = True
     entry_hole: NonNegativeLength = 2.0
-    side_by_side: tuple[tuple[str, str], ...] = ()
-    soft_patches: tuple[str, ...] = ()
+    side_by_side: tuple[tuple[PartName, PartName], ...] = ()
+    soft_patches: tuple[PartName, ...] = ()
     pin: tuple[PinTable, ...] = ()
     seed: int = 0
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from nesting.job.names import PartName
 from nesting.job.quantity import Angle, Length, Mass, Pixel, Share
 from nesting.job.table import Table
 
@@ -123,7 +124,7 @@ class SlotTable(Table):
 
     make: Literal["slot"]
     at: Spot
-    mate: str = Field(alias="for")
+    mate: PartName = Field(alias="for")
     length: Length
     angle: Angle = 0.0
     clearance: Length = 0.1
@@ -134,7 +135,7 @@ class TabTable(Table):
 
     make: Literal["tab"]
     at: Spot
-    mate: str = Field(alias="for")
+    mate: PartName = Field(alias="for")
     width: Length
     proud: Length = 0.0
 
@@ -144,7 +145,7 @@ class HalfLapTable(Table):
 
     make: Literal["half lap"]
     at: Spot
-    mate: str = Field(alias="for")
+    mate: PartName = Field(alias="for")
     opens: Literal["up", "down"]
     clearance: Length = 0.1
 
@@ -214,7 +215,7 @@ class ScarfTable(Table):
     at: Spot | None = None
     slope: float = 8.0
     clear: Length = 25.0
-    clear_of: tuple[str, ...] = ()
+    clear_of: tuple[PartName, ...] = ()
 
 
 class SpliceTable(Table):
@@ -227,7 +228,7 @@ class SpliceTable(Table):
     reach: Length | None = None
     sides: Literal[1, 2] = 2
     clear: Length = 25.0
-    clear_of: tuple[str, ...] = ()
+    clear_of: tuple[PartName, ...] = ()
 
 
 class LaminateTable(Table):
@@ -289,7 +290,7 @@ class CarveTable(Table):
     covering: Length = 0.0
     flats: tuple[int, int] = (2, 2)
     contours: Length = 1.0
-    against: str | None = None
+    against: PartName | None = None
     heavier_by: Mass = 0.0
 
     @model_validator(mode="after")

@@ -72,6 +72,7 @@ export async function attempt(work, done, refused) {
 
 export async function edit(change, refused) {
   const result = await attempt(() => post("edit", change), null, refused);
+  if (result?.told) { slip(result.told); speak(result.told); }
   await refresh();
   return result !== null;
 }
