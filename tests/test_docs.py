@@ -1,5 +1,6 @@
 """The documentation hangs together: every link leads somewhere, every page is in the index."""
 
+import ast
 import re
 from pathlib import Path
 
@@ -21,3 +22,31 @@ def test_every_page_is_in_the_index():
     index = (DOCS / "README.md").read_text(encoding="utf-8")
     pages = [page.relative_to(DOCS).as_posix() for page in DOCS.rglob("*.md") if page.name != "README.md"]
     assert [page for page in pages if f"({page})" not in index] == []
+
+
+# Makers of notes and the place of the code among their arguments; those two hand on a code that they are given.
+MAKERS = {"Note": 0, "fixed": 0, "to_check": 0}
+
+
+def _codes_in(path):
+    """Codes of all notes that a module makes, where they are written out."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        name = getattr(node.func, "id", getattr(node.func, "attr", None)) if isinstance(node, ast.Call) else None
+        if name in MAKERS:
+            given = [*node.args[:1], *(word.value for word in node.keywords if word.arg == "code")]
+            values = [v for one in given for v in (one.body, one.orelse)] if isinstance(given[0], ast.IfExp) else given
+            yield from (v.value for v in values if isinstance(v, ast.Constant))
+
+
+def test_every_code_of_a_note_has_its_way_out():
+    sources = [path for name in ("vectorize", "nesting") for path in (ROOT / name).rglob("*.py")]
+    codes = {code for path in sources for code in _codes_in(path)}
+    assert len(codes) > 60
+    page = (DOCS / "how-to" / "when-tracing-fails.md").read_text(encoding="utf-8")
+    assert sorted(code for code in codes if f"`{code}`" not in page) == []
+    told = set(re.findall(r"`([a-z]+(?:[-_][a-z]+)+)`", "".join(_first_cells(page))))
+    assert sorted(code for code in told - codes if not code.startswith("kerf-")) == []
+
+
+def _first_cells(page):
+    return [line.split("|")[1] for line in page.splitlines() if line.startswith("| `")]
