@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
@@ -25,19 +25,24 @@ if TYPE_CHECKING:
 MITRE_LIMIT = 4.0
 """A corner is drawn on to a point at most this many offsets away (angles from 29 degrees); a keener one is rounded."""
 
+Corners: TypeAlias = Literal["mitre", "round"]
+"""What becomes of a corner that opens: it is drawn on to a point, or gone round at the distance."""
+
 _SMOOTH_DEG = 0.5
 _MOST_HALVINGS = 8
 
 
-def offset_outline(outline: Outline, distance_mm: float, *, with_cutouts: bool = False) -> tuple[Outline, ...]:
+def offset_outline(
+    outline: Outline, distance_mm: float, *, with_cutouts: bool = False, corners: Corners = "mitre"
+) -> tuple[Outline, ...]:
     """Return `outline` grown by `distance_mm` (shrunk where negative), largest piece first; empty if nothing is left.
 
-    Corners stay corners: wood left on for sanding is sanded back to the corner that was drawn, and
-    a rounded one would have lost it. Cut-outs keep their size unless `with_cutouts`: then they close
-    by the same distance.
+    Lines and arcs are exact, cubics within 0.0005 mm. Corners stay corners by default: wood left on for sanding is
+    sanded back to the corner that was drawn, and a rounded one would have lost it. With `round` ones nothing lies
+    farther off than the distance. Cut-outs keep their size unless `with_cutouts`: then they close by the same distance.
     """
     rings = outline.rings if with_cutouts else (outline.exterior,)
-    exterior, *holes = (_offset_ring(ring, [distance_mm] * len(ring.segments)) for ring in rings)
+    exterior, *holes = (_offset_ring(ring, [distance_mm] * len(ring.segments), corners) for ring in rings)
     kept = [hole for group in holes for hole in group] if with_cutouts else [Outline(r) for r in outline.cutouts]
     return _with_cutouts(exterior, kept)
 
@@ -114,15 +119,18 @@ def _with_cutouts(outlines: Sequence[Outline], holes: Sequence[Outline]) -> tupl
     return tuple(piece for outline in outlines for piece in (cut(outline, *holes) if holes else (outline,)))
 
 
-def _offset_ring(ring: Ring, distances_mm: Sequence[float]) -> tuple[Outline, ...]:
+def _offset_ring(ring: Ring, distances_mm: Sequence[float], corners: Corners = "mitre") -> tuple[Outline, ...]:
     """Return the areas that the moved ring winds round in its own sense."""
-    raw = _raw_offset(ring, distances_mm)
-    areas = _wound_areas(raw, is_counter_clockwise=ring.signed_area_mm2 > 0)
+    raw = _raw_offset(ring, distances_mm, corners)
+    area = ring.signed_area_mm2
+    areas = _wound_areas(raw, is_counter_clockwise=area > 0)
+    if max(distances_mm) * area < 0:
+        areas = _far_enough(areas, ring, min(map(abs, distances_mm)))
     found = outlines_with_curves(areas, raw, tolerance_mm=1e-7)
     return tuple(Outline(lines_merged(o.exterior), tuple(map(lines_merged, o.cutouts))) for o in found)
 
 
-def _raw_offset(ring: Ring, distances_mm: Sequence[float]) -> list[Segment]:
+def _raw_offset(ring: Ring, distances_mm: Sequence[float], corners: Corners) -> list[Segment]:
     moved = [
         _moved(segment, distance) if distance else [segment]
         for segment, distance in zip(ring.segments, distances_mm, strict=True)
@@ -132,7 +140,8 @@ def _raw_offset(ring: Ring, distances_mm: Sequence[float]) -> list[Segment]:
         raw.extend(moved[i])
         j = (i + 1) % len(moved)
         after = ring.segments[j]
-        raw.extend(_join(segment, after, moved[i][-1].end, moved[j][0].start, distances_mm[i], distances_mm[j]))
+        start, end = moved[i][-1].end, moved[j][0].start
+        raw.extend(_join(segment, after, start, end, distances_mm[i], distances_mm[j], corners))
     return [piece for piece in raw if math.dist(piece.start, piece.end) > 1e-9 or piece.length > 1e-6]
 
 
@@ -202,7 +211,13 @@ def _distance_error(cubic: Cubic, share: float, distance: float, candidate: Cubi
 
 
 def _join(
-    before: Segment, after: Segment, start: Point, end: Point, first_mm: float, second_mm: float
+    before: Segment,
+    after: Segment,
+    start: Point,
+    end: Point,
+    first_mm: float,
+    second_mm: float,
+    corners: Corners = "mitre",
 ) -> list[Segment]:
     """Return the pieces from where `before` has moved to, to where `after` begins now."""
     if math.dist(start, end) < 1e-9:
@@ -217,7 +232,7 @@ def _join(
     tip = (start[0] + ahead * ax, start[1] + ahead * ay)
     if first_mm == second_mm and not (ahead >= 0 and behind >= 0):
         return [Line(start, corner), Line(corner, end)]
-    if math.dist(tip, corner) <= MITRE_LIMIT * max(abs(first_mm), abs(second_mm)):
+    if corners == "mitre" and math.dist(tip, corner) <= MITRE_LIMIT * max(abs(first_mm), abs(second_mm)):
         return [Line(start, tip), Line(tip, end)]
     if first_mm == second_mm:
         return [Arc(start, end, math.tan(turn / 4))]
@@ -237,6 +252,19 @@ def _wound_areas(raw: Sequence[Segment], *, is_counter_clockwise: bool) -> BaseG
     sign = 1 if is_counter_clockwise else -1
     kept = [face for face, point in zip(faces, inner, strict=True) if sign * _winding(closed, point) > 0]
     return unary_union(kept)
+
+
+def _far_enough(areas: BaseGeometry, ring: Ring, distance_mm: float) -> BaseGeometry:
+    """Return the areas of a ring moved in that lie as far from it as they should.
+
+    A circle moved in by more than its radius comes out on the far side whole, and winds round in its old sense.
+    """
+    import shapely
+
+    rim = shapely.LinearRing(ring.flattened(FINE_MM))
+    pieces = shapely.get_parts(areas)
+    spots = shapely.point_on_surface(pieces)
+    return shapely.union_all(pieces[shapely.distance(rim, spots) > distance_mm - FINE_MM])
 
 
 def _winding(closed: Points, point: Points) -> int:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from nesting.alter.offset import Corners
 from nesting.patterns.blades import COMMON_BLADES, Blade
 from nesting.patterns.papers import Paper, find_paper
 from nesting.place.problem import NestRules, Tool
@@ -99,6 +100,11 @@ class PatternSettings:
         if self.is_sawn_by_hand:
             return 0.0
         return NestRules.for_tool(self.tool).kerf_mm if self.kerf_mm is None else self.kerf_mm
+
+    @property
+    def path_corners(self) -> Corners:
+        """Return how the path goes about outside corners: a wide bit must not run on into the next part."""
+        return "round" if self.tool == "router" else "mitre"
 
     @property
     def correction(self) -> tuple[float, float]:

@@ -159,7 +159,8 @@ class _Job:
 
     def drawn(self, *, kerf_mm: float) -> list[Element]:
         """Return the drawing with the cuts half of `kerf_mm` outside the parts: 0 for paper."""
-        offsets: list[Offset] = [cut_path(piece.outline, kerf_mm=kerf_mm) for piece in self.pieces]
+        corners = self.settings.path_corners
+        offsets: list[Offset] = [cut_path(piece.outline, kerf_mm=kerf_mm, corners=corners) for piece in self.pieces]
         recorder = Recorder()
         draw_pieces(
             recorder,

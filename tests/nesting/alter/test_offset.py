@@ -98,3 +98,10 @@ def test_a_moved_edge_ends_on_its_bent_neighbour() -> None:
 def test_edges_in_a_row_are_cut_back_round_the_corner() -> None:
     (left,) = offset_edges(Outline.rectangle(0, 0, 40, 30), {0, 1}, -3.0)
     assert left.bounds == pytest.approx((0, 3, 37, 30))
+
+
+def test_a_hole_that_closes_altogether_leaves_nothing() -> None:
+    plate = Outline(Ring.rectangle(0, 0, 40, 20), (Ring.circle((10, 10), 0.8), Ring.circle((30, 10), 4.0)))
+    (grown,) = offset_outline(plate, 1.0, with_cutouts=True)
+    assert [hole.as_circle()[1] for hole in grown.cutouts] == [pytest.approx(3.0)]
+    assert offset_outline(Outline(Ring.circle((0, 0), 2.0)), -3.0) == ()

@@ -2,17 +2,21 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+import pyclipper
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely.geometry import Polygon
 
 from nesting.patterns.kerf import cut_path, left_by_cut_on_line
+from nesting.patterns.settings import PatternSettings
 from tests.nesting.patterns.shapes import rounded
-from vectorize.curve import Arc
+from vectorize.curve import Arc, Cubic, Line
 from vectorize.errors import ToleranceError
 from vectorize.outline import Outline, Ring
 
-# Clipper's integers are 0.00001 mm and flattening is 0.0005 mm.
+# Lines and arcs are exact, areas of curves are those of cubics within 0.0005 mm.
 SAME_MM = 1e-4
 
 
@@ -53,6 +57,61 @@ def test_arcs_and_round_holes_stay_arcs_with_their_radius_changed_by_half_the_ke
     assert [arc.radius for arc in arcs] == pytest.approx([10.1], abs=0.001)
     assert math.degrees(arcs[0].sweep) == pytest.approx(90, abs=0.5)
     assert path.cutouts[0].as_circle()[1] == pytest.approx(3.9, abs=SAME_MM)
+
+
+#     ~~~~~~~        Two cubics and a line, as a fin is traced: a machine gets them as they are and not as chords.
+#   /         \
+#  /___________\
+FIN = Outline(
+    Ring(
+        (
+            Line((0, 0), (80, 0)),
+            Cubic((80, 0), (78, 20), (66, 38), (45, 40)),
+            Cubic((45, 40), (25, 42), (10, 20), (0, 0)),
+        )
+    )
+)
+
+
+@pytest.mark.parametrize("kerf_mm", [0.2, 3.0])
+@pytest.mark.parametrize("corners", ["mitre", "round"])
+def test_lines_stay_lines_and_cubics_become_few_cubics(kerf_mm, corners):
+    (path,) = cut_path(FIN, kerf_mm=kerf_mm, corners=corners).outlines
+    assert len(path.exterior.segments) < 20
+    assert sum(isinstance(segment, Cubic) for segment in path.exterior.segments) >= 2
+    # A second opinion: Clipper on the polygon within 0.0002 mm, in integers of 0.00001 mm.
+    clipper = pyclipper.PyclipperOffset(4.0, 2.0)
+    points = np.rint(FIN.exterior.flattened(0.0002) * 1e5).astype(np.int64).tolist()
+    join = pyclipper.JT_MITER if corners == "mitre" else pyclipper.JT_ROUND
+    clipper.AddPath(points, join, pyclipper.ET_CLOSEDPOLYGON)
+    (grown,) = clipper.Execute(kerf_mm / 2 * 1e5)
+    other = Polygon(np.array(grown) / 1e5)
+    # Cubics are within 0.0005 mm; the chords of both, and Clipper's mitres between its chords, add up to 0.004 mm.
+    assert path.to_polygon().exterior.hausdorff_distance(other.exterior) < 0.005
+
+
+@pytest.mark.parametrize("angle_deg", [20.0, 40.0, 50.0, 75.0, 90.0, 130.0])
+@pytest.mark.parametrize("corners", ["mitre", "round"])
+def test_no_corner_is_cut_square(angle_deg, corners):
+    # A kite with the corner at the origin; half the kerf is 1 mm.
+    half_angle = math.radians(angle_deg / 2)
+    x, y = 60 * math.cos(half_angle), 60 * math.sin(half_angle)
+    kite = Outline.from_points([(0, 0), (x, -y), (x + 5, 0), (x, y)])
+    (path,) = cut_path(kite, kerf_mm=2.0, corners=corners).outlines
+    # The bisector: a mitre of sides moved by 1 mm ends 1 / sin(half the angle) out, a bit rolls round at 1 mm.
+    is_mitred = corners == "mitre" and 1 / math.sin(half_angle) <= 4.0
+    away = 1 / math.sin(half_angle) if is_mitred else 1.0
+    assert path.bounds[0] == pytest.approx(-away, abs=1e-6)
+    assert any(isinstance(segment, Arc) for segment in path.exterior.segments) or is_mitred
+    # The part is what the bit leaves: nothing of it is cut, whatever the corner.
+    reach = path.to_polygon().exterior.buffer(1.0 - 3e-3)  # chords of the path come 0.001 mm nearer
+    assert not reach.intersects(kite.to_polygon())
+
+
+def test_a_router_s_bit_never_leaves_the_width_of_its_cut():
+    (path,) = cut_path(FIN, kerf_mm=3.0, corners=PatternSettings(tool="router").path_corners).outlines
+    assert path.to_polygon().difference(FIN.to_polygon().buffer(1.5, quad_segs=200)).area < 0.01
+    assert PatternSettings(tool="laser").path_corners == "mitre"
 
 
 @given(kerf_mm=st.floats(0.05, 2.0))
