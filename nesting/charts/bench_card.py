@@ -83,7 +83,7 @@ def _parts(
         rows = [*rows[: most - 1], (f"… and {len(rows) - most + 1} more", *[""] * 6)]
     total = table.total()
     rows.append(("together", "", "", "", "", _mass(total, units), ""))
-    shares = (0.19, 0.07, 0.19, 0.10, 0.11, 0.19, 0.15)
+    shares = (0.18, 0.08, 0.19, 0.10, 0.11, 0.19, 0.15)
     widths = [width * share for share in shares]
     heads = ("part", "pieces", "stock", "board", "as sawn", "one weighs", "scale")
     return draw_table(recorder, heads, rows, x, y, widths, right=(1, 4, 5))
