@@ -15,11 +15,12 @@ from nesting.estimate import Estimate, total
 from nesting.part import Part
 from vectorize.errors import JobError
 
-Stage = Literal["sawn", "cut", "glued", "covered", "painted", "fitted"]
-STAGES: tuple[Stage, ...] = ("sawn", "cut", "glued", "covered", "painted", "fitted")
+Stage = Literal["sawn", "cut", "joined", "glued", "covered", "painted", "fitted"]
+STAGES: tuple[Stage, ...] = ("sawn", "cut", "joined", "glued", "covered", "painted", "fitted")
 """The order in which a model is built; a scale reading holds everything up to its stage.
 
-`sawn` is the blank before it is carved or trued; `cut` the bare wood as it flies.
+`sawn` is the blank before it is carved or trued; `cut` the bare wood as it flies; `joined` the glue between pieces
+that make one part (planks, strips, layers), which a reading of that part holds.
 """
 
 SANDING_SPREAD = 0.5
@@ -80,11 +81,14 @@ COATS: Mapping[str, Coat] = MappingProxyType(
     }
 )
 
+DEFAULT_GLUE = "white glue"
+"""What planks, strips, scarfs, layers and doublers are glued with unless their step says otherwise."""
+
 GLUES: Mapping[str, Glue] = MappingProxyType(
     {
         glue.name: glue
         for glue in (
-            Glue("white glue", 72.0),  # 150 g/m2 wet at 48 % solids
+            Glue(DEFAULT_GLUE, 72.0),  # 150 g/m2 wet at 48 % solids, both common practice, no source
             Glue("epoxy", 170.0),  # 0.15 mm at 1150 kg/m3, which loses nothing on curing
             Glue("thin superglue", 50.0),  # 0.05 mm at 1050 kg/m3
             Glue("contact glue", 60.0),

@@ -10,8 +10,10 @@ from nesting.alter.axis import Axis
 from nesting.alter.boolean import common, cut
 from nesting.alter.notches import open_notches
 from nesting.alter.offset import offset_edges
+from nesting.alter.seams import Seam
 from nesting.alter.shapes import middle_of_section
 from nesting.alter.step import Change, Setting, fixed, reshaped
+from nesting.finish import DEFAULT_GLUE
 from nesting.part import Part
 from vectorize.errors import PartError
 from vectorize.outline import Outline
@@ -44,6 +46,7 @@ class Doubler:
     rake_deg: float = RAKE_DEG
     stagger_mm: float = STAGGER_MM
     sides: Literal["both", "left", "right"] = "both"
+    glue: str = DEFAULT_GLUE
 
     def __post_init__(self) -> None:
         if (self.stations_mm is None) == (self.within is None):
@@ -62,7 +65,15 @@ class Doubler:
         return ()
 
     def applied(self, part: Part, setting: Setting) -> Change:
-        """Return the doubler, or the left and the right one."""
+        """Return the doubler, or the left and the right one, with the glue over its whole face."""
+        change = self._made(part, setting)
+        seams = (
+            Seam(f"the face of {made.name}", (made.name,), 0.0, (0.0, 0.0), self.glue, is_whole_face=True)
+            for made in change.parts
+        )
+        return replace(change, seams=tuple(seams))
+
+    def _made(self, part: Part, setting: Setting) -> Change:
         inset = self._inset(part)
         if self.within is not None:
             outline = reshaped(part, common(inset, self.within), "taking what lies inside the picked line").outline

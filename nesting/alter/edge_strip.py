@@ -10,7 +10,9 @@ from nesting.alter.boolean import cut
 from nesting.alter.edges import picked_edges
 from nesting.alter.offset import offset_edges
 from nesting.alter.pieces import corner_indices, distance_to
+from nesting.alter.seams import edge_seam
 from nesting.alter.step import Change, Setting, fixed, reshaped
+from nesting.finish import DEFAULT_GLUE
 from nesting.part import Part
 from vectorize.curve import Point, Segment
 from vectorize.errors import PartError
@@ -31,6 +33,7 @@ class EdgeStrip:
         material: Of the strip.
         thickness_mm: Of the strip; None: as the panel.
         ends: Where the strip ends though there is no corner, such as where the edge bends into the tip.
+        glue: What it is glued with.
     """
 
     near: tuple[Point, ...]
@@ -38,6 +41,7 @@ class EdgeStrip:
     material: str
     thickness_mm: float | None = None
     ends: tuple[Point, ...] = ()
+    glue: str = DEFAULT_GLUE
 
     def __post_init__(self) -> None:
         if not self.near:
@@ -73,7 +77,8 @@ class EdgeStrip:
             for n, strip in enumerate(strips, start=1)
         )
         text = f"a strip of {self.material}, {self.width_mm:g} mm wide, is let into its edge."
-        return Change((panel,), made, (fixed("edge-strip", part, text),))
+        seams = tuple(edge_seam(f"seam of {strip.name}", strip, panel, glue=self.glue) for strip in made)
+        return Change((panel,), made, (fixed("edge-strip", part, text),), seams)
 
 
 def _grain(strip: Outline, runs: Sequence[Run]) -> float:

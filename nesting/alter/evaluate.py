@@ -9,6 +9,7 @@ from graphlib import CycleError, TopologicalSorter
 from shapely.errors import GEOSException
 
 from nesting.alter.axis import Axis
+from nesting.alter.seams import Seam, settled
 from nesting.alter.step import Setting, Step
 from nesting.board import Board
 from nesting.material import MATERIALS, Material
@@ -84,6 +85,7 @@ class Derived:
     notes: tuple[Note, ...]
     made: Mapping[str, tuple[str, ...]]
     failed: tuple[str, ...] = ()
+    seams: tuple[Seam, ...] = ()
 
 
 def evaluate(
@@ -111,6 +113,7 @@ def evaluate(
     made: dict[str, tuple[Part, ...]] = {name: (part,) for name, part in parts.items() if name not in by_name}
     known = {name: part for name, (part,) in made.items()}
     notes: list[Note] = []
+    seams: list[Seam] = []
     failed: list[str] = []
     for name in _order(by_name):
         recipe = by_name[name]
@@ -125,17 +128,26 @@ def evaluate(
             if recipe.steps:
                 check_outline(begun.outline)
             setting = Setting(recipe.axis, tuple(boards), known, materials)
-            made[name], whole, told = _made(begun, recipe.steps, setting)
+            made[name], whole, told, glued = _made(begun, recipe.steps, setting)
         except (PartError, OutlineError, GEOSException) as error:
             failed.append(name)
             notes.append(Note("not-made", _reason(name, error), "open", name))
             continue
         notes += told
+        seams += [_with_source(seam, recipe.source) for seam in glued]
         known |= {part.name: part for part in made[name]}
         known[name] = whole
     order = dict.fromkeys((*parts, *by_name))
     names = {name: tuple(part.name for part in pieces) for name, pieces in made.items()}
-    return Derived(_unique([p for n in order for p in made.get(n, ())]), tuple(notes), names, tuple(failed))
+    parts_made = _unique([p for n in order for p in made.get(n, ())])
+    there = {part.name: part for part in parts_made}
+    left = tuple(seam for given in seams if (seam := settled(given, there)) is not None)
+    return Derived(parts_made, tuple(notes), names, tuple(failed), left)
+
+
+def _with_source(seam: Seam, source: str | None) -> Seam:
+    """Return the seam; one over a part's whole face joins it to the part that it was made from."""
+    return replace(seam, parts=(*seam.parts, source)) if seam.is_whole_face and source is not None else seam
 
 
 def _reason(name: str, error: Exception) -> str:
@@ -147,8 +159,8 @@ def _reason(name: str, error: Exception) -> str:
     return f"part {name}: its steps meet its outline so that no shape can be computed; move or change one of them."
 
 
-def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Part, ...], Part, list[Note]]:
-    """Return the part after its steps with what fell off, the part as it last was whole, and notes.
+def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Part, ...], Part, list[Note], list[Seam]]:
+    """Return the part after its steps with what fell off, the part as it last was whole, notes, and what was glued.
 
     A step runs on each piece the one before it left. What others are made from is the part before it was
     divided into planks, lengths or sides.
@@ -157,13 +169,15 @@ def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Pa
     current: tuple[Part, ...] = (part,)
     extras: list[Part] = []
     notes: list[Note] = []
+    seams: list[Seam] = []
     for step in steps:
         changes = [step.applied(piece, setting) for piece in current]
         current = tuple(piece for change in changes for piece in change.parts)
         extras += [extra for change in changes for extra in change.extras]
         notes += [note for change in changes for note in change.notes]
+        seams += [seam for change in changes for seam in change.seams]
         whole = current[0] if len(current) == 1 else whole
-    return (*current, *extras), whole, notes
+    return (*current, *extras), whole, notes, seams
 
 
 def _checked(parts: Mapping[str, Part], recipes: Sequence[Recipe]) -> dict[str, Recipe]:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nesting.alter.boolean import common
 from nesting.alter.grain import GrainFrame, second_moments_mm4
+from nesting.alter.seams import Seam, flat_seam, moved, upright_seam
 from nesting.alter.step import Change, Setting, fixed
+from nesting.finish import DEFAULT_GLUE
 from nesting.part import Part
 from vectorize.curve import Point
 from vectorize.errors import PartError
@@ -40,6 +43,7 @@ class Scarf:
     slope: float = SCARF_SLOPE
     clear_mm: float = CLEAR_MM
     clear_of: tuple[str, ...] = ()
+    glue: str = DEFAULT_GLUE
 
     def __post_init__(self) -> None:
         if not 8 <= self.slope <= 12:
@@ -66,7 +70,11 @@ class Scarf:
             _scarfed(part, aft, frame, at - overlap / 2, overlap, falls=False, name=f"{part.name} aft"),
         )
         text = f"it is scarfed 1:{self.slope:g} over {overlap:.1f} mm, the middle {at - x0:.1f} mm from its fore end."
-        return Change(pieces, notes=(fixed("scarfed", part, text),))
+        zone = common(flat, Outline.rectangle(at - overlap / 2, y0 - 1, at + overlap / 2, y1 + 1))
+        names = [piece.name for piece in pieces]
+        seam = flat_seam(f"scarf of {part.name}", names, zone, glue=self.glue, slope=self.slope)
+        seams = (moved(seam, frame.point_to_plan),)
+        return Change(pieces, notes=(fixed("scarfed", part, text),), seams=seams)
 
 
 def _scarfed(
@@ -189,6 +197,7 @@ class Splice:
     sides: int = 2
     clear_mm: float = CLEAR_MM
     clear_of: tuple[str, ...] = ()
+    glue: str = DEFAULT_GLUE
 
     def __post_init__(self) -> None:
         if self.sides not in (1, 2):
@@ -224,7 +233,12 @@ class Splice:
         text = (
             f"it is butted {at - x0:.1f} mm from its fore end, with {self.sides} plates of {2 * reach:.1f} mm over it."
         )
-        return Change(pieces, (extra,), (fixed("spliced", part, text),))
+        names = [*(piece.name for piece in pieces), extra.name]
+        plates = flat_seam(f"plates of {part.name}", names, (plate,), glue=self.glue, sides=self.sides)
+        line = ((at, y0 - 1), (at, y1 + 1))
+        butt = upright_seam(f"butt of {part.name}", names, flat, line, depth_mm=thickness, glue=self.glue)
+        seams = tuple(moved(seam, frame.point_to_plan) for seam in (plates, butt) if seam is not None)
+        return Change(pieces, (extra,), (fixed("spliced", part, text),), seams)
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,6 +254,7 @@ class Laminate:
     layers_mm: tuple[float, ...]
     stagger_mm: float = 50.0
     longest_mm: float | None = None
+    glue: str = DEFAULT_GLUE
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -272,7 +287,18 @@ class Laminate:
             joints = self._joints(part, x0, x1, longest, number)
             made.extend(_butted(layer, flat, frame, joints, [f"piece {i}" for i in range(1, len(joints) + 2)]))
         text = f"it is built up from {len(self.layers_mm)} layers in {len(made)} pieces."
-        return Change(tuple(made), notes=(fixed("laminated", part, text),))
+        return Change(tuple(made), notes=(fixed("laminated", part, text),), seams=self._seams(part, made))
+
+    def _seams(self, part: Part, made: Sequence[Part]) -> tuple[Seam, ...]:
+        """Return the seam over the whole face between each layer and the next."""
+        layers = [
+            [piece.name for piece in made if piece.name.startswith(f"{part.name} layer {n}")]
+            for n in range(1, len(self.layers_mm) + 1)
+        ]
+        return tuple(
+            flat_seam(f"layers {n} and {n + 1} of {part.name}", [*one, *other], (part.outline,), glue=self.glue)
+            for n, (one, other) in enumerate(itertools.pairwise(layers), start=1)
+        )
 
     def _joints(self, part: Part, x0: float, x1: float, longest_mm: float, number: int) -> list[float]:
         """Return equal lengths moved by half the stagger, this way in odd layers and that way in even ones."""

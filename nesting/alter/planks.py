@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from nesting.alter.boolean import common
 from nesting.alter.grain import GrainFrame
+from nesting.alter.seams import Seam, moved, upright_seam
 from nesting.alter.step import Change, Setting, fixed
+from nesting.finish import DEFAULT_GLUE
 from nesting.part import Part
 from vectorize.errors import PartError
 from vectorize.outline import Outline
@@ -28,10 +32,12 @@ class Planks:
     Args:
         width_mm: Widest plank that a board gives, trueing included; None: the widest board at hand less 2 mm.
         trued_mm: Allowance on each glued edge.
+        glue: What they are glued with.
     """
 
     width_mm: float | None = None
     trued_mm: float = TRUED_EDGE_MM
+    glue: str = DEFAULT_GLUE
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -52,17 +58,35 @@ class Planks:
             return Change((part,))
         count = self._count(part, high - low, widest)
         edges = [low + (high - low) * i / count for i in range(count + 1)]
-        planks = [
-            plank
-            for i in range(count)
-            for plank in _plank(part, flat, frame, edges[i], edges[i + 1], self._trued(i, count))
-        ]
-        named = tuple(replace(plank, name=f"{part.name} plank {n}") for n, plank in enumerate(planks, start=1))
+        rows = [_plank(part, flat, frame, edges[i], edges[i + 1], self._trued(i, count)) for i in range(count)]
+        numbers = itertools.count(1)
+        rows = [[replace(plank, name=f"{part.name} plank {next(numbers)}") for plank in row] for row in rows]
+        named = tuple(plank for row in rows for plank in row)
         text = (
             f"{high - low:.1f} mm wide across the grain, it is made of {len(named)} planks of up to {widest:.1f} mm, "
             f"each sawn {self.trued_mm:g} mm wider at a glued edge."
         )
-        return Change(named, notes=(fixed("planked", part, text),))
+        seams = self._seams(part, flat, frame, edges, rows, setting)
+        return Change(named, notes=(fixed("planked", part, text),), seams=seams)
+
+    def _seams(
+        self, part: Part, flat: Outline, frame: GrainFrame, edges: Sequence[float], rows: Sequence[Sequence[Part]],
+        setting: Setting,
+    ) -> tuple[Seam, ...]:  # fmt: skip
+        x0, _, x1, _ = flat.bounds
+        depth_mm, _ = setting.true_thickness_mm(part)
+        found = (
+            upright_seam(
+                f"seam {n} of {part.name}",
+                [plank.name for row in rows[n - 1 : n + 1] for plank in row],
+                flat,
+                ((x0 - 1, edges[n]), (x1 + 1, edges[n])),
+                depth_mm=depth_mm,
+                glue=self.glue,
+            )
+            for n in range(1, len(rows))
+        )
+        return tuple(moved(seam, frame.point_to_plan) for seam in found if seam is not None)
 
     def _widest(self, part: Part, setting: Setting) -> float:
         if self.width_mm is not None:

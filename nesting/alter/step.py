@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from nesting.alter.axis import Axis
+from nesting.alter.seams import Seam
 from nesting.board import Board
 from nesting.match import matching_boards
 from nesting.material import MATERIALS, Material
@@ -57,11 +58,12 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What a step made: `parts` go on to the next step, `extras` (strips, plates) are finished."""
+    """What a step made: `parts` go on to the next step, `extras` (strips, plates) are finished, `seams` are glued."""
 
     parts: tuple[Part, ...]
     extras: tuple[Part, ...] = ()
     notes: tuple[Note, ...] = ()
+    seams: tuple[Seam, ...] = ()
 
 
 class Step(Protocol):

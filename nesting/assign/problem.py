@@ -172,7 +172,7 @@ def _option(
     # Without a seat the mass is taken at the datum and left out of the balance.
     entries, notes = part_entries(
         table, [all_of_it], [board], seats={part.name: seat or Seat(station_mm=0.0)}, datum=datum,
-        build=replace(build, joints=()), materials=materials, accuracy=accuracy,
+        build=replace(build, joints=(), seams=()), materials=materials, accuracy=accuracy,
     )  # fmt: skip
     if notes or not entries:
         raise InputError(notes[0].text if notes else f"part {part.name} cannot be weighed from board {board.name}.")

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from nesting.alter.seams import Seam
 from nesting.balance.ledger import Entry
 from nesting.balance.station import Datum, Seat, Where, locate
 from nesting.board import Board
 from nesting.density import ACCURACY, Accuracy, areal_density
 from nesting.estimate import Estimate
-from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, finish_layers, joint_mass
+from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, finish_layers, joint_mass
 from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from nesting.weigh import Weight, WeightTable
@@ -23,10 +24,14 @@ DRAWN_STATION_SIGMA_MM = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """What is done to the wood once it is cut: finish by part, glued joints, and the tables they refer to."""
+    """What is done to the wood once it is cut: finish by part, glued joints, and the tables they refer to.
+
+    `joints` are those that the job names, `seams` those that steps make, each at its own place on the plan.
+    """
 
     finishes: Mapping[str, Finish] = field(default_factory=dict)
     joints: tuple[Joint, ...] = ()
+    seams: tuple[Seam, ...] = ()
     coats: Mapping[str, Coat] = field(default_factory=lambda: COATS)
     glues: Mapping[str, Glue] = field(default_factory=lambda: GLUES)
 
@@ -62,7 +67,7 @@ def part_entries(
             entries += _piece(part, weight, board_by_name[weight.board], where, areal, build)
         except InputError as error:
             notes.append(Note("no-balance-entry", str(error), "open", part.name))
-    entries += _joints(build, entries)
+    entries += [*_joints(build, entries), *_seams(build, entries, by_name, seats, datum)]
     return tuple(entries), tuple(notes)
 
 
@@ -109,3 +114,24 @@ def _joints(build: Build, entries: Sequence[Entry]) -> Iterable[Entry]:
         mass = joint_mass(joint, glues=build.glues)
         first, *others = (entry.part for entry in joined)
         yield Entry(first, f"glue in {joint.name}", "glued", mass, station, lateral, also=tuple(others))
+
+
+def _seams(
+    build: Build, entries: Sequence[Entry], parts: Mapping[str, Part], seats: Mapping[str, Seat], datum: Datum | None
+) -> Iterable[Entry]:
+    """Yield the glue of each seam that steps make, at its own place, once for each copy of the part."""
+    there = {entry.part for entry in entries}
+    for seam in build.seams:
+        first, *others = seam.parts
+        if first not in there:
+            continue
+        part = parts[first]
+        joint = Joint(seam.name, seam.parts, seam.glue, seam.area_mm2 * seam.left_share)
+        stage: Stage = "glued" if seam.is_whole_face else "joined"
+        for copy in range(1, part.copies + 1):
+            where = locate(replace(part, finished_centroid=seam.at), copy, seats[first], datum)
+            station = Estimate.measured(where.station_mm, DRAWN_STATION_SIGMA_MM, f"place of {first}")
+            yield Entry(
+                first, f"glue in {seam.name}", stage, joint_mass(joint, glues=build.glues), station,
+                Estimate(where.lateral_mm), also=tuple(others), sawn_share=seam.left_share,
+            )  # fmt: skip

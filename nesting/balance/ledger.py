@@ -59,12 +59,14 @@ class Reading:
     """What a scale said of some parts together at a stage, and where they balanced, if anybody looked.
 
     Without a stage (None) it is of bare wood: as sawn or as carved, whichever the reading is nearer to.
+    `is_joined` where the pieces of one part were glued together by then: their glue was on the scale.
     """
 
     parts: tuple[str, ...]
     mass: Estimate
     stage: Stage | None = "cut"
     balance: Estimate | None = None
+    is_joined: bool = False
 
     @property
     def name(self) -> str:
@@ -199,7 +201,7 @@ def _applied(entries: tuple[Entry, ...], reading: Reading) -> tuple[tuple[Entry,
         also=tuple(owners[1:]),
         what=f"{reading.name}, weighed",
         is_weighed=True,
-        stage="cut" if stage == "sawn" else stage,
+        stage=max(("cut" if stage == "sawn" else stage, *(entry.stage for entry in on_scale)), key=STAGES.index),
         mass=flies,
         station=reading.balance or total(entry.mass * entry.station for entry in on_scale) / mass,
         lateral=total(entry.mass * entry.lateral for entry in on_scale) / mass,
@@ -228,9 +230,13 @@ def stage_notes(differences: Iterable[Difference]) -> tuple[Note, ...]:
     )
 
 
+def _least_stage(reading: Reading) -> int:
+    """Return the stage that any reading holds: a sawn blank has the same pieces on the scale as a carved one."""
+    return STAGES.index("joined" if reading.is_joined else "cut")
+
+
 def _on_scale(entries: tuple[Entry, ...], reading: Reading) -> tuple[Entry, ...]:
-    # A reading of the sawn blank has the same wood on the scale, and no more, as one of the carved piece.
-    latest = max(STAGES.index(reading.stage or "cut"), STAGES.index("cut"))
+    latest = max(STAGES.index(reading.stage or "cut"), _least_stage(reading))
     done = [entry for entry in entries if STAGES.index(entry.stage) <= latest and not entry.is_fuel]
     if MODEL in reading.parts:
         return tuple(done)

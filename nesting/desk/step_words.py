@@ -40,6 +40,7 @@ _TURNED = "Turned by|turned by {}"
 _CLEAR = "Free wood round a joint|{} clear of slots and ends"
 _CLEAR_OF = "Keeps clear of|clear of {}"
 _ALONG = "Near the edges|along the edge near {}"
+_GLUE = "Glue|glued with {}"
 _ENDS = "Where it stops, without a corner|ending at {}"
 _MATE = "For the part|for {}"
 _CLEARANCE = "Room to slide|{} of room"
@@ -53,6 +54,7 @@ STEP_WORDS: dict[str, TableWords] = {
         rake="Rake of its ends|ends raked {}",
         stagger="The other side's end stands in by|the other side's end {} further in",
         sides="Sides|sides: {}",
+        glue=_GLUE,
     ),
     "opposite": _words("Opposite hand", across="Mirrored across the line|mirrored across the line {}"),
     "pair": _words("A left and a right one"),
@@ -131,9 +133,10 @@ STEP_WORDS: dict[str, TableWords] = {
         face="Face that the plan shows|{} face drawn",
     ),
     "planks": _words("Planks along the grain", width="Widest plank|at most {} wide",
-                     trued="Wood to true a glued edge|{} to true each glued edge"),
+                     trued="Wood to true a glued edge|{} to true each glued edge", glue=_GLUE),
     "scarf": _words(
-        "Scarf joint", at=_AT, slope="Slope, one in|slope 1 in {}", clear=_CLEAR, clear_of=_CLEAR_OF
+        "Scarf joint", at=_AT, slope="Slope, one in|slope 1 in {}", clear=_CLEAR, clear_of=_CLEAR_OF,
+        glue=_GLUE,
     ),
     "splice": _words(
         "Butt joint under plates",
@@ -144,16 +147,18 @@ STEP_WORDS: dict[str, TableWords] = {
         sides="Plates on how many sides|plates on sides: {}",
         clear=_CLEAR,
         clear_of=_CLEAR_OF,
+        glue=_GLUE,
     ),
     "laminate": _words(
         "Laminate",
         layers="Layers|layers of {}",
         stagger="Joints apart by|joints {} apart",
         longest="Longest piece of a layer|pieces to {} long",
+        glue=_GLUE,
     ),
     "edge strip": _words(
         "Strip along an edge", along=_ALONG, width="Width|{} wide", material="Material|of {}",
-        thickness="Thickness|{} thick", ends=_ENDS,
+        thickness="Thickness|{} thick", ends=_ENDS, glue=_GLUE,
     ),
 }  # fmt: skip
 

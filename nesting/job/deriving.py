@@ -9,6 +9,7 @@ import numpy as np
 
 from nesting.alter.boolean import united
 from nesting.alter.evaluate import Derived, Recipe, evaluate
+from nesting.alter.seams import Seam, carved_seam
 from nesting.carve.panel import CarvedPanel, carved_part
 from nesting.carve.planform import Planform
 from nesting.job.folder import Job
@@ -41,11 +42,12 @@ class Carving:
 
 @dataclass(frozen=True, slots=True)
 class AllParts:
-    """Every part of a job, what was said, and the panels among them that are carved."""
+    """Every part of a job, what was said, the panels among them that are carved, and the joints that steps glue."""
 
     parts: tuple[Part, ...]
     notes: tuple[Note, ...]
     carvings: tuple[Carving, ...]
+    seams: tuple[Seam, ...] = ()
 
 
 def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
@@ -66,7 +68,14 @@ def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
     boards = boards_at_hand(job) if any(recipe.steps for recipe in recipes) else ()
     derived = evaluate(given, recipes, boards=boards, materials=materials_of(job))
     parts, carvings, said = _carved(job, derived, by_name, frames)
-    return AllParts(parts, (*notes, *derived.notes, *said), carvings)
+    return AllParts(parts, (*notes, *derived.notes, *said), carvings, _seams(derived, parts))
+
+
+def _seams(derived: Derived, parts: Sequence[Part]) -> tuple[Seam, ...]:
+    """Return the glued joints, with what carving leaves of those that run through the thickness."""
+    sawn = {part.name: part.finished_share for part in derived.parts}
+    shares = {part.name: part.finished_share / sawn[part.name] for part in parts}
+    return tuple(carved_seam(seam, shares) for seam in derived.seams)
 
 
 def _is_altered(table: PartTable) -> bool:

@@ -250,7 +250,7 @@ def stored_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> L
 
 def inputs_hash(job: Job, parts: Iterable[Part], boards: Iterable[Board]) -> str:
     """Return the hash of all that a layout depends on; what a sawn part turned out to weigh moves nothing."""
-    shapes = [repr(replace(part, weighed_g=None)) for part in parts]
+    shapes = [repr(replace(part, weighed_g=None, weighed_as=None)) for part in parts]
     inputs = [shapes, [repr(board) for board in boards], repr(job.spec.nest)]
     return digest(json.dumps(inputs).encode())
 

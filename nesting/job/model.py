@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from nesting.alter.seams import Seam
 from nesting.balance.entries import Build, part_entries
 from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
 from nesting.balance.report import BalancePlan
@@ -123,7 +124,7 @@ def read_model(job: Job, *, progress: Watcher, plans: dict[str, OpenPlan] | None
         materials=materials_of(job),
         accuracy=accuracy_of(job),
         needs={piece: need for name, need in needs_of(job).items() for piece in pieces[name]},
-        build=_build(job, pieces),
+        build=_build(job, pieces, made.seams),
         seats=places.seats(),
         datum=places.datum,
         items=tuple(places.items()),
@@ -146,7 +147,7 @@ def _all_pieces(names: Sequence[str], pieces: Mapping[str, tuple[str, ...]]) -> 
     return tuple(piece for name in names for piece in pieces.get(name, (name,)))
 
 
-def _build(job: Job, pieces: Mapping[str, tuple[str, ...]]) -> Build:
+def _build(job: Job, pieces: Mapping[str, tuple[str, ...]], seams: Sequence[Seam]) -> Build:
     spec = job.spec
     coats = edited(COATS, ({k: v for k, v in _coat(c).items() if v is not None} for c in spec.coat), Coat)
     glues = edited(GLUES, ({k: v for k, v in _coat(g).items() if v is not None} for g in spec.glue), Glue)
@@ -165,7 +166,15 @@ def _build(job: Job, pieces: Mapping[str, tuple[str, ...]]) -> Build:
         )
         for j in spec.joint
     )
-    return Build(finishes, joints, coats, glues)
+    owned = {piece: name for name, own in pieces.items() for piece in own}
+    said = [frozenset(joint.parts) for joint in spec.joint]
+    kept = tuple(seam for seam in seams if not _is_said({owned.get(p, p) for p in seam.parts}, said))
+    return Build(finishes, joints, kept, coats, glues)
+
+
+def _is_said(owners: set[str], joints: Sequence[frozenset[str]]) -> bool:
+    """Return whether the job names the joint between these parts itself: all of them, or the one part alone."""
+    return any(owners <= joint if len(owners) > 1 else owners == joint for joint in joints)
 
 
 def _coat(table: object) -> dict[str, object]:
@@ -194,6 +203,7 @@ def _readings(job: Job, parts: Sequence[Part], pieces: Mapping[str, tuple[str, .
             pieces[t.name],
             Estimate.reading(t.weighed * copies, 0.1 * copies, f"reading of {t.name}"),
             _stage_of(t.weighed_as),
+            is_joined=True,
         )
         for t in job.spec.part
         if t.weighed is not None and t.name not in there and (copies := there.get(pieces[t.name][0], 0))
@@ -204,6 +214,7 @@ def _readings(job: Job, parts: Sequence[Part], pieces: Mapping[str, tuple[str, .
             Estimate.reading(table.mass, table.step, f"reading of {' + '.join(table.parts)}, {table.stage or 'cut'}"),
             table.stage,
             None if table.balance is None else Estimate.measured(table.balance, 0.5, f"balance of {table.parts[0]}"),
+            is_joined=table.stage is None,
         )
         for table in job.spec.weighed
     ]

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from nesting.finish import DEFAULT_GLUE
 from nesting.job.names import PartName
 from nesting.job.quantity import Angle, Length, Mass, Pixel, Share
 from nesting.job.table import Table
@@ -51,6 +52,7 @@ class DoublerTable(Table):
     rake: Angle = 45.0
     stagger: Length = 10.0
     sides: Literal["both", "left", "right"] = "both"
+    glue: str = DEFAULT_GLUE
 
 
 class OppositeTable(Table):
@@ -206,6 +208,7 @@ class PlanksTable(Table):
     make: Literal["planks"]
     width: Length | None = None
     trued: Length = 0.5
+    glue: str = DEFAULT_GLUE
 
 
 class ScarfTable(Table):
@@ -216,6 +219,7 @@ class ScarfTable(Table):
     slope: float = 8.0
     clear: Length = 25.0
     clear_of: tuple[PartName, ...] = ()
+    glue: str = DEFAULT_GLUE
 
 
 class SpliceTable(Table):
@@ -229,6 +233,7 @@ class SpliceTable(Table):
     sides: Literal[1, 2] = 2
     clear: Length = 25.0
     clear_of: tuple[PartName, ...] = ()
+    glue: str = DEFAULT_GLUE
 
 
 class LaminateTable(Table):
@@ -238,6 +243,7 @@ class LaminateTable(Table):
     layers: tuple[Length, ...]
     stagger: Length = 50.0
     longest: Length | None = None
+    glue: str = DEFAULT_GLUE
 
 
 class EdgeStripTable(Table):
@@ -249,6 +255,7 @@ class EdgeStripTable(Table):
     material: str
     thickness: Length | None = None
     ends: tuple[Spot, ...] = ()
+    glue: str = DEFAULT_GLUE
 
 
 StepTable = Annotated[

@@ -105,7 +105,7 @@ def _size_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
     match table:
         case tables.DoublerTable():
             within = Outline.from_points(frame.points(table.within)) if table.within else None
-            return Doubler(table.stations, within, table.margin, table.rake, table.stagger, table.sides)
+            return Doubler(table.stations, within, table.margin, table.rake, table.stagger, table.sides, table.glue)
         case tables.OppositeTable():
             return Opposite(None if table.across is None else frame.line(table.across))
         case tables.PairTable():
@@ -130,17 +130,19 @@ def _joint_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
 
     match table:
         case tables.PlanksTable():
-            return Planks(table.width, table.trued)
+            return Planks(table.width, table.trued, table.glue)
         case tables.ScarfTable():
-            return Scarf(frame.maybe(table.at), table.slope, table.clear, table.clear_of)
+            return Scarf(frame.maybe(table.at), table.slope, table.clear, table.clear_of, table.glue)
         case tables.SpliceTable():
             at = frame.maybe(table.at)
-            return Splice(at, table.plate, table.plate_material, table.reach, table.sides, table.clear, table.clear_of)
+            return Splice(
+                at, table.plate, table.plate_material, table.reach, table.sides, table.clear, table.clear_of, table.glue
+            )
         case tables.LaminateTable():
-            return Laminate(table.layers, table.stagger, table.longest)
+            return Laminate(table.layers, table.stagger, table.longest, table.glue)
         case tables.EdgeStripTable():
             along, ends = frame.points(table.along), frame.points(table.ends)
-            return EdgeStrip(along, table.width, table.material, table.thickness, ends)
+            return EdgeStrip(along, table.width, table.material, table.thickness, ends, table.glue)
         case _:
             return None
 

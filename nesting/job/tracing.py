@@ -206,7 +206,7 @@ def derive_parts(job: Job, trace: JobTrace, *, plans: dict[str, OpenPlan] | None
     if not any(table.source or table.step or table.carve for table in job.spec.part):
         return AllParts(as_needed(job, parts), tuple(notes), ())
     made = all_parts(job, parts, lambda table: plan_of(job, table, plans).frame)
-    return AllParts(as_needed(job, made.parts), (*notes, *made.notes), made.carvings)
+    return AllParts(as_needed(job, made.parts), (*notes, *made.notes), made.carvings, made.seams)
 
 
 def _traced_parts(job: Job, trace: JobTrace, plans: dict[str, OpenPlan]) -> tuple[list[Part], list[Note]]:
