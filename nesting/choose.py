@@ -11,6 +11,7 @@ from nesting.density import areal_density, board_density
 from nesting.match import candidate_boards
 from nesting.material import MATERIALS, Material
 from nesting.part import Part
+from nesting.place.lies import LiesOn
 from vectorize.errors import InputError
 from vectorize.notes import Note
 from vectorize.units import format_density
@@ -49,12 +50,14 @@ def choose_boards(
     *,
     prefer: Preference = "light",
     materials: Mapping[str, Material] = MATERIALS,
+    lies: LiesOn | None = None,
 ) -> Choice:
     """Return the boards that the parts need, best first, and each part's own order with the reason.
 
     A part tied to a board gets that one; a substitute is used only by a part that is tied to it. A part
-    that no board can make, and a board that cannot be weighed, become open notes. Whether everything
-    fits is not decided here: nesting does.
+    that no board can make, and a board that cannot be weighed, become open notes. Of boards on which a part
+    cannot lie (`lies`) none is picked, unless there is no other: nesting then says so. Whether everything
+    fits together is not decided here either.
     """
     ranks, notes = _ranks(boards, prefer, materials)
     picks: list[Pick] = []
@@ -64,7 +67,10 @@ def choose_boards(
         except InputError as error:
             notes.append(Note("no-board", str(error), "open", part.name))
             continue
-        pick = _pick(part, found, ranks, prefer, materials)
+        lying = {name: one for name, one in found.items() if lies is None or lies(part, one[0])}
+        pick = _pick(part, lying, ranks, prefer, materials)
+        if not pick.boards:
+            pick = _pick(part, found, ranks, prefer, materials)
         picks.append(pick)
         if not pick.boards:
             notes.append(Note("substitute-offered", f"part {part.name}: {pick.reason}", "open", part.name))

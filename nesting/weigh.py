@@ -7,7 +7,7 @@ board thickness cancels: the part is cut through the board's own thickness, so i
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -28,9 +28,11 @@ from nesting.match import candidate_boards, matching_boards
 from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from nesting.place.layout import Layout
+from nesting.place.lies import LiesOn
 from nesting.reading import HARDLY_WORKED_SHARE, WeighedAs, as_it_flies, likely_stage
 from vectorize.errors import InputError, PartError, RackError
 from vectorize.notes import Note
+from vectorize.outline import Pose
 from vectorize.units import G_PER_OUNCE, format_length
 
 __all__ = [
@@ -184,6 +186,8 @@ def weigh_parts(
     materials: Mapping[str, Material] = MATERIALS,
     accuracy: Accuracy = ACCURACY,
     weighed_step_g: float = 0.1,
+    lies: LiesOn | None = None,
+    done: Collection[str] = (),
 ) -> WeightTable:
     """Return what every copy weighs from every board of its material and thickness.
 
@@ -197,6 +201,8 @@ def weigh_parts(
         materials: Defaults for boards that nobody weighed.
         accuracy: How well boards were measured.
         weighed_step_g: Step of the scale on which pieces were weighed.
+        lies: Whether a part can lie on a board; boards on which it cannot are not offered.
+        done: Names of parts that are cut already: what is left of their board need not hold them.
     """
     notes: list[Note] = []
     weights: list[Weight] = []
@@ -209,12 +215,35 @@ def weigh_parts(
         except (PartError, RackError) as error:
             notes.append(Note("no-board", str(error), "open", part.name))
             continue
+        if lies is not None and part.name not in done:
+            held = {board for (name, _), board in picked.items() if name == part.name}
+            given = candidates
+            candidates = {n: one for n, one in given.items() if n in held or lies(part, one[0])}
+            if len(candidates) < len(given) and not _is_any_left(part, candidates):
+                notes.append(Note("fits-no-board", fits_none(part, given), "open", part.name))
         for copy in range(1, part.copies + 1):
             rows = _rows_of_copy(part, copy, candidates, scales, places.get((part.name, copy)))
             rows = _with_choice(rows, part, picked.get((part.name, copy)))
             weights += [_with_reading(row, part, weighed_step_g) for row in rows]
     notes += _default_notes(weights, scales) + scales.notes
     return WeightTable(tuple(weights), tuple(notes))
+
+
+def _is_any_left(part: Part, candidates: Mapping[str, tuple[Board, bool]]) -> bool:
+    """Return whether a board is left that the part may come from: the one that it is tied to, or any match."""
+    if part.board is not None:
+        return part.board in candidates
+    return any(not is_near and (not part.boards or n in part.boards) for n, (_, is_near) in candidates.items())
+
+
+def fits_none(part: Part, boards: Iterable[str]) -> str:
+    """Return the sentence that a part can lie on none of the boards of its wood, or not on its own."""
+    along, across = part.outline.placed(Pose(angle_deg=-part.grain_deg)).size_mm
+    names = part.board or ", ".join(boards)
+    return (
+        f"part {part.name} is {along:.1f} mm along and {across:.1f} mm across the grain, and cannot lie on {names} "
+        "inside the margins; add a larger board, or plank, scarf or turn it."
+    )
 
 
 def _with_reading(row: Weight, part: Part, step_g: float) -> Weight:

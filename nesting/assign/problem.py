@@ -14,6 +14,7 @@ from nesting.density import ACCURACY, Accuracy
 from nesting.material import MATERIALS, Material
 from nesting.needs import ANY, Need, offered_boards, why_not
 from nesting.part import Part
+from nesting.place.lies import LiesOn
 from nesting.stiffness import board_modulus, part_stiffness
 from nesting.weigh import weigh_parts
 from vectorize.errors import InputError, PartError
@@ -84,6 +85,7 @@ def make_problem(
     build: Build = BARE,
     materials: Mapping[str, Material] = MATERIALS,
     accuracy: Accuracy = ACCURACY,
+    lies: LiesOn | None = None,
 ) -> AssignProblem:
     """Return the numbers that the choice is made by.
 
@@ -98,6 +100,7 @@ def make_problem(
         build: Finish of the parts; sanding loss goes with the board's density.
         materials: Defaults by material.
         accuracy: How well boards were measured.
+        lies: Whether a part can lie on a board; one on which it cannot is no choice.
 
     Raises:
         InputError: A part of a material and thickness that no board has, or a board that cannot be weighed.
@@ -110,7 +113,7 @@ def make_problem(
             notes.append(
                 Note("no-station", f"part {part.name} has no station; it counts by its mass alone.", "open", part.name)
             )
-        units.append(_unit(part, boards, need, seat, datum, build, materials, accuracy))
+        units.append(_unit(part, boards, need, seat, datum, build, materials, accuracy, lies))
     offered = {option.board for unit in units for option in unit.options}
     notes += [_default_note(board) for board in boards if board.known_mass_g is None and board.name in offered]
     return AssignProblem(tuple(units), tuple(boards), fixed or Ledger(()), plan or BalancePlan(), tuple(notes))
@@ -123,13 +126,13 @@ def _default_note(board: Board) -> Note:
 
 def _unit(
     part: Part, boards: Sequence[Board], need: Need, seat: Seat | None, datum: Datum | None, build: Build,
-    materials: Mapping[str, Material], accuracy: Accuracy,
+    materials: Mapping[str, Material], accuracy: Accuracy, lies: LiesOn | None,
 ) -> Unit:  # fmt: skip
     free = replace(part, board=None, boards=())
     offered = offered_boards(part, need, boards, materials=materials)
     if part.board is not None:
         offered = {**_others(free, need, boards, materials), **offered}
-    objections = {n: _objection(part, need, board, materials) for n, board in offered.items()}
+    objections = {n: _objection(part, need, board, materials, lies) for n, board in offered.items()}
     stiffness = {
         name: part_stiffness(board, board_modulus(board, materials=materials).value, need.loading).value
         for name, board in offered.items()
@@ -150,7 +153,11 @@ def _others(part: Part, need: Need, boards: Sequence[Board], materials: Mapping[
         return {}
 
 
-def _objection(part: Part, need: Need, board: Board, materials: Mapping[str, Material]) -> str | None:
+def _objection(
+    part: Part, need: Need, board: Board, materials: Mapping[str, Material], lies: LiesOn | None
+) -> str | None:
+    if lies is not None and not lies(part, board):
+        return f"it cannot lie on {board.name}"
     if part.board is not None and part.board != board.name:
         return f"it is tied to {part.board}"
     why = why_not(part, need, board, materials=materials)

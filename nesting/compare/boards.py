@@ -52,7 +52,8 @@ def compare_boards(
         boards: Two or more, of any thickness and material.
         need: How the part is loaded and what it asks for.
         priority: What the advice is to weigh most.
-        fits: Whether the part fits on what is left of each board; left out where nobody tried.
+        fits: Whether the part fits on what is left of each board; left out where nobody tried. Where it does not, no
+            balance is given.
         ledgers: The model's ledger with the part from each board, for balance and flying weight.
         plan: What the balance is held against.
         run_out_deg: Angle of the grain to the part's axis; by default the part's grain tolerance.
@@ -67,8 +68,10 @@ def compare_boards(
         raise PartError(f"part {part.name}: {len(boards)} board was given; a comparison needs at least two.")
     masses = {board.name: _mass_from(part, board, materials, accuracy) for board in boards}
     in_order = sorted(boards, key=lambda board: masses[board.name].value)
+    # Held against the lightest board that the part fits on: one that it does not is no choice.
+    lightest = next((board for board in in_order if (fits or {}).get(board.name) is not False), in_order[0])
     angle = min(part.grain_tolerance_deg, 10.0) if run_out_deg is None else run_out_deg
-    base = _Base(part, in_order[0], need.loading, masses[in_order[0].name], materials, accuracy)
+    base = _Base(part, lightest, need.loading, masses[lightest.name], materials, accuracy)
     candidates = tuple(
         _candidate(part, board, masses[board.name], base, need, angle, (fits or {}).get(board.name), ledgers, plan)
         for board in in_order
@@ -149,7 +152,7 @@ def _candidate(
         fits=fits,
         objection=why_not(part, need, board, materials=base.materials),
         uses_default_density=board.known_mass_g is None,
-        balanced=_balanced(board.name, base.board.name, ledgers, plan),
+        balanced=None if fits is False else _balanced(board.name, base.board.name, ledgers, plan),
     )
 
 

@@ -33,8 +33,8 @@ class Balanced:
 class Candidate:
     """One board for the part, all copies together.
 
-    Ratios are against the lightest candidate. `equal_thickness_mm` is how thick this board's wood would
-    have to be to be as stiff as the lightest candidate, `equal_mass` what the part would weigh then.
+    Ratios are against the lightest candidate that the part fits on. `equal_thickness_mm` is how thick this board's
+    wood would have to be to be as stiff as that one, `equal_mass` what the part would weigh then.
     """
 
     board: Board

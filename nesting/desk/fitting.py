@@ -20,6 +20,7 @@ from nesting.job.tracing import trace_job
 from nesting.job.wood import accuracy_of, materials_of
 from nesting.part import Part
 from nesting.place.layout import Layout
+from nesting.place.lies import lies_on
 from nesting.place.nest import nest_parts
 from nesting.place.problem import Pin
 from nesting.weigh import choose_boards
@@ -49,7 +50,7 @@ def search(
         NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
     """
     job = open_job(folder)
-    choice = choose_boards(parts, boards, materials=materials_of(job))
+    choice = choose_boards(parts, boards, materials=materials_of(job), lies=lies_on(rules_of(job)))
     offered = boards_with_held(choice.boards, boards, pinned)
     best: Layout | None = None
     quiet = 0
@@ -97,7 +98,9 @@ def draw_patterns(
     plans = remembered_plans(job)
     trace = trace_job(job, progress=report.say, plans=plans)
     report.say("drawing patterns at true size")
-    weights = nested_weights(parts, boards, layout, materials=materials_of(job), accuracy=accuracy_of(job))
+    weights = nested_weights(
+        parts, boards, layout, lies=lies_on(rules_of(job)), materials=materials_of(job), accuracy=accuracy_of(job)
+    )
     names, notes = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans)
     return names, (*notes, *_bench_card(report, job, plans))
 

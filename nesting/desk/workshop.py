@@ -34,8 +34,10 @@ from nesting.job.folder import JOB_FILE, Job, open_job
 from nesting.job.journal import settle
 from nesting.job.laid import Laid, read_laid
 from nesting.job.making import inputs_hash
+from nesting.job.model import done_parts
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of
+from nesting.place.lies import lies_on
 from nesting.weigh import WeightTable, weigh_parts
 from vectorize.errors import CallError, JobError, SheetwoodError
 from vectorize.plain_file import read_plain
@@ -187,8 +189,9 @@ class Workshop:
             return None
         layout = laid.layout if laid and is_current else None
         return weigh_parts(
-            standing.parts, standing.boards, layout=layout, materials=materials_of(job), accuracy=accuracy_of(job)
-        )
+            standing.parts, standing.boards, layout=layout, materials=materials_of(job), accuracy=accuracy_of(job),
+            lies=lies_on(rules_of(job)), done=done_parts(job.spec, (part.name for part in standing.parts)),
+        )  # fmt: skip
 
     def result_files(self, job: Job) -> list[dict[str, Any]]:
         """Return the pattern files that were written, and whether somebody edited them since."""

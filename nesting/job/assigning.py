@@ -58,6 +58,7 @@ def assign_job(
         build=model.build,
         materials=model.materials,
         accuracy=model.accuracy,
+        lies=model.lies,
     )
     report = assign_boards(
         problem,

@@ -27,6 +27,7 @@ from nesting.needs import need_notes
 from nesting.part import Part
 from nesting.place.fit import BoardFit, fit_each_board
 from nesting.place.layout import Layout
+from nesting.place.lies import LiesOn, lies_on
 from nesting.place.nest import Progress, nest_parts
 from nesting.place.proof import prove_layout
 from nesting.weigh import Copy, Pick, Weight, WeightTable, choose_boards, weigh_parts
@@ -78,7 +79,13 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Watcher, let
     progress("nesting")
     layout = nest_job(job, parts, boards, effort=effort, lets_go=lets_go, progress=progress)
     weights = nested_weights(
-        parts, boards, layout, by_hand=copies_by_hand(job), materials=materials_of(job), accuracy=accuracy_of(job)
+        parts,
+        boards,
+        layout,
+        by_hand=copies_by_hand(job),
+        lies=lies_on(rules_of(job)),
+        materials=materials_of(job),
+        accuracy=accuracy_of(job),
     )
     progress("writing patterns")
     files, kept = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans, is_forced=is_forced)
@@ -116,7 +123,9 @@ def pattern_job(
     parts, said = make_parts(job, trace, plans=plans)
     boards = read_rack(job)
     layout = settled_layout(job, parts, boards, effort=effort)
-    weights = nested_weights(parts, boards, layout, materials=materials_of(job), accuracy=accuracy_of(job))
+    weights = nested_weights(
+        parts, boards, layout, lies=lies_on(rules_of(job)), materials=materials_of(job), accuracy=accuracy_of(job)
+    )
     files, told = write_patterns(
         job, parts, boards, layout, weights, wish=wish, trace=trace, plans=plans, is_forced=is_forced
     )
@@ -145,7 +154,7 @@ def nest_job(
     name = f"{job.out_name}/{LAYOUT_FILE}"
     before = read_files(job.folder, (name,))
     held = held_copies(job, read_laid(before[name]), parts, boards, lets_go=lets_go)
-    choice = choose_boards(parts, boards, materials=materials_of(job))
+    choice = choose_boards(parts, boards, materials=materials_of(job), lies=lies_on(rules_of(job)))
     layout = nest_parts(
         parts,
         boards_with_held(choice.boards, boards, held.pins),
@@ -201,6 +210,7 @@ def nested_weights(
     layout: Layout,
     *,
     by_hand: Collection[Copy] = (),
+    lies: LiesOn | None = None,
     materials: Mapping[str, Material] = MATERIALS,
     accuracy: Accuracy = ACCURACY,
 ) -> WeightTable:
@@ -208,7 +218,7 @@ def nested_weights(
 
     `by_hand` are the copies that a person put where they lie: nobody looked for room elsewhere for them.
     """
-    first = {pick.part: pick for pick in choose_boards(parts, boards, materials=materials).picks}
+    first = {pick.part: pick for pick in choose_boards(parts, boards, materials=materials, lies=lies).picks}
     table = weigh_parts(parts, boards, layout=layout, materials=materials, accuracy=accuracy)
     weights = tuple(
         replace(weight, reason=_why_nested(weight, first[weight.part], by_hand)) if weight.is_chosen else weight

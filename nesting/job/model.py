@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.alter.seams import Seam
@@ -20,12 +20,15 @@ from nesting.job.making import stored_layout
 from nesting.job.places import Places, known_parts
 from nesting.job.plans import OpenPlan, open_plans
 from nesting.job.rack import read_rack
+from nesting.job.rules import rules_of
+from nesting.job.schema import JobSpec
 from nesting.job.tracing import derive_parts, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.material import Material
 from nesting.needs import Need, need_notes
 from nesting.part import Part
 from nesting.place.layout import Layout
+from nesting.place.lies import LiesOn, lies_on
 from nesting.reading import WeighedAs
 from nesting.weigh import Copy, WeightTable, weigh_parts
 from vectorize.errors import JobError
@@ -38,7 +41,8 @@ from vectorize.wording import listed, shown
 class Model:
     """A job's parts, boards and everything said of them, ready for weighing, comparing, balancing, assigning.
 
-    `layout` is the stored one, where it still belongs to these parts and boards. `items` are equipment.
+    `layout` is the stored one, where it still belongs to these parts and boards. `items` are equipment. `lies` tells
+    whether a part can lie on a board; `done` are the parts that are cut, which no board need hold any more.
     """
 
     parts: tuple[Part, ...]
@@ -55,13 +59,16 @@ class Model:
     layout: Layout | None
     notes: tuple[Note, ...]
     carvings: tuple[Carving, ...] = ()
+    lies: LiesOn | None = None
+    done: frozenset[str] = frozenset()
 
     def weigh(self, *, chosen: Mapping[Copy, str] | None = None) -> WeightTable:
         """Return the weights: from the layout's boards, or as `chosen`, else the lightest match."""
         layout = self.layout if chosen is None else None
         return weigh_parts(
-            self.parts, self.boards, chosen=chosen, layout=layout, materials=self.materials, accuracy=self.accuracy
-        )
+            self.parts, self.boards, chosen=chosen, layout=layout, materials=self.materials, accuracy=self.accuracy,
+            lies=self.lies, done=self.done,
+        )  # fmt: skip
 
     def need_notes(self, table: WeightTable) -> tuple[Note, ...]:
         """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
@@ -133,6 +140,22 @@ def read_model(job: Job, *, progress: Watcher, plans: dict[str, OpenPlan] | None
         layout=stored_layout(job, parts, boards),
         notes=(*traced.notes, *made.notes),
         carvings=made.carvings,
+        lies=lies_on(rules_of(job)),
+        done=done_parts(job.spec, (part.name for part in parts)),
+    )
+
+
+def done_parts(spec: JobSpec, names: Iterable[str]) -> frozenset[str]:
+    """Return the parts that are cut or weighed already, by the pieces that steps made of them."""
+    tables = {table.name: table for table in spec.part}
+    together = {name for reading in spec.weighed for name in reading.parts}
+    owners = {name: owner_of(name, tables) for name in names}
+    return frozenset(
+        name
+        for name, owner in owners.items()
+        if MODEL in together
+        or {name, owner} & together
+        or (owner is not None and (tables[owner].cut or tables[owner].weighed is not None))
     )
 
 

@@ -13,6 +13,7 @@ from nesting.board import Board
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
 from nesting.job.making import stored_layout
+from nesting.job.model import done_parts
 from nesting.job.rack import rack_name, read_rack, side_name, side_text
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of, needs_of
@@ -21,6 +22,7 @@ from nesting.material import canonical_name
 from nesting.offcut import offcuts, rack_after
 from nesting.part import Part
 from nesting.place.layout import Layout
+from nesting.place.lies import lies_on, those_it_lies_on
 from nesting.rack import format_rack
 from nesting.shopping import Wanted, wanted_boards
 from vectorize.curve import Point
@@ -198,7 +200,7 @@ def _write(job: Job, boards: Sequence[Board], rack: Sequence[Board], *, read: by
 def shopping_list(
     job: Job, parts: Sequence[Part], boards: Sequence[Board], layout: Layout | None
 ) -> tuple[Wanted, ...]:
-    """Return the boards to buy: for parts that no board can make, and for those that the layout found no room for.
+    """Return the boards to buy: for parts that no board can make or hold, and for those that found no room.
 
     Raises:
         JobError: A material without defaults.
@@ -206,8 +208,10 @@ def shopping_list(
     materials = materials_of(job)
     unplaced = [u.part for u in layout.unplaced] if layout is not None else []
     missing = []
+    lies, done = lies_on(rules_of(job)), done_parts(job.spec, [part.name for part in parts])
     for part in parts:
-        if not matching_boards(replace(part, board=None), boards, materials=materials)[0]:
+        own = matching_boards(replace(part, board=None), boards, materials=materials)[0]
+        if not (own if part.name in done else those_it_lies_on(part, own, lies)):
             missing.append((part, part.copies))
         elif part.name in unplaced:
             missing.append((part, unplaced.count(part.name)))
