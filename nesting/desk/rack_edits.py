@@ -9,7 +9,7 @@ from typing import Any
 
 from nesting.desk import requests as ask
 from nesting.rack import parse_rack
-from nesting.rack.table import KINDS, Row, read_rows
+from nesting.rack.table import KINDS, Row, delimiter_of, numbered_lines, read_rows
 from vectorize.errors import RackError, UnitError
 from vectorize.outline import Outline
 from vectorize.units import parse
@@ -25,7 +25,7 @@ def edit_rack(text: str | None, edit: RackEdit, *, name: str) -> tuple[str, str]
     Raises:
         RackError: The board is not there, or the rack would not be readable afterwards.
     """
-    lines, delimiter = _cells(text)
+    lines, delimiter = _cells(text, name)
     rows = read_rows(text, name) if text and text.strip() else []
     match edit:
         case ask.SetBoard():
@@ -44,18 +44,16 @@ def edit_rack(text: str | None, edit: RackEdit, *, name: str) -> tuple[str, str]
     return written, title
 
 
-def _cells(text: str | None) -> tuple[list[list[str]], str]:
+def _cells(text: str | None, name: str) -> tuple[list[list[str]], str]:
     """Return every line's cells (an empty list for each further line of a cell that spans several) and the mark."""
     if not text or not text.strip():
         return [list(HEADING)], ","
     text = text.lstrip("\ufeff")
-    heading = next(line for line in text.splitlines() if line.strip(" \t;,"))
-    delimiter = max(";\t,", key=heading.count)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    delimiter = delimiter_of(text)
     lines: list[list[str]] = []
-    for cells in reader:
+    for number, cells in numbered_lines(text, delimiter, name):
+        lines += [[] for _ in range(number - 1 - len(lines))]
         lines.append(cells)
-        lines += [[] for _ in range(reader.line_num - len(lines))]
     return lines, delimiter
 
 

@@ -83,13 +83,13 @@ def read_rows(text: str, file: str) -> list[Row]:
     """Return the rows below the heading; blank lines and empty trailing columns are passed over.
 
     Raises:
-        RackError: An empty file, a heading that is missing or there twice, a cell beyond the heading.
+        RackError: An empty file, a heading that is missing or there twice, a cell beyond the heading or without end.
     """
     text = text.lstrip("\ufeff")
-    delimiter = _delimiter(text)
+    delimiter = delimiter_of(text)
     lines = [
         (number, [cell.strip() for cell in cells])
-        for number, cells in _numbered_lines(text, delimiter)
+        for number, cells in numbered_lines(text, delimiter, file)
         if any(cell.strip() for cell in cells)
     ]
     if not lines:
@@ -101,15 +101,28 @@ def read_rows(text: str, file: str) -> list[Row]:
     return [_row(file, number, cells, columns, has_decimal_commas=delimiter == ";") for number, cells in body]
 
 
-def _numbered_lines(text: str, delimiter: str) -> Iterable[tuple[int, list[str]]]:
+def numbered_lines(text: str, delimiter: str, file: str) -> Iterable[tuple[int, list[str]]]:
+    """Give the cells of each row with the number of its first line; a cell may span several.
+
+    Raises:
+        RackError: A cell without end.
+    """
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
     start = 1
-    for cells in reader:
-        yield start, cells
-        start = reader.line_num + 1
+    try:
+        for cells in reader:
+            yield start, cells
+            start = reader.line_num + 1
+    except csv.Error as error:
+        # A quotation mark that is never closed, or what is no table, makes one cell of all that follows.
+        longest = csv.field_size_limit()
+        raise RackError(
+            f"{file} row {start}: a cell holds more than {longest} characters, which no cell does; close its quotation "
+            "mark, or shorten it."
+        ) from error
 
 
-def _delimiter(text: str) -> str:
+def delimiter_of(text: str) -> str:
     """Return the mark between cells: whichever the heading holds most of, for a heading has no numbers."""
     heading = next((line for line in text.splitlines() if line.strip(" \t;,")), "")
     return max(";\t,", key=heading.count)

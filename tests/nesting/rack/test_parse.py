@@ -178,3 +178,11 @@ def test_whatever_a_cell_holds_is_told_short_and_on_one_line(text):
     said = refusal(text)
     assert len(said) < 300
     assert said.isprintable()
+
+
+@pytest.mark.parametrize("cell", ["[" * 140_000, '"' + "B2,balsa,3,1000,100,36.0\n" * 6000])
+def test_a_cell_without_end_is_told_with_its_row(cell):
+    said = refusal(HEAD + "B1,balsa,3,1000,100,36.0\n" + cell)
+    assert "rack.csv row 3" in said
+    assert "quotation mark" in said
+    assert len(said) < 300
