@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 from collections.abc import Iterable
 from datetime import date, time
 from itertools import accumulate
@@ -9,6 +10,12 @@ from itertools import accumulate
 MOST_SHOWN = 60
 MOST_LISTED = 100
 LONGEST_MESSAGE = 299
+_MOST_REASON = 120
+_OF_PROGRAMS = (
+    ArithmeticError, AssertionError, AttributeError, LookupError, NameError, RuntimeError, TypeError, ValueError,
+    struct.error,
+)  # fmt: skip
+"""Errors that speak of a program's own values, not of the file that it reads."""
 
 
 def printable(text: str) -> str:
@@ -48,6 +55,12 @@ def listed(names: Iterable[str], most: int = MOST_LISTED) -> str:
     count = max(1, sum(end <= most for end in ends))
     more = f" and {len(every) - count} more" if len(every) > count else ""
     return clipped(", ".join(every[:count]), most) + more if every else "none"
+
+
+def reason_of(error: BaseException) -> str:
+    """Return ` (why)` in the words of a library that cannot read a file; nothing where they speak of its insides."""
+    words = "" if isinstance(error, _OF_PROGRAMS) else next(iter(str(error).splitlines()), "").rstrip(". ")
+    return f" ({clipped(printable(words), _MOST_REASON)})" if words else ""
 
 
 _MOST_ITEMS = 6

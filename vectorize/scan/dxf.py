@@ -11,6 +11,7 @@ from vectorize.errors import ScanError
 from vectorize.notes import Note
 from vectorize.scan.page import Page, PageInfo, Stroke, check_page_number
 from vectorize.scan.strokes import bounds_of, chosen_layers, cleaned, layers_of, refuse_far
+from vectorize.wording import reason_of
 
 BINARY_MARK = b"AutoCAD Binary DXF"
 """The sentinel that the DXF Reference prescribes for binary files."""
@@ -95,7 +96,7 @@ def _loaded(name: str, data: bytes) -> _Drawing:
         ) from error
     # ezdxf raises whatever a malformed number, table or reference leads to.
     except Exception as error:
-        raise ScanError(f"{name} is damaged ({_reason(error)}); export it again as DXF.") from error
+        raise ScanError(f"{name} is damaged{reason_of(error)}; export it again as DXF.") from error
     if bounds is None:
         raise ScanError(_no_lines(name, document, left_out))
     size = (bounds[2] - bounds[0], bounds[3] - bounds[1])
@@ -129,12 +130,8 @@ def _document(name: str, data: bytes) -> Any:
             return Drawing.load(binary_tags_loader(data))
         document, _ = recover.read(io.BytesIO(data))
     except Exception as error:
-        raise ScanError(f"{name} cannot be read as DXF ({_reason(error)}); export it again.") from error
+        raise ScanError(f"{name} cannot be read as DXF{reason_of(error)}; export it again.") from error
     return document
-
-
-def _reason(error: Exception) -> str:
-    return (str(error).splitlines() or [""])[0].rstrip(".") or type(error).__name__
 
 
 def _insunits(document: Any) -> int:

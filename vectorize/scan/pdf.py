@@ -20,6 +20,7 @@ from vectorize.notes import Note
 from vectorize.scan.page import Grey, Kind, Page, PageInfo, check_page_number, check_size
 from vectorize.scan.strokes import Affine, chosen_layers, cleaned, layers_of, refuse_far
 from vectorize.units import MM_PER_INCH
+from vectorize.wording import reason_of
 
 if TYPE_CHECKING:
     import pypdfium2
@@ -149,11 +150,11 @@ def _opened(name: str, data: bytes, password: str | None) -> Iterator[pypdfium2.
                 f"{name} is locked: it needs a password or a key to be opened. Open it in a viewer, save or print it "
                 "as a PDF without one, and give that copy."
             ) from error
-        raise ScanError(f"{name} is damaged or not a PDF ({error}); export or scan it again.") from error
+        raise ScanError(f"{name} is damaged or not a PDF{reason_of(error)}; export or scan it again.") from error
     try:
         yield document
     except pypdfium2.PdfiumError as error:
-        raise ScanError(f"{name} is damaged ({error}); export or scan it again.") from error
+        raise ScanError(f"{name} is damaged{reason_of(error)}; export or scan it again.") from error
     finally:
         document.close()
 

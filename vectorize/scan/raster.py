@@ -21,6 +21,7 @@ from vectorize.notes import Note
 from vectorize.scan.colour import to_grey
 from vectorize.scan.page import LARGEST_MEGAPIXELS, PICTURE_MARKS, Grey, Page, PageInfo, check_page_number, check_size
 from vectorize.scan.resolution import weigh_dpi
+from vectorize.wording import reason_of
 
 _FORMATS = ("PNG", "JPEG", "TIFF")
 _ORIENTATION = 0x0112
@@ -92,7 +93,7 @@ def _opened(name: str, data: bytes) -> Iterator[Image.Image]:
             raise ScanError(_unknown(name, data)) from error
         except (*_DAMAGE, *_DAMAGE_TOO) as error:
             raise ScanError(
-                f"{name} is damaged or cut short ({_reason(error)}); copy or scan it again, or save it as PNG."
+                f"{name} is damaged or cut short{reason_of(error)}; copy or scan it again, or save it as PNG."
             ) from error
         finally:
             Image.MAX_IMAGE_PIXELS = limit
@@ -113,10 +114,6 @@ _OTHERS = (
 """Files that people have instead: how they begin and where, what they are, and what to do."""
 
 _EXPECTED = "expected a PNG, JPEG, TIFF, PDF, SVG or DXF file."
-
-
-def _reason(error: BaseException) -> str:
-    return (str(error).splitlines() or [""])[0].rstrip(".") or type(error).__name__
 
 
 def _unknown(name: str, data: bytes) -> str:

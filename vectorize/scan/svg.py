@@ -29,6 +29,7 @@ from vectorize.scan.strokes import (
 )
 from vectorize.scan.svg_uses import with_symbols_laid_out
 from vectorize.units import MM_PER_INCH
+from vectorize.wording import reason_of
 
 # CSS Values and Units, absolute lengths: 1 in = 2.54 cm = 25.4 mm = 101.6 Q = 72 pt = 6 pc. `px` and bare
 # numbers are left out on purpose: programs write them for 96, 90 or 72 to the inch.
@@ -82,10 +83,10 @@ def _loaded(name: str, data: bytes) -> tuple[_Frame, tuple[Stroke, ...]]:
     except ScanError:
         raise
     except ElementTree.ParseError as error:
-        raise ScanError(f"{name} is not sound SVG ({error}); save it again as plain SVG.") from error
+        raise ScanError(f"{name} is not sound SVG{reason_of(error)}; save it again as plain SVG.") from error
     # svgelements raises whatever a malformed number or reference leads to.
     except Exception as error:
-        raise ScanError(f"{name} cannot be read as SVG ({error}); save it again as plain SVG.") from error
+        raise ScanError(f"{name} cannot be read as SVG{reason_of(error)}; save it again as plain SVG.") from error
     if not strokes:
         raise ScanError(f"{name} holds no lines; text and pictures in an SVG are not traced.")
     if frame.width > 0 and frame.height > 0:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 
 import ezdxf
@@ -16,6 +17,9 @@ from vectorize.errors import ScanError
 from vectorize.scan import list_pages, read_page
 
 MUTANTS = 60
+OF_THE_PROGRAM = re.compile(
+    r"None|<class|has no attribute|subscript|unpack|object|index|argument|not supported|literal"
+)
 SHEET = np.full((60, 90), 240, np.uint8)
 SHEET[20:24, 10:70] = 30
 
@@ -115,4 +119,23 @@ def test_a_harmed_file_gives_a_page_or_one_sentence(tmp_path: Path, name: str) -
     for message in messages:
         assert name in message
         assert "\n" not in message
+        assert not OF_THE_PROGRAM.search(message)
         assert message.endswith((".", ")"))
+
+
+def test_what_a_library_says_of_its_own_insides_is_not_passed_on(tmp_path: Path) -> None:
+    """A group code that is a decimal number leaves a line type without a name."""
+    file = tmp_path / "plan.dxf"
+    drawing = ezdxf.new("R2010", setup=True)
+    drawing.modelspace().add_line((0, 0), (10, 0))
+    drawing.saveas(file)
+    text = file.read_text(encoding="utf-8")
+    assert "AcDbLinetypeTableRecord\n  2\n" in text
+    file.write_text(
+        text.replace("AcDbLinetypeTableRecord\n  2\n", "AcDbLinetypeTableRecord\n1.5\n", 1), encoding="utf-8"
+    )
+
+    with pytest.raises(ScanError) as caught:
+        read_page(file)
+
+    assert str(caught.value) == "plan.dxf cannot be read as DXF; export it again."
