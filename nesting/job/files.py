@@ -112,6 +112,13 @@ def abandoned(folder: Path) -> Iterator[Path]:
             yield path
 
 
+def clear_abandoned(folder: Path) -> None:
+    """Remove the temporary files that dead writers left in a folder; what cannot be removed is in nobody's way."""
+    for path in abandoned(folder):
+        with contextlib.suppress(OSError):
+            path.unlink()
+
+
 def _mode_for(path: Path) -> int:
     """Return the mode of the file to be replaced, or what a plain new file would get (mkstemp makes it private)."""
     if path.exists():
@@ -148,6 +155,7 @@ def write_results(folder: Path, files: Mapping[str, bytes], *, is_forced: bool =
     Raises:
         WriteError: The folder cannot be written; files written before the fault are in the manifest.
     """
+    clear_abandoned(folder)
     known = _hashes(folder)
     kept = () if is_forced else tuple(name for name in files if _was_edited(folder / name, known.get(name, ())))
     wanted = {name: (data, digest(data)) for name, data in files.items() if name not in kept}

@@ -18,7 +18,7 @@ from typing import Literal
 
 from filelock import FileLock, Timeout
 
-from nesting.job.files import TEMPORARY, abandoned, cannot_write, digest, stage, write_whole
+from nesting.job.files import TEMPORARY, abandoned, cannot_write, clear_abandoned, digest, stage, write_whole
 from vectorize.errors import JobError, WriteError
 from vectorize.plain_file import read_plain
 
@@ -139,16 +139,14 @@ def settle(folder: Path) -> None:
             return
 
 
+def _clear(folder: Path) -> None:
+    for name in _FOLDERS:
+        clear_abandoned(folder / name)
+
+
 def _left_over(folder: Path) -> Iterator[Path]:
     for name in _FOLDERS:
         yield from abandoned(folder / name)
-
-
-def _clear(folder: Path) -> None:
-    """Remove the temporary files of the dead; what cannot be removed is in nobody's way."""
-    for path in _left_over(folder):
-        with contextlib.suppress(OSError):
-            path.unlink()
 
 
 def _within(folder: Path, name: str) -> Path:

@@ -161,3 +161,9 @@ def test_a_new_file_may_be_read_by_others_and_an_old_one_keeps_its_mode(tmp_path
     (tmp_path / "old").chmod(0o640)
     write_whole(tmp_path / "old", b"x")
     assert (tmp_path / "old").stat().st_mode & 0o777 == 0o640
+
+
+def test_what_a_dead_writer_left_among_results_is_cleared_by_the_next(tmp_path):
+    (tmp_path / ".writing-dead").write_bytes(b"half")
+    write_results(tmp_path, {"a.svg": b"one"})
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.svg", MANIFEST]
