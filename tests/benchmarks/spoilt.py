@@ -234,7 +234,8 @@ def _lost(before: dict[str, bytes | str], after: dict[str, bytes | str], outcome
     may = MAY_CHANGE.get(outcome.command)
     failures = []
     for name, content in before.items():
-        if after.get(name) == content or (may and name in after and re.fullmatch(may, name)):
+        is_put_aside = outcome.command == "rack cut" and after.get(f"{name}.bak") == content
+        if after.get(name) == content or is_put_aside or (may and name in after and re.fullmatch(may, name)):
             continue
         word = "changed" if name in after else "gone"
         failures.append(Failure("lost", f"{outcome.command}-{re.sub('[.].*', '', name)}-{word}", f"{name} is {word}"))

@@ -15,6 +15,7 @@ import math
 from collections.abc import Callable
 from pathlib import Path
 
+import ezdxf
 import numpy as np
 from PIL import Image, ImageDraw
 
@@ -212,7 +213,7 @@ def draw_tiny_plan(file: Path) -> PlanMap:
     ending = file.suffix[1:]
     plan = tiny_plan()
     if ending in DRAWINGS:
-        return DRAWINGS[ending](plan, file)
+        return _drawn(plan, file)
     picture = Image.new("L", (round(WIDTH_MM * PX_PER_MM), round(HEIGHT_MM * PX_PER_MM)), 245)
     pen = ImageDraw.Draw(picture)
     for ink in plan.inks:
@@ -220,6 +221,16 @@ def draw_tiny_plan(file: Path) -> PlanMap:
         pen.line([(x * PX_PER_MM, (HEIGHT_MM - y) * PX_PER_MM) for x, y in points], fill=20, width=3)
     picture.save(file, **RASTERS[ending])
     return PlanMap(np.array([[PX_PER_MM, 0, 0], [0, -PX_PER_MM, HEIGHT_MM * PX_PER_MM], [0, 0, 1.0]]))
+
+
+def _drawn(plan: Plan, file: Path) -> PlanMap:
+    """Write a drawing without dates or chance in it: a case is the same whenever it is made."""
+    kept = ezdxf.options.write_fixed_meta_data_for_testing
+    ezdxf.options.write_fixed_meta_data_for_testing = True
+    try:
+        return DRAWINGS[file.suffix[1:]](plan, file)
+    finally:
+        ezdxf.options.write_fixed_meta_data_for_testing = kept
 
 
 def tiny_plan() -> Plan:
@@ -250,8 +261,8 @@ def _write_side_files(folder: Path) -> None:
     edited = Plan("edited", 60, 40)
     edited.ring(Ring.rectangle(5, 5, 45, 25.5), 0.2)
     edited.ring(Ring.circle((15, 15), 3), 0.2)
-    write_svg(edited, folder / "edited.svg")
-    write_dxf(edited, folder / "edited.dxf")
+    for ending in ("svg", "dxf"):
+        _drawn(edited, folder / f"edited.{ending}")
     draw_leftover(folder / "leftover.png")
 
 
