@@ -145,6 +145,9 @@ class InlineWorker:
     def stop(self) -> None:
         """Nothing goes on in the background."""
 
+    def close(self) -> None:
+        """Nothing is kept."""
+
 
 class InlineTasks(Tasks):
     """Tasks that are done when they have been started."""
