@@ -1,1 +1,1 @@
-"""What is drawn on a plan besides outlines: lettering."""
+"""What is drawn on a plan besides outlines: lettering, and dimensions."""

@@ -1,0 +1,105 @@
+"""Dimension lines between witness lines, drawn where they are known to be, and the scale that they share."""
+
+import cv2
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw, ImageFont
+
+from tests.vectorize.marks.lettering.pages import FONT, PX_PER_MM
+from vectorize.marks.dimensions import agreed, find_spans
+from vectorize.marks.lettering import read_lettering
+
+TIP_TOL_PX = 1.0
+SCALE_TOL = 0.002  # half a pixel at both ends of the shortest dimension
+
+#        60 mm                 ┬
+#   |<---------->|             │ 40 mm, upright
+DRAWN = (  # start x, start y, length and its text; upright ones are drawn downwards
+    (20.0, 30.0, 60.0, "60 mm", False),
+    (20.0, 60.0, 110.0, "110 mm", False),
+    (150.0, 20.0, 80.0, "80 mm", True),
+    (170.0, 20.0, 50.0, "50 mm", True),
+)
+
+
+def sheet(drawn, *, shown=None):
+    """Return a page with the dimensions on it; `shown` are other texts than the true ones."""
+    picture = Image.new("L", (round(190 * PX_PER_MM), round(130 * PX_PER_MM)), 250)
+    pen = ImageDraw.Draw(picture)
+    font = ImageFont.truetype(FONT, round(4 * PX_PER_MM))
+    for k, (x, y, length, text, is_upright) in enumerate(drawn):
+        text = (shown or {}).get(k, text)
+        ends = [(x, y), (x, y + length) if is_upright else (x + length, y)]
+        (x0, y0), (x1, y1) = ((a * PX_PER_MM, b * PX_PER_MM) for a, b in ends)
+        pen.line((x0, y0, x1, y1), fill=20, width=3)
+        out = 4 * PX_PER_MM
+        for a, b in ((x0, y0), (x1, y1)):
+            pen.line((a - out, b, a + out, b) if is_upright else (a, b - out, a, b + out), fill=20, width=3)
+        label = Image.new("L", (round(pen.textlength(text, font=font)) + 4, round(5 * PX_PER_MM)), 250)
+        ImageDraw.Draw(label).text((2, 0), text, fill=20, font=font)
+        label = label.rotate(90, expand=True) if is_upright else label
+        at = (
+            (x0 - label.width - 6, (y0 + y1 - label.height) / 2)
+            if is_upright
+            else ((x0 + x1 - label.width) / 2, y0 - label.height - 4)
+        )
+        picture.paste(label, tuple(round(value) for value in at))
+    return np.asarray(picture)
+
+
+def dimensions(grey):
+    texts = read_lettering(grey, px_per_mm=PX_PER_MM)
+    return texts, *agreed(texts, find_spans(grey, texts, px_per_mm=PX_PER_MM))
+
+
+def true_ends(k):
+    x, y, length, _, is_upright = DRAWN[k]
+    other = (x, y + length) if is_upright else (x + length, y)
+    return np.array([(x, y), other]) * PX_PER_MM
+
+
+def misplaced(found, truth):
+    ends = np.array([found.start, found.end])
+    return min(float(np.abs(ends - truth).max()), float(np.abs(ends[::-1] - truth).max()))
+
+
+def test_every_dimension_runs_between_its_witness_lines_and_all_share_the_scale():
+    _, found, scale = dimensions(sheet(DRAWN))
+    assert sorted(d.length_mm for d in found if d.agrees) == [50.0, 60.0, 80.0, 110.0]
+    for dimension in found:
+        k = [length for _, _, length, _, _ in DRAWN].index(dimension.length_mm)
+        assert misplaced(dimension, true_ends(k)) < TIP_TOL_PX
+    assert scale.used == 4
+    assert scale.px_per_mm == pytest.approx((PX_PER_MM, PX_PER_MM), rel=SCALE_TOL)
+
+
+def test_a_sheet_that_lies_crooked_gives_the_same():
+    grey = sheet(DRAWN)
+    rows, columns = grey.shape
+    turn = cv2.getRotationMatrix2D((columns / 2, rows / 2), 1.2, 1.0)
+    crooked = cv2.warpAffine(grey, turn, (columns, rows), flags=cv2.INTER_CUBIC, borderValue=250)
+    _, found, scale = dimensions(np.asarray(crooked))
+    assert scale.px_per_mm == pytest.approx((PX_PER_MM, PX_PER_MM), rel=SCALE_TOL)
+    for dimension in found:
+        k = [length for _, _, length, _, _ in DRAWN].index(dimension.length_mm)
+        assert misplaced(dimension, true_ends(k) @ turn[:, :2].T + turn[:, 2]) < 2 * TIP_TOL_PX
+
+
+def test_a_figure_that_is_wrong_does_not_agree_and_moves_nothing():
+    _, found, scale = dimensions(sheet(DRAWN, shown={0: "75 mm"}))
+    assert [d.length_mm for d in found if not d.agrees] == [75.0]
+    assert scale.used == 3
+    assert scale.px_per_mm == pytest.approx((PX_PER_MM, PX_PER_MM), rel=SCALE_TOL)
+
+
+def test_fewer_than_three_that_agree_propose_no_scale():
+    _, found, scale = dimensions(sheet(DRAWN[:2]))
+    assert scale is None
+    assert len(found) == 2
+    assert not any(d.agrees for d in found)
+
+
+def test_a_page_without_dimensions_has_none():
+    noise = np.random.default_rng(1).integers(0, 256, (300, 400), np.uint8)
+    for grey in (noise, np.full((300, 400), 250, np.uint8)):
+        assert dimensions(grey)[1:] == ((), None)
