@@ -160,7 +160,7 @@ def read_drawing(
     work = with_bridges(work, ink.darkness, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     work = noded(work)
     watch("dividing into regions", 0.85)
-    regions = with_ground(divided(work, skeleton))
+    regions = with_ground(divided(work, rows=skeleton.shape[0], columns=skeleton.shape[1]))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)
     return Drawing(ink, regions, runs, pen_px, marks_of(work), ink_px, rounding_px(ink), is_black_and_white(ink))

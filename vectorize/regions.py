@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.curve import Point, Points
+from vectorize.faces.subdivision import subdivide
 from vectorize.linework.graph import Edge, LineWork, end_direction
-from vectorize.linework.mend import mended
+from vectorize.linework.runs import Arm
 
 Labels = NDArray[np.int32]
 
@@ -26,7 +26,7 @@ class Regions:
     `labels` is the region of each pixel, 0 on a line. `left` and `right` give, for every edge of `work`, the
     regions beside it as one walks it with y pointing down (left is at the walker's left hand on the picture).
     `area_px` and `boxes` (x0, y0, x1, y1) are indexed by region; `outside` holds the regions that reach the
-    page's border.
+    page's border. `arms` are the edges that leave each node, anticlockwise on the picture.
     """
 
     work: LineWork
@@ -36,6 +36,8 @@ class Regions:
     area_px: Points
     boxes: Points
     outside: frozenset[int]
+    arms: dict[int, tuple[Arm, ...]]
+    _neighbours: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
 
     def at(self, point: Point) -> int | None:
         """Return the region at `point`, 0 on a line, None outside the page."""
@@ -70,6 +72,39 @@ class Regions:
         row, column = np.unravel_index(int(np.argmax(depth)), depth.shape)
         return (float(x0 + column - 1), float(y0 + row - 1))
 
+    def neighbours(self) -> dict[int, list[tuple[int, int]]]:
+        """Return, for each region, the edges that bound it, each with the region on its other side."""
+        if self._neighbours:
+            return self._neighbours
+        found: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        for edge, (left, right) in enumerate(zip(self.left.tolist(), self.right.tolist(), strict=True)):
+            if left != right:
+                found[left].append((edge, right))
+                found[right].append((edge, left))
+        self._neighbours.update(found)
+        return self._neighbours
+
+    def holes(self, chosen: Iterable[int]) -> list[frozenset[int]]:
+        """Return the sets of regions that the chosen ones enclose."""
+        inside = frozenset(chosen)
+        neighbours = self.neighbours()
+        beside = {other for region in inside for _, other in neighbours.get(region, ())} - inside
+        found: list[frozenset[int]] = []
+        seen: set[int] = set()
+        for first in sorted(beside):
+            if first in seen:
+                continue
+            queue, group = [first], {first}
+            while queue:
+                for _, other in neighbours.get(queue.pop(), ()):
+                    if other not in inside and other not in group:
+                        group.add(other)
+                        queue.append(other)
+            seen |= group
+            if not group & self.outside:
+                found.append(frozenset(group))
+        return found
+
     def boundary(self, chosen: Iterable[int]) -> list[tuple[int, bool]]:
         """Return (edge, walked forwards) for every edge with a chosen region on its left only."""
         inside = np.zeros(len(self.area_px), np.bool_)
@@ -81,7 +116,7 @@ class Regions:
     def loops(self, chosen: Iterable[int]) -> list[Loop]:
         """Return the closed loops that bound the chosen regions, the chosen side on the left."""
         edges = self.work.edges
-        steps = _without_dead_ends(edges, mended(edges, self.boundary(chosen)))
+        steps = self.boundary(chosen)
         return _chained([edges[i] if forwards else edges[i].reversed() for i, forwards in steps], steps)
 
 
@@ -108,90 +143,11 @@ class Loop:
         return -0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
 
 
-def divided(work: LineWork, skeleton: NDArray[np.bool_]) -> Regions:
-    """Return the regions between the lines of a skeleton; bridges of `work` are drawn in as walls."""
-    free = (~skeleton).astype(np.uint8)
-    for edge in work.edges:
-        if edge.is_bridge:
-            # A wall must be 8-connected only: regions are told apart along straight steps.
-            cv2.polylines(free, [np.round(edge.points).astype(np.int32)], False, (0,), 1, cv2.LINE_8)
-    _, found, stats, _ = cv2.connectedComponentsWithStats(free, connectivity=4, ltype=cv2.CV_32S)
-    labels = np.asarray(found, np.int32)
-    left, right = _sides(work, labels)
-    x0, y0 = stats[:, cv2.CC_STAT_LEFT], stats[:, cv2.CC_STAT_TOP]
-    boxes = np.column_stack([x0, y0, x0 + stats[:, cv2.CC_STAT_WIDTH], y0 + stats[:, cv2.CC_STAT_HEIGHT]])
-    rim = np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]])
-    outside = frozenset(int(i) for i in np.unique(rim) if i != 0)
-    area = stats[:, cv2.CC_STAT_AREA].astype(np.int64)
-    return Regions(work, labels, left, right, area.astype(np.float64), boxes.astype(np.float64), outside)
-
-
-def _sides(work: LineWork, labels: Labels) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Vote, along each edge, on the regions one to two pixels to its left and right."""
-    if not work.edges:
-        return np.zeros(0, np.int64), np.zeros(0, np.int64)
-    lines = [_middle(edge) for edge in work.edges]
-    counts = np.array([len(line) for line in lines])
-    owner = np.repeat(np.arange(len(counts)), counts)
-    points = np.vstack(lines)
-    step = _steps(points, owner)
-    sides = []
-    for sign in (1.0, -1.0):
-        normal = sign * np.column_stack([step[:, 1], -step[:, 0]])
-        votes_owner, votes_label = [], []
-        for far in (1.0, 1.5, 2.0):
-            at = np.round(points + far * normal).astype(np.intp)
-            at[:, 0] = np.clip(at[:, 0], 0, labels.shape[1] - 1)
-            at[:, 1] = np.clip(at[:, 1], 0, labels.shape[0] - 1)
-            found = labels[at[:, 1], at[:, 0]]
-            votes_owner.append(owner[found > 0])
-            votes_label.append(found[found > 0])
-        sides.append(_majority(np.concatenate(votes_owner), np.concatenate(votes_label), len(counts)))
-    return sides[0], sides[1]
-
-
-def _middle(edge: Edge) -> Points:
-    """Return an edge's points without those close to its ends, where other regions are near; bridges are filled."""
-    points = edge.points
-    if edge.is_bridge:
-        pairs = itertools.pairwise(points)
-        points = np.vstack([np.linspace(a, b, max(2, math.ceil(math.dist(a, b)) + 1)) for a, b in pairs])
-    spare = min(3, (len(points) - 3) // 2)
-    return points[spare : len(points) - spare] if spare > 0 else points
-
-
-def _steps(points: Points, owner: NDArray[np.int64]) -> Points:
-    """Unit direction at each point from its neighbours on the same edge, two each way where there are."""
-    ahead, behind = points.copy(), points.copy()
-    for reach in (1, 2):
-        same = owner[reach:] == owner[:-reach]
-        ahead[:-reach][same] = points[reach:][same]
-        behind[reach:][same] = points[:-reach][same]
-    step = ahead - behind
-    return np.asarray(step / np.maximum(np.hypot(*step.T), 1e-9)[:, None], np.float64)
-
-
-def _majority(owner: NDArray[np.int64], label: NDArray[np.int32], count: int) -> NDArray[np.int64]:
-    """Return the most frequent label of each owner, 0 where there is none."""
-    winner = np.zeros(count, np.int64)
-    if len(owner) == 0:
-        return winner
-    key = owner * (int(label.max()) + 1) + label
-    unique, votes = np.unique(key, return_counts=True)
-    order = np.argsort(votes, kind="stable")
-    winner[unique[order] // (int(label.max()) + 1)] = unique[order] % (int(label.max()) + 1)
-    return winner
-
-
-def _without_dead_ends(edges: Sequence[Edge], steps: list[tuple[int, bool]]) -> list[tuple[int, bool]]:
-    """Drop edges that lead nowhere: too short to tell their sides apart, they were taken for boundary."""
-    while True:
-        ends = [(edges[i].start, edges[i].end) if forwards else (edges[i].end, edges[i].start) for i, forwards in steps]
-        starts, stops = {a for a, _ in ends}, {b for _, b in ends}
-        kept = [step for step, (a, b) in zip(steps, ends, strict=True) if a in stops and b in starts]
-        if len(kept) == len(steps):
-            return kept
-        steps = kept
+def divided(work: LineWork, *, rows: int, columns: int) -> Regions:
+    """Return the regions between the lines on a page of `rows` by `columns` pixels."""
+    found = subdivide(work, rows=rows, columns=columns)
+    outside = frozenset({found.ground})
+    return Regions(work, found.labels, found.left, found.right, found.area, found.boxes, outside, found.arms)
 
 
 def _chained(edges: list[Edge], steps: list[tuple[int, bool]]) -> list[Loop]:
