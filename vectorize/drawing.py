@@ -27,6 +27,8 @@ from vectorize.linework.pens import with_pen_changes
 from vectorize.linework.runs import Runs, found_runs
 from vectorize.linework.skeleton import skeleton_graph
 from vectorize.linework.thinning import thinned
+from vectorize.marks.features import SheetFeatures, edge_features
+from vectorize.marks.lettering import find_lettering
 from vectorize.notes import Note
 from vectorize.regions import Regions, divided
 from vectorize.rounding import is_black_and_white, rounding_px
@@ -45,6 +47,7 @@ class Drawing:
     `marks` are the boxes x0, y0, x1, y1 in pixels of everything drawn in one piece, (M, 4).
     `ink_px` is what each edge carries across, in pixels of full black, nan where it is too short to tell.
     `rounding_px` is by how much the picture rounds the width of a line; without any grey it `is_black_and_white`.
+    `letters` are the corners of boxes round lettering, (K, 4, 2) in pixels.
     """
 
     ink: Ink
@@ -55,6 +58,7 @@ class Drawing:
     ink_px: Points
     rounding_px: float = 0.0
     is_black_and_white: bool = False
+    letters: Points = field(default_factory=lambda: np.zeros((0, 4, 2)))
     _measured: dict[int, Centred] = field(default_factory=dict)
     _boxes: list[Points] = field(default_factory=list)
     _shared: list[frozenset[int]] = field(default_factory=list)
@@ -64,6 +68,18 @@ class Drawing:
         if index not in self._measured:
             self._measured[index] = self._measure(index)
         return self._measured[index]
+
+    def features(self, px_per_mm: float) -> SheetFeatures:
+        """Return what is measured of every line, for those that judge them."""
+        return edge_features(
+            self.regions,
+            self.runs,
+            self.ink_px,
+            self.ink.mask,
+            pen_px=self.pen_px,
+            px_per_mm=px_per_mm,
+            letters=self.letters,
+        )
 
     def marks_mm(self, scale: PlanScale) -> Points:
         """Return the boxes x0, y0, x1, y1 of all marks in mm, (M, 4)."""
@@ -94,9 +110,13 @@ class Drawing:
         """Return what reading the page had to say."""
         return self.ink.notes
 
+    def runs_along(self, axis: tuple[Point, Point], px_per_mm: float) -> frozenset[int]:
+        """Return the runs that lie on a line within a millimetre."""
+        return _runs_along(self.regions.work, self.runs, axis, px_per_mm)
+
     def grower(self, px_per_mm: float, axis: tuple[Point, Point] | None = None) -> Grower:
         """Return what finds the regions of a part on this page; a half-plan's axis is never crossed."""
-        walls = frozenset() if axis is None else _runs_along(self.regions.work, self.runs, axis, px_per_mm)
+        walls = frozenset() if axis is None else self.runs_along(axis, px_per_mm)
         if not self._shared:
             reach = max(3.0 * self.pen_px, 1.6 * px_per_mm)
             found = shared_stretches(self.regions.work, self.runs, self.ink_px, reach_px=reach, pen_px=self.pen_px)
@@ -163,7 +183,11 @@ def read_drawing(
     regions = with_ground(divided(work, rows=skeleton.shape[0], columns=skeleton.shape[1]))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)
-    return Drawing(ink, regions, runs, pen_px, marks_of(work), ink_px, rounding_px(ink), is_black_and_white(ink))
+    watch("finding lettering", 0.9)
+    letters = np.array([box.corners_px for box in find_lettering(page.grey, px_per_mm=per_mm)]).reshape(-1, 4, 2)
+    return Drawing(
+        ink, regions, runs, pen_px, marks_of(work), ink_px, rounding_px(ink), is_black_and_white(ink), letters
+    )
 
 
 def marks_of(work: LineWork) -> Points:
