@@ -30,10 +30,14 @@ LEAST_CIRCLE_SHARE = 0.7
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """Whether a loop is a cut-out, with the reason for the list of guesses; `circle` is what a line has disturbed."""
+    """Whether a loop is a cut-out, with the reason for the list of guesses; `circle` is what a line has disturbed.
+
+    One that is `is_like_lettering` is none only because marks of its size stand beside it.
+    """
 
     is_cutout: bool
     reason: str
+    is_like_lettering: bool = False
     circle: Round | None = None
 
 
@@ -66,8 +70,8 @@ def guess_cutout(
     if not is_circle and (long < LEAST_OTHER_MM or short < LEAST_CIRCLE_MM / 2):
         return Guess(False, f"{what}: too small for a cut-out")
     if not is_circle and long < LETTER_MM and _fellows(loop_mm, marks_mm) >= 1:
-        return Guess(False, f"{what}: one of a row of marks of like size, so lettering")
-    return Guess(True, what, circle if is_circle and is_touched else None)
+        return Guess(False, f"{what}: one of a row of marks of like size, so lettering", is_like_lettering=True)
+    return Guess(True, what, circle=circle if is_circle and is_touched else None)
 
 
 def _circle(points: Points) -> Round | None:

@@ -50,13 +50,15 @@ class PartPick:
 class TraceSettings:
     """How to trace: where the true edge lies, how wide a gap is bridged, how closely curves are followed.
 
-    `bridges` are gaps of any width that a person closed: pairs of points in pixels of the page.
+    `bridges` are gaps of any width that a person closed: pairs of points in pixels of the page. A part whose shape is
+    less `sure` is left open.
     """
 
     edge: EdgeSide = "centre"
     gap_mm: float = 2.0
     tolerance_mm: float = 0.04
     bridges: tuple[tuple[Point, Point], ...] = ()
+    sure: float = 0.9
 
     @property
     def inward_pens(self) -> float:

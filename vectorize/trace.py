@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import cv2
@@ -16,6 +16,8 @@ from vectorize.curves.shapes import Round
 from vectorize.cutouts import guess_cutout
 from vectorize.drawing import Drawing, read_drawing
 from vectorize.errors import PickError, SheetwoodError
+from vectorize.faces.alternative import Alternative
+from vectorize.faces.consider import Considered, PickedPart, consider
 from vectorize.growth import Growth
 from vectorize.notes import Note
 from vectorize.outline import Outline
@@ -35,7 +37,11 @@ READING_SHARE = 0.5
 
 @dataclass(frozen=True, slots=True)
 class TracedPart:
-    """A part's outline in mm on the deskewed page, how sure it is, and where it was picked."""
+    """A part's outline in mm on the deskewed page, and where it was picked.
+
+    The sigmas say how sure its edge and area are if the shape is right, `sure` with what probability that is, and
+    `alternatives` what else it may be.
+    """
 
     name: str
     outline: Outline
@@ -43,6 +49,8 @@ class TracedPart:
     sigma_area_mm2: float
     pen_width_mm: float
     inside_px: Point
+    sure: float = 1.0
+    alternatives: tuple[Alternative, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,16 +85,53 @@ def trace_picks(
     drawing = _read(page, scale, settings, watch)
     parts: list[TracedPart] = []
     notes: list[Note] = list(drawing.notes)
-    for number, pick in enumerate(picks):
-        watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(picks))
+    picked: list[PickedPart] = []
+    for pick in picks:
         try:
-            part, remarks = trace_one(drawing, scale, pick, settings)
+            picked.append(picked_part(drawing, scale, pick))
         except SheetwoodError as error:
             notes.append(open_part(pick, error))
+    watch("weighing up the whole sheet", READING_SHARE)
+    for number, (one, considered) in enumerate(zip(picked, consider(drawing, scale.px_per_mm, picked), strict=True)):
+        watch(one.pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(picked))
+        try:
+            part, remarks = trace_one(drawing, scale, one, considered, settings)
+        except SheetwoodError as error:
+            notes.append(open_part(one.pick, error))
         else:
             parts.append(part)
             notes.extend(remarks)
     return Trace(tuple(parts), tuple(notes))
+
+
+def picked_part(drawing: Drawing, scale: PlanScale, pick: PartPick) -> PickedPart:
+    """Return a pick with the regions that it names and what grows from them.
+
+    Raises:
+        PickError: A point lies on no region that can be in a part.
+    """
+    if not pick.inside:
+        raise PickError("no point inside was picked; give at least one.")
+    named = frozenset(picked_region(drawing, scale, point) for point in pick.inside)
+    growth = drawing.grower(scale.px_per_mm, pick.mirror).grown(named, pick.inside[0], line=pick.line)
+    return PickedPart(pick, named, replace(growth, regions=_lettered(drawing, scale, pick, growth.regions)))
+
+
+def _lettered(drawing: Drawing, scale: PlanScale, pick: PartPick, chosen: frozenset[int]) -> frozenset[int]:
+    """Return regions with those that they enclose and that are no cut-outs: what lies inside lettering."""
+    regions = drawing.regions
+    holes = regions.holes(chosen)
+    if not holes:
+        return chosen
+    loops = [loop for loop in regions.loops(chosen) if loop.signed_area_px < 0]
+    kept = {id(loop) for loop, _ in _holes(drawing, scale, pick, loops, [])}
+    filled = set(chosen)
+    for loop in loops:
+        beside = regions.right if loop.forwards[0] else regions.left
+        hole = next((hole for hole in holes if int(beside[loop.ids[0]]) in hole), frozenset())
+        if id(loop) not in kept:
+            filled |= hole
+    return frozenset(filled)
 
 
 def _read(page: Page, scale: PlanScale, settings: TraceSettings, watch: Watcher) -> Drawing:
@@ -119,7 +164,8 @@ def find_candidates(
         pick = PartPick(f"region {len(parts) + 1}", (inside,))
         watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(insides))
         try:
-            part, _ = trace_one(drawing, scale, pick, settings)
+            picked = picked_part(drawing, scale, pick)
+            part, _ = _traced(drawing, scale, picked, picked.growth.regions, settings)
         except SheetwoodError:
             continue
         parts.append(part)
@@ -136,18 +182,58 @@ def open_part(pick: PartPick, error: SheetwoodError) -> Note:
 
 @guarded
 def trace_one(
-    drawing: Drawing, scale: PlanScale, pick: PartPick, settings: TraceSettings
+    drawing: Drawing, scale: PlanScale, picked: PickedPart, considered: Considered, settings: TraceSettings
 ) -> tuple[TracedPart, list[Note]]:
-    """Return one part and the notes on it.
+    """Return one part with what else it may be, and the notes on it.
 
     Raises:
         PickError: The pick leads to no closed outline.
     """
-    if not pick.inside:
-        raise PickError("no point inside was picked; give at least one.")
-    picked = frozenset(picked_region(drawing, scale, point) for point in pick.inside)
-    growth = drawing.grower(scale.px_per_mm, pick.mirror).grown(picked, pick.inside[0], line=pick.line)
-    loops = drawing.regions.loops(growth.regions)
+    part, notes = _traced(drawing, scale, picked, considered.regions, settings)
+    alternatives = []
+    for regions, sure in considered.others:
+        try:
+            other, _ = _traced(drawing, scale, picked, regions, settings)
+        except SheetwoodError:
+            continue  # what gives no outline is no reading
+        alternatives.append(_alternative(drawing, scale, considered.regions, regions, other.outline, sure))
+    if considered.sure < settings.sure:
+        notes.append(_doubt(part, considered.sure, alternatives))
+    return replace(part, sure=considered.sure, alternatives=tuple(alternatives)), notes
+
+
+def _alternative(
+    drawing: Drawing, scale: PlanScale, taken: frozenset[int], regions: frozenset[int], outline: Outline, sure: float
+) -> Alternative:
+    """Return another reading, told by the largest region in which it differs."""
+    area = drawing.regions.area_px
+    more = sorted(regions - taken, key=lambda region: -area[region])
+    less = sorted(taken - regions, key=lambda region: -area[region])
+    largest = max((more[:1] + less[:1]), key=lambda region: float(area[region]))
+    at = drawing.regions.deepest(largest)
+    x0, y0, x1, y1 = (drawing.regions.boxes[largest] / scale.px_per_mm).tolist()
+    word = "with" if largest in regions else "without"
+    why = f"{word} the region of {x1 - x0:.1f} x {y1 - y0:.1f} mm at ({at[0]:.0f}, {at[1]:.0f})"
+    inside, cutouts = (tuple(drawing.regions.deepest(region) for region in some) for some in (more, less))
+    return Alternative(outline, sure, why, at, inside, cutouts)
+
+
+def _doubt(part: TracedPart, sure: float, alternatives: Sequence[Alternative]) -> Note:
+    """Return the open note of a part whose shape is doubtful."""
+    text = f"the shape of {part.name} is doubtful ({100 * sure:.0f} % sure)"
+    if not alternatives:
+        return Note("doubtful", f"{text}; compare it with the plan.", "open", part.name, part.inside_px)
+    first = alternatives[0]
+    points = [f"pick {x:.0f},{y:.0f}" for x, y in first.inside] + [f"cutout {x:.0f},{y:.0f}" for x, y in first.cutouts]
+    text = f"{text}: it may also be {first.why}; if so, add to its table {' and '.join(points[:2])}."
+    return Note("doubtful", text, "open", part.name, first.at)
+
+
+def _traced(
+    drawing: Drawing, scale: PlanScale, picked: PickedPart, chosen: frozenset[int], settings: TraceSettings
+) -> tuple[TracedPart, list[Note]]:
+    pick, growth = picked.pick, picked.growth
+    loops = drawing.regions.loops(chosen)
     if not loops:
         raise PickError("no closed line was found around the pick.")
     exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
@@ -157,7 +243,7 @@ def trace_one(
     body = fitted(drawing, exterior, scale, settings, mirror=pick.mirror)
     holes = [
         fitted(drawing, loop, scale, settings, circle=circle)
-        for loop, circle in _holes(drawing, scale, pick, others, notes)
+        for loop, circle in _holes(drawing, scale, pick, others, notes, is_judged=True)
     ]
     rings = [hole.ring for hole in holes]
     if pick.mirror is not None:
@@ -200,9 +286,17 @@ def _bridge_notes(drawing: Drawing, pick: PartPick, loops: Sequence[Loop], scale
 
 
 def _holes(
-    drawing: Drawing, scale: PlanScale, pick: PartPick, loops: Sequence[Loop], notes: list[Note]
+    drawing: Drawing,
+    scale: PlanScale,
+    pick: PartPick,
+    loops: Sequence[Loop],
+    notes: list[Note],
+    *,
+    is_judged: bool = False,
 ) -> list[tuple[Loop, Round | None]]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted.
+
+    Where the whole sheet has judged them (`is_judged`), only what is too small for a cut-out is none.
 
     With each comes the circle that it is, where another line has disturbed it.
     """
@@ -221,12 +315,16 @@ def _holes(
         )
         if any(_contains(loop, point) for point in pick.cutouts):
             taken.append((loop, guess.circle))
-        elif guess.is_cutout:
+        elif guess.is_cutout or (is_judged and guess.is_like_lettering):
             taken.append((loop, guess.circle))
             at = loop.points.mean(axis=0)
             notes.append(
                 Note("cutout", f"{guess.reason} taken as a cut-out.", part=pick.name, at=(float(at[0]), float(at[1])))
             )
+        else:
+            x, y = loop.points.mean(axis=0)
+            text = f"{guess.reason}; it was not cut out at ({x:.0f}, {y:.0f})."
+            notes.append(Note("no-cutout", text, part=pick.name, at=(float(x), float(y))))
     missed = [p for p in pick.cutouts if not any(_contains(loop, p) for loop in loops)]
     for point in missed:
         text = f"no closed line lies around the cut-out picked at ({point[0]:.0f}, {point[1]:.0f})."

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.job.store import StoredOutline
+from vectorize.faces.alternative import Alternative
 from vectorize.outline import Outline
 from vectorize.scale import PlanScale
 from vectorize.trace import Trace
@@ -34,9 +35,20 @@ def outline_view(stored: StoredOutline, scale: PlanScale | None) -> dict[str, An
         "sigma_edge_mm": stored.traced.sigma_edge_mm,
         "sigma_area_mm2": stored.traced.sigma_area_mm2,
         "pen_width_mm": stored.pen_width_mm,
+        "sure": stored.sure,
+        "alternatives": [_alternative_view(other, scale) for other in stored.alternatives],
         "is_corrected": any(note.code == "corrected" for note in stored.notes),
         "notes": [note.as_json() for note in stored.notes],
     }
+
+
+def _alternative_view(other: Alternative, scale: PlanScale | None) -> dict[str, Any]:
+    """Return another reading of a part with its rings as the page draws them."""
+    rings = {
+        "outline": rings_mm(other.outline),
+        "outline_px": None if scale is None else rings_px(other.outline, scale),
+    }
+    return other.as_json() | rings
 
 
 def rings_mm(outline: Outline) -> list[list[list[float]]]:

@@ -117,7 +117,7 @@ class OpenPlan:
     def settings(self) -> TraceSettings:
         """Return how lines of this plan are to be read."""
         bridges = tuple((self.on_page(b.start), self.on_page(b.end)) for b in self.table.bridge)
-        return TraceSettings(edge=self.table.edge, gap_mm=self.table.gap, bridges=bridges)
+        return TraceSettings(edge=self.table.edge, gap_mm=self.table.gap, bridges=bridges, sure=self.table.sure)
 
     def _file_number(self, pixel: Pixel) -> int:
         """Return which file a point is on, from 1.

@@ -14,6 +14,7 @@ from nesting.material import MATERIALS, Material
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof, Unplaced
 from nesting.stiffness import board_modulus
 from nesting.weigh import WeightTable
+from vectorize.faces.alternative import Alternative
 from vectorize.likeness import Likeness
 from vectorize.notes import Note
 from vectorize.outline import FINE_MM, Pose, Ring
@@ -45,11 +46,18 @@ def trace_result(trace: JobTrace, notes: Iterable[Note], likenesses: Iterable[Li
             "sigma_edge_mm": stored.traced.sigma_edge_mm,
             "sigma_area_mm2": stored.traced.sigma_area_mm2,
             "inside_px": list(stored.inside_px),
+            "sure": round(stored.sure, 4),
+            "alternatives": [_alternative(other) for other in stored.alternatives],
             "same_as": same.get(stored.name),
         }
         for stored in trace.outlines
     ]
     return {"parts": parts, "notes": notes_result(notes)}
+
+
+def _alternative(other: Alternative) -> dict[str, Any]:
+    shape = {"outline": _points(other.outline.exterior), "cutouts": [_points(ring) for ring in other.outline.cutouts]}
+    return other.as_json() | shape
 
 
 def _points(ring: Ring) -> list[list[float]]:

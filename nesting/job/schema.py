@@ -77,6 +77,7 @@ class PlanTable(Table):
     point: tuple[PointTable, ...] = ()
     flatten: tuple[Literal["skew", "lens", "perspective"], ...] = ("skew", "lens", "perspective")
     gap: NonNegativeLength = 2.0
+    sure: float = Field(default=0.9, ge=0, le=1)
     bridge: tuple[BridgeTable, ...] = ()
     layers: tuple[str, ...] | None = None
     datum: Pixel | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,11 +12,12 @@ from nesting.job.folder import Job, file_name_for
 from nesting.job.schema import PartTable, PlanTable
 from nesting.job.side_files import outline_in, read_side_file
 from vectorize.errors import JobError, ScanError
+from vectorize.faces.alternative import Alternative
 from vectorize.notes import Note
 from vectorize.outline import Outline, TracedOutline, check_outline
 from vectorize.plain_file import read_plain
 
-TRACE_FORMAT = 2
+TRACE_FORMAT = 3
 """Part of the hash of a stored outline: raised when tracing changes, so that old outlines are made anew."""
 
 
@@ -24,6 +26,7 @@ class StoredOutline:
     """A part's outline in millimetres on its plan, with its certainty and what the trace said of it.
 
     `inside_px` is a point in it, in pixels of the plan's file; a third number names the file where there are several.
+    `sure` is the probability that the shape is right, `alternatives` what else it may be.
     """
 
     name: str
@@ -33,6 +36,8 @@ class StoredOutline:
     inside_px: tuple[float, ...]
     made_from: str
     notes: tuple[Note, ...] = ()
+    sure: float = 1.0
+    alternatives: tuple[Alternative, ...] = ()
 
     @property
     def outline(self) -> Outline:
@@ -110,7 +115,12 @@ def with_correction(job: Job, stored: StoredOutline) -> StoredOutline:
         text=f"the outline corrected by hand is used; it differs from the trace by up to {distance:.2f} mm.",
     )
     traced = TracedOutline(corrected, stored.traced.sigma_edge_mm, stored.traced.sigma_area_mm2)
-    return replace(stored, traced=traced, notes=(*stored.notes, said))
+    return replace(stored, traced=traced, notes=(*_without_doubt(stored.notes), said), sure=1.0, alternatives=())
+
+
+def _without_doubt(notes: Iterable[Note]) -> list[Note]:
+    """Return notes without those on a doubtful shape: a person has drawn it."""
+    return [note for note in notes if note.code != "doubtful"]
 
 
 def _outline_name(folder: str, name: str) -> str:
@@ -129,6 +139,8 @@ def _as_json(stored: StoredOutline) -> dict[str, Any]:
         "pen_width_mm": stored.pen_width_mm,
         "inside_px": list(stored.inside_px),
         "notes": [note.as_json() for note in stored.notes],
+        "sure": stored.sure,
+        "alternatives": [other.as_json() for other in stored.alternatives],
     }
 
 
@@ -147,4 +159,6 @@ def _from_json(data: dict[str, Any]) -> StoredOutline:
         inside_px=tuple(float(value) for value in data["inside_px"]),
         made_from=data["made_from"],
         notes=notes,
+        sure=float(data["sure"]),
+        alternatives=tuple(Alternative.from_json(other) for other in data["alternatives"]),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nesting.job.files import write_results
@@ -17,6 +17,7 @@ from nesting.job.wood import materials_of
 from nesting.material import canonical_name
 from nesting.part import FREE_GRAIN_DEG, Part
 from vectorize.errors import JobError, PartError, ScaleError
+from vectorize.faces.alternative import Alternative, Place
 from vectorize.likeness import Likeness, Shape, alike
 from vectorize.notes import Note
 from vectorize.outline import TracedOutline
@@ -149,9 +150,21 @@ def _stored(plan: OpenPlan, trace: Trace, hashes: dict[str, str]) -> list[Stored
             inside_px=plan.in_file(part.inside_px),
             made_from=hashes.get(part.name, ""),
             notes=(*general, *(note for note in said if note.part == part.name)) if hashes else (),
+            sure=part.sure,
+            alternatives=tuple(_in_file(plan, other) for other in part.alternatives),
         )
         for part in trace.parts
     ]
+
+
+def _in_file(plan: OpenPlan, other: Alternative) -> Alternative:
+    """Return a reading with its places as pixels of the plan's files."""
+    at, *_ = _places(plan, [other.at])
+    return replace(other, at=at, inside=_places(plan, other.inside), cutouts=_places(plan, other.cutouts))
+
+
+def _places(plan: OpenPlan, points: Iterable[Place]) -> tuple[Place, ...]:
+    return tuple(plan.in_file((point[0], point[1])) for point in points)
 
 
 def _pick(part: PartTable, plan: OpenPlan) -> PartPick:

@@ -1,0 +1,254 @@
+"""What a sheet's picks may mean: the part of each, how sure that is, and what else it may be.
+
+Every pick is read by the whole sheet's evidence and, independently of that, grown from line to line. The cheaper
+reading is taken; how far the two agree, by how much the next reading is dearer, and whether the answer stays the same
+when all lines look a little more or less like outlines, tell how sure it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vectorize.faces.explain import Evidence, Reading, cost_of, evidence_of
+from vectorize.faces.together import PartReading, read_together
+from vectorize.marks.outline_odds import OutlineJudge, shipped_judge
+from vectorize.regions import Regions
+
+if TYPE_CHECKING:
+    from vectorize.drawing import Drawing
+    from vectorize.growth import Growth
+    from vectorize.picking import PartPick
+
+SHIFTS = (-1.5, 1.5)
+"""By how much all log-odds are moved to see whether a reading stays: the shift from sheet to sheet is about that."""
+
+LEAST_DIFFERENCE_MM2 = 1.5
+"""Readings that differ by no face as large as this are one."""
+
+GROWN_COST = 6.0
+"""The part grown from line to line is kept where the sheet's own reading is cheaper by no more than this: on 289
+parts in eight hands up to 6 changed nothing, more made parts wrong."""
+
+FEWEST_LINES = 200
+"""A line is judged against its sheet; one with fewer lines tells less, and the grown part counts for more."""
+
+FREE_SURE = 0.95
+"""How sure a part is at least whose outline nothing touches, where it is the same in both ways of looking."""
+
+MOST_ALTERNATIVES = 3
+
+LEAST_SURE = 0.02
+"""What is less likely than one in fifty is no alternative."""
+
+HOLE_ODDS = 3.0
+"""What the form of a cut-out adds to the log-odds of its edge: the networks see lines one by one."""
+
+DOUBTS = 9
+"""How many figures tell how sure a reading is."""
+
+MOST_GAP, MOST_WEAKNESS = 5.0, 3.0
+"""What lies beyond these tells no more: readings are then as different, or lines as plain, as they can be."""
+
+BOUND_COST = 50.0
+"""What it costs to hold a line on both sides that a person says is the edge."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Considered:
+    """The readings of a part, the one that is taken first, each with the probability that it is right.
+
+    `doubts` are what the first of these probabilities was told by.
+    """
+
+    readings: tuple[frozenset[int], ...]
+    sures: tuple[float, ...]
+    doubts: tuple[float, ...]
+
+    @property
+    def regions(self) -> frozenset[int]:
+        """Return the reading that is taken."""
+        return self.readings[0]
+
+    @property
+    def sure(self) -> float:
+        """Return the probability that it is right."""
+        return self.sures[0]
+
+    @property
+    def others(self) -> tuple[tuple[frozenset[int], float], ...]:
+        """Return the other readings with their probabilities, likeliest first."""
+        return tuple(zip(self.readings[1:], self.sures[1:], strict=True))
+
+
+@dataclass(frozen=True, slots=True)
+class PickedPart:
+    """A pick, the regions that it names, and what grows from them line by line."""
+
+    pick: PartPick
+    regions: frozenset[int]
+    growth: Growth
+
+
+def consider(
+    drawing: Drawing, px_per_mm: float, picked: Sequence[PickedPart], *, judge: OutlineJudge | None = None
+) -> tuple[Considered, ...]:
+    """Return what each pick of a sheet is taken for; `judge` is the one that is shipped unless given."""
+    if not picked:
+        return ()
+    regions, runs = drawing.regions, drawing.runs
+    judge = judge or shipped_judge()
+    odds = judge.odds(drawing.features(px_per_mm))
+    odds[:, _around_holes(regions, [one.growth.regions for one in picked])] += HOLE_ODDS
+    mean = np.mean(odds, axis=0)
+    evidence = evidence_of(regions, runs, mean, px_per_mm=px_per_mm)
+    shifted = [evidence_of(regions, runs, mean, px_per_mm=px_per_mm, shift=shift) for shift in SHIFTS]
+    shifted += [evidence_of(regions, runs, each, px_per_mm=px_per_mm) for each in odds]
+    known = [_known(drawing, pick, px_per_mm) for pick in (one.pick for one in picked)]
+    readings = read_together(
+        regions,
+        [given(evidence) for given in known],
+        [one.regions for one in picked],
+        px_per_mm=px_per_mm,
+        least_px=LEAST_DIFFERENCE_MM2 * px_per_mm**2,
+        count=MOST_ALTERNATIVES,
+        grown=[one.growth.regions for one in picked],
+        shifted=[[given(each) for given in known] for each in shifted],
+        without=[_cut_out(regions, pick) for pick in (one.pick for one in picked)],
+    )
+    return tuple(
+        _decided(regions, given(evidence), reading, mean, px_per_mm, judge)
+        for reading, given in zip(readings, known, strict=True)
+    )
+
+
+def _around_holes(regions: Regions, grown: Sequence[frozenset[int]]) -> NDArray[np.bool_]:
+    """Return which edges go round a cut-out of a part as it grew."""
+    found = np.zeros(len(regions.work.edges), np.bool_)
+    for part in grown:
+        for hole in regions.holes(part):
+            is_in = np.zeros(len(regions.area_px), np.bool_)
+            is_in[list(hole)] = True
+            found |= is_in[regions.left] != is_in[regions.right]
+    return found
+
+
+def _known(drawing: Drawing, pick: PartPick, px_per_mm: float) -> Callable[[Evidence], Evidence]:
+    """Return what makes the sheet's evidence that for a pick of which a person said more.
+
+    The centre line of a half is its edge, and dashed lines bound a dashed part, whatever solid ones cross it.
+    """
+    axis = np.zeros(len(drawing.runs.of_edge), np.bool_)
+    if pick.mirror is not None:
+        along = drawing.runs_along(pick.mirror, px_per_mm)
+        axis = np.isin(drawing.runs.of_edge, list(along))
+    dashes = np.array([edge.is_dashed for edge in drawing.regions.work.edges])
+
+    def given(evidence: Evidence) -> Evidence:
+        boundary, inside = evidence.boundary.copy(), evidence.inside.copy()
+        if pick.line == "dashed":
+            inside[~dashes], boundary[dashes], inside[dashes] = 0.0, 0.0, BOUND_COST
+        boundary[axis], inside[axis] = 0.0, BOUND_COST
+        return replace(evidence, boundary=boundary, inside=inside)
+
+    return given
+
+
+def _cut_out(regions: Regions, pick: PartPick) -> frozenset[int]:
+    """Return the regions that a person took away."""
+    return frozenset(region for point in pick.cutouts if (region := regions.at(point)))
+
+
+def _decided(
+    regions: Regions,
+    evidence: Evidence,
+    reading: PartReading,
+    odds: Floats,
+    px_per_mm: float,
+    judge: OutlineJudge,
+) -> Considered:
+    tolerance = LEAST_DIFFERENCE_MM2 * px_per_mm**2
+    grown = reading.grown
+    # Readings that hardly differ are one: specks at corners are better told line by line.
+    ranked = [Reading(grown, r.cost) if are_same(regions, grown, r.faces, tolerance) else r for r in reading.readings]
+    if all(known.faces != grown for known in ranked):
+        ranked.append(Reading(grown, cost_of(regions, evidence, grown)))
+    least = min(known.cost for known in ranked)
+    ranked.sort(
+        key=lambda known: (
+            known.cost
+            if not are_same(regions, known.faces, grown, tolerance)
+            else max(least - 1e-9, known.cost - GROWN_COST * max(1.0, FEWEST_LINES / len(odds)))
+        )
+    )
+    told = doubts(regions, evidence, reading, ranked, grown, odds, px_per_mm)
+    sure = judge.sureness(told)
+    if ranked[0].faces == grown == reading.readings[0].faces and _is_free(regions, grown):
+        sure = max(sure, FREE_SURE)
+    dearer = np.array([known.cost for known in ranked[1:]])
+    share = np.exp(-(dearer - dearer.min(initial=np.inf)) / 2)
+    share = (1.0 - sure) * share / max(float(share.sum()), 1e-9)
+    likely = [(known.faces, part) for known, part in zip(ranked[1:], share.tolist(), strict=True) if part >= LEAST_SURE]
+    readings = (ranked[0].faces, *(faces for faces, _ in likely))
+    return Considered(readings, (sure, *(part for _, part in likely)), tuple(told.tolist()))
+
+
+def doubts(
+    regions: Regions,
+    evidence: Evidence,
+    reading: PartReading,
+    ranked: Sequence[Reading],
+    grown: frozenset[int],
+    odds: Floats,
+    px_per_mm: float,
+) -> Floats:
+    """Return what tells how sure a reading is: the figures that `OutlineJudge.sureness` weighs."""
+    tolerance = LEAST_DIFFERENCE_MM2 * px_per_mm**2
+    first = ranked[0]
+    gap = min((known.cost for known in ranked[1:]), default=first.cost + 20.0) - first.cost
+    stays = [r is not None and are_same(regions, first.faces, r.faces, tolerance) for r in reading.shifted]
+    in_shifts, in_nets = float(np.mean(stays[: len(SHIFTS)])), float(np.mean(stays[len(SHIFTS) :]))
+    is_grown = are_same(regions, first.faces, grown, tolerance)
+    return np.array(
+        [
+            min(gap, MOST_GAP),
+            np.log1p(min(first.cost, 50.0)),
+            in_shifts,
+            in_nets,
+            float(is_grown),
+            np.clip(_weakest(regions, first.faces, odds), -MOST_WEAKNESS, MOST_WEAKNESS),
+            float(reading.is_shared),
+            float(is_grown and all(stays)),
+            in_shifts * in_nets,
+        ]
+    )
+
+
+def are_same(regions: Regions, one: frozenset[int], other: frozenset[int], tolerance_px: float) -> bool:
+    """Return whether two sets of regions differ by less than an area in square pixels."""
+    return float(regions.area_px[sorted(one ^ other)].sum()) < tolerance_px
+
+
+def _is_free(regions: Regions, faces: frozenset[int]) -> bool:
+    """Return whether the outline of a set of faces is one closed line that meets no other."""
+    loops = regions.loops(faces)
+    outer = max(loops, key=lambda loop: loop.signed_area_px, default=None)
+    return outer is not None and len(outer.edges) == 1 and not outer.edges[0].is_bridge
+
+
+def _weakest(regions: Regions, faces: frozenset[int], odds: Floats) -> float:
+    """Return the log-odds below which a tenth of a boundary lies, by length."""
+    is_in = np.zeros(len(regions.area_px), np.bool_)
+    is_in[list(faces)] = True
+    ids = np.flatnonzero(is_in[regions.left] != is_in[regions.right])
+    if len(ids) == 0:
+        return -MOST_WEAKNESS
+    order = ids[np.argsort(odds[ids], kind="stable")]
+    reach = np.cumsum([regions.work.edges[k].length for k in order.tolist()])
+    return float(odds[order][np.searchsorted(reach, 0.1 * reach[-1])])
