@@ -23,7 +23,7 @@ from vectorize.notes import Note
 from vectorize.outline import Outline
 from vectorize.picking import EdgeSide, OpenOutlineError, PartPick, TraceSettings, guarded, picked_region
 from vectorize.regions import Loop
-from vectorize.shape import clean_points, fitted
+from vectorize.shape import Fitted, clean_points, fitted
 from vectorize.watch import Watcher, portion, unwatched
 
 if TYPE_CHECKING:
@@ -165,7 +165,7 @@ def find_candidates(
         watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(insides))
         try:
             picked = picked_part(drawing, scale, pick)
-            part, _ = _traced(drawing, scale, picked, picked.growth.regions, settings)
+            part, _ = _traced(drawing, scale, picked, picked.growth.regions, settings, {})
         except SheetwoodError:
             continue
         parts.append(part)
@@ -180,7 +180,10 @@ def open_part(pick: PartPick, error: SheetwoodError) -> Note:
     return Note("open-part", f"{pick.name}: {error}", state="open", part=pick.name, at=at)
 
 
-@guarded
+_Fits = dict[tuple[tuple[int, ...], bool], Fitted]
+"""What was fitted to the loops of a part, by their edges and the way round; its readings share most of them."""
+
+
 def trace_one(
     drawing: Drawing, scale: PlanScale, picked: PickedPart, considered: Considered, settings: TraceSettings
 ) -> tuple[TracedPart, list[Note]]:
@@ -189,11 +192,12 @@ def trace_one(
     Raises:
         PickError: The pick leads to no closed outline.
     """
-    part, notes = _traced(drawing, scale, picked, considered.regions, settings)
+    fits: _Fits = {}
+    part, notes = _traced(drawing, scale, picked, considered.regions, settings, fits)
     alternatives = []
     for regions, sure in considered.others:
         try:
-            other, _ = _traced(drawing, scale, picked, regions, settings)
+            other, _ = _traced(drawing, scale, picked, regions, settings, fits)
         except SheetwoodError:
             continue  # what gives no outline is no reading
         alternatives.append(_alternative(drawing, scale, considered.regions, regions, other.outline, sure))
@@ -229,22 +233,37 @@ def _doubt(part: TracedPart, sure: float, alternatives: Sequence[Alternative]) -
     return Note("doubtful", text, "open", part.name, first.at)
 
 
+@guarded
 def _traced(
-    drawing: Drawing, scale: PlanScale, picked: PickedPart, chosen: frozenset[int], settings: TraceSettings
+    drawing: Drawing,
+    scale: PlanScale,
+    picked: PickedPart,
+    chosen: frozenset[int],
+    settings: TraceSettings,
+    fits: _Fits,
 ) -> tuple[TracedPart, list[Note]]:
-    pick, growth = picked.pick, picked.growth
+    """Return the part that a set of regions makes, with the notes on it; `fits` keeps what is fitted.
+
+    Raises:
+        PickError: It makes no closed outline.
+    """
+    pick = picked.pick
+
+    def fit(loop: Loop, *, mirror: tuple[Point, Point] | None = None, circle: Round | None = None) -> Fitted:
+        key = (tuple(sorted(loop.ids)), loop.signed_area_px > 0)
+        if key not in fits:
+            fits[key] = fitted(drawing, loop, scale, settings, mirror=mirror, circle=circle)
+        return fits[key]
+
     loops = drawing.regions.loops(chosen)
     if not loops:
         raise PickError("no closed line was found around the pick.")
     exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
     if others and others[0].signed_area_px > 0:
         raise PickError("the picked regions do not touch each other; pick what lies between them too.")
-    notes = _crossing_notes(drawing, pick, growth) + _bridge_notes(drawing, pick, loops, scale)
-    body = fitted(drawing, exterior, scale, settings, mirror=pick.mirror)
-    holes = [
-        fitted(drawing, loop, scale, settings, circle=circle)
-        for loop, circle in _holes(drawing, scale, pick, others, notes, is_judged=True)
-    ]
+    notes = _crossing_notes(drawing, pick, picked.growth, chosen) + _bridge_notes(drawing, pick, loops, scale)
+    body = fit(exterior, mirror=pick.mirror)
+    holes = [fit(loop, circle=circle) for loop, circle in _holes(drawing, scale, pick, others, notes, is_judged=True)]
     rings = [hole.ring for hole in holes]
     if pick.mirror is not None:
         axis = Axis.through(scale.to_mm(pick.mirror))
@@ -256,10 +275,13 @@ def _traced(
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0]), notes
 
 
-def _crossing_notes(drawing: Drawing, pick: PartPick, growth: Growth) -> list[Note]:
-    """List every line that was crossed, where it is and why."""
+def _crossing_notes(drawing: Drawing, pick: PartPick, growth: Growth, chosen: frozenset[int]) -> list[Note]:
+    """List every line that was crossed as the part grew and lies in what was chosen, where it is and why."""
     notes = []
+    regions = drawing.regions
     for index, reason in growth.crossed:
+        if not {int(regions.left[index]), int(regions.right[index])} <= chosen:
+            continue
         points = drawing.regions.work.edges[index].points
         x, y = points[len(points) // 2]
         words = {
