@@ -107,12 +107,22 @@ def side_file(board: Board) -> dict[str, Any] | None:
         return None
     return {
         "outline": None if board.outline is None else board.outline.as_json(),
-        "blemishes": [_blemish_json(blemish) for blemish in board.blemishes],
+        "blemishes": [blemish_json(blemish) for blemish in board.blemishes],
     }
 
 
-def _blemish_json(blemish: Blemish) -> dict[str, Any]:
+def blemish_json(blemish: Blemish) -> dict[str, Any]:
+    """Return a blemish as it lies in `rack/NAME.json`."""
     return {"outline": blemish.outline.as_json(), "is_soft": blemish.is_soft, "text": blemish.text}
+
+
+def blemish_from_json(data: Mapping[str, Any]) -> Blemish:
+    """Return a blemish from what lies in `rack/NAME.json`.
+
+    Raises:
+        ValueError, KeyError, TypeError: It is none.
+    """
+    return Blemish(Outline.from_json(data["outline"]), bool(data.get("is_soft", False)), str(data.get("text", "")))
 
 
 def rack_after(boards: Sequence[Board], cut: Mapping[str, Sequence[Board]]) -> tuple[Board, ...]:

@@ -89,7 +89,7 @@ def _job_step(edit: Any, job: Job) -> Step:  # noqa: ANN401 - what is left of th
     title = edit_job(document, edit)
     told = ""
     if isinstance(edit, ask.SetPlan) and edit.field == "name":
-        call_anew(document, "plan", renamed(job.spec.plan[edit.plan].name, str(edit.value)))
+        call_anew(document, "plan", renamed(edit.plan, str(edit.value)))
     if isinstance(edit, ask.DropItem) and edit.table == "item":
         told = told_gone(edit.name, call_anew(document, "item", renamed(edit.name, None)))
     text = tomlkit.dumps(document)

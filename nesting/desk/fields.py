@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 Name = Annotated[str, Field(min_length=1, max_length=200)]
 Text = Annotated[str, Field(max_length=2000)]
@@ -15,6 +15,26 @@ Table = Annotated[dict[Name, Any], Field(max_length=40)]
 
 
 class Edit(BaseModel):
-    """An edit; `revision` is what the page had seen when it was made."""
+    """An edit: strict about its fields."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class OfEntry(Edit):
+    """An edit of an entry of a list: its number from 0, and the word that the state gave for it (`seen`)."""
+
+    number: int
+    seen: Name
+
+
+class OfEntryOrNew(Edit):
+    """An edit of an entry of a list, as `OfEntry`; neither number nor word means a new one."""
+
+    number: int | None = None
+    seen: Name | None = None
+
+    @model_validator(mode="after")
+    def _is_named_whole(self) -> Self:
+        if (self.number is None) != (self.seen is None):
+            raise ValueError("expected both 'number' and 'seen' of an entry, or neither for a new one")
+        return self

@@ -15,19 +15,21 @@ def edit_finish(document: MutableMapping[str, Any], edit: FinishEdit) -> str:
     """Apply `edit` to the document and return what a builder would call it.
 
     Raises:
-        JobError: It speaks of an entry that is not there.
+        WriteError: It speaks of an entry that is not as the page saw it.
     """
     match edit:
         case ask.PutFinish():
-            wanted = edit.model_dump(exclude={"kind", "number"})
-            put_in_list(document, "finish", edit.number, {key: value or None for key, value in wanted.items()})
+            wanted = edit.model_dump(exclude={"kind", "number", "seen"})
+            put_in_list(
+                document, "finish", edit.number, edit.seen, {key: value or None for key, value in wanted.items()}
+            )
             return f"set the finish of {' and '.join(edit.parts)}"
         case ask.DropFinish():
-            drop_from_list(document, "finish", edit.number)
+            drop_from_list(document, "finish", edit.number, edit.seen)
             return "take a finish away"
         case ask.PutJoint():
-            put_in_list(document, "joint", edit.number, edit.model_dump(exclude={"kind", "number"}))
+            put_in_list(document, "joint", edit.number, edit.seen, edit.model_dump(exclude={"kind", "number", "seen"}))
             return f"set the glued joint {edit.name}"
         case ask.DropJoint():
-            drop_from_list(document, "joint", edit.number)
+            drop_from_list(document, "joint", edit.number, edit.seen)
             return "take a glued joint away"

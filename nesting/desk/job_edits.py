@@ -12,6 +12,7 @@ from nesting.desk import requests as ask
 from nesting.desk.balance_edits import BalanceEdit, edit_balance
 from nesting.desk.finish_edits import FinishEdit, edit_finish
 from nesting.desk.reading_edits import ReadingEdit, edit_reading
+from nesting.desk.seen import changed, print_of
 from nesting.desk.step_edits import StepEdit, edit_steps
 from nesting.desk.toml_tables import drop_from_list, put_in_list, put_value
 from nesting.patterns.settings import remeasured_bars_mm
@@ -48,10 +49,10 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
             return f"set {edit.field} for patterns"
         case ask.PutBlade():
             blade = {"width": edit.width, "thickness": edit.thickness, "kerf": edit.kerf, "teeth": edit.teeth}
-            put_in_list(_section(document, "pattern"), "blade", edit.number, blade)
+            put_in_list(_section(document, "pattern"), "blade", edit.number, edit.seen, blade)
             return f"set a saw blade of {edit.width}"
         case ask.DropBlade():
-            drop_from_list(_section(document, "pattern"), "blade", edit.number)
+            drop_from_list(_section(document, "pattern"), "blade", edit.number, edit.seen)
             return "take a saw blade away"
         case ask.MeasuredBars():
             return _remeasure(_section(document, "pattern"), edit)
@@ -100,6 +101,8 @@ def plain(value: Any) -> Any:  # noqa: ANN401 - any TOML value
 
 
 def _remeasure(pattern: MutableMapping[str, Any], edit: ask.MeasuredBars) -> str:
+    if print_of(pattern.get("printer")) != edit.seen:
+        raise changed("correction of the printer")
     used = [parse_length(str(bar), what="[pattern] printer") for bar in pattern.get("printer", ("100 mm", "100 mm"))]
     to_100_mm = 100.0 / parse_length(edit.bar)
     across, up = parse_length(edit.across, what="the bar across"), parse_length(edit.up, what="the bar up")
@@ -109,13 +112,8 @@ def _remeasure(pattern: MutableMapping[str, Any], edit: ask.MeasuredBars) -> str
 
 
 def _edit_readings(document: tomlkit.TOMLDocument, edit: ask.AddReading | ask.DropReading) -> str:
-    readings: Any = document.get("weighed", [])
     if isinstance(edit, ask.DropReading):
-        if not 0 <= edit.number < len(readings):
-            raise JobError("that reading is not there any more. Reload the page.")
-        del readings[edit.number]
-        if not readings:
-            del document["weighed"]
+        drop_from_list(document, "weighed", edit.number, edit.seen)
         return "remove a reading of the scale"
     entry = tomlkit.table()
     entry["parts"], entry["mass"], entry["stage"] = list(edit.parts), edit.mass, edit.stage
@@ -126,12 +124,12 @@ def _edit_readings(document: tomlkit.TOMLDocument, edit: ask.AddReading | ask.Dr
     return f"weigh {' and '.join(edit.parts)}"
 
 
-def _plan(document: tomlkit.TOMLDocument, number: int) -> Table:
-    plans: Any = document.get("plan", [])
-    if not 0 <= number < len(plans):
-        raise JobError(f"there is no plan number {number + 1}; the job has {len(plans)}. Reload the page.")
-    table: Table = plans[number]
-    return table
+def _plan(document: tomlkit.TOMLDocument, name: str) -> Table:
+    for table in document.get("plan", []):
+        if table.get("name", "plan") == name:
+            found: Table = table
+            return found
+    raise JobError(f"there is no plan {name!r}; it was renamed or taken away. Reload the page.")
 
 
 def _parts(document: tomlkit.TOMLDocument) -> AoT:
@@ -169,12 +167,7 @@ def _edit_plan(table: Table, edit: ask.AddKnown | ask.DropKnown | ask.SetPlan) -
             table["known"].append(entry)
             return f"set a known dimension of {edit.length}"
         case ask.DropKnown():
-            known: Any = table.get("known", [])
-            if not 0 <= edit.number < len(known):
-                raise JobError("that known dimension is not there any more. Reload the page.")
-            del known[edit.number]
-            if not known:
-                del table["known"]
+            drop_from_list(table, "known", edit.number, edit.seen)
             return "remove a known dimension"
         case ask.SetPlan():
             _set(table, edit.field, plain(edit.value))
@@ -218,13 +211,15 @@ _FIELD_WORDS = {"from": "what is the source", "mirror": "the centre line", "line
 def _edit_part(table: Table, edit: PartEdit) -> str:
     match edit:
         case ask.SetSubstitutes():
+            if print_of(table.get("substitutes")) != edit.seen:
+                raise changed("list of substitutes")
             put_value(table, "substitutes", [one.model_dump() for one in edit.substitutes])
             return f"set what {edit.part} may be cut from instead"
         case ask.PutMark():
-            put_in_list(table, "mark", edit.number, edit.mark)
+            put_in_list(table, "mark", edit.number, edit.seen, edit.mark)
             return f"set a line for the builder on {edit.part}"
         case ask.DropMark():
-            drop_from_list(table, "mark", edit.number)
+            drop_from_list(table, "mark", edit.number, edit.seen)
             return f"take a line for the builder off {edit.part}"
         case ask.MarkCut():
             _set(table, "cut", True if edit.is_cut else None)
@@ -240,11 +235,7 @@ def _edit_part(table: Table, edit: PartEdit) -> str:
             table[edit.role] = [*table.get(edit.role, []), _point(edit.at)]
             return f"{'add a region to' if edit.role == 'pick' else 'cut a hole in'} {edit.part}"
         case ask.DropPick():
-            points = list(table.get(edit.role, []))
-            if not 0 <= edit.number < len(points):
-                raise JobError("that pick is not there any more. Reload the page.")
-            del points[edit.number]
-            _set(table, edit.role, points or None)
+            drop_from_list(table, edit.role, edit.number, edit.seen)
             return f"take a {'region' if edit.role == 'pick' else 'cut-out'} from {edit.part}"
 
 

@@ -107,8 +107,9 @@ def _replaced(table: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, A
 
 def _plan_of(edit: ask.AnyEdit, spec: JobSpec) -> int | None:
     """Return the number of the plan that an edit, or the part it speaks of, lies on."""
+    names = [plan.name for plan in spec.plan]
     if isinstance(edit, (ask.AddKnown, ask.AddBridge, ask.AddPart)):
-        return edit.plan if 0 <= edit.plan < len(spec.plan) else None
+        return names.index(edit.plan) if edit.plan in names else None
     by_name = {part.name: part for part in spec.part}
     part = by_name.get(str(getattr(edit, "part", None)))
     # What is made from another part lies on that one's plan; a circle ends where it began.
@@ -116,7 +117,6 @@ def _plan_of(edit: ask.AnyEdit, spec: JobSpec) -> int | None:
         if part is None or part.source is None:
             break
         part = by_name.get(part.source)
-    names = [plan.name for plan in spec.plan]
     if len(names) == 1:
         return 0
     return names.index(part.plan) if part is not None and part.plan in names else None

@@ -8,6 +8,8 @@ import json
 from typing import Any
 
 from nesting.desk import requests as ask
+from nesting.desk.seen import number_of
+from nesting.offcut import blemish_from_json, blemish_json
 from nesting.rack import parse_rack
 from nesting.rack.table import KINDS, Row, delimiter_of, numbered_lines, read_rows
 from vectorize.errors import RackError, UnitError
@@ -129,7 +131,8 @@ def edit_side_file(text: str | None, edit: ask.AddBlemish | ask.DropBlemish) -> 
     """Return (`rack/NAME.json` after `edit`, what a builder would call it).
 
     Raises:
-        RackError: The file cannot be read, the blemish is not there, or the mark has no size.
+        RackError: The file cannot be read, or the mark has no size.
+        WriteError: The blemish is not as the page saw it.
     """
     try:
         data: dict[str, Any] = json.loads(text) if text else {}
@@ -140,9 +143,8 @@ def edit_side_file(text: str | None, edit: ask.AddBlemish | ask.DropBlemish) -> 
         blemishes.append(_blemish(edit))
         title = f"mark a blemish on {edit.board}"
     else:
-        if not 0 <= edit.number < len(blemishes):
-            raise RackError("that blemish is not there any more. Reload the page.")
-        del blemishes[edit.number]
+        shown = [blemish_json(blemish_from_json(one)) for one in blemishes]
+        del blemishes[number_of(shown, edit.number, edit.seen, what="blemish")]
         title = f"remove a blemish from {edit.board}"
     data["blemishes"] = blemishes
     return json.dumps(data, indent=1, ensure_ascii=False), title

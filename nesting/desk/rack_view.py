@@ -8,7 +8,9 @@ from typing import Any
 from nesting.board import Board
 from nesting.density import Accuracy, board_density
 from nesting.desk.outline_view import rings_mm
+from nesting.desk.seen import print_of
 from nesting.material import Material
+from nesting.offcut import blemish_json
 from nesting.weigh import WeightTable
 from vectorize.errors import SheetwoodError
 from vectorize.units import format_density, format_length
@@ -41,6 +43,7 @@ def _board(
         "is_offcut": board.outline is not None,
         "blemishes": [
             {"outline": rings_mm(flaw.outline)[0], "is_soft": flaw.is_soft, "text": flaw.text}
+            | {"seen": print_of(blemish_json(flaw))}
             for flaw in board.blemishes
         ],
         "thickness_text": format_length(board.thickness_mm, units=units),

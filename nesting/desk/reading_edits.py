@@ -9,6 +9,7 @@ from typing import Any
 import tomlkit
 
 from nesting.desk import requests as ask
+from nesting.desk.toml_tables import drop_from_list
 from vectorize.curve import Point
 from vectorize.errors import JobError
 
@@ -19,7 +20,8 @@ def edit_reading(table: MutableMapping[str, Any], edit: ReadingEdit) -> str:
     """Apply `edit` to a `[[plan]]` and return what a builder would call it.
 
     Raises:
-        JobError: Corners that make no sheet, or a bridge that is not there.
+        JobError: Corners that make no sheet.
+        WriteError: A bridge that is not as the page saw it.
     """
     match edit:
         case ask.SetSheet(size=None):
@@ -40,12 +42,7 @@ def edit_reading(table: MutableMapping[str, Any], edit: ReadingEdit) -> str:
             table["bridge"].append(entry)
             return "close a gap in a line"
         case ask.DropBridge():
-            bridges: Any = table.get("bridge", [])
-            if not 0 <= edit.number < len(bridges):
-                raise JobError("that gap is not closed any more. Reload the page.")
-            del bridges[edit.number]
-            if not bridges:
-                del table["bridge"]
+            drop_from_list(table, "bridge", edit.number, edit.seen)
             return "open a gap again"
 
 

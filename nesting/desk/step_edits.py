@@ -8,8 +8,9 @@ from typing import Any
 import tomlkit
 
 from nesting.desk import requests as ask
+from nesting.desk.seen import changed
 from nesting.desk.step_words import STEP_WORDS
-from nesting.desk.toml_tables import drop_from_list, fill, in_list, put_in_list
+from nesting.desk.toml_tables import drop_from_list, fill, number_in, put_in_list
 
 StepEdit = ask.PutStep | ask.DropStep | ask.MoveStep | ask.SetCarve
 
@@ -20,7 +21,7 @@ def edit_steps(part: MutableMapping[str, Any], edit: StepEdit) -> str:
     What the tables may hold is the job's schema's to say; comments beside what stays are kept.
 
     Raises:
-        JobError: The step is not there.
+        WriteError: The step is not as the page saw it.
     """
     match edit:
         case ask.SetCarve(carve=None):
@@ -30,19 +31,19 @@ def edit_steps(part: MutableMapping[str, Any], edit: StepEdit) -> str:
             fill(part.setdefault("carve", tomlkit.table()), edit.carve or {})
             return f"carve {edit.part}"
         case ask.PutStep(number=None):
-            put_in_list(part, "step", None, edit.step)
+            put_in_list(part, "step", None, None, edit.step)
             return f"add a step to {edit.part}: {_called(edit.step)}"
         case ask.PutStep():
-            put_in_list(part, "step", edit.number, edit.step)
+            put_in_list(part, "step", edit.number, edit.seen, edit.step)
             return f"change a step of {edit.part}: {_called(edit.step)}"
         case ask.DropStep():
-            title = f"take a step from {edit.part}: {_called(in_list(part, 'step', edit.number))}"
-            drop_from_list(part, "step", edit.number)
-            return title
+            return f"take a step from {edit.part}: {_called(drop_from_list(part, 'step', edit.number, edit.seen))}"
         case ask.MoveStep():
-            step = in_list(part, "step", edit.number)
-            in_list(part, "step", edit.to)
-            del part["step"][edit.number]
+            order = [(edit.number, edit.seen), (edit.to, edit.past)]
+            # An order is what it was only while both steps stand where they stood.
+            if any(number_in(part, "step", number, seen) != number for number, seen in order):
+                raise changed("order of steps")
+            step = part["step"].pop(edit.number)
             part["step"].insert(edit.to, step)
             return f"move a step of {edit.part}: {_called(step)}"
 

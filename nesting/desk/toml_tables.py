@@ -8,20 +8,25 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Array
 
+from nesting.desk.seen import number_of
 from vectorize.errors import JobError
 
 MOST_VALUES = 500
 """More places than any builder picks; a longer list would only hold the desk up."""
 
 
-def put_in_list(holder: MutableMapping[str, Any], key: str, number: int | None, wanted: Mapping[str, Any]) -> None:
-    """Bring table `number`, counted from 0, of the list at `key` to what is wanted; None adds one at its end.
+def put_in_list(
+    holder: MutableMapping[str, Any], key: str, number: int | None, seen: str | None, wanted: Mapping[str, Any]
+) -> None:
+    """Bring the table that was seen as number `number` of the list at `key` to what is wanted; None adds one.
 
     Raises:
-        JobError: There is no table of that number, or as `fill`.
+        WriteError: The table is not as it was seen.
+        JobError: As `fill`.
     """
     if number is not None:
-        fill(in_list(holder, key, number), wanted)
+        index = number_in(holder, key, number, seen)
+        fill(holder[key][index], wanted)
         return
     tables = holder.setdefault(key, tomlkit.aot())
     table: MutableMapping[str, Any] = tomlkit.inline_table() if isinstance(tables, Array) else tomlkit.table()
@@ -29,24 +34,29 @@ def put_in_list(holder: MutableMapping[str, Any], key: str, number: int | None, 
     tables.append(table)
 
 
-def drop_from_list(holder: MutableMapping[str, Any], key: str, number: int) -> None:
-    """Take table `number` out of the list at `key`, and the list with the last one; raises as `in_list`."""
-    in_list(holder, key, number)
-    del holder[key][number]
-    if not holder[key]:
-        del holder[key]
-
-
-def in_list(holder: Mapping[str, Any], key: str, number: int) -> Any:  # noqa: ANN401 - a table, or an inline one
-    """Return table `number`, counted from 0, of the list at `key`.
+def drop_from_list(holder: MutableMapping[str, Any], key: str, number: int, seen: str) -> Any:  # noqa: ANN401 - any value
+    """Take the entry that was seen as number `number` out of the list at `key`, the list with the last one; return it.
 
     Raises:
-        JobError: There is none.
+        WriteError: The entry is not as it was seen.
     """
-    tables = holder.get(key, [])
-    if not 0 <= number < len(tables):
-        raise JobError(f"that {key} is not there any more. Reload the page.")
-    return tables[number]
+    index = number_in(holder, key, number, seen)
+    entry = holder[key][index]
+    del holder[key][index]
+    if not holder[key]:
+        del holder[key]
+    return entry
+
+
+def number_in(holder: Mapping[str, Any], key: str, number: int, seen: str | None) -> int:
+    """Return where the entry of the list at `key` stands that was seen as number `number`; raises as `number_of`."""
+    return number_of(holder.get(key, []), number, seen or "", what=_WORDS.get(key, key))
+
+
+_WORDS = {
+    "known": "known dimension", "bridge": "closed gap", "weighed": "reading", "pick": "region", "cutout": "cut-out",
+    "mark": "line for the builder", "joint": "glued joint", "blade": "saw blade",
+}  # fmt: skip
 
 
 def put_value(holder: MutableMapping[str, Any], key: str, value: Any) -> None:  # noqa: ANN401 - any JSON value

@@ -24,6 +24,7 @@ from nesting.desk.notes_view import notes_view
 from nesting.desk.parts_view import parts_view
 from nesting.desk.plan_view import plans_view
 from nesting.desk.rack_view import boards_view, weights_view
+from nesting.desk.seen import seen_view
 from nesting.desk.shopping_view import shopping_view
 from nesting.desk.sources import revision, stamp
 from nesting.desk.standing import Standing
@@ -67,7 +68,7 @@ class Workshop:
         self._job: Job | None = None
         self._standing: Standing | None = None
         self._proved: tuple[tuple[object, ...], Laid, bool] | None = None
-        self._tables: tuple[str, dict[str, Any]] = ("", {})
+        self._written: tuple[str, dict[str, Any]] = ("", {})
         self._stood_at = self._followed_at = ""
         self._edit_lock = threading.RLock()
         self._is_closed = threading.Event()
@@ -136,12 +137,14 @@ class Workshop:
         standing = self._standing
         boards = standing.boards if standing else ()
         laid, is_current = self.laid(job)
+        written = self._as_written(job)
+        tables = {table["name"]: table for table in written.get("part", ())}
         placed = frozenset(p.part for b in laid.layout.boards for p in b.placements) if laid else frozenset()
         return {
             "job": {"name": job.spec.job.name, "units": job.spec.job.units},
             "is_followed": standing is not None and self._followed_at == self.asked(),
             "plans": plans_view(job.spec, standing),
-            "parts": parts_view(job.spec, standing, placed=placed, tables=self._part_tables(job)),
+            "parts": parts_view(job.spec, standing, placed=placed, tables=tables),
             "boards": boards_view(
                 boards, units=job.spec.job.units, materials=materials_of(job), accuracy=accuracy_of(job)
             ),
@@ -156,15 +159,15 @@ class Workshop:
             "shopping": shopping_view(job, standing, laid, is_current=is_current),
             "files": self.result_files(job),
             "notes": notes_view(standing.notes) if standing else [],
+            "seen": seen_view(written),
         }
 
-    def _part_tables(self, job: Job) -> dict[str, Any]:
-        """Return each `[[part]]` as the builder wrote it, by name; those of the last good reading while it changes."""
+    def _as_written(self, job: Job) -> dict[str, Any]:
+        """Return `job.toml` as the builder wrote it; the last good reading of it while it changes."""
         data = (self.folder / JOB_FILE).read_bytes()
-        if digest(data) == job.read_hash and self._tables[0] != job.read_hash:
-            tables = tomllib.loads(data.decode("utf-8-sig")).get("part", [])
-            self._tables = (job.read_hash, {table["name"]: table for table in tables})
-        return self._tables[1]
+        if digest(data) == job.read_hash and self._written[0] != job.read_hash:
+            self._written = (job.read_hash, tomllib.loads(data.decode("utf-8-sig")))
+        return self._written[1]
 
     def laid(self, job: Job) -> tuple[Laid | None, bool]:
         """Return the kept layout, proved anew, and whether it was made from the job as it is now."""

@@ -37,6 +37,7 @@ from tests.benchmarks.commands import (
 )
 from tests.benchmarks.dying import Death, Life, kill_for_good, living
 from tests.benchmarks.outcome import ROOT, scratch_folder
+from tests.nesting.desk.seeing import as_seen
 from tests.nesting.desk.test_workshop import EDITS, ON_WHAT_IS_THERE
 from vectorize.errors import CallError, SheetwoodError
 
@@ -116,8 +117,10 @@ def _commanded(name: str) -> Callable[[Path], None]:
 def _edited(*edits: dict[str, Any]) -> Callable[[Path], None]:
     def do(folder: Path) -> None:
         with workshop_on(folder, is_followed=edits[0]["kind"] in NEEDS_STANDING) as workshop:
+            plan = workshop.job().spec.plan[0].name
             for edit in edits:
-                workshop.edit(ask.read_edit(edit))
+                named = edit | ({"plan": plan} if "plan" in edit else {})
+                workshop.edit(ask.read_edit(as_seen(workshop.state(), named, folder)))
 
     return do
 

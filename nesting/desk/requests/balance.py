@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from nesting.desk.fields import Edit, Name, Place
+from nesting.desk.fields import Edit, Name, OfEntry, Place
 
 
 class SetRange(Edit):
@@ -111,11 +111,10 @@ class AddReading(Edit):
     balance: Name | None = None
 
 
-class DropReading(Edit):
+class DropReading(OfEntry):
     """Take a reading of several parts away."""
 
     kind: Literal["drop-reading"]
-    number: int
 
 
 AboutBalance = (

@@ -6,17 +6,16 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from nesting.desk.fields import Edit, Name
+from nesting.desk.fields import Name, OfEntry, OfEntryOrNew
 
 _Names = Annotated[tuple[Name, ...], Field(max_length=1000)]
 _Some = Annotated[tuple[Name, ...], Field(min_length=1, max_length=1000)]
 
 
-class PutFinish(Edit):
+class PutFinish(OfEntryOrNew):
     """The coats on the faces of some parts, in place of finish `number` counted from 0; None adds one."""
 
     kind: Literal["put-finish"]
-    number: int | None = None
     parts: _Some
     both: _Names = ()
     top: _Names = ()
@@ -25,18 +24,16 @@ class PutFinish(Edit):
     sanding: Name | None = None
 
 
-class DropFinish(Edit):
+class DropFinish(OfEntry):
     """Take a finish away."""
 
     kind: Literal["drop-finish"]
-    number: int
 
 
-class PutJoint(Edit):
+class PutJoint(OfEntryOrNew):
     """A glued joint between parts, in place of joint `number` counted from 0; None adds one."""
 
     kind: Literal["put-joint"]
-    number: int | None = None
     name: Name
     parts: _Some
     glue: Name
@@ -44,11 +41,10 @@ class PutJoint(Edit):
     width: Name
 
 
-class DropJoint(Edit):
+class DropJoint(OfEntry):
     """Take a glued joint away."""
 
     kind: Literal["drop-joint"]
-    number: int
 
 
 AboutFinish = PutFinish | DropFinish | PutJoint | DropJoint

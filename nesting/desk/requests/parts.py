@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator
 
-from nesting.desk.fields import Edit, Name, Place, Table, Text
+from nesting.desk.fields import Edit, Name, OfEntry, OfEntryOrNew, Place, Table, Text
 
 
 class AddPart(Edit):
@@ -14,7 +14,7 @@ class AddPart(Edit):
 
     kind: Literal["add-part"]
     name: Name
-    plan: int
+    plan: Name
     at: Place
     material: Text | None = None
     thickness: Text | None = None
@@ -90,28 +90,27 @@ class Substitute(Edit):
 
 
 class SetSubstitutes(Edit):
-    """All that a part may be cut from instead."""
+    """All that a part may be cut from instead; `seen` is the word that the state gave for what it was until now."""
 
     kind: Literal["set-substitutes"]
     part: Name
+    seen: Name
     substitutes: Annotated[tuple[Substitute, ...], Field(max_length=50)]
 
 
-class PutMark(Edit):
+class PutMark(OfEntryOrNew):
     """A line or spot for the builder as `[[part.mark]]` has it, in place of mark `number` from 0; None adds one."""
 
     kind: Literal["put-mark"]
     part: Name
-    number: int | None = None
     mark: Table
 
 
-class DropMark(Edit):
+class DropMark(OfEntry):
     """Take a line or spot for the builder away."""
 
     kind: Literal["drop-mark"]
     part: Name
-    number: int
 
 
 class AddPick(Edit):
@@ -123,39 +122,39 @@ class AddPick(Edit):
     at: Place
 
 
-class DropPick(Edit):
+class DropPick(OfEntry):
     """Take a pick away."""
 
     kind: Literal["drop-pick"]
     part: Name
     role: Literal["pick", "cutout"]
-    number: int
 
 
-class PutStep(Edit):
+class PutStep(OfEntryOrNew):
     """A step of a part as `[[part.step]]` has it, in place of step `number`, counted from 0; None adds one."""
 
     kind: Literal["put-step"]
     part: Name
-    number: int | None = None
     step: Table
 
 
-class DropStep(Edit):
+class DropStep(OfEntry):
     """Take a step away."""
 
     kind: Literal["drop-step"]
     part: Name
-    number: int
 
 
-class MoveStep(Edit):
-    """Bring a step to another place in the order in which steps run, both counted from 0."""
+class MoveStep(OfEntry):
+    """Bring a step to another place in the order in which steps run, both counted from 0.
+
+    `past` is the word that the state gave for the step at that place.
+    """
 
     kind: Literal["move-step"]
     part: Name
-    number: int
     to: int
+    past: Name
 
 
 class SetCarve(Edit):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from nesting.desk.fields import Edit, Name, Number, Text
+from nesting.desk.fields import Edit, Name, Number, OfEntry, OfEntryOrNew, Text
 
 
 class SetPattern(Edit):
@@ -18,30 +18,32 @@ class SetPattern(Edit):
 
 
 class MeasuredBars(Edit):
-    """What the two bars of a length measure on a print made with the correction that holds now."""
+    """What the two bars of a length measure on a print made with the correction that holds now.
+
+    `seen` is the word that the state gave for that correction.
+    """
 
     kind: Literal["measured-bars"]
+    seen: Name
     bar: Literal["100 mm", "4 in"] = "100 mm"
     across: Name
     up: Name
 
 
-class PutBlade(Edit):
+class PutBlade(OfEntryOrNew):
     """A saw blade at hand, in place of blade `number` counted from 0; None adds one."""
 
     kind: Literal["put-blade"]
-    number: int | None = None
     width: Name
     thickness: Name
     kerf: Name
     teeth: Number
 
 
-class DropBlade(Edit):
+class DropBlade(OfEntry):
     """Take a saw blade away."""
 
     kind: Literal["drop-blade"]
-    number: int
 
 
 AboutPatterns = SetPattern | MeasuredBars | PutBlade | DropBlade

@@ -6,32 +6,31 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from nesting.desk.fields import Edit, Name, Place, Text
+from nesting.desk.fields import Edit, Name, OfEntry, Place, Text
 
 
 class AddKnown(Edit):
     """A known dimension: two points of the plan and their true distance."""
 
     kind: Literal["add-known"]
-    plan: int
+    plan: Name
     start: Place
     end: Place
     length: Name
 
 
-class DropKnown(Edit):
+class DropKnown(OfEntry):
     """Take a known dimension away."""
 
     kind: Literal["drop-known"]
-    plan: int
-    number: int
+    plan: Name
 
 
 class SetPlan(Edit):
     """How a plan is read."""
 
     kind: Literal["set-plan"]
-    plan: int
+    plan: Name
     field: Literal["name", "edge", "size", "axes", "flatten", "gap", "page", "layers"]
     value: Name | Annotated[int, Field(strict=True, ge=1, le=100_000)] | tuple[Text, ...] | None
 
@@ -40,7 +39,7 @@ class SetSheet(Edit):
     """A photographed sheet: its true size, and its four corners in any order; no size takes both away."""
 
     kind: Literal["set-sheet"]
-    plan: int
+    plan: Name
     size: Name | None
     corners: tuple[Place, Place, Place, Place] | None = None
 
@@ -49,17 +48,16 @@ class AddBridge(Edit):
     """Close a gap in a line between two points of the plan."""
 
     kind: Literal["add-bridge"]
-    plan: int
+    plan: Name
     start: Place
     end: Place
 
 
-class DropBridge(Edit):
+class DropBridge(OfEntry):
     """Open again a gap that was closed by hand."""
 
     kind: Literal["drop-bridge"]
-    plan: int
-    number: int
+    plan: Name
 
 
 AboutPlan = (

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from nesting.desk.fields import Edit, Name, Number, Place, Text
+from nesting.desk.fields import Edit, Name, Number, OfEntry, Place, Text
 
 
 class SetBoard(Edit):
@@ -43,12 +43,11 @@ class AddBlemish(Edit):
     text: Text = ""
 
 
-class DropBlemish(Edit):
+class DropBlemish(OfEntry):
     """Take a blemish away."""
 
     kind: Literal["drop-blemish"]
     board: Name
-    number: int
 
 
 class SetNest(Edit):

@@ -49,7 +49,7 @@ function measureAim(sheet) {
       event.preventDefault();
       const typed = event.currentTarget.elements.namedItem("length").value.trim();
       const held = second;
-      if (await edit({ kind: "add-known", plan: sheet.plan.number, start: first, end: second, length: typed }) && second === held) again();
+      if (await edit({ kind: "add-known", plan: sheet.plan.name, start: first, end: second, length: typed }) && second === held) again();
     } },
     h("label", {}, "True length between the two points", h("input", { name: "length", "data-key": "known-length", required: true, placeholder: format.hint("300 mm", "11 13/16 in"), autocomplete: "off" })),
     h("div", { class: "row" },
@@ -91,7 +91,7 @@ function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
     const name = fields.name.value.trim();
     const done = names.has(name)
       ? await edit({ kind: "add-pick", part: name, role: "pick", at })
-      : await edit({ kind: "add-part", name, plan: sheet.plan.number, at, material: fields.material.value.trim() || null, thickness: format.typedLength(fields.thickness.value.trim(), lastOf("thickness_mm")) });
+      : await edit({ kind: "add-part", name, plan: sheet.plan.name, at, material: fields.material.value.trim() || null, thickness: format.typedLength(fields.thickness.value.trim(), lastOf("thickness_mm")) });
     if (done && isOpenAt(at)) { choose("part", name); close(); sheet.canvas.focus(); }
   } },
   h("label", {}, "Name of the part", h("input", { name: "name", "data-key": "part-name", list: "part-names", required: true, value: `part ${number}`, autocomplete: "off" })),

@@ -62,7 +62,7 @@ function blemishes(one, ui) {
     h("summary", { "data-key": "flaws" }, `Blemishes (${one.blemishes.length})`),
     h("p", { class: "hint" }, "With this open, drag over the flaw on the board, or type where it is."),
     h("ul", { class: "plain" }, one.blemishes.map((flaw, number) => h("li", { class: "row" }, format.size([bounds(flaw.outline)[2] - bounds(flaw.outline)[0], bounds(flaw.outline)[3] - bounds(flaw.outline)[1]], 0),
-      h("button", { class: "quiet", "aria-label": "Remove this blemish", "data-key": `flaw-${number}`, onclick: () => edit({ kind: "drop-blemish", board: one.name, number }) }, icon("bin"))))),
+      h("button", { class: "quiet", "aria-label": "Remove this blemish", "data-key": `flaw-${number}`, onclick: () => edit({ kind: "drop-blemish", board: one.name, number, seen: flaw.seen }) }, icon("bin"))))),
     form);
 }
 

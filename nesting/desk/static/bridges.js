@@ -2,7 +2,11 @@
 
 import { h, speak } from "./dom.js";
 import { icon } from "./icons.js";
-import { edit } from "./store.js";
+import { desk, edit } from "./store.js";
+
+const seenOf = (plan) => desk.state.seen.plan[plan.name]?.bridge ?? [];
+
+const dropping = (plan, number, seen) => () => edit({ kind: "drop-bridge", plan, number, seen });
 
 export function bridgeAim(sheet) {
   let first = null;
@@ -24,7 +28,7 @@ export function bridgeAim(sheet) {
       }
       const [from, to] = [first, at];
       first = null;
-      if (await edit({ kind: "add-bridge", plan: sheet.plan.number, start: from, end: to })) speak("The gap is closed. The part is traced again.");
+      if (await edit({ kind: "add-bridge", plan: sheet.plan.name, start: from, end: to })) speak("The gap is closed. The part is traced again.");
       sheet.viewer.draw();
     },
     draw(pen) {
@@ -44,6 +48,6 @@ export function bridgeAim(sheet) {
         `${from.map(Math.round).join(", ")} to ${to.map(Math.round).join(", ")} `,
         h("button", { class: "quiet", "data-key": `show-bridge-${number}`, onclick: () => goTo([(from[0] + to[0]) / 2, (from[1] + to[1]) / 2]) }, "show"),
         h("button", { class: "quiet", "data-key": `drop-bridge-${number}`, "aria-label": `Open again the gap at ${from.map(Math.round).join(", ")}`,
-          onclick: () => edit({ kind: "drop-bridge", plan: sheet.plan.number, number }) }, icon("bin")))))),
+          onclick: dropping(sheet.plan.name, number, seenOf(sheet.plan)[number]) }, icon("bin")))))),
   };
 }

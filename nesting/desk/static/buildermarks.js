@@ -3,7 +3,7 @@
 import { h } from "./dom.js";
 import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
-import { edit } from "./store.js";
+import { desk, edit } from "./store.js";
 
 const KINDS = ["datum", "balance", "centre line", "doubler", "fold"];
 const NEEDED = { doubler: 3 };
@@ -18,14 +18,15 @@ const wordsOf = (mark) => `${mark.kind}${mark.text ? ` ‘${mark.text}’` : ""}
 
 export function marksOf(part, plan, render) {
   const key = (name) => `${part.name}/${name}`;
-  const begin = (number, mark) => { draft = { part: part.name, number, kind: mark.kind, text: mark.text, at: mark.at.map((one) => [...one]) }; render(); };
+  const seen = desk.state.seen.part[part.name]?.mark ?? [];
+  const begin = (number, mark) => { draft = { part: part.name, number, seen: seen[number] ?? null, kind: mark.kind, text: mark.text, at: mark.at.map((one) => [...one]) }; render(); };
   const isOpen = draft?.part === part.name;
   const tool = (what, number, label, drawing, onclick) => h("button", { type: "button", class: "quiet", "data-key": key(`mark-${what}-${number}`), "aria-label": label, onclick }, icon(drawing));
   return h("details", { class: "making", "data-key": key("marks-box") }, h("summary", { "data-key": key("marks") }, `Lines for the builder${part.marks.length ? ` (${part.marks.length})` : ""}`),
     h("p", { class: "hint" }, "Drawn on the pattern: one point is a spot, two or more are a line."),
     h("ul", { class: "plain" }, part.marks.map((mark, number) => h("li", { class: "row", "data-key": key(`mark-${number}`) }, h("span", {}, wordsOf(mark)),
       h("span", { class: "tools" }, tool("change", number, `Change: ${wordsOf(mark)}`, "pencil", () => begin(number, mark)),
-        tool("drop", number, `Take away: ${wordsOf(mark)}`, "bin", () => { draft = null; edit({ kind: "drop-mark", part: part.name, number }); }))))),
+        tool("drop", number, `Take away: ${wordsOf(mark)}`, "bin", () => { draft = null; edit({ kind: "drop-mark", part: part.name, number, seen: seen[number] }); }))))),
     isOpen ? form(part, plan, render) : h("button", { type: "button", class: "quiet", "data-key": key("mark-add"), onclick: () => begin(null, { kind: "centre line", text: "", at: [] }) }, "Add a line or a spot"));
 }
 
@@ -42,7 +43,7 @@ function form(part, plan, render) {
     event.preventDefault();
     const held = draft;
     const mark = { kind: held.kind, at: held.at, ...(held.text ? { text: held.text } : {}) };
-    if (await edit({ kind: "put-mark", part: part.name, number: held.number, mark }) && draft === held) { draft = null; render(); }
+    if (await edit({ kind: "put-mark", part: part.name, number: held.number, seen: held.seen, mark }) && draft === held) { draft = null; render(); }
   };
   return h("form", { class: "slate", "data-key": key("form"), onsubmit: keep, onkeydown: (event) => { if (event.key === "Escape") { draft = null; render(); } } },
     h("div", { class: "fields" },

@@ -25,7 +25,7 @@ export function cornersAim(sheet) {
 
   async function keep(size) {
     const sent = asText();
-    const done = await edit({ kind: "set-sheet", plan: sheet.plan.number, size: size || null, corners: marked.length === 4 ? marked : null });
+    const done = await edit({ kind: "set-sheet", plan: sheet.plan.name, size: size || null, corners: marked.length === 4 ? marked : null });
     if (done && isIdle() && asText() === sent) begin();
     else if (done && isIdle()) saveMoved();
     refreshed();

@@ -56,7 +56,8 @@ function density(part, set, key) {
 
 function substitutes(part, key) {
   const all = part.substitutes.map((one) => ({ material: one.material, thickness: format.exactLength(one.thickness_mm) }));
-  const keep = (list) => edit({ kind: "set-substitutes", part: part.name, substitutes: list });
+  const seen = desk.state.seen.part[part.name]?.substitutes;
+  const keep = (list) => edit({ kind: "set-substitutes", part: part.name, seen, substitutes: list });
   return h("fieldset", { class: "rows" }, h("legend", {}, "May be cut from instead"),
     h("ul", { class: "plain" }, part.substitutes.map((one, number) => h("li", { class: "row" }, h("span", {}, `${one.material}, ${format.lengthField(one.thickness_mm)}`),
       h("button", { type: "button", class: "quiet", "aria-label": `Take away as a substitute: ${one.material}, ${format.lengthField(one.thickness_mm)}`, "data-key": key(`substitute-drop-${number}`), onclick: () => keep(all.filter((_, k) => k !== number)) }, icon("bin"))))),

@@ -26,8 +26,9 @@ export function finishingSection() {
 
 // A list of entries, each to be changed or removed, above the form that adds one.
 function kept(name, entries, words) {
+  const { seen } = desk.state;
   const drop = async (one, number) => {
-    if ((await edit({ kind: `drop-${name}`, number })) && same(changing.get(name), one)) changing.delete(name);
+    if ((await edit({ kind: `drop-${name}`, number, seen: seen[name][number] })) && same(changing.get(name), one)) changing.delete(name);
     again();
   };
   const change = (one) => {
@@ -44,6 +45,7 @@ function kept(name, entries, words) {
 function entryForm(name, what, entries, words, fields, wanted) {
   const now = changing.get(name) ?? null;
   const number = now ? entries.findIndex((one) => same(one, now)) : null;
+  const seen = now ? desk.state.seen[name][number] : null;
   const leave = () => { changing.delete(name); again(); focusOn(`${name}-keep`); };
   return h("div", { "data-key": `${name}-form` }, h("form", { "data-key": now ? JSON.stringify(now) : "new", onkeydown: (event) => { if (event.key === "Escape" && now) leave(); }, onsubmit: async (event) => {
     event.preventDefault();
@@ -53,7 +55,7 @@ function entryForm(name, what, entries, words, fields, wanted) {
     if (!parts.length) return slip(`Tick the parts that the ${what} is for.`, "fault");
     if (number === -1) return slip(`This ${what} was changed or taken away meanwhile; leave it, and change what is listed now.`, "fault");
     const was = sent(form);
-    if (!(await edit({ kind: `put-${name}`, number, parts, ...wanted(value) }))) return;
+    if (!(await edit({ kind: `put-${name}`, number, seen, parts, ...wanted(value) }))) return;
     const isOver = (changing.get(name) ?? null) === now && (now || was.isAsSent());
     was.empty();
     if (isOver) leave();

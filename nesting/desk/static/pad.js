@@ -28,7 +28,7 @@ export function padOf(sheet) {
 
 function planChooser(sheet) {
   const { plans } = desk.state;
-  const set = (field, value) => edit({ kind: "set-plan", plan: sheet.plan.number, field, value });
+  const set = (field, value) => edit({ kind: "set-plan", plan: sheet.plan.name, field, value });
   const { pages } = sheet.plan;
   const layers = pages.find((page) => page.number === sheet.plan.page)?.layers ?? [];
   return h("section", { class: "bare" },
@@ -56,8 +56,9 @@ function layerBox(plan, layers, set) {
 }
 
 function scaleBox({ plan }) {
+  const seen = desk.state.seen.plan[plan.name]?.known ?? [];
   const { scale, known, fault } = plan;
-  const set = (field, value) => edit({ kind: "set-plan", plan: plan.number, field, value });
+  const set = (field, value) => edit({ kind: "set-plan", plan: plan.name, field, value });
   return h("section", {}, h("h2", {}, "How large the plan is"),
     fault ? h("p", { class: "fault" }, fault) : null,
     scale ? h("p", {}, `The page is ${format.size(scale.page_mm)}; `, h("span", { class: "nowrap" }, `${format.placesPerUnit(scale.mm_per_px[0])} ${plan.is_drawing ? "units" : "px"} per ${format.unit()}`),
@@ -70,7 +71,7 @@ function scaleBox({ plan }) {
         h("td", {}, format.length(one.length_mm)),
         h("td", { class: "number" }, one.residual_mm === null ? "–" : `${one.residual_mm >= 0 ? "+" : "−"}${format.length(Math.abs(one.residual_mm), 2)}`),
         h("td", {}, h("button", { class: "quiet", "data-key": `drop-known-${number}`, "aria-label": `Remove the known length ${format.length(one.length_mm)}`,
-          onclick: () => edit({ kind: "drop-known", plan: plan.number, number }) }, icon("bin")))))))
+          onclick: () => edit({ kind: "drop-known", plan: plan.name, number, seen: seen[number] }) }, icon("bin")))))))
       : h("p", { class: "hint" }, "No known length yet. Two, one along and one across, also show a scanner that stretches."),
     h("label", { class: "row" }, "The part's edge is the ",
       h("select", { "data-key": "edge", value: plan.edge, onchange: (event) => set("edge", event.currentTarget.value) },
@@ -96,13 +97,14 @@ function readBox(plan, set) {
 function chosenBox(sheet) {
   const { part } = sheet;
   if (!part || part.from) return h("section", {}, h("h2", {}, "Parts on this sheet"), partList(sheet));
+  const seen = desk.state.seen.part[part.name] ?? {};
   return h("section", {}, h("h2", {}, part.name),
     part.fault ? h("p", { class: "fault" }, part.fault) : null,
     part.outline_px ? h("p", {}, `${format.size(part.size_mm)}, ${format.area(part.area_mm2)}, edge sure to ${format.length(part.sigma_edge_mm, 2)}; pen line ${format.length(part.pen_width_mm, 2)}.`) : h("p", { class: "hint" }, isRunning("follow") ? "It is being traced …" : "Not traced."),
     h("ul", { class: "picks" }, ["pick", "cutout"].flatMap((role) => part[role].map((at, number) => h("li", {},
       `${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} `,
       h("button", { class: "quiet", "data-key": `${role}-${number}`, "aria-label": `Take the ${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} away`,
-        onclick: () => edit({ kind: "drop-pick", part: part.name, role, number }) }, icon("bin")))))),
+        onclick: () => edit({ kind: "drop-pick", part: part.name, role, number, seen: seen[role]?.[number] }) }, icon("bin")))))),
     h("label", {}, "Its outline is drawn", h("select", { value: part.line, "data-key": "part-line", onchange: (event) => edit({ kind: "set-part", part: part.name, field: "line", value: event.currentTarget.value === "solid" ? null : event.currentTarget.value }) },
       h("option", { value: "solid" }, "in a solid line"), h("option", { value: "dashed" }, "in dashes: it is hidden"))),
     h("div", { class: "row wrap" },

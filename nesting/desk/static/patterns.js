@@ -69,13 +69,14 @@ function printing() {
 // The builder types what the two bars measure; how that adds to an earlier correction is the server's business.
 function printer() {
   const [across, up] = desk.state.pattern.printer;
+  const seen = desk.state.seen.printer;
   const isCorrected = Math.abs(across - 100) > 0.005 || Math.abs(up - 100) > 0.005;
   return h("details", { "data-key": "printer-box" }, h("summary", { "data-key": "printer" }, "My printer is not true"),
     h("p", { class: "hint" }, isCorrected ? `Pages are drawn for a printer on which ${bar()} come out as ${printed(across)} across and ${printed(up)} up. Measure a new print to correct it further.` : `Type what the two ${bar()} bars on a page measure; pages are then drawn so that they come out true. More than 5 % off is a scaled print, not a printer's error.`),
     h("form", { class: "row wrap", "data-key": "bars", onsubmit: (event) => {
       event.preventDefault();
       const fields = event.currentTarget.elements;
-      edit({ kind: "measured-bars", bar: bar(), across: fields.namedItem("across").value.trim(), up: fields.namedItem("up").value.trim() });
+      edit({ kind: "measured-bars", seen, bar: bar(), across: fields.namedItem("across").value.trim(), up: fields.namedItem("up").value.trim() });
     } },
     h("label", {}, "The bar across measures", h("input", { name: "across", required: true, placeholder: format.hint("99.2 mm", "3.97 in"), "data-key": "bar-across", autocomplete: "off" })),
     h("label", {}, "The bar up measures", h("input", { name: "up", required: true, placeholder: bar(), "data-key": "bar-up", autocomplete: "off" })),

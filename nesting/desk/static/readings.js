@@ -9,11 +9,12 @@ const STAGES = [["cut", "cut, and carved if at all"], ["sawn", "sawn, not carved
 
 export function readingsSection() {
   const { readings } = desk.state.balance;
+  const seen = desk.state.seen.weighed;
   const names = desk.state.parts.filter((part) => !part.piece_of).map((part) => part.name);
   const words = (one) => `${one.parts.join(" + ")}: ${format.mass(one.mass_g)}, ${Object.fromEntries(STAGES)[one.stage] ?? "cut"}${one.balance_mm === null ? "" : `, balanced at ${format.length(one.balance_mm)}`}`;
   return h("details", { "data-key": "readings-box" }, h("summary", { "data-key": "readings" }, `Weighed together (${readings.length})`),
     h("ul", { class: "plain" }, readings.map((one, number) => h("li", { class: "row" }, h("span", {}, words(one)),
-      h("button", { class: "quiet", "aria-label": `Remove the reading of ${one.parts.join(" and ")}`, "data-key": `reading-drop-${number}`, onclick: () => edit({ kind: "drop-reading", number }) }, icon("bin"))))),
+      h("button", { class: "quiet", "aria-label": `Remove the reading of ${one.parts.join(" and ")}`, "data-key": `reading-drop-${number}`, onclick: () => edit({ kind: "drop-reading", number, seen: seen[number] }) }, icon("bin"))))),
     h("form", { class: "balance-box", "data-key": "reading", onsubmit: async (event) => {
       event.preventDefault();
       const form = event.currentTarget;

@@ -14,6 +14,8 @@ export async function loadForms() {
   forms ??= await get("forms");
 }
 
+const seenOf = (part) => desk.state.seen.part[part.name]?.step ?? [];
+
 export const closeForm = () => { draft = null; };
 
 // The plan that a part goes back to: its own, or that of what it is made from.
@@ -25,8 +27,9 @@ export function planOf(part) {
 }
 
 export function makingOf(part, render) {
+  const seen = seenOf(part);
   const begin = (what, number, table) => {
-    draft = { part: part.name, what, number, table: structuredClone(table) };
+    draft = { part: part.name, what, number, seen: seen[number] ?? null, table: structuredClone(table) };
     render();
     document.querySelector("[data-key=step-form] :is(input, select)")?.focus();
   };
@@ -56,8 +59,9 @@ function source(part) {
 
 function stepLine(part, { text, table }, number, begin) {
   const key = (what) => `${part.name}/${what}-${number}`;
+  const seen = seenOf(part);
   const move = async (to) => {
-    if (await edit({ kind: "move-step", part: part.name, number, to })) speak(`Step ${to + 1} now: ${text}`);
+    if (await edit({ kind: "move-step", part: part.name, number, seen: seen[number], to, past: seen[to] })) speak(`Step ${to + 1} now: ${text}`);
   };
   const small = (what, label, shown, onclick, isOff = false) =>
     h("button", { type: "button", class: "quiet", "data-key": key(what), "aria-label": `${label}: ${text}`, title: label, disabled: isOff, onclick }, shown);
@@ -66,7 +70,7 @@ function stepLine(part, { text, table }, number, begin) {
       small("change", "Change this step", icon("pencil"), () => begin("step", number, table)),
       part.steps.length > 1 ? small("earlier", "Do it earlier", "↑", () => move(number - 1), number === 0) : null,
       part.steps.length > 1 ? small("later", "Do it later", "↓", () => move(number + 1), number === part.steps.length - 1) : null,
-      small("drop", "Take this step away", icon("bin"), () => { draft = null; edit({ kind: "drop-step", part: part.name, number }); })));
+      small("drop", "Take this step away", icon("bin"), () => { draft = null; edit({ kind: "drop-step", part: part.name, number, seen: seen[number] }); })));
 }
 
 function carveLine(part, begin) {
@@ -96,10 +100,10 @@ function form(part, render) {
 
 const context = (part, render) => ({ table: draft.table, plan: planOf(part), part: part.name, changed: render });
 
-function change(part, { what, number, table }) {
+function change(part, { what, number, seen, table }) {
   if (what === "carve") return { kind: "set-carve", part: part.name, carve: table };
   if (what === "make") return { kind: "make-part", source: part.name, name: table.name ?? "", material: table.material ?? null, thickness: table.thickness ?? null };
-  return { kind: "put-step", part: part.name, number, step: table };
+  return { kind: "put-step", part: part.name, number, seen, step: table };
 }
 
 function stepFields(part, render) {

@@ -10,6 +10,7 @@ from nesting.desk.guard import Keys
 from nesting.desk.routes import application
 from nesting.desk.workshop import Workshop
 from tests.nesting.desk.jobs import make_job
+from tests.nesting.desk.seeing import as_seen
 
 PORT = 4321
 HOST = f"127.0.0.1:{PORT}"
@@ -33,6 +34,8 @@ class Desk:
         return self.client.get(f"/api/1/{path}")
 
     def post(self, path, content=None):
+        if path == "edit" and "seen" in (state := self.state()):
+            content = as_seen(state, content, self.folder)
         return self.client.post(f"/api/1/{path}", json=content or {}, headers=ORIGIN)
 
     def edit(self, **edit):

@@ -11,6 +11,7 @@ from nesting.desk.requests import read_edit
 from nesting.desk.workshop import Workshop
 from nesting.job import files
 from tests.nesting.desk.jobs import files_of, make_job
+from tests.nesting.desk.seeing import as_seen
 from tests.nesting.desk.test_workshop import EDITS
 from tests.nesting.killed import killed_at_every_step
 from vectorize.errors import WriteError
@@ -89,7 +90,7 @@ def test_every_kind_of_edit_is_made_whole_or_not_at_all_and_can_be_taken_back(be
 
 
 def check_edit(bench, tmp_path, edit):
-    wanted = read_edit(edit)
+    wanted = read_edit(as_seen(Workshop(bench).state(), edit))
     old, new = files_of(bench), files_of(changed(bench, tmp_path, lambda desk: desk.edit(wanted)))
 
     for desk in check_killed(copies(bench, tmp_path), lambda desk: desk.edit(wanted), old=old, new=new):

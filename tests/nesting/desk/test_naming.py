@@ -132,7 +132,7 @@ def test_a_renamed_part_is_renamed_in_the_layout_and_takes_over_no_other_correct
 @pytest.mark.parametrize(
     "edit",
     [
-        {"kind": "add-part", "name": "rib", "plan": 0, "at": [440, 150]},
+        {"kind": "add-part", "name": "rib", "plan": "sheet 1", "at": [440, 150]},
         {"kind": "make-part", "name": "rib", "source": "plate"},
     ],
     ids=lambda edit: edit["kind"],
@@ -171,6 +171,6 @@ def test_equipment_goes_with_the_alternatives_that_move_it(full):
 
 
 def test_a_renamed_plan_keeps_its_parts(full):
-    assert full.edit(kind="set-plan", plan=0, field="name", value="fuselage").status_code == 200
+    assert full.edit(kind="set-plan", plan="sheet 1", field="name", value="fuselage").status_code == 200
 
     assert {part.plan for part in open_job(full.folder).spec.part if part.source is None} == {"fuselage"}

@@ -111,13 +111,13 @@ def test_a_drawing_is_shown_by_its_strokes_and_snapped_to(desk):
 
 
 def test_a_gap_closed_at_the_desk_is_in_the_job_and_opens_again(desk):
-    edit = {"kind": "add-bridge", "plan": 0, "start": [120.25, 90.0], "end": [140.0, 90.0]}
+    edit = {"kind": "add-bridge", "plan": "sheet 1", "start": [120.25, 90.0], "end": [140.0, 90.0]}
     assert desk.post("edit", edit).status_code == 200
     (bridge,) = open_job(desk.folder).spec.plan[0].bridge
     assert (bridge.start, bridge.end) == ((120.25, 90.0), (140.0, 90.0))
     assert desk.state()["plans"][0]["bridges"] == [{"from": [120.25, 90.0], "to": [140.0, 90.0]}]
-    assert desk.post("edit", {"kind": "drop-bridge", "plan": 0, "number": 3}).status_code == 422
-    assert desk.post("edit", {"kind": "drop-bridge", "plan": 0, "number": 0}).status_code == 200
+    assert desk.post("edit", {"kind": "drop-bridge", "plan": "sheet 1", "number": 3}).status_code == 409
+    assert desk.post("edit", {"kind": "drop-bridge", "plan": "sheet 1", "number": 0}).status_code == 200
     assert "bridge" not in (desk.folder / "job.toml").read_text(encoding="utf-8")
 
 

@@ -9,11 +9,13 @@ import tomlkit
 from nesting.desk.job_edits import edit_job
 from nesting.desk.on_files import places_of, with_places
 from nesting.desk.requests import read_edit
+from nesting.desk.seen import seen_view
 from nesting.desk.step_forms import carve_fields, forms_view, step_fields, step_models
 from nesting.desk.step_words import STEP_WORDS, carve_in_words, step_in_words
 from nesting.job.folder import open_job, read_spec
 from tests.nesting.desk.conftest import finished
 from tests.nesting.desk.jobs import JOB
+from tests.nesting.desk.seeing import as_seen
 
 TEASEL = Path(__file__).parents[3] / "nesting" / "demo" / "teasel" / "job.toml"
 STEPS = """
@@ -32,7 +34,7 @@ SPLICED = JOB + STEPS
 def edited(text, **edit):
     """Return the job's text after an edit, and its title."""
     document = tomlkit.parse(text)
-    title = edit_job(document, read_edit(edit))
+    title = edit_job(document, read_edit(as_seen({"seen": seen_view(document.unwrap())}, edit)))
     after = tomlkit.dumps(document)
     read_spec(after)
     return after, title
@@ -101,11 +103,11 @@ def test_steps_written_in_one_line_are_edited_too():
         ({"kind": "put-step", "step": {"make": "weld"}}, "weld"),
         ({"kind": "put-step", "step": {"make": "rescale", "factor": "big"}}, "factor"),
         ({"kind": "put-step", "step": {}}, "make"),
-        ({"kind": "put-step", "number": 4, "step": {"make": "planks"}}, "not there any more"),
+        ({"kind": "put-step", "number": 4, "step": {"make": "planks"}}, "changed or taken away"),
         ({"kind": "put-step", "step": {"make": [[[[[[[1]]]]]]]}}, "nested too deep"),
         ({"kind": "put-step", "step": {"make": "laminate", "layers": ["1 mm"] * 900}}, "at most 500"),
-        ({"kind": "drop-step", "number": 0}, "not there any more"),
-        ({"kind": "move-step", "number": 0, "to": 1}, "not there any more"),
+        ({"kind": "drop-step", "number": 0}, "changed or taken away"),
+        ({"kind": "move-step", "number": 0, "to": 1}, "changed or taken away"),
         ({"kind": "set-carve", "carve": {"section": "NACA 2412"}}, "span"),
         ({"kind": "set-part", "field": "from", "value": None}, "say from which"),
     ],
@@ -113,7 +115,7 @@ def test_steps_written_in_one_line_are_edited_too():
 def test_what_the_schema_refuses_is_one_sentence_and_changes_nothing(desk, edit, said):
     before = (desk.folder / "job.toml").read_bytes()
     answer = desk.post("edit", {"part": "plate"} | edit)
-    assert answer.status_code == 422
+    assert answer.status_code == (409 if said == "changed or taken away" else 422)
     text = answer.json()["error"]["text"]
     assert said in text
     assert "\n" not in text.strip()
