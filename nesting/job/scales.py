@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -11,16 +12,21 @@ from nesting.job.bare import known_pieces, parse_known
 from nesting.job.folder import Job, change_job
 from nesting.job.plans import OpenPlan
 from nesting.job.results import notes_result
+from nesting.job.schema import KnownTable
 from vectorize.errors import CallError, JobError
 from vectorize.notes import Note
 from vectorize.wording import listed, shown
+
+SAME_POINT_PX = 5.0
+"""Points no farther apart than this are one point, marked twice by hand."""
 
 
 def add_known(job: Job, texts: Sequence[str], *, plan: str | None = None) -> Job:
     """Return the job after known dimensions `X1,Y1,X2,Y2,LENGTH` were written into its `job.toml`, all or none.
 
     Raises:
-        CallError: A text is not of that form, or several plans and none is named.
+        CallError: A text is not of that form, its points have a known dimension already, or several plans and none
+            is named.
         JobError: No such plan.
         WriteError: Somebody else changed or holds the job.
     """
@@ -31,6 +37,11 @@ def add_known(job: Job, texts: Sequence[str], *, plan: str | None = None) -> Job
     wanted = plan or names[0]
     if wanted not in names:
         raise JobError(f"there is no plan {shown(wanted)}; plans: {listed(names)}.")
+
+    there = list(job.spec.plan[names.index(wanted)].known)
+    for one, _ in known:
+        _refuse_again(one, there)
+        there.append(one)
 
     def change(document: tomlkit.TOMLDocument) -> None:
         table = document["plan"][names.index(wanted)]
@@ -43,6 +54,22 @@ def add_known(job: Job, texts: Sequence[str], *, plan: str | None = None) -> Job
             table["known"].append(entry)
 
     return change_job(job, change)
+
+
+def _refuse_again(known: KnownTable, there: Iterable[KnownTable]) -> None:
+    """Refuse a dimension between points that have one: told twice it would only count twice."""
+    for old in there:
+        pairs = (((known.start, old.start), (known.end, old.end)), ((known.start, old.end), (known.end, old.start)))
+        if any(all(_is_same_point(p, q) for p, q in pair) for pair in pairs):
+            raise CallError(
+                f"the plan has a known dimension between these points already, {old.length:g} mm; "
+                "change that one in job.toml, or measure between other points."
+            )
+
+
+def _is_same_point(first: Sequence[float], second: Sequence[float]) -> bool:
+    """Return whether two places are marks of one point, in the same file of the plan."""
+    return first[2:] == second[2:] and math.dist(first[:2], second[:2]) <= SAME_POINT_PX
 
 
 def scale_result(plans: Iterable[OpenPlan], notes: Iterable[Note]) -> dict[str, Any]:

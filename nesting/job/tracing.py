@@ -78,7 +78,12 @@ def trace_job(
 
 
 def likenesses_of(trace: JobTrace) -> tuple[Likeness, ...]:
-    """Return which outlines are one shape with an earlier one, within the uncertainty of both."""
+    """Return which outlines are one shape with an earlier one, within the uncertainty of both.
+
+    None while a plan has no scale: how alike shapes are is judged in millimetres.
+    """
+    if any(note.code == "no-scale" for note in trace.notes):
+        return ()
     return alike([Shape(stored.name, stored.outline, stored.traced.sigma_edge_mm) for stored in trace.outlines])
 
 

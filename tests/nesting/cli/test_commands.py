@@ -200,3 +200,26 @@ def test_parts_that_are_drawn_alike_are_told_apart_from_their_mirror_images(tmp_
     turned = [like["mirrored"] for like in same if like]
     assert turned == ([True, True] if same[2] is None else [False, True])
     assert [note["code"] for note in answer.json["notes"]].count("same-shape") == 1
+
+
+@pytest.mark.parametrize("known", ["40,300,440,300,100mm", "441,302,41,299,4in"])
+def test_a_known_dimension_that_is_there_already_is_refused(small_job, sheetwood, known):
+    before = (small_job.folder / "job.toml").read_bytes()
+    done = sheetwood("scale", small_job.folder, "--add", known)
+    assert done.code == 2
+    assert "already" in done.err
+    assert (small_job.folder / "job.toml").read_bytes() == before
+
+
+def test_shapes_are_not_called_alike_before_there_is_a_scale(small_job, sheetwood):
+    path = small_job.folder / "job.toml"
+    text = path.read_text(encoding="utf-8")
+    bare = text.split("[[plan.known]]")[0] + '\n[nest]\ntool = "knife"\n'
+    path.write_text(bare, encoding="utf-8")
+    image = Image.open(small_job.folder / "plan.png")
+    image.paste(image.crop((480, 40, 680, 200)), (480, 200))  # the fin once more
+    image.save(small_job.folder / "plan.png")
+    result = sheetwood("trace", small_job.folder, "--json").json
+    codes = [note["code"] for note in result["notes"]]
+    assert "no-scale" in codes
+    assert "same-shape" not in codes
