@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from nesting.board import Blemish, Board
+from nesting.board import BendTest, Blemish, Board
 from nesting.density import ACCURACY, Accuracy, areal_density, board_gradient
 from nesting.estimate import UNIFORM_SIGMA, Estimate
 from nesting.material import MATERIALS, Material
@@ -40,7 +40,8 @@ def offcuts(
 
     Each has the outline in its own frame (lower left corner of its box at the origin), the flaws that lie
     in it, and, where the board was weighed, the mass that its place on the board gives; the uncertainty of
-    that mass stands as its scale step. A bow is inherited by the square of the length.
+    that mass stands as its scale step. A bend test stays with the load that its width bears. A bow is inherited by
+    the square of the length.
     """
     pieces = _left_over(board, layout, parts, kerf_mm, least_width_mm)
     useful = sorted((p for p in pieces if p.area >= least_area_mm2), key=lambda p: -p.area)
@@ -87,9 +88,20 @@ def _offcut(board: Board, piece: Polygon, name: str, materials: Mapping[str, Mat
             if b.outline.to_polygon().intersects(piece)
         ),
         end_readings_g=None,
-        bend_test=None,
+        bend_test=_bend_test(board, x1 - x0, y1 - y0),
         notes="; ".join(filter(None, (f"offcut of {board.name}", board.notes))),
     )
+
+
+def _bend_test(board: Board, length_mm: float, width_mm: float) -> BendTest | None:
+    """Return the board's bend test as a piece of it would have answered: the load goes with the width that bears it.
+
+    A piece shorter than the span could not have been tested.
+    """
+    test = board.bend_test
+    if test is None or test.span_mm > length_mm:
+        return None
+    return replace(test, load_g=test.load_g * width_mm / board.width_mm)
 
 
 def _mass(board: Board, piece: Polygon, materials: Mapping[str, Material], accuracy: Accuracy) -> Estimate | None:

@@ -6,6 +6,14 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 State = Literal["fixed", "open"]
+READING_CODES = frozenset(
+    (
+        "dpi_stated", "dpi_missing", "dpi_not_credible", "units_stated", "units_missing", "colour_to_grey", "page_kind",
+        "page_of_many", "layers", "left_out", "skew", "axes", "tag", "negative", "noisy", "lens", "corners", "sheet",
+        "seam",
+    )
+)  # fmt: skip
+"""Codes of what is said of a whole plan when it is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +30,11 @@ class Note:
     state: State = "fixed"
     part: str | None = None
     at: tuple[float, ...] | None = None
+
+    @property
+    def is_about_reading(self) -> bool:
+        """Return whether this tells how a plan was read, and nothing is to be done."""
+        return self.state == "fixed" and self.part is None and self.code in READING_CODES
 
     def rounded(self) -> Note:
         """Return the note with its place to a hundredth of a pixel, as it is written and read back."""

@@ -226,26 +226,97 @@ def inch_fraction(length_mm: float, *, largest_denominator: int = 64, tolerance_
     return f"{whole} {rest}" if whole else str(rest)
 
 
-def format_length(length_mm: float, *, units: str = "mm", decimals: int = 1) -> str:
-    """Return a length in both systems, the preferred (`mm` or `in`) first: `2.4 mm (3/32 in)`."""
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """How a quantity is shown in one system: its unit, how much of the inside unit that is, and decimals beside metric.
+
+    `more` decimals are shown than in the metric unit, so that both say about as much.
+    """
+
+    unit: str
+    size: float
+    more: int = 0
+
+
+QUANTITIES: dict[str, tuple[Shown, Shown]] = {
+    "length": (Shown("mm", 1.0), Shown("in", MM_PER_INCH, 2)),
+    "area": (Shown("cm²", 100.0), Shown("in²", MM_PER_INCH**2, 1)),
+    "volume": (Shown("cm³", 1000.0), Shown("in³", MM_PER_INCH**3, 2)),
+    "second moment": (Shown("mm⁴", 1.0), Shown("in⁴", MM_PER_INCH**4, 6)),
+    "mass": (Shown("g", 1.0), Shown("oz", G_PER_OUNCE, 1)),
+    "density": (Shown("kg/m3", 1.0), Shown("lb/ft3", KG_M3_PER_LB_FT3, 1)),
+}
+"""Metric and imperial unit of every quantity that is shown, in mm, mm², mm³, mm⁴, g and kg/m3 inside."""
+
+
+def unit_of(quantity: str, units: str) -> str:
+    """Return the unit that a quantity is shown in where the preferred system is `mm` or `in`."""
+    return _shown(quantity, units).unit
+
+
+def figure(
+    value: float, quantity: str, *, units: str, decimals: int = 1, sigma: float | None = None, is_signed: bool = False
+) -> str:
+    """Return a value, and its doubt in the same unit, without that unit: `35.4 ± 0.2`, `1.249 ± 0.007`.
+
+    Args:
+        value: In mm, mm², mm³, mm⁴, g or kg/m3.
+        quantity: One of `QUANTITIES`.
+        units: The preferred system, `mm` or `in`.
+        decimals: Of the metric figure; the imperial one gets more where its unit is larger.
+        sigma: One standard deviation, in the unit of `value`.
+        is_signed: Whether a plus sign is written.
+    """
+    shown = _shown(quantity, units)
+    sign, digits = ("+" if is_signed else ""), decimals + shown.more
+    doubt = "" if sigma is None else f" ± {sigma / shown.size:.{digits}f}"
+    return f"{value / shown.size:{sign}.{digits}f}{doubt}"
+
+
+def measure(
+    value: float, quantity: str, *, units: str, decimals: int = 1, sigma: float | None = None, is_signed: bool = False
+) -> str:
+    """Return a value with its unit in the preferred system alone: `35.4 ± 0.2 g`; see `figure`."""
+    text = figure(value, quantity, units=units, decimals=decimals, sigma=sigma, is_signed=is_signed)
+    return f"{text} {unit_of(quantity, units)}"
+
+
+def sides(size_mm: tuple[float, float], *, units: str, decimals: int = 1) -> str:
+    """Return a length and a width without their unit: `100.0 x 40.0`, `3.937 x 1.575`."""
+    return " x ".join(figure(side, "length", units=units, decimals=decimals) for side in size_mm)
+
+
+def _shown(quantity: str, units: str) -> Shown:
+    return QUANTITIES[quantity][units == "in"]
+
+
+def _both(value: float, quantity: str, units: str, decimals: int, sigma: float | None) -> str:
+    """Return the value with its doubt in the preferred system, and in brackets the value in the other."""
+    first = measure(value, quantity, units=units, decimals=decimals, sigma=sigma)
+    return f"{first} ({measure(value, quantity, units='mm' if units == 'in' else 'in', decimals=decimals)})"
+
+
+def format_length(length_mm: float, *, units: str = "mm", decimals: int = 1, sigma: float | None = None) -> str:
+    """Return a length in both systems, the preferred (`mm` or `in`) first: `2.4 mm (3/32 in)`.
+
+    Inches are a builder's fraction or have three decimals; with a doubt, as many more than the metric figure as fit.
+    """
+    metric = measure(length_mm, "length", units="mm", decimals=decimals, sigma=None if units == "in" else sigma)
+    if sigma is not None and units == "in":
+        return f"{measure(length_mm, 'length', units='in', decimals=decimals, sigma=sigma)} ({metric})"
     fraction = inch_fraction(length_mm)
-    inches = f"{fraction or f'{length_mm / MM_PER_INCH:.3f}'} in"
-    metric = f"{length_mm:.{decimals}f} mm"
+    inches = f"{fraction} in" if fraction else measure(length_mm, "length", units="in")
     return f"{inches} ({metric})" if units == "in" else f"{metric} ({inches})"
 
 
-def format_mass(mass_g: float, *, units: str = "mm", decimals: int = 1) -> str:
-    """Return a mass in both systems, grams first unless `units` is `in`: `35.4 g (1.25 oz)`."""
-    metric = f"{mass_g:.{decimals}f} g"
-    imperial = f"{mass_g / G_PER_OUNCE:.{decimals + 1}f} oz"
-    return f"{imperial} ({metric})" if units == "in" else f"{metric} ({imperial})"
+def format_mass(mass_g: float, *, units: str = "mm", decimals: int = 1, sigma: float | None = None) -> str:
+    """Return a mass in both systems, grams first unless `units` is `in`: `35.4 ± 0.2 g (1.25 oz)`."""
+    return _both(mass_g, "mass", units, decimals, sigma)
 
 
-def format_density(density_kg_m3: float, *, units: str = "mm") -> str:
-    """Return a density in both systems: `160 kg/m3 (10.0 lb/ft3)`."""
-    metric = f"{density_kg_m3:.0f} kg/m3"
-    imperial = f"{density_kg_m3 / KG_M3_PER_LB_FT3:.1f} lb/ft3"
-    return f"{imperial} ({metric})" if units == "in" else f"{metric} ({imperial})"
+def format_density(density_kg_m3: float, *, units: str = "mm", sigma: float | None = None) -> str:
+    """Return a density in both systems: `160 ± 2 kg/m3 (10.0 lb/ft3)`."""
+    return _both(density_kg_m3, "density", units, 0, sigma)
 
 
 def is_positive_number(value: float) -> bool:

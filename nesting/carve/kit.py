@@ -72,9 +72,13 @@ def carving_kit(
     if unknown:
         raise CallError(f"format {unknown[0]!r} is not known; use pdf, svg, dxf or png.")
     drawings = {
-        "pattern": draw_pattern(name, panel, choices.stations_of(panel), step_mm=choices.contour_step_mm),
-        "templates": draw_templates(name, panel, choices.stations_of(panel), covering_mm=choices.covering_mm),
-        "flats": draw_flats(name, panel, choices.stations_of(panel), flats=choices.flats),
+        "pattern": draw_pattern(
+            name, panel, choices.stations_of(panel), step_mm=choices.contour_step_mm, units=settings.units
+        ),
+        "templates": draw_templates(
+            name, panel, choices.stations_of(panel), covering_mm=choices.covering_mm, units=settings.units
+        ),
+        "flats": draw_flats(name, panel, choices.stations_of(panel), flats=choices.flats, units=settings.units),
     }
     stem = f"carving-{file_stem(name)}"
     files: dict[str, bytes] = {}

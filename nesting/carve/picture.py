@@ -16,6 +16,7 @@ from nesting.patterns.lettering import wrapped
 from nesting.patterns.pdf import Page, Sheet
 from nesting.patterns.settings import PatternSettings
 from vectorize.outline import Outline
+from vectorize.spoken import in_units
 from vectorize.units import format_length
 
 _TITLE_MM = 4.0
@@ -38,7 +39,7 @@ def picture_page(name: str, panel: CarvedPanel, stations_mm: Sequence[float], *,
     y = top - scale * (y1 - y0) - 8.0
     note = f"Picture to a scale of 1 : {1 / scale:.2f}; the pages that follow are in true size."
     for sentence in (note, *sentences(name, panel, stations_mm, units=settings.units)):
-        for line in wrapped(sentence, LETTER_MM, width):
+        for line in wrapped(in_units(sentence, units=settings.units, kept=(name,)), LETTER_MM, width):
             words.draw(Text(line, (margin, y), LETTER_MM, 0.0, "start"))
             y -= _LINE_MM
         y -= 1.4

@@ -20,7 +20,8 @@ from nesting.patterns.pdf import CARD, Page, Sheet, pdf_bytes
 from nesting.stiffness import CAUTION
 from nesting.weigh import Weight, WeightTable
 from vectorize.errors import InputError
-from vectorize.units import format_length, format_mass
+from vectorize.spoken import in_units
+from vectorize.units import figure, format_length, format_mass, measure, sides, unit_of
 
 MARGIN_MM = 12.0
 _MOST_ROWS = 46
@@ -92,22 +93,23 @@ def _parts(
 def _part_row(part: Part, weights: Sequence[Weight], units: str) -> tuple[str, ...]:
     boards = " + ".join(dict.fromkeys(w.board for w in weights)) or "none"
     mass = _mass(weights[0].estimate, units) if weights else "open"
-    stock = f"{format_length(part.thickness_mm)} {part.material}"
-    sawn = f"{weights[0].sawn_g:.1f} g" if weights and weights[0].is_worked else ""
-    return part.name, str(part.copies), stock, boards, sawn, mass, _reading(part, weights)
+    stock = f"{format_length(part.thickness_mm, units=units)} {part.material}"
+    sawn = measure(weights[0].sawn_g, "mass", units=units) if weights and weights[0].is_worked else ""
+    return part.name, str(part.copies), stock, boards, sawn, mass, _reading(part, weights, units)
 
 
-def _reading(part: Part, weights: Sequence[Weight]) -> str:
+def _reading(part: Part, weights: Sequence[Weight], units: str) -> str:
     """Return what the scale said, of a sawn piece with what will be left of it; a line for the pencil before."""
     if part.weighed_g is None:
         return "______"
     if weights and weights[0].reading_stage == "sawn":
-        return f"{part.weighed_g:.1f} sawn, {weights[0].current.value:.1f} g"
-    return f"{part.weighed_g:.1f} g"
+        left = measure(weights[0].current.value, "mass", units=units)
+        return f"{figure(part.weighed_g, 'mass', units=units)} sawn, {left}"
+    return measure(part.weighed_g, "mass", units=units)
 
 
 def _mass(estimate: Estimate, units: str) -> str:
-    return f"{format_mass(estimate.value, units=units)} ± {estimate.sigma:.1f}"
+    return format_mass(estimate.value, units=units, sigma=estimate.sigma)
 
 
 def _used(table: WeightTable, boards: Sequence[Board]) -> list[Board]:
@@ -130,27 +132,31 @@ def _boards(
         rows.append(
             (
                 board.name,
-                f"{board.material}, {format_length(board.true_thickness_mm)}",
-                f"{board.length_mm:.0f} x {board.width_mm:.0f}",
-                f"{density.value:.0f} ± {density.sigma:.0f}{known}",
+                f"{board.material}, {format_length(board.true_thickness_mm, units=units)}",
+                sides((board.length_mm, board.width_mm), units=units, decimals=0),
+                figure(density.value, "density", units=units, decimals=0, sigma=density.sigma) + known,
                 _mass(table.total(board.name), units),
             )
         )
     widths = [width * share for share in (0.18, 0.28, 0.16, 0.18, 0.20)]
-    heads = ("board", "wood", "size mm", "kg/m3", "parts from it")
+    heads = ("board", "wood", f"size {unit_of('length', units)}", unit_of("density", units), "parts from it")
     return draw_table(recorder, heads, rows, x, y, widths, right=(4,))
 
 
 def _balance(recorder: Recorder, report: BalanceReport, x: float, y: float, width: float, units: str) -> float:
     picture = Recorder()
-    draw_balance(picture, report)
+    draw_balance(picture, report, units=units)
     x0, y0, x1, y1 = picture.bounds()
     scale = min(width / (x1 - x0), 70.0 / (y1 - y0), 1.0)
     picture.replay(_Scaled(recorder, scale, x, y), None)
     y -= scale * (0.0 - y0) + 5.0
     if report.best is not None and report.best.least is not None and report.best.least.value > 0:
         plug = report.best.plug_diameter_mm
-        plugged = "" if plug is None else f" (lead plug {plug:.1f} mm across, {report.best.place.depth_mm:g} mm deep)"
+        plugged = (
+            ""
+            if plug is None
+            else in_units(f" (lead plug {plug:.1f} mm across, {report.best.place.depth_mm:g} mm deep)", units=units)
+        )
         words = f"Ballast: {_mass(report.best.least, units)} at {report.best.place.name}{plugged}."
         y = write_lines(recorder, words, x, y, width, is_bold=True)
     if report.flying_mass is not None:

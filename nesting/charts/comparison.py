@@ -22,21 +22,31 @@ from nesting.charts.marks import (
 from nesting.compare import Candidate, Comparison
 from nesting.estimate import Estimate
 from nesting.patterns.drawing import Drawing
+from vectorize.spoken import METRIC, Speech
+from vectorize.units import measure, unit_of
 
 WIDTH_MM = 190.0
 _NAMES_MM = 30.0
 _ROW_MM = 7.0
 
 
-def draw_comparison(drawing: Drawing, comparison: Comparison, limits: Range | None = None) -> None:
-    """Draw the picture, its upper left corner at the origin and everything below it."""
-    first = comparison.candidates[0].board.name
+def draw_comparison(
+    drawing: Drawing, comparison: Comparison, limits: Range | None = None, *, speech: Speech = METRIC
+) -> None:
+    """Draw the picture as the job speaks, its upper left corner at the origin and everything below it."""
+    first, units = comparison.candidates[0].board.name, speech.units
+    unit = unit_of("mass", units)
     write(
         drawing, f"{comparison.part}: boards compared, loaded {comparison.loading}", 0, -5, height_mm=3.5, is_bold=True
     )
     y = -14.0
     y = _bars(
-        drawing, comparison.candidates, "mass, g", lambda c: c.mass, lambda v: f"{v.value:.2f} ± {v.sigma:.2f} g", y
+        drawing,
+        comparison.candidates,
+        f"mass, {unit}",
+        lambda c: c.mass,
+        lambda v: measure(v.value, "mass", units=units, decimals=2, sigma=v.sigma),
+        y,
     )
     words = f"stiffness against {first}, with its band"
     y = _bars(
@@ -49,11 +59,19 @@ def draw_comparison(drawing: Drawing, comparison: Comparison, limits: Range | No
     )
     flying = [c for c in comparison.candidates if c.balanced is not None and c.balanced.flying_mass is not None]
     if flying:
-        title = "flying weight with ballast, g (the scale does not begin at zero)"
-        y = _bars(drawing, flying, title, _flying, lambda v: f"{v.value:.1f} ± {v.sigma:.1f} g", y, from_zero=False)
+        title = f"flying weight with ballast, {unit} (the scale does not begin at zero)"
+        y = _bars(
+            drawing,
+            flying,
+            title,
+            _flying,
+            lambda v: measure(v.value, "mass", units=units, sigma=v.sigma),
+            y,
+            from_zero=False,
+        )
     if any(c.balanced is not None for c in comparison.candidates):
-        y = _balance(drawing, comparison.candidates, limits, y)
-    y = write_lines(drawing, comparison.advice, 0, y - 1, WIDTH_MM, is_bold=True)
+        y = _balance(drawing, comparison.candidates, limits, y, units)
+    y = write_lines(drawing, speech.said(comparison.advice), 0, y - 1, WIDTH_MM, is_bold=True)
     write_lines(drawing, comparison.caution, 0, y - 1, WIDTH_MM, height_mm=SMALL_MM)
 
 
@@ -99,10 +117,10 @@ def _name(drawing: Drawing, board: str, y: float) -> None:
     write(drawing, words, _NAMES_MM - 2, y + 2 - WORDS_MM / 2, align="end")
 
 
-def _balance(drawing: Drawing, candidates: Sequence[Candidate], limits: Range | None, y: float) -> float:
+def _balance(drawing: Drawing, candidates: Sequence[Candidate], limits: Range | None, y: float, units: str) -> float:
     """Draw the balance point of the model with each board against the range; return where the next block begins."""
     points = [(c.board.name, c.balanced.balance) for c in candidates if c.balanced is not None]
-    title = "balance point without ballast, mm aft of the datum"
+    title = f"balance point without ballast, {unit_of('length', units)} aft of the datum"
     write(drawing, title + (", against its range (box)" if limits else ""), 0, y, is_bold=True)
     ends = [e for _, point in points for e in (point.value - point.sigma, point.value + point.sigma)]
     if limits is not None:
@@ -114,9 +132,10 @@ def _balance(drawing: Drawing, candidates: Sequence[Candidate], limits: Range | 
         _name(drawing, name, y)
         draw_error(drawing, axis, point, y + 2)
         draw_point(drawing, axis.x(point.value), y + 2)
-        write(drawing, f"{point.value:.1f} ± {point.sigma:.1f} mm", 152, y + 2 - SMALL_MM / 2, height_mm=SMALL_MM)
+        words = measure(point.value, "length", units=units, sigma=point.sigma)
+        write(drawing, words, 152, y + 2 - SMALL_MM / 2, height_mm=SMALL_MM)
         y -= _ROW_MM
     if limits is not None:
         draw_range(drawing, axis, limits.low_mm, limits.high_mm, y + _ROW_MM - 2.0, top)
-    draw_axis(drawing, axis, y + 4.0, unit="mm")
+    draw_axis(drawing, axis, y + 4.0, quantity="length", units=units)
     return y - 7.0

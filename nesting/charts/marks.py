@@ -10,6 +10,7 @@ from nesting.estimate import Estimate
 from nesting.patterns.drawing import Align, Drawing, Fill, Layer, Text, draw_box, draw_line
 from nesting.patterns.lettering import text_width_mm, wrapped
 from vectorize.outline import Ring
+from vectorize.units import QUANTITIES
 
 WORDS_MM = 2.6
 """Height of capitals in pictures."""
@@ -30,13 +31,14 @@ class Axis:
         """Return where a value lies."""
         return self.x0_mm + (value - self.low) / (self.high - self.low) * (self.x1_mm - self.x0_mm)
 
-    def ticks(self, most: int = 8) -> list[float]:
-        """Return round values along the axis, at most so many."""
-        raw = (self.high - self.low) / most
+    def ticks(self, most: int = 8, *, size: float = 1.0) -> list[float]:
+        """Return values along the axis, at most so many, that are round in a unit of `size`."""
+        low, high = self.low / size, self.high / size
+        raw = (high - low) / most
         step = 10.0 ** math.floor(math.log10(raw))
         step *= next(factor for factor in (1, 2, 5, 10) if step * factor >= raw * (1 - 1e-9))
-        first = math.ceil(self.low / step - 1e-9)
-        return [number * step for number in range(first, math.floor(self.high / step + 1e-9) + 1)]
+        first = math.ceil(low / step - 1e-9)
+        return [number * step * size for number in range(first, math.floor(high / step + 1e-9) + 1)]
 
 
 def axis_for(low: float, high: float, x0_mm: float, x1_mm: float) -> Axis:
@@ -102,14 +104,15 @@ def draw_point(drawing: Drawing, x: float, y: float, *, size_mm: float = 1.2) ->
     drawing.draw(Fill(ring, Layer.WORDS))
 
 
-def draw_axis(drawing: Drawing, axis: Axis, y: float, *, unit: str) -> None:
-    """Draw a scale with figures below it."""
+def draw_axis(drawing: Drawing, axis: Axis, y: float, *, quantity: str, units: str, words: str = "") -> None:
+    """Draw a scale with figures below it, round in the unit that the quantity is shown in."""
+    shown = QUANTITIES[quantity][units == "in"]
     draw_line(drawing, (axis.x0_mm, y), (axis.x1_mm, y), layer=Layer.PAGE)
-    for value in axis.ticks():
+    for value in axis.ticks(size=shown.size):
         x = axis.x(value)
         draw_line(drawing, (x, y), (x, y - 1.2), layer=Layer.PAGE)
-        write(drawing, f"{value:g}", x, y - 4.2, height_mm=SMALL_MM, align="middle")
-    write(drawing, unit, axis.x1_mm, y + 1.0, height_mm=SMALL_MM, align="end")
+        write(drawing, f"{value / shown.size:.6g}", x, y - 4.2, height_mm=SMALL_MM, align="middle")
+    write(drawing, f"{shown.unit} {words}".strip(), axis.x1_mm, y + 1.0, height_mm=SMALL_MM, align="end")
 
 
 def draw_range(drawing: Drawing, axis: Axis, low: float, high: float, y0: float, y1: float) -> None:

@@ -32,11 +32,12 @@ def assign(
 
     The lightest model with its ballast or the stiffest, in balance.
     """
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.cli.wood_tables import show_assignments
         from nesting.job.assigning import assign_job, keep_assignment, write_assignment
         from nesting.job.folder import open_job
         from nesting.job.model import read_model
+        from nesting.job.speech import speech_of
         from vectorize.units import DURATION, parse, parse_mass
 
         opened = open_job(job)
@@ -54,8 +55,9 @@ def assign(
             )
         write_assignment(opened, report)
         kept = keep_assignment(opened, model, report.best[0]) if keep else ()
+        speech = speech_of(opened)
         if as_json:
             give_json(report.as_json())
         else:
-            show_assignments(report, units=opened.spec.job.units)
-        finish((*model.notes, *report.notes, *kept))
+            show_assignments(report, speech=speech)
+        finish((*model.notes, *report.notes, *kept), speech)

@@ -21,12 +21,13 @@ def balance(
 
     Writes a picture and the bench card to out/.
     """
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.cli.wood_tables import show_balance, show_fixes
         from nesting.job.balancing import balance_model
         from nesting.job.folder import open_job
         from nesting.job.model import read_model
         from nesting.job.pictures import write_balance
+        from nesting.job.speech import speech_of
 
         opened = open_job(job)
         with stages() as progress:
@@ -34,9 +35,10 @@ def balance(
         balanced = balance_model(model)
         report = balanced.report
         kept = write_balance(opened, model, balanced.table, report, is_forced=force)
+        speech = speech_of(opened)
         if as_json:
             give_json(balanced.as_json())
         else:
-            show_balance(report, units=opened.spec.job.units)
-            show_fixes(balanced.fixes)
-        finish((*report.notes, *kept))
+            show_balance(report, speech=speech)
+            show_fixes(balanced.fixes, speech=speech)
+        finish((*report.notes, *kept), speech)

@@ -41,12 +41,13 @@ def compare(
 
     What each board costs in weight, buys in stiffness, and does to balance and flying weight.
     """
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.cli.wood_tables import show_comparison
         from nesting.job.comparing import compare_job
         from nesting.job.folder import open_job
         from nesting.job.model import read_model
         from nesting.job.pictures import write_comparison
+        from nesting.job.speech import speech_of
 
         opened = open_job(job)
         with stages() as progress:
@@ -54,8 +55,9 @@ def compare(
         comparison = compare_job(opened, model, part, boards or (), priority=priority)
         kept = write_comparison(opened, comparison, model.plan, is_forced=force)
         notes = [*comparison.notes, *kept]
+        speech = speech_of(opened)
         if as_json:
             give_json(comparison.as_json() | {"notes": [note.as_json() for note in notes]})
         else:
-            show_comparison(comparison, units=opened.spec.job.units)
-        finish(notes)
+            show_comparison(comparison, speech=speech)
+        finish(notes, speech)

@@ -17,6 +17,7 @@ from rich.table import Table
 
 from vectorize.errors import MissingLibraryError, SheetwoodError, disk_refusal
 from vectorize.notes import Note
+from vectorize.spoken import METRIC, Speech
 from vectorize.watch import Watcher
 from vectorize.wording import printable
 
@@ -35,31 +36,42 @@ _SYSTEM_PACKAGES = {
 
 
 @contextmanager
-def reporting(*, is_verbose: bool = False) -> Iterator[None]:
-    """Turn an error into one sentence on stderr and its exit code."""
+def reporting(folder: Path | None = None, *, is_verbose: bool = False) -> Iterator[None]:
+    """Turn an error into one sentence on stderr, in the units of the job in `folder`, and its exit code."""
     try:
         yield
     except SheetwoodError as error:
-        _fail(error, is_verbose=is_verbose)
+        _fail(error, folder, is_verbose=is_verbose)
     except ImportError as error:
         missing = _missing_system_library(error)
         if missing is None:
             raise
-        _fail(missing, is_verbose=is_verbose)
+        _fail(missing, folder, is_verbose=is_verbose)
     except BrokenPipeError:
         raise
     except OSError as error:
-        _fail(disk_refusal(error), is_verbose=is_verbose)
+        _fail(disk_refusal(error), folder, is_verbose=is_verbose)
     except KeyboardInterrupt:
         say("stopped; nothing was half written.")
         raise typer.Exit(130) from None
 
 
-def _fail(error: SheetwoodError, *, is_verbose: bool) -> None:
+def _fail(error: SheetwoodError, folder: Path | None, *, is_verbose: bool) -> None:
     if is_verbose:
         traceback.print_exception(error)
-    say(f"sheetwood: {error}")
+    say(f"sheetwood: {_speech(folder).said(str(error))}")
     raise typer.Exit(error.exit_code)
+
+
+def _speech(folder: Path | None) -> Speech:
+    """Return how the job speaks; a library that is missing must not stop its own message."""
+    if folder is None:
+        return METRIC
+    try:
+        from nesting.job.speech import speech_in
+    except ImportError:
+        return METRIC
+    return speech_in(folder)
 
 
 def _missing_system_library(error: ImportError) -> MissingLibraryError | None:
@@ -119,14 +131,17 @@ def show_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], 
     console.print(table)
 
 
-def finish(notes: Iterable[Note]) -> None:
-    """Print notes on stderr, those that need no action gathered by part and kind; exit with 4 when one is open."""
-    notes = tuple(dict.fromkeys(notes))
+def finish(notes: Iterable[Note], speech: Speech = METRIC, *, tells_plan: bool = False) -> None:
+    """Print notes on stderr, those that need no action gathered by part and kind; exit with 4 when one is open.
+
+    How the plan was read is told by the commands that read it (`tells_plan`), not by every one after them.
+    """
+    notes = tuple(note for note in dict.fromkeys(notes) if tells_plan or not note.is_about_reading)
     kinds = Counter((note.code, note.part) for note in notes if note.state == "fixed")
     for note in notes:
         more = kinds.pop((note.code, note.part), 0) if note.state == "fixed" else 1
         if more:
-            say(_told(note, more - 1))
+            say(speech.said(_told(note, more - 1)))
     if any(note.state == "open" for note in notes):
         raise typer.Exit(DONE_IN_PART)
 

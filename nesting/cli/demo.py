@@ -23,7 +23,7 @@ def demo(
     verbose: VerboseOption = False,
 ) -> None:
     """Copy a built-in demo job and run it from scan to patterns."""
-    with reporting(is_verbose=verbose):
+    with reporting(folder, is_verbose=verbose):
         from nesting.job.new import copy_demo
 
         copy_demo(folder, name=name)

@@ -43,12 +43,13 @@ def nest(
     verbose: VerboseOption = False,
 ) -> None:
     """Nest all parts on the boards, along the grain, and prove it."""
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.cli.tables import show_layout
         from nesting.job.folder import open_job
         from nesting.job.making import boards_fit, nest_job, unplaced_notes
         from nesting.job.rack import read_rack
         from nesting.job.results import nest_result
+        from nesting.job.speech import speech_of
         from nesting.job.tracing import make_parts, trace_job
         from nesting.place.cluster import cluster_executor
 
@@ -62,7 +63,7 @@ def nest(
             if as_json:
                 give_json({"fits": [_fit_json(fit) for fit in fits], "notes": []})
             else:
-                _show_fits(fits)
+                _show_fits(fits, opened.spec.job.units)
             return
         with nullcontext() if cluster is None else cluster_executor(cluster) as executor, stages() as progress:
             progress("nesting")
@@ -73,22 +74,26 @@ def nest(
         if as_json:
             give_json(nest_result(layout, notes))
         else:
-            show_layout(layout)
-        finish(notes)
+            show_layout(layout, units=opened.spec.job.units)
+        finish(notes, speech_of(opened))
 
 
-def _show_fits(fits: list[BoardFit]) -> None:
+def _show_fits(fits: list[BoardFit], units: str) -> None:
+    from vectorize.units import figure, sides, unit_of
+
     rows = [
         (
             fit.board,
             "all" if fit.fits else f"{fit.placed} of {fit.copies}",
-            f"{fit.used_length_mm:.0f}",
+            figure(fit.used_length_mm, "length", units=units, decimals=0),
             f"{100 * fit.used_fraction:.0f} %",
-            f"{fit.offcut_mm[0]:.0f} × {fit.offcut_mm[1]:.0f}",
+            sides(fit.offcut_mm, units=units, decimals=0),
         )
         for fit in fits
     ]
-    show_table("Each board alone", ("board", "parts that fit", "length used mm", "area used", "left mm"), rows)
+    unit = unit_of("length", units)
+    heads = ("board", "parts that fit", f"length used {unit}", "area used", f"left {unit}")
+    show_table("Each board alone", heads, rows)
 
 
 def _fit_json(fit: BoardFit) -> dict[str, object]:

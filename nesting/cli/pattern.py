@@ -58,11 +58,12 @@ def pattern(
     verbose: VerboseOption = False,
 ) -> None:
     """Write true-size patterns of every board and part to out/."""
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.job.folder import open_job
         from nesting.job.making import pattern_job
         from nesting.job.patterns import EditedPattern, PatternWish
         from nesting.job.results import notes_result
+        from nesting.job.speech import speech_of
         from vectorize.units import parse_length
 
         bars = printer and (
@@ -81,4 +82,4 @@ def pattern(
         else:
             for name in files:
                 print(opened.out / name)
-        finish(notes)
+        finish(notes, speech_of(opened))

@@ -66,7 +66,7 @@ rack = typer.Typer(
 @rack.command("show")
 def show(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
     """Show every board with the density that its scale reading gives."""
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.job.folder import open_job
 
         _show(open_job(job), as_json)
@@ -78,7 +78,7 @@ def cut(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = 
 
     The boards of the layout are cut: what is left of each comes back with outline and mass.
     """
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.job.folder import open_job
 
         _cut(open_job(job), as_json)
@@ -90,7 +90,7 @@ def want(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption =
 
     Each line says what the board should weigh.
     """
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.job.folder import open_job
 
         _want(open_job(job), as_json)
@@ -112,7 +112,7 @@ def photo(
     verbose: VerboseOption = False,
 ) -> None:
     """Add a leftover board by its photo on a sheet of known size."""
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.job.folder import open_job
         from vectorize.scan import read_page
         from vectorize.scan.page import LARGEST_MEGAPIXELS
@@ -132,6 +132,7 @@ def _show(job: Job, as_json: bool) -> None:
     from nesting.cli.wood_tables import show_readings
     from nesting.job.rack import read_rack
     from nesting.job.results import rack_notes, rack_result
+    from nesting.job.speech import speech_of
     from nesting.job.wood import accuracy_of, materials_of
 
     boards, materials, accuracy = read_rack(job), materials_of(job), accuracy_of(job)
@@ -141,13 +142,14 @@ def _show(job: Job, as_json: bool) -> None:
     else:
         show_rack(boards, units=job.spec.job.units, materials=materials, accuracy=accuracy)
         show_readings(boards, materials, accuracy)
-    finish(notes)
+    finish(notes, speech_of(job))
 
 
 def _cut(job: Job, as_json: bool) -> None:
     from nesting.cli.wood_tables import show_offcuts
     from nesting.job.racking import cut_rack
     from nesting.job.results import rack_result
+    from nesting.job.speech import speech_of
     from nesting.job.tracing import make_parts, trace_job
     from nesting.job.wood import accuracy_of, materials_of
 
@@ -160,7 +162,7 @@ def _cut(job: Job, as_json: bool) -> None:
         give_json(rack | {"offcuts": names})
     else:
         show_offcuts(done.offcuts, units=job.spec.job.units)
-    finish(())
+    finish((), speech_of(job))
 
 
 def _want(job: Job, as_json: bool) -> None:
@@ -169,6 +171,7 @@ def _want(job: Job, as_json: bool) -> None:
     from nesting.job.pictures import write_shopping_card
     from nesting.job.rack import read_rack
     from nesting.job.racking import shopping_list
+    from nesting.job.speech import speech_of
     from nesting.job.tracing import make_parts, trace_job
 
     with stages() as progress:
@@ -179,9 +182,9 @@ def _want(job: Job, as_json: bool) -> None:
     if as_json:
         give_json({"wanted": [line.as_json() for line in wanted], "notes": [note.as_json() for note in notes]})
     else:
-        show_wanted(wanted, units=job.spec.job.units)
+        show_wanted(wanted, speech=speech_of(job))
         say(f"The card to take along is {job.out / 'shopping-card.pdf'}.")
-    finish(notes)
+    finish(notes, speech_of(job))
 
 
 def _leftover(board: str, material: str, thickness: str, mass: str | None, grain: str | None) -> Leftover:
@@ -211,6 +214,7 @@ def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: l
     from nesting.job.rack import read_rack
     from nesting.job.racking import add_leftover
     from nesting.job.results import rack_result
+    from nesting.job.speech import speech_of
     from nesting.job.wood import accuracy_of, materials_of
     from vectorize.errors import CallError
     from vectorize.flatten import parse_sheet
@@ -229,4 +233,4 @@ def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: l
         give_json(rack_result(boards, materials=materials, accuracy=accuracy, notes=notes) | {"added": outline})
     else:
         show_rack(boards, units=job.spec.job.units, materials=materials, accuracy=accuracy)
-    finish(notes)
+    finish(notes, speech_of(job))

@@ -53,7 +53,7 @@ def run(
     verbose: VerboseOption = False,
 ) -> None:
     """Trace, weigh, nest and write patterns."""
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         report_run(job, time=time, seed=seed, as_json=as_json, is_forced=force, lets_go=unpin)
 
 
@@ -65,11 +65,13 @@ def report_run(
     from nesting.job.folder import open_job
     from nesting.job.making import run_job
     from nesting.job.results import nest_result, trace_result, weigh_result
+    from nesting.job.speech import speech_of
 
     job = open_job(folder)
     with stages() as progress:
         effort = effort_of(job, time, seed)
         done = run_job(job, effort=effort, is_forced=is_forced, progress=progress, lets_go=lets_go)
+    speech = speech_of(job)
     if as_json:
         give_json(
             {
@@ -81,8 +83,8 @@ def report_run(
             }
         )
     else:
-        show_outlines(done.trace)
-        show_weights(done.weights, done.parts, done.boards, units=job.spec.job.units)
-        show_layout(done.layout)
+        show_outlines(done.trace, units=speech.units)
+        show_weights(done.weights, done.parts, done.boards, speech=speech)
+        show_layout(done.layout, units=speech.units)
         say(f"{len(done.files)} files are in {job.out}. Print patterns at 100 %, then measure the bars on each page.")
-    finish(done.notes)
+    finish(done.notes, speech, tells_plan=True)

@@ -26,10 +26,11 @@ def scale(
 
     Factors, the residual of each known dimension, and what the page size would be.
     """
-    with reporting(is_verbose=verbose):
+    with reporting(job, is_verbose=verbose):
         from nesting.job.folder import open_job
         from nesting.job.plans import open_plans
         from nesting.job.scales import add_known, scale_result
+        from nesting.job.speech import speech_of
 
         opened = open_job(job)
         if add:
@@ -40,34 +41,38 @@ def scale(
             give_json(scale_result(plans.values(), notes))
         else:
             for opened_plan in plans.values():
-                _show(opened_plan)
-        finish(notes)
+                _show(opened_plan, opened.spec.job.units)
+        finish(notes, speech_of(opened), tells_plan=True)
 
 
-def _show(plan: OpenPlan) -> None:
-    from vectorize.units import format_length
+def _show(plan: OpenPlan, units: str) -> None:
+    from vectorize.units import LENGTH, figure, format_length, sides, unit_of
 
-    scale = plan.scale
+    scale, unit = plan.scale, unit_of("length", units)
     rows = [
         (
             ", ".join(f"{value:.6g}" for value in known.start),
             ", ".join(f"{value:.6g}" for value in known.end),
-            format_length(known.length),
-            f"{residual.error_mm:+.2f}",
+            format_length(known.length, units=units),
+            figure(residual.error_mm, "length", units=units, decimals=2, is_signed=True),
         )
         for known, residual in zip(plan.table.known, scale.residuals, strict=True)
     ]
-    show_table(f"Known dimensions of {plan.table.name}", ("from", "to", "true length", "residual mm"), rows, right=(3,))
+    heads: tuple[str, ...] = ("from", "to", "true length", f"residual {unit}")
+    show_table(f"Known dimensions of {plan.table.name}", heads, rows, right=(3,))
     if scale.points:
         points = [
-            (", ".join(f"{v:.6g}" for v in p.at), ", ".join(f"{v:.6g}" for v in p.place), f"{misfit.error_mm:.2f}")
+            (
+                ", ".join(f"{v:.6g}" for v in p.at),
+                ", ".join(figure(v, "length", units=units, decimals=2) for v in p.place),
+                figure(misfit.error_mm, "length", units=units, decimals=2),
+            )
             for p, misfit in zip(plan.table.point, scale.points, strict=True)
         ]
-        heads = ("at", "is, mm", "misses by mm")
+        heads = ("at", f"is, {unit}", f"misses by {unit}")
         show_table(f"Points of known place on {plan.table.name}", heads, points, right=(2,))
-    across, down = (1 / factor for factor in scale.mm_per_px)
-    width, height = scale.page_mm
+    across, down = (float(LENGTH.factors[unit]) / factor for factor in scale.mm_per_px)
     print(
-        f"{plan.table.name}: {across:.4f} x {down:.4f} pixels per mm; the page would be {width:.1f} x {height:.1f} mm, "
-        f"and lay turned by {scale.skew_deg:+.2f} deg."
+        f"{plan.table.name}: {across:.4f} x {down:.4f} pixels per {unit}; the page would be "
+        f"{sides(scale.page_mm, units=units)} {unit}, and lay turned by {scale.skew_deg:+.2f} deg."
     )

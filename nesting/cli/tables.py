@@ -12,26 +12,26 @@ from nesting.material import MATERIALS, Material
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.weigh import WeightTable, board_density
-from vectorize.units import format_density, format_length, format_mass
+from vectorize.spoken import Speech
+from vectorize.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
 
 
-def show_outlines(traced: JobTrace) -> None:
+def show_outlines(traced: JobTrace, *, units: str) -> None:
     """Print size, area and certainty of every outline."""
-    rows = []
-    for stored in traced.outlines:
-        width, height = stored.outline.size_mm
-        rows.append(
-            (
-                stored.name,
-                f"{width:.1f} x {height:.1f}",
-                f"{stored.outline.area_mm2 / 100:.2f}",
-                str(len(stored.outline.cutouts)),
-                f"{stored.traced.sigma_edge_mm:.2f}",
-                f"{stored.pen_width_mm:.2f}",
-                f"[{', '.join(f'{value:.0f}' for value in stored.inside_px)}]",
-            )
+    rows = [
+        (
+            stored.name,
+            sides(stored.outline.size_mm, units=units),
+            figure(stored.outline.area_mm2, "area", units=units, decimals=2),
+            str(len(stored.outline.cutouts)),
+            figure(stored.traced.sigma_edge_mm, "length", units=units, decimals=2),
+            figure(stored.pen_width_mm, "length", units=units, decimals=2),
+            f"[{', '.join(f'{value:.0f}' for value in stored.inside_px)}]",
         )
-    heads = ("part", "size mm", "area cm²", "cut-outs", "edge ± mm", "pen mm", "pick")
+        for stored in traced.outlines
+    ]
+    unit, area = unit_of("length", units), unit_of("area", units)
+    heads = ("part", f"size {unit}", f"area {area}", "cut-outs", f"edge ± {unit}", f"pen {unit}", "pick")
     show_table("Outlines", heads, rows, right=(2, 3, 4, 5))
 
 
@@ -51,18 +51,18 @@ def show_rack(
                 board.name,
                 board.material,
                 format_length(board.true_thickness_mm, units=units, decimals=2),
-                f"{board.length_mm:.0f} x {board.width_mm:.0f}",
+                sides((board.length_mm, board.width_mm), units=units, decimals=0),
                 "not weighed" if board.known_mass_g is None else format_mass(board.known_mass_g, units=units),
-                f"{format_density(density.value, units=units)} ± {density.sigma:.1f}",
+                format_density(density.value, units=units, sigma=density.sigma),
             )
         )
-    heads = ("board", "material", "thickness", "size mm", "mass", "density")
+    heads = ("board", "material", "thickness", f"size {unit_of('length', units)}", "mass", "density")
     show_table("Rack", heads, rows, right=(4, 5))
 
 
-def show_weights(table: WeightTable, parts: Sequence[Part], boards: Sequence[Board], *, units: str) -> None:
+def show_weights(table: WeightTable, parts: Sequence[Part], boards: Sequence[Board], *, speech: Speech) -> None:
     """Print what every part weighs from every board that suits it, and why one was chosen."""
-    lightest = _lightest(table)
+    lightest, units = _lightest(table), speech.units
     rows: list[tuple[str, ...]] = []
     for weight in table.weights:
         more = weight.mass_g - lightest[weight.part, weight.copy]
@@ -71,13 +71,12 @@ def show_weights(table: WeightTable, parts: Sequence[Part], boards: Sequence[Boa
                 f"{weight.part} {weight.copy}" if _is_one_of_many(weight.part, parts) else weight.part,
                 weight.board,
                 format_mass(weight.sawn_g, units=units, decimals=2) if weight.is_worked else "",
-                f"{format_mass(weight.mass_g, units=units, decimals=2)}",
-                f"{weight.sigma_g:.2f}",
-                "" if more == 0 else f"+{more:.2f} g",
-                weight.reason if weight.is_chosen else "",
+                format_mass(weight.mass_g, units=units, decimals=2, sigma=weight.sigma_g),
+                "" if more == 0 else measure(more, "mass", units=units, decimals=2, is_signed=True),
+                speech.said(weight.reason) if weight.is_chosen else "",
             )
         )
-    heads = ["part", "board", "as sawn", "mass", "± g", "more", "chosen, because"]
+    heads = ["part", "board", "as sawn", "mass", "more", "chosen, because"]
     if not any(weight.is_worked for weight in table.weights):
         rows, heads = [(*row[:2], *row[3:]) for row in rows], [*heads[:2], *heads[3:]]
     show_table("Weights", heads, rows, right=range(2, len(heads) - 1))
@@ -97,18 +96,18 @@ def _is_one_of_many(name: str, parts: Sequence[Part]) -> bool:
     return any(part.name == name and part.copies > 1 for part in parts)
 
 
-def show_layout(layout: Layout) -> None:
+def show_layout(layout: Layout, *, units: str) -> None:
     """Print what lies on which board of a proved layout."""
     rows = [
         (
             board.board,
             ", ".join(_counted(p.part for p in board.placements)),
-            f"{board.used_length_mm:.0f}",
+            figure(board.used_length_mm, "length", units=units, decimals=0),
             f"{100 * board.used_fraction:.0f} %",
         )
         for board in layout.boards
     ]
-    show_table("Layout", ("board", "parts", "length used mm", "area used"), rows, right=(2, 3))
+    show_table("Layout", ("board", "parts", f"length used {unit_of('length', units)}", "area used"), rows, right=(2, 3))
     say("The layout is proved: nothing overlaps, every gap, margin and grain angle is kept.")
 
 

@@ -40,10 +40,11 @@ def trace(
 
     Where a job names no parts, every candidate region is listed, with a numbered picture.
     """
-    with reporting(is_verbose=verbose):
+    with reporting(job_or_plan, is_verbose=verbose):
         from nesting.cli.tables import show_outlines
         from nesting.job.bare import bare_job
         from nesting.job.results import trace_result
+        from nesting.job.speech import speech_of
         from nesting.job.tracing import likeness_notes, likenesses_of, trace_job, write_previews
 
         job = bare_job(
@@ -58,7 +59,7 @@ def trace(
         if as_json:
             give_json(trace_result(traced, notes, likenesses))
         else:
-            show_outlines(traced)
+            show_outlines(traced, units=job.spec.job.units)
             if not job.spec.part:
                 say(f"Numbered pictures of these regions are in {job.out}; copy a pick into a [[part]] of job.toml.")
-        finish(notes)
+        finish(notes, speech_of(job), tells_plan=True)

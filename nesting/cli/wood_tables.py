@@ -9,6 +9,7 @@ from nesting.balance.ballast import Ballast
 from nesting.balance.ledger import Difference, Entry, Ledger
 from nesting.balance.report import BalanceReport, Trim
 from nesting.board import Board
+from nesting.charts.shopping_card import wanted_for
 from nesting.cli.console import say, show_table
 from nesting.compare import Candidate, Comparison
 from nesting.density import Accuracy, board_gradient
@@ -18,11 +19,16 @@ from nesting.material import Material
 from nesting.shopping import Wanted
 from nesting.stiffness import CAUTION, board_modulus
 from nesting.weigh import WeightTable
-from vectorize.units import format_density, format_length, format_mass
+from vectorize.spoken import Speech
+from vectorize.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
 
 
 def _mass(estimate: Estimate, units: str, decimals: int = 1) -> str:
-    return f"{format_mass(estimate.value, units=units, decimals=decimals)} ± {estimate.sigma:.{decimals}f} g"
+    return format_mass(estimate.value, units=units, decimals=decimals, sigma=estimate.sigma)
+
+
+def _station(estimate: Estimate, units: str, *, decimals: int = 1, is_signed: bool = False) -> str:
+    return figure(estimate.value, "length", units=units, decimals=decimals, sigma=estimate.sigma, is_signed=is_signed)
 
 
 def show_readings(boards: Sequence[Board], materials: Mapping[str, Material], accuracy: Accuracy) -> None:
@@ -88,7 +94,7 @@ def _show_differences(differences: Sequence[Difference], units: str) -> None:
             _mass(d.estimated, units),
             format_mass(d.weighed.value, units=units),
             _mass(d.flies, units) if d.stage == "sawn" else "",
-            f"{d.difference_g:+.1f} g",
+            measure(d.difference_g, "mass", units=units, is_signed=True),
             f"{d.difference_share:+.1%}" + (" (!)" if d.is_surprising else ""),
         )
         for d in differences
@@ -101,72 +107,91 @@ def _show_differences(differences: Sequence[Difference], units: str) -> None:
         say("(!) more than the estimate allowed: check board, part and scale.")
 
 
-def show_comparison(comparison: Comparison, *, units: str) -> None:
+def show_comparison(comparison: Comparison, *, speech: Speech) -> None:
     """Print the boards side by side, then the advice and the caution."""
-    rows = [_candidate(candidate, units) for candidate in comparison.candidates]
+    units = speech.units
+    rows = [_candidate(candidate, speech) for candidate in comparison.candidates]
     heads = ("board", "density", "mass", "more", "stiff", "strong", "as stiff at", "fits")
     title = f"{comparison.part}, loaded {comparison.loading}: stiffness and strength against the lightest"
     show_table(title, heads, rows, right=(1, 2, 3, 4, 5, 6))
     balanced = [(c.board.name, b) for c in comparison.candidates if (b := c.balanced) is not None]
     if balanced:
+        unit = unit_of("length", units)
         model_rows = [
             (
                 name,
-                f"{b.balance.value:.1f} ± {b.balance.sigma:.1f}",
-                f"{b.shift.value:+.2f} ± {b.shift.sigma:.2f}",
-                _trim_words(b.trim),
+                _station(b.balance, units),
+                _station(b.shift, units, decimals=2, is_signed=True),
+                _trim_words(b.trim, units),
                 "cannot be balanced" if b.flying_mass is None else _mass(b.flying_mass, units),
             )
             for name, b in balanced
         ]
-        model_heads = ("board", "balance mm", "shift mm", "ballast", "flying weight")
+        model_heads = ("board", f"balance {unit}", f"shift {unit}", "ballast", "flying weight")
         show_table("The whole model", model_heads, model_rows, right=(1, 2, 4))
-    say(comparison.advice)
-    say(comparison.caution)
+    say(speech.said(comparison.advice))
+    say(speech.said(comparison.caution))
 
 
-def _candidate(candidate: Candidate, units: str) -> tuple[str, ...]:
+def _candidate(candidate: Candidate, speech: Speech) -> tuple[str, ...]:
+    units, difference = speech.units, candidate.difference
     fits = {True: "yes", False: "no", None: "not tried"}[candidate.fits]
     mark = "" if candidate.modulus.is_measured else "*"
+    thick = measure(candidate.equal_thickness_mm.value, "length", units=units, decimals=2)
     return (
         candidate.board.name + (" (default density)" if candidate.uses_default_density else ""),
         format_density(candidate.density.value, units=units),
         _mass(candidate.mass, units, 2),
-        f"{candidate.difference.value:+.2f} ± {candidate.difference.sigma:.2f} g" if candidate.difference.value else "",
+        _more(difference, units) if difference.value else "",
         f"x{candidate.stiffness_ratio.value:.2f} ± {candidate.stiffness_ratio.sigma:.2f}{mark}",
         f"x{candidate.strength_ratio.value:.2f}",
-        f"{candidate.equal_thickness_mm.value:.2f} mm, {candidate.equal_mass.value:.2f} g",
-        f"{fits}; {candidate.objection}" if candidate.objection else fits,
+        f"{thick}, {measure(candidate.equal_mass.value, 'mass', units=units, decimals=2)}",
+        f"{fits}; {speech.said(candidate.objection)}" if candidate.objection else fits,
     )
 
 
-def _trim_words(trim: Trim) -> str:
+def _more(difference: Estimate, units: str) -> str:
+    return measure(difference.value, "mass", units=units, decimals=2, sigma=difference.sigma, is_signed=True)
+
+
+def _trim_words(trim: Trim, units: str) -> str:
     if trim.flying is None:
         return "-"
-    words = [f"{b.least.value:.1f} ± {b.least.sigma:.1f} g at {b.place.name}" for b in trim.parts if b.least]
+    words = [_ballast_words(b, units) for b in trim.parts if b.least]
     return ", ".join(words) or "none"
 
 
-def show_balance(report: BalanceReport, *, units: str) -> None:
+def _ballast_words(ballast: Ballast, units: str) -> str:
+    assert ballast.least is not None
+    least = measure(ballast.least.value, "mass", units=units, sigma=ballast.least.sigma)
+    return f"{least} at {ballast.place.name}"
+
+
+def show_balance(report: BalanceReport, *, speech: Speech) -> None:
     """Print mass and balance point of each loading, ballast, alternatives, scale readings."""
-    limits, chord = report.plan.limits, report.plan.chord
+    limits, chord, units = report.plan.limits, report.plan.chord, speech.units
+    unit = unit_of("length", units)
     rows = [
         (
             ("tank full" if loading.fuel_share else "tank empty") if report.ledger.has_fuel else "as it stands",
             _mass(loading.mass, units),
-            f"{loading.balance.value:.1f} ± {loading.balance.sigma:.1f}",
+            _station(loading.balance, units),
             "" if chord is None else f"{chord.share(loading.balance.value):.1%}",
-            f"{loading.lateral.value:+.1f}",
+            figure(loading.lateral.value, "length", units=units, is_signed=True),
             {True: "yes", False: "no", None: "no range given"}[loading.is_in_range],
         )
         for loading in report.loadings
     ]
-    heads = ("loading", "mass", "balance mm", "of mean chord", "to the right mm", "in range")
-    title = "Balance" if limits is None else f"Balance (range {limits.low_mm:.1f} to {limits.high_mm:.1f} mm)"
+    heads = ("loading", "mass", f"balance {unit}", "of mean chord", f"to the right {unit}", "in range")
+    title = (
+        "Balance" if limits is None else speech.said(f"Balance (range {limits.low_mm:.1f} to {limits.high_mm:.1f} mm)")
+    )
     show_table(title, heads, rows, right=(1, 2, 3, 4))
-    ballast = [_ballast_row(b, units) for b in (*report.tip, *report.ballast)]
+    ballast = [_ballast_row(b, speech) for b in (*report.tip, *report.ballast)]
     if ballast:
-        show_table("Ballast", ("place", "station mm", "least", "to the middle", "lead plug"), ballast, right=(1, 2, 3))
+        show_table(
+            "Ballast", ("place", f"station {unit}", "least", "to the middle", "lead plug"), ballast, right=(1, 2, 3)
+        )
     if report.alternatives:
         _show_alternatives(report, units)
     _show_differences(report.ledger.differences, units)
@@ -174,14 +199,15 @@ def show_balance(report: BalanceReport, *, units: str) -> None:
         say(f"Flying weight with ballast: {_mass(report.flying_mass, units)}.")
 
 
-def _ballast_row(ballast: Ballast, units: str) -> tuple[str, ...]:
-    plug, place = ballast.plug_diameter_mm, ballast.place
+def _ballast_row(ballast: Ballast, speech: Speech) -> tuple[str, ...]:
+    plug, place, units = ballast.plug_diameter_mm, ballast.place, speech.units
     return (
         place.name,
-        f"{place.station_mm:.1f}",
-        ballast.problem or (_mass(ballast.least, units) if ballast.least and ballast.least.value > 0 else "none"),
+        figure(place.station_mm, "length", units=units),
+        (ballast.problem and speech.said(ballast.problem))
+        or (_mass(ballast.least, units) if ballast.least and ballast.least.value > 0 else "none"),
         "-" if ballast.to_middle is None else format_mass(ballast.to_middle.value, units=units),
-        "" if plug is None else f"{plug:.1f} mm across, {place.depth_mm:g} mm deep",
+        "" if plug is None else speech.said(f"{plug:.1f} mm across, {place.depth_mm:g} mm deep"),
     )
 
 
@@ -190,39 +216,41 @@ def _show_alternatives(report: BalanceReport, units: str) -> None:
         (
             a.name,
             _mass(a.mass, units),
-            f"{a.balance.value:.1f}",
-            f"{a.shift.value:+.2f}" + ("" if a.is_measurable else " (too small to measure)"),
+            figure(a.balance.value, "length", units=units),
+            figure(a.shift.value, "length", units=units, decimals=2, is_signed=True)
+            + ("" if a.is_measurable else " (too small to measure)"),
             "cannot be balanced" if a.flying_mass is None else _mass(a.flying_mass, units),
         )
         for a in report.alternatives
     ]
-    show_table(
-        "Alternatives", ("alternative", "mass", "balance mm", "shift mm", "flying weight"), rows, right=(1, 2, 3, 4)
-    )
+    unit = unit_of("length", units)
+    heads = ("alternative", "mass", f"balance {unit}", f"shift {unit}", "flying weight")
+    show_table("Alternatives", heads, rows, right=(1, 2, 3, 4))
 
 
-def show_fixes(fixes: Sequence[Fix]) -> None:
+def show_fixes(fixes: Sequence[Fix], *, speech: Speech) -> None:
     """Print the ways into the balance range, cheapest first; one alone is what the ballast table says already."""
     if len(fixes) < 2:
         return
     say("Into the range, by weight ready to fly (whether a board has room, `sheetwood nest` says):")
     for fix in fixes:
-        say(f"  {fix.text}")
+        say(f"  {speech.said(fix.text)}")
 
 
-def show_assignments(report: AssignReport, *, units: str) -> None:
+def show_assignments(report: AssignReport, *, speech: Speech) -> None:
     """Print the best assignments side by side, why they are not better, and the caution."""
-    rows = []
+    rows, units = [], speech.units
     for part in dict.fromkeys(given.part for given in report.best[0].given):
         choices = (" + ".join(_with_pieces(a.given, part)) for a in report.best)
         rows.append((part, *choices))
     rows.append(("flying weight", *(format_mass(a.flying_mass_g, units=units) for a in report.best)))
-    rows.append(("ballast", *(_assigned_ballast(a.ballast_g) for a in report.best)))
-    rows.append(("balance mm", *(" to ".join(f"{x:.1f}" for x in a.balance_mm) for a in report.best)))
+    rows.append(("ballast", *(_assigned_ballast(a.ballast_g, units) for a in report.best)))
+    balance = (" to ".join(figure(x, "length", units=units) for x in a.balance_mm) for a in report.best)
+    rows.append((f"balance {unit_of('length', units)}", *balance))
     rows.append(("stiffness", *(f"{a.stiffness_share:.0%}" for a in report.best)))
     show_table("Which part from which board", ("part", *_ordinals(len(report.best))), rows)
     for binding in report.bindings:
-        say(binding.text)
+        say(speech.said(binding.text))
     proof = "none is better" if report.is_proved else "better ones may exist"
     say(f"{report.rounds} rounds, {report.nestings} nestings tried; {proof}, as far as nesting finds room.")
     say(CAUTION)
@@ -237,18 +265,19 @@ def _with_pieces(given: Sequence[Given], part: str) -> list[str]:
     return [mine[0].board] if len(mine) == 1 else [f"{g.pieces} x {g.board}" for g in mine]
 
 
-def _assigned_ballast(ballast: Sequence[tuple[str, float]]) -> str:
-    return ", ".join(f"{grams:.1f} g at {place}" for place, grams in ballast) or "none"
+def _assigned_ballast(ballast: Sequence[tuple[str, float]], units: str) -> str:
+    return ", ".join(f"{measure(grams, 'mass', units=units)} at {place}" for place, grams in ballast) or "none"
 
 
 def show_offcuts(offcuts: Mapping[str, Sequence[Board]], *, units: str) -> None:
     """Print what is left of each cut board."""
     rows = [
-        (board, piece.name, f"{piece.length_mm:.0f} x {piece.width_mm:.0f}", _reading(piece, units))
+        (board, piece.name, sides((piece.length_mm, piece.width_mm), units=units, decimals=0), _reading(piece, units))
         for board, pieces in offcuts.items()
         for piece in pieces
     ]
-    show_table("Offcuts back in the rack", ("board", "offcut", "within mm", "mass"), rows, right=(3,))
+    heads = ("board", "offcut", f"within {unit_of('length', units)}", "mass")
+    show_table("Offcuts back in the rack", heads, rows, right=(3,))
     for board, pieces in offcuts.items():
         if not pieces:
             say(f"{board} is used up.")
@@ -258,8 +287,9 @@ def _reading(board: Board, units: str) -> str:
     return "not weighed" if board.mass_g is None else format_mass(board.mass_g, units=units)
 
 
-def show_wanted(wanted: Sequence[Wanted], *, units: str) -> None:
+def show_wanted(wanted: Sequence[Wanted], *, speech: Speech) -> None:
     """Print the shopping card."""
+    units = speech.units
     if not wanted:
         say("The rack has a board for every part; there is nothing to buy.")
         return
@@ -268,10 +298,10 @@ def show_wanted(wanted: Sequence[Wanted], *, units: str) -> None:
             str(line.boards),
             line.material,
             format_length(line.thickness_mm, units=units),
-            f"{line.length_mm:.0f} x {line.width_mm:.0f} mm",
+            f"{sides((line.length_mm, line.width_mm), units=units, decimals=0)} {unit_of('length', units)}",
             " to ".join(format_mass(grams, units=units, decimals=0) for grams in line.mass_window_g),
             "asked for" if line.is_asked_for else "usual",
-            ", ".join(line.parts) + (f" ({line.problem})" if line.problem else ""),
+            speech.said(wanted_for(line)),
         )
         for line in wanted
     ]

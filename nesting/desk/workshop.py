@@ -20,7 +20,7 @@ from nesting.desk.changes import step_for
 from nesting.desk.events import Hub
 from nesting.desk.history import Step, make_step, read_history, read_texts, step_back, step_forward
 from nesting.desk.layouts import LAYOUT_NAME
-from nesting.desk.notes_view import notes_view
+from nesting.desk.notes_view import notes_view, spoken
 from nesting.desk.parts_view import parts_view
 from nesting.desk.plan_view import plans_view
 from nesting.desk.rack_view import boards_view, weights_view
@@ -37,6 +37,7 @@ from nesting.job.laid import Laid, read_laid
 from nesting.job.making import inputs_hash
 from nesting.job.model import done_parts
 from nesting.job.rules import rules_of
+from nesting.job.speech import speech_of
 from nesting.job.wood import accuracy_of, materials_of
 from nesting.place.lies import lies_on
 from nesting.weigh import WeightTable, weigh_parts
@@ -140,7 +141,7 @@ class Workshop:
         written = self._as_written(job)
         tables = {table["name"]: table for table in written.get("part", ())}
         placed = frozenset(p.part for b in laid.layout.boards for p in b.placements) if laid else frozenset()
-        return {
+        view = {
             "job": {"name": job.spec.job.name, "units": job.spec.job.units},
             "is_followed": standing is not None and self._followed_at == self.asked(),
             "plans": plans_view(job.spec, standing),
@@ -161,6 +162,7 @@ class Workshop:
             "notes": notes_view(standing.notes) if standing else [],
             "seen": seen_view(written),
         }
+        return dict(spoken(view, speech_of(job)))
 
     def _as_written(self, job: Job) -> dict[str, Any]:
         """Return `job.toml` as the builder wrote it; the last good reading of it while it changes."""

@@ -13,6 +13,7 @@ from nesting.compare import Comparison
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
 from nesting.job.model import Model
+from nesting.job.speech import speech_of
 from nesting.patterns.drawing import Affine, Drawing, Recorder
 from nesting.patterns.papers import Paper, find_paper
 from nesting.patterns.pdf import Page, Sheet, pdf_bytes
@@ -48,7 +49,7 @@ def write_comparison(
         WriteError: `out/` cannot be written.
     """
     stem, title = f"compare-{file_name_for(comparison.part)}", f"{job.spec.job.name}: boards for {comparison.part}"
-    files = picture_files(stem, title, lambda drawing: draw_comparison(drawing, comparison, plan.limits))
+    files = picture_files(stem, title, lambda d: draw_comparison(d, comparison, plan.limits, speech=speech_of(job)))
     return write_results(job.out, files, is_forced=is_forced).notes
 
 
@@ -60,7 +61,8 @@ def write_balance(
     Raises:
         WriteError: `out/` cannot be written.
     """
-    files = picture_files("balance", f"{job.spec.job.name}: balance", lambda drawing: draw_balance(drawing, report))
+    units = job.spec.job.units
+    files = picture_files("balance", f"{job.spec.job.name}: balance", lambda d: draw_balance(d, report, units=units))
     card = files["bench-card.pdf"] = bench_card_pdf(
         job.spec.job.name,
         model.parts,

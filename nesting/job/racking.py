@@ -23,7 +23,7 @@ from nesting.offcut import offcuts, rack_after
 from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.place.lies import lies_on, those_it_lies_on
-from nesting.rack import format_rack
+from nesting.rack import format_rack, read_rows, units_of
 from nesting.shopping import Wanted, wanted_boards
 from vectorize.curve import Point
 from vectorize.errors import JobError, RackError
@@ -193,8 +193,14 @@ def _write(job: Job, boards: Sequence[Board], rack: Sequence[Board], *, read: by
     before = read_files(job.folder, (table, f"{table}.bak", *new, *gone, *(f"{name}.bak" for name in gone)))
     # The outline of a board that is gone must not become that of the next one of its name.
     after = dict.fromkeys(gone) | {f"{name}.bak": before[name] for name in gone if before[name] is not None} | new
-    after |= {f"{table}.bak": read, table: format_rack(rack).encode()}
+    after |= {f"{table}.bak": read, table: format_rack(rack, units=_written_units(job, read)).encode()}
     replace_files(job.folder, before | {table: read}, after)
+
+
+def _written_units(job: Job, read: bytes | None) -> str:
+    """Return the system that the rack is written in, so that it stays so; the job's own for a rack without boards."""
+    text = (read or b"").decode("utf-8-sig", errors="replace")
+    return units_of(read_rows(text, job.spec.rack.file)) or job.spec.job.units
 
 
 def shopping_list(

@@ -26,6 +26,7 @@ from nesting.patterns.marks import ROUGH_MM, Piece
 from nesting.patterns.settings import PatternSettings
 from vectorize.curve import Point, Points
 from vectorize.outline import Ring
+from vectorize.spoken import Speech
 from vectorize.units import format_length
 
 SMALL_PART_MM = 60.0
@@ -88,8 +89,14 @@ class CuttingPlan:
 def plan_cutting(pieces: Sequence[Piece], board: Board, *, settings: PatternSettings) -> CuttingPlan:
     """Return the plan for the pieces of a board: sawn with one of the settings' blades, or cut with a knife.
 
-    All pieces are taken to be as thick as the board.
+    All pieces are taken to be as thick as the board. The words are in the settings' units.
     """
+    plan, speech = _planned(pieces, board, settings), Speech(settings.units, tuple(piece.key for piece in pieces))
+    steps = tuple(replace(step, text=speech.said(step.text)) for step in plan.steps)
+    return replace(plan, steps=steps, remarks=tuple(speech.said(remark) for remark in plan.remarks))
+
+
+def _planned(pieces: Sequence[Piece], board: Board, settings: PatternSettings) -> CuttingPlan:
     ordered = cutting_order(pieces)
     spots = _spots(ordered)
     rings = [(piece, ring) for piece in ordered for ring in piece.outline.cutouts]

@@ -7,6 +7,6 @@ cell (`1 1/4 oz`). Columns that Sheetwood has no use for are kept in the board's
 
 from nesting.rack.format import format_rack
 from nesting.rack.parse import parse_rack
-from nesting.rack.table import COLUMNS
+from nesting.rack.table import COLUMNS, read_rows, units_of
 
-__all__ = ["COLUMNS", "format_rack", "parse_rack"]
+__all__ = ["COLUMNS", "format_rack", "parse_rack", "read_rows", "units_of"]

@@ -8,16 +8,18 @@ from collections.abc import Iterable
 
 from nesting.board import Board
 from nesting.rack.table import COLUMNS, KINDS, NEEDED
+from vectorize.units import QUANTITIES, unit_of
 
 _ALWAYS = (*NEEDED, "measured thickness", "mass", "cut", "bow", "notes")
 
 
-def format_rack(boards: Iterable[Board]) -> str:
-    """Return the boards as a rack file in millimetres and grams that `parse_rack` reads back alike.
+def format_rack(boards: Iterable[Board], *, units: str = "mm") -> str:
+    """Return the boards as a rack file that `parse_rack` reads back alike.
 
-    Outlines and blemishes do not fit in a row; see `nesting.offcut`. Columns that no board uses are left out.
+    It is in millimetres and grams, or in inches and ounces where `units` is `in`. Outlines and blemishes do not fit
+    in a row; see `nesting.offcut`. Columns that no board uses are left out.
     """
-    rows = [_cells(board) for board in boards]
+    rows = [_cells(board, units) for board in boards]
     used = [
         c
         for c in COLUMNS
@@ -25,16 +27,21 @@ def format_rack(boards: Iterable[Board]) -> str:
     ]
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([_heading(column) for column in used])
+    writer.writerow([_heading(column, units) for column in used])
     writer.writerows([row[column] for column in used] for row in rows)
     return out.getvalue()
 
 
-def _heading(column: str) -> str:
-    return f"{column} ({KINDS[column].inside})" if column in KINDS else column
+def _heading(column: str, units: str) -> str:
+    return f"{column} ({_unit(column, units)})" if column in KINDS else column
 
 
-def _cells(board: Board) -> dict[str, str]:
+def _unit(column: str, units: str) -> str:
+    kind = KINDS[column]
+    return unit_of(kind.name, units) if kind.name in QUANTITIES else kind.inside
+
+
+def _cells(board: Board, units: str) -> dict[str, str]:
     left, right = board.end_readings_g or (None, None)
     bend = board.bend_test
     numbers: dict[str, float | None] = {
@@ -48,9 +55,10 @@ def _cells(board: Board) -> dict[str, str]:
     }  # fmt: skip
     words = {"name": board.name, "material": board.material, "notes": board.notes}
     cut = "" if board.cut == "unknown" else board.cut
-    return {**words, "cut": cut, **{c: "" if v is None else _number(v) for c, v in numbers.items()}}
+    return {**words, "cut": cut, **{c: "" if v is None else _number(c, v, units) for c, v in numbers.items()}}
 
 
-def _number(value: float) -> str:
-    """Return the number without exponent and without trailing zeros."""
-    return f"{value:.6f}".rstrip("0").rstrip(".")
+def _number(column: str, value: float, units: str) -> str:
+    """Return the number in the unit of its column, without exponent and without trailing zeros."""
+    size = float(KINDS[column].factors[_unit(column, units)])
+    return f"{value / size:.{6 if size == 1 else 8}f}".rstrip("0").rstrip(".")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -35,6 +36,7 @@ _ALIASES = {
     "note": "notes", "remarks": "notes", "comment": "notes", "left reading": "left end", "right reading": "right end",
     "reading left": "left end", "reading right": "right end", "warp": "bow", "grain angle": "grain",
 }  # fmt: skip
+_IMPERIAL = {unit for unit, factor in LENGTH.factors.items() if factor in (LENGTH.factors["in"], LENGTH.factors["ft"])}
 _UNIT_IN_HEADING = re.compile(
     r"^(?P<name>.*?)\s*(?:[(\[](?P<bracketed>[^)\]]*)[)\]]|[,\s_](?P<bare>mm|cm|m|in|inch|g|kg|oz|lb|deg))\s*$",
     re.IGNORECASE,
@@ -99,6 +101,17 @@ def read_rows(text: str, file: str) -> list[Row]:
     _check_heading(columns, file)
     # A spreadsheet separates cells by semicolons just where the comma is its decimal mark.
     return [_row(file, number, cells, columns, has_decimal_commas=delimiter == ";") for number, cells in body]
+
+
+def units_of(rows: Iterable[Row]) -> str | None:
+    """Return the system that most lengths of a rack are written in, `mm` or `in`; None where there is no row."""
+    found = Counter(_is_imperial(row) for row in rows)
+    return None if not found else "in" if found[True] > found[False] else "mm"
+
+
+def _is_imperial(row: Row) -> bool:
+    unit = row.columns["length"].unit or row.text("length").lstrip(" \t0123456789.,/+-½¼¾⅛⅜⅝⅞⅓⅔")
+    return unit.strip().lower() in _IMPERIAL
 
 
 def numbered_lines(text: str, delimiter: str, file: str) -> Iterable[tuple[int, list[str]]]:

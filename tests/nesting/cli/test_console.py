@@ -25,6 +25,20 @@ def test_every_open_note_is_told_with_its_place_and_makes_the_exit_code_4(capsys
     ]
 
 
+def test_how_a_plan_was_read_is_told_where_it_is_read(capsys):
+    skew = Note("skew", "the sheet lies 1.7 degrees clockwise; this is undone.")
+    finish([skew])
+    assert capsys.readouterr().err == ""
+    finish([skew], tells_plan=True)
+    assert "1.7 degrees" in capsys.readouterr().err
+
+
+def test_what_is_open_about_a_plan_is_told_by_every_command(capsys):
+    with pytest.raises(typer.Exit):
+        finish([Note("seam", "it does not fit.", "open")])
+    assert "it does not fit" in capsys.readouterr().err
+
+
 def test_a_terminal_is_shown_each_stage_and_how_much_is_done():
     terminal = Console(file=io.StringIO(), force_terminal=True, width=100)
     with stages(terminal) as progress:
