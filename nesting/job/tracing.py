@@ -169,7 +169,9 @@ def _in_file(plan: OpenPlan, other: Alternative) -> Alternative:
 
 
 def _places(plan: OpenPlan, points: Iterable[Place]) -> tuple[Place, ...]:
-    return tuple(plan.in_file((point[0], point[1])) for point in points)
+    # To a hundredth of a pixel, as they are written and read back.
+    found = (plan.in_file((point[0], point[1])) for point in points)
+    return tuple(tuple(round(value, 2) for value in place) for place in found)
 
 
 def _pick(part: PartTable, plan: OpenPlan) -> PartPick:

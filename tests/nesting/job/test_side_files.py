@@ -82,6 +82,7 @@ def test_a_trace_that_crosses_itself_is_made_anew(job):
     whole = {
         "made_from": "x", "name": "fin", "plan": "a", "sigma_edge_mm": 0.1, "sigma_area_mm2": 1.0,
         "pen_width_mm": 0.3, "inside_px": [1, 2], "notes": [],
+        "sure": 0.97, "alternatives": [],
     }  # fmt: skip
     put(job, "outlines/fin.json", json.dumps(whole | {"outline": SQUARE}))
     assert stored_outline(job, PartTable(name="fin"), "x") is not None
