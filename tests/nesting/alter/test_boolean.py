@@ -2,8 +2,9 @@ import math
 import random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from shapely.geometry import Point
 
 from nesting.alter.boolean import common, cut, united
 from nesting.alter.edge_strip import EdgeStrip
@@ -17,6 +18,7 @@ from vectorize.outline import Outline, Pose, Ring, check_outline
 
 AREA_TOL_MM2 = 1e-6  # curves are kept, so areas add up but for rounding
 FLAT_TOL = 2e-3  # shapely's areas of the flattened outlines, chords within 0.001 mm
+TOUCHING_MM = 2e-3  # nearer than chords lie to their curves
 
 
 def test_a_hole_inside_leaves_the_outer_curves_as_they_were() -> None:
@@ -114,6 +116,8 @@ def test_what_crosses_itself_is_told_with_the_place(overlay) -> None:
 @settings(max_examples=25, deadline=None)
 @given(x=st.floats(-20, 140), y=st.floats(-20, 60), radius=st.floats(0.5, 25))
 def test_any_disc_cuts_to_what_the_polygons_say(x: float, y: float, radius: float) -> None:
+    # A disc that only touches an edge leaves no wood between at that place: such a shape is told, not cut.
+    assume(abs(BODY.to_polygon().exterior.distance(Point(x, y)) - radius) > TOUCHING_MM)
     disc = Outline(Ring.circle((x, y), radius))
     left, taken = cut(BODY, disc), common(BODY, disc)
     expected = BODY.to_polygon().difference(disc.to_polygon())
