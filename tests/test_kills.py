@@ -12,11 +12,33 @@ from tests.benchmarks.kill import (
     Act,
     acts,
     faults_of_death,
+    faults_of_true_kill,
     kinds_of_edits,
     whole_course,
 )
 
+EVERY = 12
+"""Each so many operations in the suite; `python -m tests.benchmarks.kill` takes all."""
+GROUPS = 8
 ACTS = list(acts())
+
+
+@pytest.mark.parametrize("group", range(GROUPS))
+def test_a_death_leaves_the_old_job_or_the_new_one(templates, scratch, group):
+    faults = []
+    for number, act in list(enumerate(ACTS))[group::GROUPS]:
+        template = templates[act.base]
+        course = whole_course(act, template, scratch)
+        for at in range(number % EVERY, len(course.operations), EVERY):
+            faults += faults_of_death(act, course, at, template, scratch)
+    assert faults == []
+
+
+@pytest.mark.parametrize(("name", "at"), [("rack cut", 12), ("drop-board", 3), ("undo", 4)])
+def test_a_process_that_is_killed_leaves_the_same(templates, scratch, name, at):
+    act = next(act for act in ACTS if name in act.name)
+    course = whole_course(act, templates[act.base], scratch)
+    assert faults_of_true_kill(act, course, at, templates[act.base], scratch) == []
 
 
 def test_every_command_and_every_kind_of_edit_is_killed():

@@ -7,12 +7,35 @@ from typer.main import get_command
 
 from nesting.cli.app import app
 from tests.benchmarks.commands import BASES, COMMANDS, EDITED_RESULT, builders_files
+from tests.benchmarks.mutate import CASES
 from tests.benchmarks.mutations import mutated
 from tests.benchmarks.outcome import crash
 from tests.benchmarks.spoilt import message_faults, prepare_case, run_case
+from tests.benchmarks.supervisor import Supervisor
 from tests.benchmarks.tiny_jobs import make_tiny_job
 from vectorize.errors import OutlineError
 from vectorize.outline import Outline
+
+SEED = 20_000
+COUNT = 200
+
+
+@pytest.fixture(scope="module")
+def supervisor(scratch):
+    supervisor = Supervisor(CASES, scratch / "worker")
+    yield supervisor
+    supervisor.close()
+
+
+@pytest.mark.parametrize("tenth", range(10))
+def test_no_spoilt_job_ends_in_a_fault(supervisor, tenth):
+    faults = {}
+    for number in range(tenth, COUNT, 10):
+        outcome = supervisor.outcome(SEED, number)
+        if outcome.failures:
+            said = [failure.text[-1500:] for failure in outcome.failures]
+            faults[number] = (outcome.command, outcome.done_to, said)
+    assert faults == {}
 
 
 def test_every_command_is_among_those_that_are_run():

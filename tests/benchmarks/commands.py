@@ -192,7 +192,7 @@ def builders_files(folder: Path) -> dict[str, bytes | str]:
     for path in sorted(folder.rglob("*")):
         name = path.relative_to(folder).as_posix()
         is_result = path.parts[len(folder.parts)] == "out" and name not in (EDITED_RESULT, "out/mine.txt")
-        if path.parts[len(folder.parts)] not in OWN and not is_result:
+        if not set(OWN) & set(path.parts[len(folder.parts) :]) and not is_result:
             found |= {} if (content := _content(path)) is None else {name: content}
     return found
 

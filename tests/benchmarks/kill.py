@@ -26,6 +26,7 @@ from nesting.desk import requests as ask
 from nesting.desk.history import read_history
 from nesting.desk.work import start_patterns
 from nesting.job.files import digest, read_manifest
+from nesting.job.journal import settle
 from nesting.job.new import copy_demo
 from tests.benchmarks.commands import (
     COMMANDS,
@@ -46,6 +47,7 @@ ONCE = ("add a known", "rack cut", "rack photo", "new")
 """Commands that are not given again once they were done."""
 BASE = {"add a known": "png", "assign and keep": "plain"}
 """Most commands are killed on the job that is traced soonest; these need a scan, or parts that are not cut yet."""
+_INSIDE = {"new": "new"}
 NEEDS_STANDING = ("place", "pin", "tie-parts")
 AT_THE_DESK: list[dict[str, Any]] = [
     {"kind": "place", "part": "plate", "copy_number": 1, "board": "B2", "x_mm": 10, "y_mm": 5, "angle_deg": 0,
@@ -74,7 +76,10 @@ AFTER_OTHERS: list[tuple[tuple[dict[str, Any], ...], dict[str, Any]]] = [
 
 @dataclass(frozen=True)
 class Act:
-    """Something that is done to a job: what comes before it, the act itself, and whether it may be done twice."""
+    """Something that is done to a job: what comes before it, the act itself, and whether it may be done twice.
+
+    `inside` is the folder within the job that the act makes a job of its own in.
+    """
 
     name: str
     do: Callable[[Path], None]
@@ -82,13 +87,20 @@ class Act:
     is_edit: bool = False
     can_repeat: bool = False
     base: str = "svg"
+    inside: str = ""
 
 
 def acts() -> Iterator[Act]:
     """Yield every command, every kind of edit, and what else the desk writes."""
     for name in COMMANDS:
-        yield Act(name, _commanded(name), can_repeat=name not in ONCE, base=BASE.get(name, "svg"))
-    yield Act("demo", lambda folder: copy_demo(folder / "demo"), can_repeat=True)
+        yield Act(
+            name,
+            _commanded(name),
+            can_repeat=name not in ONCE,
+            base=BASE.get(name, "svg"),
+            inside=_INSIDE.get(name, ""),
+        )
+    yield Act("demo", lambda folder: copy_demo(folder / "demo"), can_repeat=True, inside="demo")
     for number, edit in enumerate((*EDITS, *AT_THE_DESK)):
         yield Act(
             f"edit {number} {edit['kind']} {edit.get('field', '')}".strip(), _edited(edit), is_edit=True, base="plain"
@@ -202,6 +214,8 @@ def _faults(act: Act, course: Course, folder: Path, steps_before: int) -> Iterat
         is_result = name == "out/layout.json" and not act.is_edit
         if not is_result and whole.get(name) not in (course.before.get(name), course.after.get(name)):
             yield f"{name} is neither old nor new"
+    if act.inside:
+        settle(folder / act.inside)  # as whatever opens that job does first
     next_command = run_command("rack", folder)
     if next_command.exit_code not in (0, 4):
         yield f"the next command ends with {next_command.exit_code}: {next_command.stderr or next_command.exception!r}"
