@@ -29,6 +29,18 @@ WIDE_LINES = 3
 WIDE_SURE = 0.5
 """Such a line is read at least this well: what is no lettering often looks like one such character, badly."""
 
+AS_TYPED = {
+    **dict.fromkeys("″”“„＂", '"'),
+    **dict.fromkeys("′’‘´`", "'"),
+    **dict.fromkeys("–—−", "-"),
+    **dict.fromkeys("∅⌀Φφ", "Ø"),
+    "×": "x",
+}
+"""Signs that a pen does not tell apart, as they are typed."""
+
+DRAUGHTSMANS = frozenset("°±½¼¾⅛⅜⅝⅞→←↑↓")
+"""Signs on plans that are neither letters nor on every keyboard."""
+
 _Ends = dict[tuple[int, ...], tuple[float, float]]
 
 
@@ -60,10 +72,13 @@ def readings(steps: Sequence[Step], characters: Sequence[str]) -> tuple[Reading,
 
 
 def page_characters(lines: Iterable[Sequence[Step]], characters: Sequence[str]) -> tuple[str, ...]:
-    """Return `characters` as they are read on a page with these lines: without the wide ones unless it is lettered so.
+    """Return `characters` as they are read on a page with these lines, '' for those that are not.
 
-    Hatching, arrows and the corners of parts look like single Chinese characters more than like anything else.
+    A page is read in Latin letters, figures and a draughtsman's signs, each as a keyboard has it; with Chinese and
+    Japanese ones only if several lines are lettered so. Hatching, arrows and the corners of parts look like single
+    Chinese characters or mathematical signs more than like anything else.
     """
+    western = tuple(_western(character) for character in characters)
     is_wide = [unicodedata.east_asian_width(character[:1] or " ") in "WF" for character in characters]
     wide_lines = 0
     for steps in lines:
@@ -71,9 +86,17 @@ def page_characters(lines: Iterable[Sequence[Step]], characters: Sequence[str]) 
             read = readings(steps, characters)
             is_lettered = read and sum(unicodedata.east_asian_width(c) in "WF" for c in read[0].text) >= 2
             wide_lines += bool(is_lettered and read[0].sure >= WIDE_SURE)
-    if wide_lines >= WIDE_LINES:
-        return tuple(characters)
-    return tuple("" if wide else character for character, wide in zip(characters, is_wide, strict=True))
+    if wide_lines < WIDE_LINES:
+        return western
+    return tuple(
+        character if wide else plain for character, wide, plain in zip(characters, is_wide, western, strict=True)
+    )
+
+
+def _western(character: str) -> str:
+    plain = AS_TYPED.get(character, character)
+    is_latin = plain.isascii() or unicodedata.name(plain, "").startswith("LATIN ")
+    return plain if is_latin or plain in DRAUGHTSMANS else ""
 
 
 def _extended(ends: _Ends, step: Iterable[tuple[int, float]]) -> _Ends:

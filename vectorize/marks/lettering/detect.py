@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from vectorize.ink import looks_negative
 from vectorize.marks.lettering import models
-from vectorize.marks.lettering.box import TextBox
+from vectorize.marks.lettering.box import SHORT, TextBox
 
 Grey = NDArray[np.uint8]
 _Rectangle = tuple[Sequence[float], Sequence[float], float]
@@ -40,9 +40,6 @@ LEAST_CORE_PX = 3.0
 LONG = 4.0
 """A core this many times as long as high tells which way the sheet's lettering runs."""
 
-SHORT = 2.0
-"""A core less long than this many heights does not tell its own direction: a figure or two."""
-
 LEAN_DEG = 4.0
 """Boxes that lean from the sheet's lettering by less than this do so because of a mark beside the text."""
 
@@ -65,7 +62,8 @@ _SPREAD = np.array([0.229, 0.224, 0.225], np.float32)
 def find_lettering(grey: Grey, *, px_per_mm: float | None = None) -> tuple[TextBox, ...]:
     """Return the boxes of all lettering on a page, from top to bottom and then from left to right.
 
-    Upper edges are the longer sides; the text is not read. The same page gives the same boxes.
+    Upper edges are the longer sides, of short boxes those that run to the right; the text is not read.
+    The same page gives the same boxes.
 
     Args:
         grey: (rows, columns) 0 black to 255 white; light lettering on a dark sheet is turned over.
@@ -182,9 +180,13 @@ def _mean_inside(probability: Probability, corners: cv2.typing.MatLike) -> float
 
 
 def _box(centre: Sequence[float], size: Sequence[float], angle_deg: float, sure: float) -> TextBox:
-    """Return the box whose upper edge is its longer side, running to the right or, if upright, upwards."""
+    """Return the box whose upper edge is its longer side, running to the right or, if upright, upwards.
+
+    A short one does not tell which side is the text's; its upper edge is the one that runs to the right.
+    """
     width, height = size
-    if width < height:
+    is_short = max(width, height) < SHORT * min(width, height)
+    if (abs((angle_deg + 90) % 180 - 90) > 45) if is_short else width < height:
         width, height, angle_deg = height, width, angle_deg + 90
     angle_deg = (angle_deg + 90) % 180 - 90
     along = np.array([math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))])

@@ -20,11 +20,11 @@ SHORTEST_PX = 8
 """Nothing shorter says anything."""
 
 
-def upright(grey: Grey, box: TextBox) -> Grey:
-    """Return the box set upright, `LINE_PX` high; what is larger is averaged, so that thin strokes stay."""
-    fold = max(1, round(box.height_px / LINE_PX))
-    height = LINE_PX * fold
-    wide = round(box.width_px * LINE_PX / max(box.height_px, 1.0))
+def upright(grey: Grey, box: TextBox, *, high_px: int = LINE_PX) -> Grey:
+    """Return the box set upright, `high_px` high; what is larger is averaged, so that thin strokes stay."""
+    fold = max(1, round(box.height_px / high_px))
+    height = high_px * fold
+    wide = round(box.width_px * high_px / max(box.height_px, 1.0))
     width = fold * min(max(wide, SHORTEST_PX), LONGEST_PX)
     corners = np.array([(0, 0), (width, 0), (0, height)], np.float32) - np.float32(0.5)
     here = np.array([box.corners_px[0], box.corners_px[1], box.corners_px[3]], np.float32)
@@ -35,4 +35,4 @@ def upright(grey: Grey, box: TextBox) -> Grey:
         flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
         borderMode=cv2.BORDER_REPLICATE,
     )
-    return np.asarray(cv2.resize(flat, (width // fold, LINE_PX), interpolation=cv2.INTER_AREA), np.uint8)
+    return np.asarray(cv2.resize(flat, (width // fold, high_px), interpolation=cv2.INTER_AREA), np.uint8)

@@ -80,3 +80,10 @@ def test_a_page_with_several_words_of_wide_letters_is_lettered_so():
 
 def test_words_of_wide_letters_that_read_badly_do_not_count():
     assert page_characters([line("リ", "ブ", sure=0.5)] * 9, WIDE)[2:] == ("", "", "")
+
+
+def test_signs_that_a_pen_does_not_tell_apart_are_one_reading():
+    signs = page_characters([], ("", '"', "″", "∪", "Ø", "½"))
+    assert signs == ("", '"', '"', "", "Ø", "½")
+    found = readings([((1, 0.4), (2, 0.5), (3, 0.1))], signs)
+    assert [(reading.text, reading.sure) for reading in found] == [('"', pytest.approx(0.9))]
