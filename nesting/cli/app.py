@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 import nesting
-from nesting.cli import assign, balance, compare, demo, desk, nest, new, pattern, rack, run, scale, trace, weigh
+from nesting.cli import assign, balance, compare, demo, desk, nest, new, pattern, rack, read, run, scale, trace, weigh
 
 app = typer.Typer(
     name="sheetwood",
@@ -40,6 +40,7 @@ def _options(
 
 app.command("demo")(demo.demo)
 app.command("new")(new.new)
+app.command("read")(read.read)
 app.command("trace")(trace.trace)
 app.command("scale")(scale.scale)
 app.add_typer(rack.rack, name="rack")

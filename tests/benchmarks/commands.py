@@ -24,6 +24,7 @@ from vectorize.errors import SheetwoodError
 LEFTOVER = ("--board", "L1", "--material", "balsa", "--thickness", "3 mm", "--sheet", "100 x 70 mm")
 QUICK = ("--time", "0.1s")
 COMMANDS: dict[str, tuple[str, ...]] = {
+    "read": ("read", "{plan}", "--json"),
     "trace": ("trace", "{job}", "--json"),
     "trace afresh": ("trace", "{job}", "--fresh"),
     "trace a plan": ("trace", "{plan}", "--as-drawn", "--json"),

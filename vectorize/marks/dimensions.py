@@ -50,6 +50,12 @@ AXES_LIMIT = 0.015
 VOTES_SHARE = 0.025
 """A dimension counts for the scale if its tolerance is no more of its length than this."""
 
+STATED_OFF = 6.0
+"""Plans are drawn, and copied, to scales between a fifth of the stated size and five times it."""
+
+AXIS_DOUBT = 0.005
+"""How unsure the scale of an axis is that is taken from the other one, as a share."""
+
 LEAST_BARE = 10.0
 """A smaller figure without a unit is a number, a count, or a mark that looks like one."""
 
@@ -243,7 +249,13 @@ def agreed(
         spans: What the texts may state.
         stated_px_per_mm: What the file says, which decides only between scales that as many dimensions share.
     """
-    claims = [claim for span in spans for claim in _claims(texts[span.text], span)]
+    is_metric = any(length.unit in ("mm", "cm") and length.sure > 0.2 for t in texts for length in lengths(t.readings))
+    claims = [
+        claim
+        for span in spans
+        for claim in _claims(texts[span.text], span, is_metric=is_metric)
+        if stated_px_per_mm is None or 1 / STATED_OFF < claim.mm_per_px * stated_px_per_mm < STATED_OFF
+    ]
     if not claims:
         return (), None
     voters = [claim for claim in claims if claim.votes] or claims
@@ -262,8 +274,7 @@ def agreed(
     if len(agreeing) < LEAST_AGREEING:
         return tuple(Dimension(d.text, d.length_mm, d.start, d.end, d.sure, False) for d in dimensions), None
     axes = _axes(agreeing, centre.mm_per_px)
-    sigma = 1 / math.sqrt(sum(1 / claim.sigma_share**2 for claim in agreeing))
-    return tuple(dimensions), ProposedScale((1 / axes[0], 1 / axes[1]), sigma, len(agreeing))
+    return tuple(dimensions), ProposedScale((1 / axes[0], 1 / axes[1]), _sigma_share(agreeing), len(agreeing))
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,13 +309,14 @@ class _Claim:
         return off <= self.tolerance_mm + share * self.length.mm
 
 
-def _claims(text: Text, span: Span) -> list[_Claim]:
+def _claims(text: Text, span: Span, *, is_metric: bool) -> list[_Claim]:
+    """Return what a span may measure; a bare figure may be inches where no other text of the sheet has millimetres."""
     found = []
     for length in lengths(text.readings):
         if length.unit == "" and length.mm < LEAST_BARE:
             continue
         found.append(_Claim(span, length))
-        if length.unit == "":
+        if length.unit == "" and not is_metric:
             found.append(_Claim(span, length.in_inches()))
     return found
 
@@ -325,6 +337,17 @@ def _support(claims: Sequence[_Claim], centre: _Claim, stated: float | None) -> 
             texts[claim.span.text] = max(texts.get(claim.span.text, 0.0), weight)
     near = -abs(math.log(centre.mm_per_px * stated)) if stated else 0.0
     return sum(texts.values()), near
+
+
+def _sigma_share(claims: Sequence[_Claim]) -> float:
+    """Return how unsure the scale is along the less sure axis, as a share."""
+    sigmas = []
+    for is_upright in (False, True):
+        along = [claim for claim in claims if claim.span.is_upright == is_upright]
+        own = along if len(along) > 1 else claims
+        sigma = 1 / math.sqrt(sum(1 / claim.sigma_share**2 for claim in own))
+        sigmas.append(sigma if len(along) > 1 else math.hypot(sigma, AXIS_DOUBT))
+    return max(sigmas)
 
 
 def _axes(claims: Sequence[_Claim], usual: float) -> tuple[float, float]:
