@@ -6,6 +6,7 @@ ones are tried that way first. The way that reads best is kept; a poor reading i
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -29,6 +30,10 @@ WELL_READ = 0.8
 
 WAY_SHARE = (1.0, 0.95, 0.7, 0.9)
 """What a reading counts by the quarter turns it needs: most lettering is upright, or is read from the right."""
+
+
+_INLINE = re.compile(r"\d\s?/\s?\d")
+"""A fraction in the line: who letters like that stacks none, and the foot of a printed 1 would pass for a bar."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +104,9 @@ class _Reader:
     def tries(self, ways: Sequence[tuple[int, TextBox]], steps: Sequence[Sequence[Step]] | None = None) -> list[_Try]:
         """Return the ways up in which something is written; `steps` if the lines were recognised before."""
         plain = self._read([box for _, box in ways]) if steps is None else self._said(steps)
-        stacked = self._stacked([box for _, box in ways])
+        has_slash = [bool(line) and _INLINE.search(line[0].text) is not None for line in plain]
+        looked_at = iter(self._stacked([box for (_, box), slash in zip(ways, has_slash, strict=True) if not slash]))
+        stacked = [None if slash else next(looked_at) for slash in has_slash]
         tries = []
         for (index, box), line, stack in zip(ways, plain, stacked, strict=True):
             share = stack.fractions()[0][1] if stack is not None else 0.0

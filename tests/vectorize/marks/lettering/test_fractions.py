@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw, ImageFont
 
-from tests.vectorize.marks.lettering.pages import FONT, PX_PER_MM
+from tests.vectorize.marks.lettering.pages import FONT, PX_PER_MM, Word, page
 from vectorize.marks.lettering import read_lettering
 from vectorize.marks.lettering.decode import Reading
 from vectorize.marks.lettering.fractions import DENOMINATORS, StackReadings
@@ -47,6 +47,14 @@ def test_figures_over_and_under_a_bar_are_read_into_the_line(before, above, belo
 def test_a_line_without_a_fraction_gets_none():
     read = read_lettering(stacked("THREE FEET", "", "", ""), px_per_mm=PX_PER_MM)
     assert not any("/" in reading.text for one in read for reading in one.readings)
+
+
+def test_a_line_with_a_slash_in_its_fraction_is_not_looked_at_for_bars(monkeypatch):
+    looked_at = []
+    monkeypatch.setattr("vectorize.marks.lettering.read.find_stacks", lambda _, box: looked_at.append(box) or ())
+    grey, _ = page([Word('FIN - 1/8" balsa', (20, 20))])
+    assert [text.text.replace(" ", "") for text in read_lettering(grey, px_per_mm=PX_PER_MM)] == ['FIN-1/8"balsa']
+    assert [box for box in looked_at if box.quarters == 0] == []
 
 
 figures = st.builds(Reading, st.text("0123456789", min_size=1, max_size=3), st.floats(0.01, 1.0))
