@@ -16,7 +16,6 @@ from nesting.desk.history import Step, read_texts
 from nesting.desk.job_edits import edit_job
 from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.naming_edits import (
-    call_part,
     called_in_job,
     drop_part,
     names_of_parts,
@@ -58,7 +57,7 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
         case ask.DropPart():
             return _drop_step(edit, job)
         case ask.SetPart(field="name", value=str(name)) if name:
-            return _rename_step(edit.part, name, job)
+            return _rename_step(edit, name, job)
         case ask.MarkCut(is_cut=True):
             return _pinned_step(_job_step(edit, job), edit.part, job)
         case ask.PlaceCopy() | ask.PinCopy():
@@ -115,16 +114,17 @@ def _drop_step(edit: ask.DropPart, job: Job) -> Step:
     return _without(step, job, gone)
 
 
-def _rename_step(old: str, new: str, job: Job) -> Step:
+def _rename_step(edit: ask.SetPart, new: str, job: Job) -> Step:
+    old = edit.part
     ours, theirs = _correction_name(old), _correction_name(new)
     before = read_texts(job.folder, (JOB_FILE, LAYOUT_NAME, ours, theirs))
     document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
     call = renamed_part(old, new, names_of_parts(document))
-    call_part(document, old, new)
+    title = edit_job(document, edit)
     text = tomlkit.dumps(document)
     read_spec(text)
     after = {JOB_FILE: text, LAYOUT_NAME: layouts.called_anew(before[LAYOUT_NAME], part=call)}
-    return Step(f"set name of {old}", before, after | {ours: None} | {theirs: before[ours]})
+    return Step(title, before, after | {ours: None} | {theirs: before[ours]})
 
 
 def _without(step: Step, job: Job, parts: Sequence[str]) -> Step:

@@ -11,6 +11,7 @@ from tomlkit.items import AoT, Table
 from nesting.desk import requests as ask
 from nesting.desk.balance_edits import BalanceEdit, edit_balance
 from nesting.desk.finish_edits import FinishEdit, edit_finish
+from nesting.desk.naming_edits import call_part
 from nesting.desk.reading_edits import ReadingEdit, edit_reading
 from nesting.desk.seen import changed, print_of
 from nesting.desk.step_edits import StepEdit, edit_steps
@@ -76,6 +77,9 @@ def edit_job(document: tomlkit.TOMLDocument, edit: JobEdit) -> str:
         case ask.PutStep() | ask.DropStep() | ask.MoveStep() | ask.SetCarve():
             parts = _parts(document)
             return edit_steps(parts[_index(parts, edit.part)], edit)
+        case ask.SetPart(field="name", value=str(name)) if name:
+            call_part(document, edit.part, name)
+            return f"set name of {edit.part}"
         case _:
             parts = _parts(document)
             return _edit_part(parts[_index(parts, edit.part)], edit)
