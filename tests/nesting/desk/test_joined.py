@@ -42,7 +42,7 @@ def test_a_part_picked_on_a_joined_sheet_is_kept_by_file_and_shown_where_it_was_
     px_per_mm = (known["to"][0] - known["from"][0]) / 120
     assert px_per_mm == pytest.approx(DPI / 25.4, rel=0.05)
     at = [known["from"][0] + 48 * px_per_mm, known["from"][1] - 23 * px_per_mm]
-    edit = {"kind": "add-part", "name": "former", "plan": "sheet 1", "at": at, "material": "balsa", "thickness": "3 mm"}
+    edit = {"kind": "add-part", "name": "former", "plan": "plan", "at": at, "material": "balsa", "thickness": "3 mm"}
     assert desk.post("edit", edit).status_code == 200
     (kept,) = open_job(desk.folder).spec.part[0].pick
     assert kept[2] in (1, 2)
