@@ -1,9 +1,10 @@
-"""The bench card: one page for the shop wall with parts, boards, weights, balance and cautions."""
+"""The bench card for the shop wall: parts, boards, weights, balance and cautions, on one page where they fit."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import TypeVar
 
 from nesting.balance.report import BalanceReport
 from nesting.board import Board
@@ -23,8 +24,11 @@ from vectorize.errors import InputError
 from vectorize.spoken import in_units
 from vectorize.units import figure, format_length, format_mass, measure, sides, unit_of
 
+_Row = TypeVar("_Row")
+
 MARGIN_MM = 12.0
 _MOST_ROWS = 46
+_MOST_BOARDS = 12
 
 
 def bench_card_pdf(
@@ -39,34 +43,65 @@ def bench_card_pdf(
     materials: Mapping[str, Material] = MATERIALS,
     accuracy: Accuracy = ACCURACY,
 ) -> bytes:
-    """Return the card as a PDF of one page.
+    """Return the card as a PDF: one page, and further ones for parts and boards that it has no room for.
 
-    Parts that would not fit on the page are left off and counted in the last line of their table. The card
-    is for reading: nothing on it is at true size. Densities are reckoned from the kinds of wood in `materials` and from
-    how well boards are measured.
+    The card is for reading: nothing on it is at true size. Densities are reckoned from the kinds of wood in `materials`
+    and from how well boards are measured.
 
     Raises:
         InputError: A paper too small for a card.
     """
     if paper.width_mm < 190 or paper.height_mm < 250:
         raise InputError(f"a bench card needs A4 or Letter at least; {paper.name} is smaller.")
-    recorder = Recorder()
     width = paper.width_mm - 2 * MARGIN_MM
-    x, y = MARGIN_MM, paper.height_mm - MARGIN_MM - 6.0
-    write(recorder, f"Bench card: {title}", x, y, height_mm=5.0, is_bold=True)
+    recorder, x, y = _begun(f"Bench card: {title}", paper)
     has_balance = report is not None and bool(report.ledger.entries)
-    room = int((y - MARGIN_MM - (145.0 if has_balance else 72.0)) / 4.6) - min(len(_used(table, boards)), 12) - 5
-    y = _parts(recorder, parts, table, x, y - 11.0, width, units, max(4, min(room, _MOST_ROWS)))
+    room = (
+        int((y - MARGIN_MM - (145.0 if has_balance else 72.0)) / 4.6) - min(len(_used(table, boards)), _MOST_BOARDS) - 5
+    )
+    most = max(4, min(room, _MOST_ROWS))
+    y = _parts(recorder, parts, table, x, y - 11.0, width, units, most)
     densities = [
-        (board, board_density(board, materials=materials, accuracy=accuracy)) for board in _used(table, boards)[:12]
+        (board, board_density(board, materials=materials, accuracy=accuracy)) for board in _used(table, boards)
     ]
-    y = _boards(recorder, densities, table, x, y - 5.0, width, units)
+    y = _boards(recorder, densities[:_MOST_BOARDS], table, x, y - 5.0, width, units)
     if report is not None and has_balance:
         y = _balance(recorder, report, x, y - 4.0, width, units)
     for caution in (*CAUTIONS, CAUTION):
         y = write_lines(recorder, caution, x, y - 1.0, width, height_mm=SMALL_MM)
-    page = Page(paper, (Sheet(tuple(recorder.elements)),))
-    return pdf_bytes((page,), title=f"Bench card: {title}", subject=CARD)
+    further = [
+        _continued(title, paper, lambda on, y, some=some: _part_table(on, some, x, y, width))
+        for some in _batched([_part_row(part, _chosen(table, part), units) for part in parts[most:]], _MOST_ROWS)
+    ] + [
+        _continued(title, paper, lambda on, y, some=some: _boards(on, some, table, x, y, width, units))
+        for some in _batched(densities[_MOST_BOARDS:], _MOST_ROWS)
+    ]
+    pages = [Page(paper, (Sheet(tuple(each.elements)),)) for each in (recorder, *further)]
+    return pdf_bytes(pages, title=f"Bench card: {title}", subject=CARD)
+
+
+def _begun(heading: str, paper: Paper) -> tuple[Recorder, float, float]:
+    """Return a page with its heading, and where the text below begins."""
+    recorder = Recorder()
+    x, y = MARGIN_MM, paper.height_mm - MARGIN_MM - 6.0
+    write(recorder, heading, x, y, height_mm=5.0, is_bold=True)
+    return recorder, x, y
+
+
+def _continued(title: str, paper: Paper, draw: Callable[[Recorder, float], float]) -> Recorder:
+    """Return a further page with what `draw` puts below its heading."""
+    recorder, _, y = _begun(f"Bench card: {title}, continued", paper)
+    draw(recorder, y - 11.0)
+    return recorder
+
+
+def _batched(rows: Sequence[_Row], most: int) -> Iterator[Sequence[_Row]]:
+    """Return the rows in groups of at most `most`."""
+    return (rows[k : k + most] for k in range(0, len(rows), most))
+
+
+def _chosen(table: WeightTable, part: Part) -> list[Weight]:
+    return [weight for weight in table.chosen if weight.part == part.name]
 
 
 def _parts(
@@ -79,11 +114,14 @@ def _parts(
     units: str,
     most: int,
 ) -> float:
-    rows = [_part_row(part, [w for w in table.chosen if w.part == part.name], units) for part in parts]
-    if len(rows) > most:
-        rows = [*rows[: most - 1], (f"… and {len(rows) - most + 1} more", *[""] * 6)]
-    total = table.total()
-    rows.append(("together", "", "", "", "", _mass(total, units), ""))
+    rows = [_part_row(part, _chosen(table, part), units) for part in parts[:most]]
+    if len(parts) > most:
+        rows.append((f"… {len(parts) - most} more overleaf", *[""] * 6))
+    rows.append(("together", "", "", "", "", _mass(table.total(), units), ""))
+    return _part_table(recorder, rows, x, y, width)
+
+
+def _part_table(recorder: Recorder, rows: Sequence[tuple[str, ...]], x: float, y: float, width: float) -> float:
     shares = (0.18, 0.08, 0.19, 0.10, 0.11, 0.19, 0.15)
     widths = [width * share for share in shares]
     heads = ("part", "pieces", "stock", "board", "as sawn", "one weighs", "scale")
