@@ -261,9 +261,11 @@ def _traced(
     exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
     if others and others[0].signed_area_px > 0:
         raise PickError("the picked regions do not touch each other; pick what lies between them too.")
-    notes = _crossing_notes(drawing, pick, picked.growth, chosen) + _bridge_notes(drawing, pick, loops, scale)
+    notes = _crossing_notes(drawing, pick, picked.growth, chosen)
     body = fit(exterior, mirror=pick.mirror)
-    holes = [fit(loop, circle=circle) for loop, circle in _holes(drawing, scale, pick, others, notes, is_judged=True)]
+    cutouts = _holes(drawing, scale, pick, others, notes, is_judged=True)
+    notes += _bridge_notes(drawing, pick, [exterior, *(loop for loop, _ in cutouts)], scale)
+    holes = [fit(loop, circle=circle) for loop, circle in cutouts]
     rings = [hole.ring for hole in holes]
     if pick.mirror is not None:
         axis = Axis.through(scale.to_mm(pick.mirror))
