@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
@@ -69,13 +69,15 @@ def bench_card_pdf(
         y = _balance(recorder, report, x, y - 4.0, width, units)
     for caution in (*CAUTIONS, CAUTION):
         y = write_lines(recorder, caution, x, y - 1.0, width, height_mm=SMALL_MM)
-    further = [
-        _continued(title, paper, lambda on, y, some=some: _part_table(on, some, x, y, width))
-        for some in _batched([_part_row(part, _chosen(table, part), units) for part in parts[most:]], _MOST_ROWS)
-    ] + [
-        _continued(title, paper, lambda on, y, some=some: _boards(on, some, table, x, y, width, units))
-        for some in _batched(densities[_MOST_BOARDS:], _MOST_ROWS)
-    ]
+    further = []
+    for some in _batched([_part_row(part, _chosen(table, part), units) for part in parts[most:]], _MOST_ROWS):
+        on, x, y = _begun(f"Bench card: {title}, continued", paper)
+        _part_table(on, some, x, y - 11.0, width)
+        further.append(on)
+    for more in _batched(densities[_MOST_BOARDS:], _MOST_ROWS):
+        on, x, y = _begun(f"Bench card: {title}, continued", paper)
+        _boards(on, more, table, x, y - 11.0, width, units)
+        further.append(on)
     pages = [Page(paper, (Sheet(tuple(each.elements)),)) for each in (recorder, *further)]
     return pdf_bytes(pages, title=f"Bench card: {title}", subject=CARD)
 
@@ -86,13 +88,6 @@ def _begun(heading: str, paper: Paper) -> tuple[Recorder, float, float]:
     x, y = MARGIN_MM, paper.height_mm - MARGIN_MM - 6.0
     write(recorder, heading, x, y, height_mm=5.0, is_bold=True)
     return recorder, x, y
-
-
-def _continued(title: str, paper: Paper, draw: Callable[[Recorder, float], float]) -> Recorder:
-    """Return a further page with what `draw` puts below its heading."""
-    recorder, _, y = _begun(f"Bench card: {title}, continued", paper)
-    draw(recorder, y - 11.0)
-    return recorder
 
 
 def _batched(rows: Sequence[_Row], most: int) -> Iterator[Sequence[_Row]]:
