@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from nesting.job.files import write_whole
 from vectorize.curve import Point
+from vectorize.plain_file import read_plain
 from vectorize.scan import Page
 
 STROKES_FILE = "strokes.json"
@@ -120,10 +121,10 @@ def keep_drawing(page: Page, folder: Path) -> None:
 def kept_drawing(folder: Path) -> DrawnSheet | None:
     """Return the strokes that were kept, or None where there are none."""
     try:
-        data = json.loads((folder / STROKES_FILE).read_text(encoding="utf-8"))
+        data = json.loads(read_plain(folder / STROKES_FILE))
         x0, y0, x1, y1 = data["box"]
         corners = np.array(data["corners"], np.float64).reshape(-1, 2)
         sheet = DrawnSheet((x0, y0, x1, y1), bool(data["is_y_up"]), tuple(data["strokes"]), corners)
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
     return sheet if all(math.isfinite(value) for value in sheet.box) else None

@@ -88,11 +88,17 @@ def _from_bytes(text: bytes) -> History:
         data = json.loads(text)
         if data["format"] != _FORMAT:
             return History()
-        steps = tuple(Step(str(s["title"]), dict(s["before"]), dict(s["after"])) for s in data["steps"])
+        steps = tuple(Step(str(s["title"]), _texts(s["before"]), _texts(s["after"])) for s in data["steps"])
         return History(steps, max(0, min(int(data["done"]), len(steps))))
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError, WriteError):
         # Damaged or from another version: the job itself is whole, only going back is lost.
         return History()
+
+
+def _texts(data: Any) -> Texts:  # noqa: ANN401 - whatever the file holds
+    found = {str(name): text for name, text in data.items()}
+    encoded(found)
+    return found
 
 
 def _as_bytes(history: History) -> bytes:
@@ -162,7 +168,7 @@ def step_forward(folder: Path) -> Step | None:
 def _kept(folder: Path) -> tuple[bytes | None, History]:
     """Return the file of the history as it is, and the history in it."""
     try:
-        data = (folder / HISTORY_NAME).read_bytes()
+        data = read_plain(folder / HISTORY_NAME)
     except OSError:
         return None, History()
     return data, _from_bytes(data)
@@ -190,5 +196,15 @@ def _change(folder: Path, before: Texts, after: Texts, kept: bytes | None, histo
 
 
 def encoded(texts: Texts) -> dict[str, bytes | None]:
-    """Return texts as they lie on the disk."""
-    return {name: None if text is None else text.encode() for name, text in texts.items()}
+    """Return texts as they lie on the disk.
+
+    Raises:
+        WriteError: One holds half a character, as damaged files and strange programs have them.
+    """
+    try:
+        return {name: None if text is None else text.encode() for name, text in texts.items()}
+    except UnicodeEncodeError as error:
+        found = error.object[error.start : error.end].encode("ascii", "backslashreplace").decode()
+        raise WriteError(
+            f"a text holds {found}, which is no character; take it out and make the change again."
+        ) from error

@@ -20,6 +20,7 @@ from nesting.job.files import digest, write_whole
 from nesting.job.folder import Job
 from nesting.job.schema import PlanTable
 from vectorize.errors import JobError
+from vectorize.plain_file import read_plain
 
 SNAP_RADIUS_PX = 14.0
 
@@ -96,7 +97,7 @@ class Pictures:
         if key not in self._pyramids or pyramid is None or not pyramid.holds(level, column, row):
             return None
         try:
-            return (tiles_folder(self._workshop.folder) / key / tile_name(level, column, row)).read_bytes()
+            return read_plain(tiles_folder(self._workshop.folder) / key / tile_name(level, column, row))
         except OSError:
             return None
 
@@ -159,7 +160,7 @@ def _regions_key(job: Job, table: PlanTable) -> str:
 
 def _read_regions(path: Path) -> list[dict[str, Any]] | None:
     try:
-        found = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        found = json.loads(read_plain(path))
+    except (OSError, ValueError, RecursionError):
         return None
     return found if isinstance(found, list) else None

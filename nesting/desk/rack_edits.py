@@ -136,14 +136,17 @@ def edit_side_file(text: str | None, edit: ask.AddBlemish | ask.DropBlemish) -> 
     """
     try:
         data: dict[str, Any] = json.loads(text) if text else {}
-        blemishes = list(data.get("blemishes", []))
-    except (ValueError, AttributeError, TypeError) as error:
-        raise RackError(f"the file beside board {edit.board} cannot be read ({error}); mend it first.") from error
+        blemishes = list(data.get("blemishes") or ())
+        shown = [blemish_json(blemish_from_json(one)) for one in blemishes]
+    except (ValueError, KeyError, AttributeError, TypeError, RecursionError) as error:
+        raise RackError(
+            f"the file beside board {edit.board} is not as Sheetwood writes it, so nothing can be marked in it; mend "
+            "it or move it away."
+        ) from error
     if isinstance(edit, ask.AddBlemish):
         blemishes.append(_blemish(edit))
         title = f"mark a blemish on {edit.board}"
     else:
-        shown = [blemish_json(blemish_from_json(one)) for one in blemishes]
         del blemishes[number_of(shown, edit.number, edit.seen, what="blemish")]
         title = f"remove a blemish from {edit.board}"
     data["blemishes"] = blemishes

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from nesting.desk.worker import Report
 from vectorize.errors import WriteError
+from vectorize.plain_file import read_plain
 
 Grey = NDArray[np.uint8]
 
@@ -61,9 +62,9 @@ def tile_name(level: int, column: int, row: int) -> str:
 def read_pyramid(folder: Path) -> Pyramid | None:
     """Return the pyramid kept in `folder`, or None if it is not there whole."""
     try:
-        data = json.loads((folder / META).read_text(encoding="utf-8"))
+        data = json.loads(read_plain(folder / META))
         return Pyramid(int(data["width"]), int(data["height"]), int(data["levels"]))
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
 
 
@@ -144,7 +145,7 @@ def read_window(folder: Path, pyramid: Pyramid, x: float, y: float, radius: int)
     window = np.full((bottom - top, right - left), _PAPER, np.uint8)
     for row in range(top // TILE_PX, (bottom - 1) // TILE_PX + 1):
         for column in range(left // TILE_PX, (right - 1) // TILE_PX + 1):
-            data = np.frombuffer((folder / tile_name(0, column, row)).read_bytes(), np.uint8)
+            data = np.frombuffer(read_plain(folder / tile_name(0, column, row)), np.uint8)
             tile = cv2.imdecode(data, cv2.IMREAD_GRAYSCALE)
             _paste(window, np.asarray(tile, np.uint8), column * TILE_PX - left, row * TILE_PX - top)
     return window, left, top

@@ -192,7 +192,7 @@ def _record(folder: Path, changes: Mapping[str, Hashes]) -> None:
     """Write `changes` into the manifest as it is now; a file without a hash leaves it."""
     entries = {name: found for name, found in (_hashes(folder) | dict(changes)).items() if found}
     plain = {name: found[0] if len(found) == 1 else list(found) for name, found in sorted(entries.items())}
-    write_whole(folder / MANIFEST, json.dumps(plain, indent=1, ensure_ascii=False).encode())
+    write_whole(folder / MANIFEST, json.dumps(plain, indent=1, ensure_ascii=False).encode(errors="replace"))
 
 
 def _was_edited(path: Path, known: Hashes) -> bool:

@@ -236,7 +236,7 @@ def _laid(path: Path, old: bytes | None, new: bytes | None) -> _Switch:
 def _finish(folder: Path) -> None:
     """Finish the change that the journal of a folder tells of, or take it back; nothing without a journal."""
     try:
-        text = (folder / JOURNAL).read_text(encoding="utf-8")
+        text = read_plain(folder / JOURNAL).decode()
     except FileNotFoundError:
         return
     except (OSError, UnicodeDecodeError) as error:
@@ -313,7 +313,7 @@ def _from_text(folder: Path, text: str) -> list[_Switch]:
         if data["format"] != _FORMAT:
             raise ValueError(data["format"])
         return [_switch(folder, entry) for entry in data["files"]]
-    except (ValueError, KeyError, TypeError, WriteError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, WriteError) as error:
         raise _no_journal(folder) from error
 
 

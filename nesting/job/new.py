@@ -9,6 +9,7 @@ from pathlib import Path
 from nesting.job.folder import JOB_FILE
 from nesting.job.journal import replace_files
 from vectorize.errors import CallError, ScanError
+from vectorize.plain_file import read_plain
 
 RACK_HEADER = "name,material,thickness,measured thickness,length,width,mass,cut,bow,notes\n"
 
@@ -80,7 +81,7 @@ def _add_files(folder: Path, files: Mapping[str, bytes]) -> None:
 
 def _bytes_of(plan: Path) -> bytes:
     try:
-        return plan.read_bytes()
+        return read_plain(plan)
     except OSError as error:
         raise ScanError(f"{plan} cannot be read: {error.strerror or error}.") from error
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from nesting.job.folder import JOB_FILE, Job, open_job
 from nesting.job.rack import read_rack
 from vectorize.errors import SheetwoodError
+from vectorize.plain_file import read_plain
 from vectorize.spoken import METRIC, Speech
 
 
@@ -30,7 +31,7 @@ def speech_in(folder: Path) -> Speech:
 
 def _speech_of_broken(file: Path) -> Speech:
     try:
-        units = tomllib.loads(file.read_text(encoding="utf-8"))["job"]["units"]
+        units = tomllib.loads(read_plain(file).decode())["job"]["units"]
     except (OSError, ValueError, KeyError, TypeError):
         return METRIC
     return Speech("in") if units == "in" else METRIC

@@ -1,14 +1,21 @@
 """The way back: only the builder's own files hold a step up, and nothing that was made meanwhile is lost by it."""
 
+import os
+
 import pytest
 
-from nesting.desk.history import Step, make_step, read_history, step_back, step_forward
+from nesting.desk import requests as ask
+from nesting.desk.drawings import STROKES_FILE, kept_drawing
+from nesting.desk.history import HISTORY_NAME, History, Step, make_step, read_history, step_back, step_forward
 from nesting.desk.layouts import LAYOUT_NAME
+from nesting.desk.rack_edits import edit_side_file
+from nesting.desk.tiles import META, read_pyramid
 from nesting.desk.work import start_search
 from nesting.desk.worker import StoppedError
+from nesting.job.journal import JOURNAL, settle
 from nesting.job.laid import read_laid
-from tests.nesting.desk.conftest import finished
-from vectorize.errors import WriteError
+from tests.nesting.desk.conftest import ORIGIN, finished
+from vectorize.errors import JobError, RackError, WriteError
 
 
 @pytest.fixture
@@ -109,3 +116,48 @@ def test_a_search_ends_with_a_sentence_where_the_builder_changed_the_layout_mean
     assert task["state"] == "failed"
     assert "the layout was changed meanwhile" in task["text"]
     assert not (followed.folder / LAYOUT_NAME).exists()
+
+
+@pytest.mark.parametrize(
+    "steps",
+    [
+        '[{"title": "a", "before": {"job.toml": 5}, "after": {}}], "done": 1',
+        '[{"title": "a", "before": ["job.toml"], "after": {}}], "done": 1',
+        '[{"title": "a", "before": {"job.toml": "\\ud800"}, "after": {}}], "done": 1',
+        '[], "done": Infinity',
+        "[" * 100_000,
+        "5",
+    ],
+)
+def test_a_damaged_history_is_none(tmp_path, steps):
+    (tmp_path / HISTORY_NAME).parent.mkdir()
+    (tmp_path / HISTORY_NAME).write_text(f'{{"format": 1, "steps": {steps}}}', encoding="utf-8")
+    assert read_history(tmp_path) == History()
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_in_the_place_of_a_kept_file_is_not_waited_for(tmp_path):
+    for name in (HISTORY_NAME, f".desk/{STROKES_FILE}", f".desk/{META}", JOURNAL):
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        os.mkfifo(tmp_path / name)
+    assert read_history(tmp_path) == History()
+    assert kept_drawing(tmp_path / ".desk") is None
+    assert read_pyramid(tmp_path / ".desk") is None
+    with pytest.raises(JobError, match="not as Sheetwood writes it"):
+        settle(tmp_path)
+
+
+def test_half_a_character_is_refused_before_anything_is_written(desk):
+    before = (desk.folder / "job.toml").read_bytes()
+    sent = b'{"kind": "set-job", "field": "name", "value": "a\\ud800b"}'
+    answer = desk.client.post("/api/1/edit", content=sent, headers=ORIGIN)
+    assert answer.status_code in (400, 409, 422)
+    assert (desk.folder / "job.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize("text", ["[]", "5", '{"blemishes": 5}', '{"blemishes": [[]]}', "[" * 100_000, "{"])
+def test_a_blemish_is_not_marked_in_a_file_that_is_none_of_ours(text):
+    edit = ask.AddBlemish(kind="add-blemish", board="B1", corner=(1, 1), opposite=(9, 9))
+    with pytest.raises(RackError, match="the file beside board B1 is not as Sheetwood writes it") as caught:
+        edit_side_file(text, edit)
+    assert len(str(caught.value)) < 300
