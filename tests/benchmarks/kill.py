@@ -45,7 +45,7 @@ from vectorize.errors import CallError, SheetwoodError
 Files = dict[str, bytes | str]
 ONCE = ("add a known", "rack cut", "rack photo", "new")
 """Commands that are not given again once they were done."""
-BASE = {"add a known": "png", "assign and keep": "plain"}
+BASE = {"add a known": "png", "read": "png", "assign and keep": "plain"}
 """Most commands are killed on the job that is traced soonest; these need a scan, or parts that are not cut yet."""
 _INSIDE = {"new": "new"}
 NEEDS_STANDING = ("place", "pin", "tie-parts")
