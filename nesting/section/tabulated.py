@@ -15,6 +15,9 @@ from vectorize.curve import Point
 from vectorize.errors import PartError
 from vectorize.wording import shown
 
+_LEAST_STEP = 1e-9
+"""In chords: points that are nearer are one point to the spline through them."""
+
 
 @dataclass(frozen=True)
 class Tabulated(Section):
@@ -128,17 +131,25 @@ def _mean_y(points: list[Point]) -> float:
 def _normalised(upper: list[Point], lower: list[Point]) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
     x0, y0 = upper[0]
     chord = max(upper[-1][0], lower[-1][0]) - x0
+    if not 0 < chord < math.inf:
+        raise PartError("section file: its x do not run from a nose to a trailing edge.")
     sides = []
     for what, side in (("upper", upper), ("lower", lower)):
         scaled = [((x - x0) / chord, (y - y0) / chord) for x, y in side]
         if len(scaled) < 5:
             raise PartError(f"section file: the {what} surface has {len(scaled)} points; give at least five.")
         for before, after in itertools.pairwise(scaled):
-            if after[0] <= before[0]:
+            if after[0] <= before[0] + _LEAST_STEP:
                 raise PartError(
                     f"section file: the {what} surface turns back at x = {after[0]:.4f}; "
                     "x must grow from the nose to the trailing edge."
                 )
+        highest = max((y for _, y in scaled), key=abs)
+        if abs(highest) > 1:
+            raise PartError(
+                f"section file: the {what} surface lies {highest:.3g} chords off the nose; no section is as thick as "
+                "it is long."
+            )
         if scaled[-1][0] < 0.98:
             raise PartError(f"section file: the {what} surface ends at {100 * scaled[-1][0]:.1f} % of chord; give all.")
         sides.append((*scaled[:-1], (1.0, scaled[-1][1])))

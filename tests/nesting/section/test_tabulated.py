@@ -55,6 +55,8 @@ def test_thickness_and_trailing_edge_can_be_set() -> None:
         ("name\n1 0\n0.5 zero\n0 0", "line 3 is '0.5 zero'"),
         ("name\n1 0\n0.5 nan\n0 0", "must be finite"),
         ("name\n" + "\n".join(f"{i / 20} {0.05}" for i in range(21)), "only one surface"),
+        ("name\n1e308 0\n" + "3 1\n" * 4 + "-1e308 0\n" + "3 -1\n" * 4 + "1e308 0", "do not run from a nose"),
+        (_file("0012", once_round=True).rsplit("\n", 2)[0] + "\n0.999 -1e308\n1 0", "as thick as"),
     ],
 )
 def test_a_file_that_is_no_section_is_refused(text: str, words: str) -> None:
