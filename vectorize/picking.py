@@ -6,14 +6,15 @@ import functools
 import logging
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, ParamSpec, TypeVar
 
 import cv2
 from shapely.errors import ShapelyError
 
 from vectorize.curve import Point
-from vectorize.errors import PickError, SheetwoodError
+from vectorize.errors import OutlineError, PickError, SheetwoodError
 from vectorize.leaks import Gap, find_gap
+from vectorize.outline import check_outline
 
 if TYPE_CHECKING:
     from vectorize.drawing import Drawing
@@ -77,13 +78,16 @@ class OpenOutlineError(PickError):
 def guarded(trace: Callable[_Asked, _Traced]) -> Callable[_Asked, _Traced]:
     """Return `trace`, which makes one part, so that what a library stumbles over becomes a PickError of that part.
 
-    Dots of a coarse tint or crossing hatching can enclose slivers that have no three different corners.
+    Dots of a coarse tint or crossing hatching can enclose slivers that have no three different corners. A part whose
+    edge crosses itself is refused too: no later stage can weigh, lay or cut it.
     """
 
     @functools.wraps(trace)
     def one_part(*asked: _Asked.args, **how: _Asked.kwargs) -> _Traced:
         try:
-            return trace(*asked, **how)
+            made = trace(*asked, **how)
+            _refuse_crossing(made[0] if isinstance(made, tuple) else made)
+            return made
         except SheetwoodError:
             raise
         except _BROKEN_DOWN as error:
@@ -94,6 +98,14 @@ def guarded(trace: Callable[_Asked, _Traced]) -> Callable[_Asked, _Traced]:
             ) from error
 
     return one_part
+
+
+def _refuse_crossing(part: Any) -> None:  # noqa: ANN401 - TracedPart, whose module imports this one
+    try:
+        check_outline(part.outline, what="the shape that the lines around the pick enclose")
+    except OutlineError as error:
+        said = str(error).removesuffix("draw it without crossings.")
+        raise PickError(f"{said}pick another place in the part, or draw its outline at the desk.") from error
 
 
 def picked_region(drawing: Drawing, scale: PlanScale, point: Point) -> int:

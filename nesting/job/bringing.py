@@ -6,8 +6,9 @@ import json
 import math
 from pathlib import Path
 
+import shapely
 from shapely import affinity
-from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from nesting.job.folder import Job, file_name_for
 from nesting.job.journal import Contents, replace_files
@@ -94,7 +95,8 @@ def _laid_on(outline: Outline, wanted: Outline) -> tuple[float, Outline]:
 
     Where an edit left a corner of the box, or the whole box, as it was, that one fits exactly.
     """
-    shape, target = outline.to_polygon(ROUGH_MM), wanted.to_polygon(ROUGH_MM)
+    # Chords may cross where the curves themselves only pass each other closely.
+    shape, target = (shapely.make_valid(one.to_polygon(ROUGH_MM)) for one in (outline, wanted))
     moves = {(x - a, y - b) for (a, b), (x, y) in zip(_corners(shape), _corners(target), strict=True)}
 
     def difference(move: tuple[float, float]) -> float:
@@ -104,6 +106,6 @@ def _laid_on(outline: Outline, wanted: Outline) -> tuple[float, Outline]:
     return difference(best), outline.placed(Pose(*best))
 
 
-def _corners(shape: Polygon) -> list[tuple[float, float]]:
+def _corners(shape: BaseGeometry) -> list[tuple[float, float]]:
     x0, y0, x1, y1 = shape.bounds
     return [(x0, y0), (x1, y0), (x0, y1), (x1, y1), (shape.centroid.x, shape.centroid.y)]

@@ -151,6 +151,27 @@ def test_what_a_library_stumbles_over_is_an_open_note_of_its_part_alone(monkeypa
     assert "enclose no shape that can be measured" in note.text
 
 
+def test_a_part_whose_edge_crosses_itself_is_an_open_note_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No later stage could weigh, lay or cut it, and one such part would stop them for all."""
+    import vectorize.trace as tracing
+
+    sheet = _tinted()
+    page, real = sheet.page(), tracing.TracedPart
+    picks = [PartPick("tinted", (sheet.pick(27.5, 24.5),)), PartPick("plain", (sheet.pick(75, 25),))]
+    bow_tie = Outline.from_points([(0, 0), (40, 20), (40, 0), (0, 30)])
+
+    def crossing(name: str, outline: Outline, *more: object, **named: object) -> object:
+        return real(name, bow_tie if name == "tinted" else outline, *more, **named)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("vectorize.trace.TracedPart", crossing)
+    trace = trace_picks(page, fit_scale(page, sheet.known()), picks)
+    assert [part.name for part in trace.parts] == ["plain"]
+    (note,) = [note for note in trace.notes if note.state == "open"]
+    assert (note.code, note.part) == ("open-part", "tinted")
+    assert "crosses itself at" in note.text
+    assert "draw its outline at the desk" in note.text
+
+
 @pytest.mark.parametrize("what", ["drawn_part", "beside"])
 def test_so_it_is_on_a_page_of_strokes(monkeypatch: pytest.MonkeyPatch, what: str) -> None:
     monkeypatch.setattr(f"vectorize.trace_strokes.{what}", _two_corners)
