@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, get_args
 
 from nesting.job.files import digest, write_whole
 from nesting.job.folder import Job, file_name_for
@@ -13,7 +14,7 @@ from nesting.job.schema import PartTable, PlanTable
 from nesting.job.side_files import outline_in, read_side_file
 from vectorize.errors import JobError, ScanError
 from vectorize.faces.alternative import Alternative
-from vectorize.notes import Note
+from vectorize.notes import Note, State
 from vectorize.outline import Outline, TracedOutline, check_outline
 from vectorize.plain_file import read_plain
 
@@ -75,6 +76,8 @@ def stored_outline(job: Job, part: PartTable, made_from: str) -> StoredOutline |
         if data is None or data["made_from"] != made_from:
             return None
         stored = _from_json(data)
+        if stored.name != part.name or not all(map(math.isfinite, _sigmas(stored))):
+            return None
         check_outline(stored.outline)
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError):
         # A damaged or older file is no loss: the outline is traced again.
@@ -144,16 +147,26 @@ def _as_json(stored: StoredOutline) -> dict[str, Any]:
     }
 
 
+def _sigmas(stored: StoredOutline) -> tuple[float, ...]:
+    return stored.traced.sigma_edge_mm, stored.traced.sigma_area_mm2, stored.pen_width_mm, stored.sure
+
+
+def _name(value: object) -> str | None:
+    return None if value is None else str(value)
+
+
 def _from_json(data: dict[str, Any]) -> StoredOutline:
     outline = Outline.from_json(data["outline"])
     traced = TracedOutline(outline, float(data["sigma_edge_mm"]), float(data["sigma_area_mm2"]))
     notes = tuple(
-        Note(n["code"], n["text"], n["state"], n["part"], None if n["at"] is None else tuple(n["at"]))
+        Note(str(n["code"]), str(n["text"]), n["state"], _name(n["part"]), n["at"] and tuple(map(float, n["at"])))
         for n in data["notes"]
     )
+    if any(note.state not in get_args(State) for note in notes):
+        raise ValueError("a note is neither fixed nor open")
     return StoredOutline(
-        name=data["name"],
-        plan=data["plan"],
+        name=str(data["name"]),
+        plan=str(data["plan"]),
         traced=traced,
         pen_width_mm=float(data["pen_width_mm"]),
         inside_px=tuple(float(value) for value in data["inside_px"]),
