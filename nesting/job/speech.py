@@ -32,6 +32,6 @@ def speech_in(folder: Path) -> Speech:
 def _speech_of_broken(file: Path) -> Speech:
     try:
         units = tomllib.loads(read_plain(file).decode())["job"]["units"]
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return METRIC
     return Speech("in") if units == "in" else METRIC

@@ -37,6 +37,7 @@ _ALIASES = {
     "reading left": "left end", "reading right": "right end", "warp": "bow", "grain angle": "grain",
 }  # fmt: skip
 _IMPERIAL = {unit for unit, factor in LENGTH.factors.items() if factor in (LENGTH.factors["in"], LENGTH.factors["ft"])}
+_LONGEST_HEADING = 200
 _UNIT_IN_HEADING = re.compile(
     r"^(?P<name>.*?)\s*(?:[(\[](?P<bracketed>[^)\]]*)[)\]]|[,\s_](?P<bare>mm|cm|m|in|inch|g|kg|oz|lb|deg))\s*$",
     re.IGNORECASE,
@@ -142,13 +143,16 @@ def delimiter_of(text: str) -> str:
 
 
 def _column(heading: str) -> Column:
-    match = _UNIT_IN_HEADING.match(heading)
+    # No heading is as long, and looking for a unit in it would take the square of its length.
+    match = _UNIT_IN_HEADING.match(heading) if len(heading) <= _LONGEST_HEADING else None
     words = match["name"] if match else heading
     unit = (match["bracketed"] or match["bare"]) if match else None
     return Column(_known_heading(words), heading, unit.strip() if unit else None)
 
 
 def _known_heading(words: str) -> str | None:
+    if len(words) > _LONGEST_HEADING:
+        return None
     key = " ".join(re.sub(r"[_\-.:]+", " ", words).casefold().split())
     if key in COLUMNS:
         return key

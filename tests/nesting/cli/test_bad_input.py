@@ -215,3 +215,9 @@ def test_a_locked_plan_asks_for_a_copy_without_a_password(sheetwood, tmp_path):
     assert_one_sentence(answer, 3, "plan.pdf is locked", "save or print it as a PDF without one, and give that copy")
     document.save(tmp_path / "plan.pdf", encryption=pikepdf.Encryption(owner="x", user=""))
     assert sheetwood("trace", tmp_path / "plan.pdf", "--as-drawn", "--json").code == 0
+
+
+@pytest.mark.parametrize("text", ["a = " + "[" * 100_000, "[job]\nunits = " + "{a=" * 50_000])
+def test_a_job_file_of_brackets_without_end(small_job, sheetwood, text):
+    (small_job.folder / "job.toml").write_text(text, encoding="utf-8")
+    assert_one_sentence(sheetwood("weigh", small_job.folder), 3, "job.toml")

@@ -180,6 +180,12 @@ def test_whatever_a_cell_holds_is_told_short_and_on_one_line(text):
     assert said.isprintable()
 
 
+def test_a_heading_without_end_is_told_and_not_pondered():
+    said = refusal("name,material,thickness,length," + "(" * 100_000 + "\nB1,balsa,3 mm,1000 mm,100 mm")
+    assert "no column 'width'" in said
+    assert len(said) < 300
+
+
 @pytest.mark.parametrize("cell", ["[" * 140_000, '"' + "B2,balsa,3,1000,100,36.0\n" * 6000])
 def test_a_cell_without_end_is_told_with_its_row(cell):
     said = refusal(HEAD + "B1,balsa,3,1000,100,36.0\n" + cell)
