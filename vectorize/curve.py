@@ -192,6 +192,12 @@ def mapped(segment: Segment, move: Callable[[Point], Point], *, keeps_circles: b
             return Cubic(move(start), move(first), move(second), move(end))
 
 
+def control_points(segment: Segment) -> tuple[Point, ...]:
+    """Return the ends of a segment, and of a cubic the two points that it is drawn towards."""
+    ends = (segment.start, segment.end)
+    return (*ends, segment.first, segment.second) if isinstance(segment, Cubic) else ends
+
+
 def as_cubics(segment: Segment) -> tuple[Segment, ...]:
     """Return an arc as cubics of at most 22.5 degrees (off by at most 7e-8 of the radius); others as they are.
 

@@ -24,6 +24,7 @@ from vectorize.curve import (
     Segment,
     as_cubics,
     boundary_integrals,
+    control_points,
     extreme_points,
     mapped,
 )
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 FINE_MM = 0.001
 """Chord tolerance where area, export or JSON is concerned."""
 
+FARTHEST_MM = 1e9
+"""How far from the corner of its page a part may reach; drawings are read as far out as a tenth of it."""
 _JOIN_MM = 1e-6
 
 
@@ -268,7 +271,9 @@ class Outline:
             OutlineError: `data` is not of that form.
         """
         try:
-            return Outline(_ring_from_json(data["exterior"]), tuple(_ring_from_json(r) for r in data["cutouts"]))
+            outline = Outline(_ring_from_json(data["exterior"]), tuple(_ring_from_json(r) for r in data["cutouts"]))
+            _refuse_far(outline)
+            return outline
         except OutlineError as error:
             raise OutlineError(f"a stored outline cannot be read: {str(error).rstrip('.')}.") from error
         except (KeyError, TypeError, ValueError, IndexError, ArithmeticError, AttributeError) as error:
@@ -299,6 +304,12 @@ def check_outline(outline: Outline, *, what: str = "the outline") -> None:
         raise OutlineError(f"{what} is no shape: too few points, or some that cannot be.") from error
     if not polygon.is_valid:
         raise OutlineError(f"{what} is no simple shape: {fault_in_words(explain_validity(polygon))}")
+
+
+def _refuse_far(outline: Outline) -> None:
+    for x, y in (point for ring in outline.rings for segment in ring.segments for point in control_points(segment)):
+        if not max(abs(x), abs(y)) <= FARTHEST_MM:
+            raise OutlineError(f"it goes through ({x:.6g}, {y:.6g}) mm, farther out than any part reaches")
 
 
 _FAULTS = {

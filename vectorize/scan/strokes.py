@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from vectorize.curve import Arc, Cubic, Line, Point, Segment, as_cubics, extreme_points, mapped
+from vectorize.curve import Arc, Cubic, Line, Point, Segment, as_cubics, control_points, extreme_points, mapped
 from vectorize.errors import ScanError
 from vectorize.scan.page import Stroke
 
@@ -209,7 +209,7 @@ def refuse_far(name: str, strokes: Iterable[Stroke]) -> None:
     """
     for stroke in strokes:
         for segment in stroke.segments:
-            for x, y in _control_points(segment):
+            for x, y in control_points(segment):
                 if max(abs(x), abs(y)) > FARTHEST:
                     where = f" on layer {stroke.layer!r}" if stroke.layer else ""
                     raise ScanError(
@@ -218,13 +218,8 @@ def refuse_far(name: str, strokes: Iterable[Stroke]) -> None:
                     )
 
 
-def _control_points(segment: Segment) -> list[Point]:
-    points = [segment.start, segment.end]
-    return [*points, segment.first, segment.second] if isinstance(segment, Cubic) else points
-
-
 def _is_sound(segment: Segment) -> bool:
-    points = _control_points(segment)
+    points = control_points(segment)
     if not all(math.isfinite(v) for point in points for v in point):
         return False
     # A piece shorter than rounding is what is left of a closing line.

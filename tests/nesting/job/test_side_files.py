@@ -18,9 +18,10 @@ SQUARE = Outline.rectangle(0, 0, 40, 20).as_json()
 BOW_TIE = {"exterior": {"start": [0, 0], "pieces": [[40, 0], [0, 20], [40, 20], [0, 0]]}, "cutouts": []}
 NO_ARC = {"exterior": {"start": [0, 0], "pieces": [[0, 0, 1.0]]}, "cutouts": []}
 ONE_LINE = {"exterior": {"start": [0, 0], "pieces": [[40, 0], [0, 0]]}, "cutouts": []}
+FAR = {"exterior": {"start": [0, 0], "pieces": [[1e308, 0], [0, -1e308], [0, 0]]}, "cutouts": []}
 HUGE = {"exterior": {"start": [0, 0], "pieces": [[10**400, 0], [0, 20], [0, 0]]}, "cutouts": []}
 WRONG_NUMBER = {"exterior": {"start": [0, 0], "pieces": [[40], [0, 20], [0, 0]]}, "cutouts": []}
-BROKEN_OUTLINES = [BOW_TIE, NO_ARC, ONE_LINE, HUGE, WRONG_NUMBER, {}, {"exterior": None}, 3, None, "x", [1]]
+BROKEN_OUTLINES = [BOW_TIE, NO_ARC, ONE_LINE, FAR, HUGE, WRONG_NUMBER, {}, {"exterior": None}, 3, None, "x", [1]]
 BROKEN_TEXTS = [
     "", "{", "[]", "3", "null", '"x"', "[" * 100_000, '{"a":' * 100_000, "\x00", '{"outline": 3}', "nan",
     "9" * 5000, *(json.dumps({"outline": outline}) for outline in BROKEN_OUTLINES),
@@ -78,16 +79,28 @@ def test_a_broken_trace_is_made_anew(job, text):
     assert stored_outline(job, PartTable(name="fin"), "x") is None
 
 
-def test_a_trace_that_crosses_itself_is_made_anew(job):
-    whole = {
-        "made_from": "x", "name": "fin", "plan": "a", "sigma_edge_mm": 0.1, "sigma_area_mm2": 1.0,
-        "pen_width_mm": 0.3, "inside_px": [1, 2], "notes": [],
-        "sure": 0.97, "alternatives": [],
-    }  # fmt: skip
-    put(job, "outlines/fin.json", json.dumps(whole | {"outline": SQUARE}))
+NOTE = {"code": "skew", "text": "turned", "state": "fixed", "part": None, "at": [1, 2]}
+TRACE = {
+    "made_from": "x", "name": "fin", "plan": "a", "sigma_edge_mm": 0.1, "sigma_area_mm2": 1.0, "pen_width_mm": 0.3,
+    "inside_px": [1, 2], "notes": [NOTE], "sure": 0.97, "alternatives": [], "outline": SQUARE,
+}  # fmt: skip
+WRONG_TRACES = [
+    {"outline": BOW_TIE}, {"name": "rib"}, {"sigma_edge_mm": float("nan")}, {"sure": float("inf")},
+    *({"notes": [NOTE | wrong]} for wrong in ({"state": []}, {"state": "lost"}, {"at": ["x"]}, {"at": [[1], 2]})),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("wrong", WRONG_TRACES, ids=range(len(WRONG_TRACES)))
+def test_a_trace_that_cannot_be_is_made_anew(job, wrong):
+    put(job, "outlines/fin.json", json.dumps(TRACE))
     assert stored_outline(job, PartTable(name="fin"), "x") is not None
-    put(job, "outlines/fin.json", json.dumps(whole | {"outline": BOW_TIE}))
+    put(job, "outlines/fin.json", json.dumps(TRACE | wrong))
     assert stored_outline(job, PartTable(name="fin"), "x") is None
+
+
+def test_what_a_kept_trace_says_stays_in_words_whatever_is_in_its_place(job):
+    put(job, "outlines/fin.json", json.dumps(TRACE | {"notes": [NOTE | {"text": [1], "part": ["fin"], "code": {}}]}))
+    assert {note.text for note in stored_outline(job, PartTable(name="fin"), "x").notes} == {"[1]"}
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
