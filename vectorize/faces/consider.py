@@ -192,7 +192,8 @@ def _decided(
     )
     told = doubts(regions, evidence, reading, ranked, grown, odds, px_per_mm)
     sure = judge.sureness(told)
-    if ranked[0].faces == grown == reading.readings[0].faces and _is_free(regions, grown):
+    cheapest = min(reading.readings, key=lambda known: known.cost, default=None)
+    if cheapest is not None and ranked[0].faces == grown == cheapest.faces and _is_free(regions, grown):
         sure = max(sure, FREE_SURE)
     dearer = np.array([known.cost for known in ranked[1:]])
     share = np.exp(-(dearer - dearer.min(initial=np.inf)) / 2)

@@ -8,6 +8,7 @@ from fixtures.hands import draw_file
 from fixtures.training.examples import example, opened
 from tests.vectorize.drawing import Sheet
 from vectorize.faces.alternative import Alternative
+from vectorize.faces.consider import DOUBTS
 from vectorize.marks.outline_odds import shipped_judge
 from vectorize.scale import fit_scale
 from vectorize.trace import PartPick, Trace, TraceSettings, trace_picks
@@ -66,6 +67,18 @@ def test_probabilities_of_all_readings_add_up_to_one_at_most() -> None:
     assert all(0.0 <= share <= 1.0 for share in shares)
     assert sum(shares) <= 1.0 + 1e-9
     assert shares[1:] == sorted(shares[1:], reverse=True)
+
+
+def test_a_part_of_which_no_reading_was_found_is_the_grown_one_and_left_open(monkeypatch) -> None:
+    monkeypatch.setattr("vectorize.faces.together.explained", lambda *given, **how: [])
+    sheet = _divided()
+    trace = _traced(sheet, PartPick("plate", (sheet.pick(30, 30),)))
+    assert [part.outline.area_mm2 for part in trace.parts] == pytest.approx([35 * 30], rel=0.01)
+    assert [note.code for note in trace.notes if note.state == "open"] == ["doubtful"]
+
+
+def test_the_shipped_weights_weigh_as_many_doubts_as_there_are() -> None:
+    assert shipped_judge().sure_weights.shape == (DOUBTS,)
 
 
 def test_another_reading_comes_back_from_its_json() -> None:
