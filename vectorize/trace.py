@@ -228,8 +228,11 @@ def _doubt(part: TracedPart, sure: float, alternatives: Sequence[Alternative]) -
     if not alternatives:
         return Note("doubtful", f"{text}; compare it with the plan.", "open", part.name, part.inside_px)
     first = alternatives[0]
-    points = [f"pick {x:.0f},{y:.0f}" for x, y in first.inside] + [f"cutout {x:.0f},{y:.0f}" for x, y in first.cutouts]
-    text = f"{text}: it may also be {first.why}; if so, add to its table {' and '.join(points[:2])}."
+    # Places in this form are told anew in pixels of the files where several are joined.
+    points = [f"a pick at ({at[0]:.0f}, {at[1]:.0f})" for at in first.inside]
+    points += [f"a cutout at ({at[0]:.0f}, {at[1]:.0f})" for at in first.cutouts]
+    more = " and so on, as --json lists them" if len(points) > 2 else ""
+    text = f"{text}: it may also be {first.why}; if so, add to its table {' and '.join(points[:2])}{more}."
     return Note("doubtful", text, "open", part.name, first.at)
 
 

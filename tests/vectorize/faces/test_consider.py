@@ -77,6 +77,15 @@ def test_a_part_of_which_no_reading_was_found_is_the_grown_one_and_left_open(mon
     assert [note.code for note in trace.notes if note.state == "open"] == ["doubtful"]
 
 
+def test_the_note_of_a_doubtful_part_gives_the_points_of_the_likeliest_other_reading() -> None:
+    sheet = _divided()
+    trace = _traced(sheet, PartPick("plate", (sheet.pick(30, 30),)), sure=1.0)
+    (note,) = (note for note in trace.notes if note.code == "doubtful")
+    other = trace.parts[0].alternatives[0]
+    for x, y in [*other.inside, *other.cutouts][:2]:
+        assert f"({x:.0f}, {y:.0f})" in note.text.split("add to its table")[1]
+
+
 def test_the_shipped_weights_weigh_as_many_doubts_as_there_are() -> None:
     assert shipped_judge().sure_weights.shape == (DOUBTS,)
 
