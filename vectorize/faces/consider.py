@@ -25,29 +25,33 @@ if TYPE_CHECKING:
     from vectorize.picking import PartPick
 
 SHIFTS = (-1.5, 1.5)
-"""By how much all log-odds are moved to see whether a reading stays: the shift from sheet to sheet is about that."""
+"""By how much all log-odds are moved to see whether a reading stays, as they shift together from sheet to sheet.
+Chosen, not measured; what a reading that stays is worth is fitted."""
 
 LEAST_DIFFERENCE_MM2 = 1.5
-"""Readings that differ by no face as large as this are one."""
+"""Readings that differ by no face as large as this are one: the area of the smallest round cut-out, 1.5 mm across."""
 
 GROWN_COST = 6.0
 """The part grown from line to line is kept where the sheet's own reading is cheaper by no more than this: on 289
-parts in eight hands up to 6 changed nothing, more made parts wrong."""
+parts in eight hands up to 6 changed nothing (1 part), 8 to 12 made 4 or 5 wrong, 30 made 13 wrong."""
 
 FEWEST_LINES = 300
-"""A line is judged against its sheet. On one with fewer lines, of which the networks saw none, the grown part is taken
-and the sheet only tells how sure it is."""
+"""A line is judged against its sheet. On one with fewer lines, of which the networks saw two in 134, the grown part is
+taken and the sheet only tells how sure it is."""
 
 FREE_SURE = 0.95
-"""How sure a part is at least whose outline nothing touches, where it is the same in both ways of looking."""
+"""How sure a part is at least whose outline nothing touches, where it is the same in both ways of looking: there is no
+line to be wrong about. Chosen, not measured."""
 
 MOST_ALTERNATIVES = 3
+"""So many readings are looked for; a person compares no more."""
 
 LEAST_SURE = 0.02
 """What is less likely than one in fifty is no alternative."""
 
 HOLE_ODDS = 3.0
-"""What the form of a cut-out adds to the log-odds of its edge: the networks see lines one by one."""
+"""What the form of a cut-out adds to the log-odds of its edge: the networks see lines one by one. On 268 parts in eight
+hands 226 were right with it, 220 without; no other value was tried."""
 
 DOUBTS = 9
 """How many figures tell how sure a reading is."""

