@@ -38,6 +38,7 @@ from vectorize.watch import Watcher, unwatched
 if TYPE_CHECKING:
     from vectorize.scale import PlanScale
     from vectorize.scan import Page
+    from vectorize.scan.page import Grey
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,9 +48,10 @@ class Drawing:
     `marks` are the boxes x0, y0, x1, y1 in pixels of everything drawn in one piece, (M, 4).
     `ink_px` is what each edge carries across, in pixels of full black, nan where it is too short to tell.
     `rounding_px` is by how much the picture rounds the width of a line; without any grey it `is_black_and_white`.
-    `letters` are the corners of boxes round lettering, (K, 4, 2) in pixels.
+    `grey` is the page that it was read from.
     """
 
+    grey: Grey
     ink: Ink
     regions: Regions
     runs: Runs
@@ -58,7 +60,6 @@ class Drawing:
     ink_px: Points
     rounding_px: float = 0.0
     is_black_and_white: bool = False
-    letters: Points = field(default_factory=lambda: np.zeros((0, 4, 2)))
     _measured: dict[int, Centred] = field(default_factory=dict)
     _boxes: list[Points] = field(default_factory=list)
     _shared: list[frozenset[int]] = field(default_factory=list)
@@ -70,7 +71,8 @@ class Drawing:
         return self._measured[index]
 
     def features(self, px_per_mm: float) -> SheetFeatures:
-        """Return what is measured of every line, for those that judge them."""
+        """Return what is measured of every line, for those that judge them; lettering is looked for here."""
+        letters = np.array([box.corners_px for box in find_lettering(self.grey, px_per_mm=px_per_mm)])
         return edge_features(
             self.regions,
             self.runs,
@@ -78,7 +80,7 @@ class Drawing:
             self.ink.mask,
             pen_px=self.pen_px,
             px_per_mm=px_per_mm,
-            letters=self.letters,
+            letters=letters.reshape(-1, 4, 2),
         )
 
     def marks_mm(self, scale: PlanScale) -> Points:
@@ -183,10 +185,8 @@ def read_drawing(
     regions = with_ground(divided(work, rows=skeleton.shape[0], columns=skeleton.shape[1]))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)
-    watch("finding lettering", 0.9)
-    letters = np.array([box.corners_px for box in find_lettering(page.grey, px_per_mm=per_mm)]).reshape(-1, 4, 2)
     return Drawing(
-        ink, regions, runs, pen_px, marks_of(work), ink_px, rounding_px(ink), is_black_and_white(ink), letters
+        page.grey, ink, regions, runs, pen_px, marks_of(work), ink_px, rounding_px(ink), is_black_and_white(ink)
     )
 
 
