@@ -8,9 +8,8 @@ grows out to the edge of the page.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 import cv2
@@ -54,15 +53,6 @@ class Grower:
     ink_px: Points
     walls: frozenset[int] = frozenset()
     shared: frozenset[int] = frozenset()
-    _neighbours: dict[int, list[tuple[int, int]]] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        found: dict[int, list[tuple[int, int]]] = defaultdict(list)
-        for edge, (left, right) in enumerate(zip(self.regions.left.tolist(), self.regions.right.tolist(), strict=True)):
-            if left != right and left > 0 and right > 0:
-                found[left].append((edge, right))
-                found[right].append((edge, left))
-        self._neighbours = dict(found)
 
     def grown(self, picked: frozenset[int], point: Point, *, line: Literal["solid", "dashed"] = "solid") -> Growth:
         """Return the part that the picked regions belong to; `point` is the pick itself."""
@@ -131,7 +121,7 @@ class Grower:
         seen = set(start)
         queue = list(seen)
         while queue:
-            for edge, other in self._neighbours.get(queue.pop(), ()):
+            for edge, other in self.regions.neighbours().get(queue.pop(), ()):
                 if other not in seen and self.runs.of_edge[edge] in is_open and not self._is_borrowed(edge):
                     if other in self.regions.outside:
                         return None
@@ -227,7 +217,7 @@ class Grower:
         longest: dict[int, int] = {}
         edges = self.regions.work.edges
         for region in chosen:
-            for edge, other in self._neighbours.get(region, ()):
+            for edge, other in self.regions.neighbours().get(region, ()):
                 run = self.runs.of_edge[edge]
                 is_longer = run not in longest or edges[edge].length > edges[longest[run]].length
                 if other in chosen and run in open_runs and is_longer:

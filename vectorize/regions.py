@@ -105,11 +105,20 @@ class Regions:
                 found.append(frozenset(group))
         return found
 
-    def boundary(self, chosen: Iterable[int]) -> list[tuple[int, bool]]:
-        """Return (edge, walked forwards) for every edge with a chosen region on its left only."""
+    def sides_in(self, chosen: Iterable[int]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Return for every edge whether a chosen region lies on its left, and on its right."""
         inside = np.zeros(len(self.area_px), np.bool_)
         inside[list(chosen)] = True
-        left, right = inside[self.left], inside[self.right]
+        return inside[self.left], inside[self.right]
+
+    def bounds(self, chosen: Iterable[int]) -> NDArray[np.bool_]:
+        """Return which edges have a chosen region on one side only."""
+        left, right = self.sides_in(chosen)
+        return np.asarray(left != right)
+
+    def boundary(self, chosen: Iterable[int]) -> list[tuple[int, bool]]:
+        """Return (edge, walked forwards) for every edge with a chosen region on its left only."""
+        left, right = self.sides_in(chosen)
         forwards = [(int(i), True) for i in np.flatnonzero(left & ~right)]
         return forwards + [(int(i), False) for i in np.flatnonzero(right & ~left)]
 

@@ -138,9 +138,7 @@ def _around_holes(regions: Regions, grown: Sequence[frozenset[int]]) -> NDArray[
     found = np.zeros(len(regions.work.edges), np.bool_)
     for part in grown:
         for hole in regions.holes(part):
-            is_in = np.zeros(len(regions.area_px), np.bool_)
-            is_in[list(hole)] = True
-            found |= is_in[regions.left] != is_in[regions.right]
+            found |= regions.bounds(hole)
     return found
 
 
@@ -252,9 +250,7 @@ def _is_free(regions: Regions, faces: frozenset[int]) -> bool:
 
 def _weakest(regions: Regions, faces: frozenset[int], odds: Floats) -> float:
     """Return the log-odds below which a tenth of a boundary lies, by length."""
-    is_in = np.zeros(len(regions.area_px), np.bool_)
-    is_in[list(faces)] = True
-    ids = np.flatnonzero(is_in[regions.left] != is_in[regions.right])
+    ids = np.flatnonzero(regions.bounds(faces))
     if len(ids) == 0:
         return -MOST_WEAKNESS
     order = ids[np.argsort(odds[ids], kind="stable")]

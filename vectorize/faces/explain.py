@@ -116,16 +116,12 @@ def _crossings(regions: Regions, runs: Runs) -> list[tuple[Crossing, int, int]]:
 
 def cost_of(regions: Regions, evidence: Evidence, faces: Iterable[int]) -> float:
     """Return what a set of faces costs."""
-    is_in = np.zeros(len(regions.area_px), np.bool_)
-    is_in[list(faces)] = True
-    left, right = is_in[regions.left], is_in[regions.right]
+    held = frozenset(faces)
+    left, right = regions.sides_in(held)
     cost = float(evidence.boundary[left != right].sum())
     cost += float(evidence.inside[left & right & (regions.left != regions.right)].sum())
-    cost += sum(evidence.within.get(face, 0.0) for face in np.flatnonzero(is_in).tolist())
-    turned = (
-        (abs(int(is_in[a]) - int(is_in[b]) + int(is_in[c]) - int(is_in[d])), k)
-        for (a, b, c, d), k in evidence.crossings
-    )
+    cost += sum(evidence.within.get(face, 0.0) for face in held)
+    turned = ((abs((a in held) - (b in held) + (c in held) - (d in held)), k) for (a, b, c, d), k in evidence.crossings)
     return cost + sum(count * k for count, k in turned)
 
 

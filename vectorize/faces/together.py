@@ -10,9 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-from numpy.typing import NDArray
-
 from vectorize.faces.explain import Evidence, Reading, explained
 from vectorize.regions import Regions
 
@@ -125,14 +122,8 @@ def _accounted(
             continue
         within.update(dict.fromkeys(picks[j] - picks[k], HOLDING_COST))
         if other is not None and other.cost <= ACCOUNTED_COST:
-            inside[_boundary(regions, other.faces)] = 0.0
+            inside[regions.bounds(other.faces)] = 0.0
     return replace(evidence, inside=inside, within=within)
-
-
-def _boundary(regions: Regions, faces: frozenset[int]) -> NDArray[np.bool_]:
-    is_in = np.zeros(len(regions.area_px), np.bool_)
-    is_in[list(faces)] = True
-    return np.asarray(is_in[regions.left] != is_in[regions.right])
 
 
 def _filled(regions: Regions, faces: frozenset[int], best: Sequence[Reading | None], k: int) -> frozenset[int]:
