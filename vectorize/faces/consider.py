@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.faces.explain import Evidence, Reading, cost_of, evidence_of
+from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
 from vectorize.faces.together import PartReading, read_together
 from vectorize.marks.outline_odds import OutlineJudge, shipped_judge
 from vectorize.regions import Regions

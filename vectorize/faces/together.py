@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from vectorize.faces.explain import Evidence, Reading, explained
+from vectorize.faces.face_sets import Evidence, Reading, explained
 from vectorize.regions import Regions
 
 HOLDING_COST = 6.0

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from tests.vectorize.faces.lines import PER_MM, divided_page, grid
-from vectorize.faces.explain import Evidence, cost_of, evidence_of, explained
+from vectorize.faces.face_sets import Evidence, cost_of, evidence_of, explained
 from vectorize.faces.together import read_together
 from vectorize.regions import Regions
 
