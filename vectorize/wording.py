@@ -11,6 +11,8 @@ MOST_SHOWN = 60
 MOST_LISTED = 100
 LONGEST_MESSAGE = 299
 _MOST_REASON = 120
+_LONGEST_TOLD = 400
+_END_TOLD = 150
 _OF_PROGRAMS = (
     ArithmeticError, AssertionError, AttributeError, LookupError, NameError, RuntimeError, TypeError, ValueError,
     struct.error,
@@ -28,6 +30,17 @@ def printable(text: str) -> str:
 def clipped(text: str, most: int = LONGEST_MESSAGE) -> str:
     """Return `text` with no more than `most` characters, the missing end marked by `…`."""
     return text if len(text) <= most else text[: most - 1] + "…"
+
+
+def told(text: str) -> str:
+    """Return a message as a person is told it: one printable line, the middle of an endless one left out.
+
+    Names of boards, parts and materials may be of any length; what was found and what to do next stand at the ends.
+    """
+    line = printable(text)
+    if len(line) <= _LONGEST_TOLD:
+        return line
+    return f"{line[: _LONGEST_TOLD - _END_TOLD - 1]}…{line[-_END_TOLD:]}"
 
 
 def shown(value: object, most: int = MOST_SHOWN) -> str:

@@ -19,7 +19,7 @@ from vectorize.errors import MissingLibraryError, SheetwoodError, disk_refusal
 from vectorize.notes import Note
 from vectorize.spoken import METRIC, Speech
 from vectorize.watch import Watcher
-from vectorize.wording import printable
+from vectorize.wording import printable, told
 
 DONE_IN_PART = 4
 
@@ -59,7 +59,7 @@ def reporting(folder: Path | None = None, *, is_verbose: bool = False) -> Iterat
 def _fail(error: SheetwoodError, folder: Path | None, *, is_verbose: bool) -> None:
     if is_verbose:
         traceback.print_exception(error)
-    say(f"sheetwood: {_speech(folder).said(str(error))}")
+    say(told(f"sheetwood: {_speech(folder).said(str(error))}"))
     raise typer.Exit(error.exit_code)
 
 

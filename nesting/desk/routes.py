@@ -34,6 +34,7 @@ from nesting.desk.work import start_patterns, start_search
 from nesting.desk.worker import StoppedError
 from nesting.desk.workshop import Workshop
 from vectorize.errors import CallError, SheetwoodError, WriteError, disk_refusal
+from vectorize.wording import told
 
 API = "/api/1"
 _log = logging.getLogger(__name__)
@@ -308,7 +309,7 @@ def _answering(handler: Handler) -> Handler:
 
 
 def _error(status: int, kind: str, text: str) -> Response:
-    return JSONResponse({"error": {"kind": kind, "text": text}}, status_code=status)
+    return JSONResponse({"error": {"kind": kind, "text": told(text)}}, status_code=status)
 
 
 async def _http_fault(request: Request, error: Exception) -> Response:

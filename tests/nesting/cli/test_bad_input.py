@@ -221,3 +221,10 @@ def test_a_locked_plan_asks_for_a_copy_without_a_password(sheetwood, tmp_path):
 def test_a_job_file_of_brackets_without_end(small_job, sheetwood, text):
     (small_job.folder / "job.toml").write_text(text, encoding="utf-8")
     assert_one_sentence(sheetwood("weigh", small_job.folder), 3, "job.toml")
+
+
+def test_a_name_without_end_leaves_a_message_that_can_be_read(small_job, sheetwood):
+    small_job.edit("light,balsa,3 mm", f"{'B' * 5000},balsa,3", file="rack.csv")
+    answer = sheetwood("compare", small_job.folder, "plate", "X" * 5000)
+    assert_one_sentence(answer, 3)
+    assert len(answer.err.strip().splitlines()[-1]) <= 400
