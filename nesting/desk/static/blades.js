@@ -5,30 +5,128 @@ import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, edit } from "./store.js";
 
-const SIZES = [["width", "Width", ["1.2 mm", "0.05 in"]], ["thickness", "Thickness", ["0.4 mm", "0.016 in"]], ["kerf", "Width of its cut", ["0.5 mm", "0.02 in"]]];
+const SIZES = [
+  ["width", "Width", ["1.2 mm", "0.05 in"]],
+  ["thickness", "Thickness", ["0.4 mm", "0.016 in"]],
+  ["kerf", "Width of its cut", ["0.5 mm", "0.02 in"]],
+];
 
 export function bladesForm(blades) {
-  const words = (one) => `${format.lengthField(one.width)} wide, ${format.lengthField(one.thickness)} thick, cuts ${format.lengthField(one.kerf)}, ${one.teeth} teeth per inch`;
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, "Saw blades at hand"),
+  const words = (one) =>
+    `${format.lengthField(one.width)} wide, ${format.lengthField(one.thickness)} thick, cuts ` +
+    `${format.lengthField(one.kerf)}, ${one.teeth} teeth per inch`;
+  return h(
+    "fieldset",
+    { class: "balance-box" },
+    h("legend", {}, "Saw blades at hand"),
     blades.length ? null : h("p", { class: "hint" }, "None is given: the common sizes are taken."),
-    h("ul", { class: "plain" }, blades.map((one, number) => blade(one, number, desk.state.seen.blade[number], words(one)))),
-    h("form", { class: "grid", "data-key": "blade-new", onsubmit: async (event) => {
-      event.preventDefault();
-      const form = event.currentTarget;
-      const values = Object.fromEntries(SIZES.map(([name]) => [name, form.elements.namedItem(name).value.trim()]));
-      const was = sent(form);
-      if (await edit({ kind: "put-blade", ...values, teeth: Number(form.elements.namedItem("teeth").value) })) was.empty();
-    } },
-    SIZES.map(([name, label, hint]) => h("label", {}, label, h("input", { name, required: true, placeholder: format.hint(...hint), "data-key": `blade-${name}`, autocomplete: "off" }))),
-    h("label", {}, "Teeth per inch", h("input", { name: "teeth", type: "number", min: 1, step: "any", required: true, "data-key": "blade-teeth" })),
-    h("button", { type: "submit", "data-key": "blade-keep" }, "Add the blade")));
+    h(
+      "ul",
+      { class: "plain" },
+      blades.map((one, number) => blade(one, number, desk.state.seen.blade[number], words(one))),
+    ),
+    h(
+      "form",
+      {
+        class: "grid",
+        "data-key": "blade-new",
+        onsubmit: async (event) => {
+          event.preventDefault();
+          const form = event.currentTarget;
+          const values = Object.fromEntries(
+            SIZES.map(([name]) => [name, form.elements.namedItem(name).value.trim()]),
+          );
+          const was = sent(form);
+          if (
+            await edit({
+              kind: "put-blade",
+              ...values,
+              teeth: Number(form.elements.namedItem("teeth").value),
+            })
+          )
+            was.empty();
+        },
+      },
+      SIZES.map(([name, label, hint]) =>
+        h(
+          "label",
+          {},
+          label,
+          h("input", {
+            name,
+            required: true,
+            placeholder: format.hint(...hint),
+            "data-key": `blade-${name}`,
+            autocomplete: "off",
+          }),
+        ),
+      ),
+      h(
+        "label",
+        {},
+        "Teeth per inch",
+        h("input", {
+          name: "teeth",
+          type: "number",
+          min: 1,
+          step: "any",
+          required: true,
+          "data-key": "blade-teeth",
+        }),
+      ),
+      h("button", { type: "submit", "data-key": "blade-keep" }, "Add the blade"),
+    ),
+  );
 }
 
 function blade(one, number, seen, words) {
-  const exact = { width: format.exactLength(one.width), thickness: format.exactLength(one.thickness), kerf: format.exactLength(one.kerf), teeth: one.teeth };
+  const exact = {
+    width: format.exactLength(one.width),
+    thickness: format.exactLength(one.thickness),
+    kerf: format.exactLength(one.kerf),
+    teeth: one.teeth,
+  };
   const put = (more) => edit({ kind: "put-blade", number, seen, ...exact, ...more });
-  return h("li", { class: "grid", "data-key": `blade-row-${number}` },
-    SIZES.map(([name, label]) => h("label", {}, label, h("input", { value: format.lengthField(one[name]), required: true, "data-key": `blade-${name}-${number}`, autocomplete: "off", onchange: (event) => put({ [name]: event.target.value.trim() || exact[name] }) }))),
-    h("label", {}, "Teeth per inch", h("input", { type: "number", min: 1, step: "any", value: one.teeth, "data-key": `blade-teeth-${number}`, onchange: (event) => put({ teeth: Number(event.target.value) || one.teeth }) })),
-    h("button", { type: "button", class: "quiet", "data-key": `blade-drop-${number}`, "aria-label": `Take the blade away: ${words}`, onclick: () => edit({ kind: "drop-blade", number, seen }) }, icon("bin")));
+  return h(
+    "li",
+    { class: "grid", "data-key": `blade-row-${number}` },
+    SIZES.map(([name, label]) =>
+      h(
+        "label",
+        {},
+        label,
+        h("input", {
+          value: format.lengthField(one[name]),
+          required: true,
+          "data-key": `blade-${name}-${number}`,
+          autocomplete: "off",
+          onchange: (event) => put({ [name]: event.target.value.trim() || exact[name] }),
+        }),
+      ),
+    ),
+    h(
+      "label",
+      {},
+      "Teeth per inch",
+      h("input", {
+        type: "number",
+        min: 1,
+        step: "any",
+        value: one.teeth,
+        "data-key": `blade-teeth-${number}`,
+        onchange: (event) => put({ teeth: Number(event.target.value) || one.teeth }),
+      }),
+    ),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "quiet",
+        "data-key": `blade-drop-${number}`,
+        "aria-label": `Take the blade away: ${words}`,
+        onclick: () => edit({ kind: "drop-blade", number, seen }),
+      },
+      icon("bin"),
+    ),
+  );
 }

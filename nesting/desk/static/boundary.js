@@ -1,5 +1,6 @@
-// Correcting a part's edge on the plan: its points moved, added, taken away, a stretch made straight or round, the
-// part cut in two. Every change is kept at once, like any other edit, and can be undone like any other.
+// Correcting a part's edge on the plan: its points moved, added, taken away, a stretch made
+// straight or round, the part cut in two. Every change is kept at once, like any other edit, and
+// can be undone like any other.
 
 import { h, speak } from "./dom.js";
 import * as format from "./format.js";
@@ -8,12 +9,27 @@ import { choose, desk, edit } from "./store.js";
 import * as shape from "./shape.js";
 
 export function boundaryAim(sheet) {
-  const ui = { rings: null, of: null, ring: 0, points: [], held: null, saving: 0, lands: true, crossing: null };
-  const part = () => (sheet.part?.shape && sheet.plan?.scale && sheet.isHere(sheet.part) ? sheet.part : null);
-  const refreshed = () => { sheet.render(); sheet.viewer.draw(); };
+  const ui = {
+    rings: null,
+    of: null,
+    ring: 0,
+    points: [],
+    held: null,
+    saving: 0,
+    lands: true,
+    crossing: null,
+  };
+  const part = () =>
+    sheet.part?.shape && sheet.plan?.scale && sheet.isHere(sheet.part) ? sheet.part : null;
+  const refreshed = () => {
+    sheet.render();
+    sheet.viewer.draw();
+  };
   const px = (points) => {
     const { lens, page_mm: page } = sheet.plan.scale;
-    return (lens ? spaced(points, Math.max(...page) / 100) : points).map((point) => sheet.fromMm(point));
+    return (lens ? spaced(points, Math.max(...page) / 100) : points).map((point) =>
+      sheet.fromMm(point),
+    );
   };
   const near = (reach) => reach * sheet.mmPerPx;
 
@@ -29,7 +45,10 @@ export function boundaryAim(sheet) {
   }
 
   async function keep(rings, change = { kind: "set-outline" }, before = ui.rings) {
-    if (!rings) { speak("That cannot be done here."); return false; }
+    if (!rings) {
+      speak("That cannot be done here.");
+      return false;
+    }
     ui.rings = rings;
     ui.saving += 1;
     refreshed();
@@ -49,11 +68,16 @@ export function boundaryAim(sheet) {
   const ring = () => ui.rings[ui.ring];
   const last = () => ui.points.at(-1);
 
-  // The chosen stretch: from the point chosen before to the one chosen last, the shorter way unless turned round.
+  // The chosen stretch: from the point chosen before to the one chosen last, the shorter way unless
+  // turned round.
   function ends() {
     if (ui.points.length < 2) return null;
     const [one, other] = ui.points;
-    const size = (from, to) => shape.stretch(ring(), from, to).slice(0, -1).reduce((total, i) => total + shape.lengthOf(ring(), i), 0);
+    const size = (from, to) =>
+      shape
+        .stretch(ring(), from, to)
+        .slice(0, -1)
+        .reduce((total, i) => total + shape.lengthOf(ring(), i), 0);
     const isForward = size(one, other) <= size(other, one);
     return isForward !== Boolean(ui.isLongWay) ? [one, other] : [other, one];
   }
@@ -83,7 +107,12 @@ export function boundaryAim(sheet) {
     const { number, i, from } = ui.held;
     const landed = at && ui.lands ? ((await sheet.snapped(at)) ?? at) : at;
     ui.held = null;
-    if (!landed) { ui.rings = from; ui.crossing = null; refreshed(); return; }
+    if (!landed) {
+      ui.rings = from;
+      ui.crossing = null;
+      refreshed();
+      return;
+    }
     await keep(shape.withMoved(from, number, i, sheet.toMm(landed)), undefined, from);
   }
 
@@ -93,13 +122,25 @@ export function boundaryAim(sheet) {
     sheet.render();
   }
 
-  const remove = () => { if (last() !== undefined) { const i = last(); ui.points = []; keep(shape.withoutPoint(ui.rings, ui.ring, i)); } };
+  const remove = () => {
+    if (last() !== undefined) {
+      const i = last();
+      ui.points = [];
+      keep(shape.withoutPoint(ui.rings, ui.ring, i));
+    }
+  };
   const straighten = () => change((from, to) => shape.straightened(ui.rings, ui.ring, from, to));
-  const round = () => change((from, to) => shape.rounded(ui.rings, ui.ring, from, to, shape.middleOf(ring(), from, to)));
+  const round = () =>
+    change((from, to) =>
+      shape.rounded(ui.rings, ui.ring, from, to, shape.middleOf(ring(), from, to)),
+    );
   function change(make) {
     const [from, to] = ends();
     const rings = make(from, to);
-    if (!rings) { speak("This stretch is straight: give it a radius."); return; }
+    if (!rings) {
+      speak("This stretch is straight: give it a radius.");
+      return;
+    }
     ui.points = [];
     keep(rings);
   }
@@ -111,15 +152,31 @@ export function boundaryAim(sheet) {
   };
 
   return {
-    name: "boundary", text: "correct an edge", snaps: true, clicksRaw: true,
-    get hasGlass() { return Boolean(ui.held) || ui.lands; },
-    hint: "Of the chosen part: drag a point, or click the edge to put a new one there. Click two points to choose the stretch between them.",
-    begin() { ui.of = null; ui.ring = 0; read(); },
-    told() { read(); },
+    name: "boundary",
+    text: "correct an edge",
+    snaps: true,
+    clicksRaw: true,
+    get hasGlass() {
+      return Boolean(ui.held) || ui.lands;
+    },
+    hint:
+      "Of the chosen part: drag a point, or click the edge to put a new one there. Click " +
+      "two points to choose the stretch between them.",
+    begin() {
+      ui.of = null;
+      ui.ring = 0;
+      read();
+    },
+    told() {
+      read();
+    },
     hides: (one) => Boolean(ui.rings) && one.name === ui.of,
     click(at) {
       read();
-      if (ui.held) { letGo(at); return; }
+      if (ui.held) {
+        letGo(at);
+        return;
+      }
       const under = !ui.rings ? null : sheet.partAt(at);
       const place = ui.rings && shape.nearestPoint(ui.rings, sheet.toMm(at));
       const edge = ui.rings && shape.nearest(ui.rings, sheet.toMm(at));
@@ -128,8 +185,12 @@ export function boundaryAim(sheet) {
         ui.ring = edge.ring;
         ui.points = [edge.i + 1];
         keep(shape.withPoint(ui.rings, edge.ring, edge.i, edge.share));
-      } else if (under?.name !== ui.of || !ui.rings) choose("part", (under ?? sheet.partAt(at))?.name ?? desk.chosen.part);
-      else { ui.points = []; refreshed(); }
+      } else if (under?.name !== ui.of || !ui.rings)
+        choose("part", (under ?? sheet.partAt(at))?.name ?? desk.chosen.part);
+      else {
+        ui.points = [];
+        refreshed();
+      }
     },
     grab(at, reach) {
       read();
@@ -143,7 +204,9 @@ export function boundaryAim(sheet) {
       if (!isByKeys && !ui.held) hold(ui.grabbed.ring, ui.grabbed.i);
       if (ui.held) move(at);
     },
-    drop(at) { if (ui.held) letGo(at); },
+    drop(at) {
+      if (ui.held) letGo(at);
+    },
     pressed(event) {
       if (!ui.rings) return false;
       if (event.key === "." || event.key === ",") step(event.key === "." ? 1 : -1);
@@ -151,7 +214,9 @@ export function boundaryAim(sheet) {
       else if (event.key === "Escape" && ui.held) letGo(null);
       else if (event.key === "Enter" && !ui.held && last() !== undefined && isAtLast()) {
         hold(ui.ring, last());
-        speak("The point is in the hand: arrow keys move it, Enter puts it down, Escape puts it back.");
+        speak(
+          "The point is in the hand: arrow keys move it, Enter puts it down, Escape puts it back.",
+        );
       } else return false;
       return true;
     },
@@ -161,10 +226,15 @@ export function boundaryAim(sheet) {
       pen.shape(rings, ui.crossing ? "red" : "blue", { fill: 0.12, width: 2 });
       const chosen = ends();
       if (chosen) pen.line(px(along(ring(), ...chosen)), "green", { width: 5 });
-      ui.rings.forEach((one, number) => one.forEach(({ at }, i) => {
-        const isChosen = number === ui.ring && ui.points.includes(i);
-        pen.dot(sheet.fromMm(at), isChosen ? "green" : "blue", { radius: isChosen ? 6 : 3.6, isHollow: !isChosen });
-      }));
+      ui.rings.forEach((one, number) =>
+        one.forEach(({ at }, i) => {
+          const isChosen = number === ui.ring && ui.points.includes(i);
+          pen.dot(sheet.fromMm(at), isChosen ? "green" : "blue", {
+            radius: isChosen ? 6 : 3.6,
+            isHollow: !isChosen,
+          });
+        }),
+      );
       if (ui.crossing) pen.ring(sheet.fromMm(ui.crossing), 14, "red", { width: 3 });
     },
     pad: () => pad(),
@@ -180,24 +250,97 @@ export function boundaryAim(sheet) {
     const isPair = Boolean(ends());
     const i = last();
     const isOne = isPair ? shape.stretch(ring(), ...ends()).length === 2 : false;
-    const button = (key, text, onclick, isOff = false) => h("button", { type: "button", "data-key": key, disabled: isOff || ui.saving > 0, onclick }, text);
-    return h("section", { class: "slate", "data-key": "boundary-box" },
-      ui.crossing ? h("p", { class: "fault", role: "alert" }, "Here the edge crosses itself; it cannot be kept so.") : null,
-      h("p", {}, i === undefined ? `${ui.rings.reduce((total, one) => total + one.length, 0)} points on the edge.` : `Point ${i + 1} of ${ring().length}.`),
-      h("div", { class: "row wrap" },
-        button("point-before", "One back", () => step(-1)), button("point-next", "One on", () => step(1)),
-        button("point-add", "New point after it", () => keep(shape.withPoint(ui.rings, ui.ring, i, 0.5)), i === undefined),
-        button("point-drop", "Take it away", remove, i === undefined)),
+    const button = (key, text, onclick, isOff = false) =>
+      h(
+        "button",
+        { type: "button", "data-key": key, disabled: isOff || ui.saving > 0, onclick },
+        text,
+      );
+    return h(
+      "section",
+      { class: "slate", "data-key": "boundary-box" },
+      ui.crossing
+        ? h(
+            "p",
+            { class: "fault", role: "alert" },
+            "Here the edge crosses itself; it cannot be kept so.",
+          )
+        : null,
+      h(
+        "p",
+        {},
+        i === undefined
+          ? `${ui.rings.reduce((total, one) => total + one.length, 0)} points on the edge.`
+          : `Point ${i + 1} of ${ring().length}.`,
+      ),
+      h(
+        "div",
+        { class: "row wrap" },
+        button("point-before", "One back", () => step(-1)),
+        button("point-next", "One on", () => step(1)),
+        button(
+          "point-add",
+          "New point after it",
+          () => keep(shape.withPoint(ui.rings, ui.ring, i, 0.5)),
+          i === undefined,
+        ),
+        button("point-drop", "Take it away", remove, i === undefined),
+      ),
       i === undefined ? null : placeFields(i),
-      isPair ? h("div", { class: "row wrap" },
-        h("p", { class: "hint" }, `The green stretch from point ${ends()[0] + 1} to point ${ends()[1] + 1}:`),
-        button("stretch-straight", "Straighten it", straighten), button("stretch-round", "Make it round", round, isOne),
-        button("stretch-turn", "The other way round", () => { ui.isLongWay = !ui.isLongWay; refreshed(); })) : null,
+      isPair
+        ? h(
+            "div",
+            { class: "row wrap" },
+            h(
+              "p",
+              { class: "hint" },
+              `The green stretch from point ${ends()[0] + 1} to point ${ends()[1] + 1}:`,
+            ),
+            button("stretch-straight", "Straighten it", straighten),
+            button("stretch-round", "Make it round", round, isOne),
+            button("stretch-turn", "The other way round", () => {
+              ui.isLongWay = !ui.isLongWay;
+              refreshed();
+            }),
+          )
+        : null,
       isPair && isOne ? radiusField(ends()[0]) : null,
       isPair && ui.ring === 0 && !isOne ? cutForm() : null,
-      h("label", { class: "check" }, h("input", { type: "checkbox", checked: ui.lands, "data-key": "point-lands", onchange: (event) => { ui.lands = event.currentTarget.checked; sheet.render(); } }), "points land on drawn lines"),
-      part()?.is_corrected ? h("button", { type: "button", "data-key": "take-back", onclick: () => { ui.points = []; edit({ kind: "set-outline", part: part().name, outline: null }); } }, "Take the correction back") : null,
-      h("p", { class: "hint" }, "By keyboard: full stop and comma go from point to point, Enter takes one in the hand, arrows move it, Enter puts it down, Delete takes it away."));
+      h(
+        "label",
+        { class: "check" },
+        h("input", {
+          type: "checkbox",
+          checked: ui.lands,
+          "data-key": "point-lands",
+          onchange: (event) => {
+            ui.lands = event.currentTarget.checked;
+            sheet.render();
+          },
+        }),
+        "points land on drawn lines",
+      ),
+      part()?.is_corrected
+        ? h(
+            "button",
+            {
+              type: "button",
+              "data-key": "take-back",
+              onclick: () => {
+                ui.points = [];
+                edit({ kind: "set-outline", part: part().name, outline: null });
+              },
+            },
+            "Take the correction back",
+          )
+        : null,
+      h(
+        "p",
+        { class: "hint" },
+        "By keyboard: full stop and comma go from point to point, Enter takes one in the " +
+          "hand, arrows move it, Enter puts it down, Delete takes it away.",
+      ),
+    );
   }
 
   // Where a point lies, in millimetres from the lower left of the sheet; typed as any length.
@@ -205,28 +348,92 @@ export function boundaryAim(sheet) {
     const [x, y] = ring()[i].at;
     const set = (axis) => (event) => {
       const value = format.parsedLength(event.currentTarget.value);
-      if (value === null) { speak(`Type a length, such as ${format.hint("12.5 mm", "1/2 in")}.`); sheet.render(); return; }
+      if (value === null) {
+        speak(`Type a length, such as ${format.hint("12.5 mm", "1/2 in")}.`);
+        sheet.render();
+        return;
+      }
       keep(shape.withMoved(ui.rings, ui.ring, i, axis ? [x, value] : [value, y]));
     };
-    return h("div", { class: "row" },
-      h("label", {}, "From the left", h("input", { value: format.lengthField(x), "data-key": "point-x", autocomplete: "off", onchange: set(0) })),
-      h("label", {}, "From below", h("input", { value: format.lengthField(y), "data-key": "point-y", autocomplete: "off", onchange: set(1) })));
+    return h(
+      "div",
+      { class: "row" },
+      h(
+        "label",
+        {},
+        "From the left",
+        h("input", {
+          value: format.lengthField(x),
+          "data-key": "point-x",
+          autocomplete: "off",
+          onchange: set(0),
+        }),
+      ),
+      h(
+        "label",
+        {},
+        "From below",
+        h("input", {
+          value: format.lengthField(y),
+          "data-key": "point-y",
+          autocomplete: "off",
+          onchange: set(1),
+        }),
+      ),
+    );
   }
 
   function radiusField(i) {
-    return h("label", {}, "Radius of this piece", h("input", { value: format.lengthField(shape.radiusOf(ring(), i)), placeholder: `straight, or ${format.hint("40 mm", "1 1/2 in")}`, "data-key": "stretch-radius", autocomplete: "off",
-      onchange: (event) => {
-        const radius = format.parsedLength(event.currentTarget.value);
-        const rings = radius === null ? null : shape.withRadius(ui.rings, ui.ring, i, radius);
-        if (rings) keep(rings);
-        else { speak("The radius must be at least half the distance between the two points."); sheet.render(); }
-      } }));
+    return h(
+      "label",
+      {},
+      "Radius of this piece",
+      h("input", {
+        value: format.lengthField(shape.radiusOf(ring(), i)),
+        placeholder: `straight, or ${format.hint("40 mm", "1 1/2 in")}`,
+        "data-key": "stretch-radius",
+        autocomplete: "off",
+        onchange: (event) => {
+          const radius = format.parsedLength(event.currentTarget.value);
+          const rings = radius === null ? null : shape.withRadius(ui.rings, ui.ring, i, radius);
+          if (rings) keep(rings);
+          else {
+            speak("The radius must be at least half the distance between the two points.");
+            sheet.render();
+          }
+        },
+      }),
+    );
   }
 
   function cutForm() {
-    return h("form", { "data-key": "cut-form", onsubmit: (event) => { event.preventDefault(); cut(event.currentTarget.elements.namedItem("name").value.trim()); } },
-      h("label", {}, "Cut the part from one point to the other; the green side is to be called", h("input", { name: "name", required: true, value: `${part()?.name ?? "part"} 2`, "data-key": "cut-name", autocomplete: "off" })),
-      h("button", { type: "submit", "data-key": "cut-keep", disabled: ui.saving > 0 }, "Cut it in two"));
+    return h(
+      "form",
+      {
+        "data-key": "cut-form",
+        onsubmit: (event) => {
+          event.preventDefault();
+          cut(event.currentTarget.elements.namedItem("name").value.trim());
+        },
+      },
+      h(
+        "label",
+        {},
+        "Cut the part from one point to the other; the green side is to be called",
+        h("input", {
+          name: "name",
+          required: true,
+          value: `${part()?.name ?? "part"} 2`,
+          "data-key": "cut-name",
+          autocomplete: "off",
+        }),
+      ),
+      h(
+        "button",
+        { type: "submit", "data-key": "cut-keep", disabled: ui.saving > 0 },
+        "Cut it in two",
+      ),
+    );
   }
 }
 

@@ -1,4 +1,5 @@
-// Lines and spots for the builder that a part's pattern carries: each picked or typed on the plan, in the words of the trade.
+// Lines and spots for the builder that a part's pattern carries: each picked or typed on the plan,
+// in the words of the trade.
 
 import { h } from "./dom.js";
 import { icon } from "./icons.js";
@@ -11,52 +12,269 @@ const NEEDED = { doubler: 3 };
 // The mark that is being made or changed; one at a time, until the server has taken it.
 let draft = null;
 
-export const closeMark = () => { draft = null; };
+export const closeMark = () => {
+  draft = null;
+};
 
 const shown = ([x, y]) => `${Number(x.toFixed(1))}, ${Number(y.toFixed(1))}`;
-const wordsOf = (mark) => `${mark.kind}${mark.text ? ` ‘${mark.text}’` : ""} ${mark.at.length === 1 ? "at" : "through"} pixel ${mark.at.map(shown).join(" and ")}`;
+const wordsOf = (mark) =>
+  `${mark.kind}${mark.text ? ` ‘${mark.text}’` : ""} ` +
+  `${mark.at.length === 1 ? "at" : "through"} pixel ${mark.at.map(shown).join(" and ")}`;
 
 export function marksOf(part, plan, render) {
   const key = (name) => `${part.name}/${name}`;
   const seen = desk.state.seen.part[part.name]?.mark ?? [];
-  const begin = (number, mark) => { draft = { part: part.name, number, seen: seen[number] ?? null, kind: mark.kind, text: mark.text, at: mark.at.map((one) => [...one]) }; render(); };
+  const begin = (number, mark) => {
+    draft = {
+      part: part.name,
+      number,
+      seen: seen[number] ?? null,
+      kind: mark.kind,
+      text: mark.text,
+      at: mark.at.map((one) => [...one]),
+    };
+    render();
+  };
   const isOpen = draft?.part === part.name;
-  const tool = (what, number, label, drawing, onclick) => h("button", { type: "button", class: "quiet", "data-key": key(`mark-${what}-${number}`), "aria-label": label, onclick }, icon(drawing));
-  return h("details", { class: "making", "data-key": key("marks-box") }, h("summary", { "data-key": key("marks") }, `Lines for the builder${part.marks.length ? ` (${part.marks.length})` : ""}`),
+  const tool = (what, number, label, drawing, onclick) =>
+    h(
+      "button",
+      {
+        type: "button",
+        class: "quiet",
+        "data-key": key(`mark-${what}-${number}`),
+        "aria-label": label,
+        onclick,
+      },
+      icon(drawing),
+    );
+  return h(
+    "details",
+    { class: "making", "data-key": key("marks-box") },
+    h(
+      "summary",
+      { "data-key": key("marks") },
+      `Lines for the builder${part.marks.length ? ` (${part.marks.length})` : ""}`,
+    ),
     h("p", { class: "hint" }, "Drawn on the pattern: one point is a spot, two or more are a line."),
-    h("ul", { class: "plain" }, part.marks.map((mark, number) => h("li", { class: "row", "data-key": key(`mark-${number}`) }, h("span", {}, wordsOf(mark)),
-      h("span", { class: "tools" }, tool("change", number, `Change: ${wordsOf(mark)}`, "pencil", () => begin(number, mark)),
-        tool("drop", number, `Take away: ${wordsOf(mark)}`, "bin", () => { draft = null; edit({ kind: "drop-mark", part: part.name, number, seen: seen[number] }); }))))),
-    isOpen ? form(part, plan, render) : h("button", { type: "button", class: "quiet", "data-key": key("mark-add"), onclick: () => begin(null, { kind: "centre line", text: "", at: [] }) }, "Add a line or a spot"));
+    h(
+      "ul",
+      { class: "plain" },
+      part.marks.map((mark, number) =>
+        h(
+          "li",
+          { class: "row", "data-key": key(`mark-${number}`) },
+          h("span", {}, wordsOf(mark)),
+          h(
+            "span",
+            { class: "tools" },
+            tool("change", number, `Change: ${wordsOf(mark)}`, "pencil", () => begin(number, mark)),
+            tool("drop", number, `Take away: ${wordsOf(mark)}`, "bin", () => {
+              draft = null;
+              edit({ kind: "drop-mark", part: part.name, number, seen: seen[number] });
+            }),
+          ),
+        ),
+      ),
+    ),
+    isOpen
+      ? form(part, plan, render)
+      : h(
+          "button",
+          {
+            type: "button",
+            class: "quiet",
+            "data-key": key("mark-add"),
+            onclick: () => begin(null, { kind: "centre line", text: "", at: [] }),
+          },
+          "Add a line or a spot",
+        ),
+  );
 }
 
 const typed = (text) => {
-  const found = text.trim().split(/[\s,;]+/).map(Number);
+  const found = text
+    .trim()
+    .split(/[\s,;]+/)
+    .map(Number);
   return found.length === 2 && found.every(Number.isFinite) ? found : null;
 };
 
 function form(part, plan, render) {
   const key = (name) => `${part.name}/mark-${name}`;
-  const change = (next) => { Object.assign(draft, next); render(); };
-  const put = (k) => (at) => { if (at) change({ at: draft.at.map((one, n) => (n === k ? at : one)) }); else render(); };
+  const change = (next) => {
+    Object.assign(draft, next);
+    render();
+  };
+  const put = (k) => (at) => {
+    if (at) change({ at: draft.at.map((one, n) => (n === k ? at : one)) });
+    else render();
+  };
   const keep = async (event) => {
     event.preventDefault();
     const held = draft;
     const mark = { kind: held.kind, at: held.at, ...(held.text ? { text: held.text } : {}) };
-    if (await edit({ kind: "put-mark", part: part.name, number: held.number, seen: held.seen, mark }) && draft === held) { draft = null; render(); }
+    if (
+      (await edit({
+        kind: "put-mark",
+        part: part.name,
+        number: held.number,
+        seen: held.seen,
+        mark,
+      })) &&
+      draft === held
+    ) {
+      draft = null;
+      render();
+    }
   };
-  return h("form", { class: "slate", "data-key": key("form"), onsubmit: keep, onkeydown: (event) => { if (event.key === "Escape") { draft = null; render(); } } },
-    h("div", { class: "fields" },
-      h("label", {}, "What it is", h("select", { value: draft.kind, "data-key": key("kind"), onchange: (event) => change({ kind: event.currentTarget.value }) }, KINDS.map((kind) => h("option", { value: kind }, kind)))),
-      h("label", {}, "Written beside it", h("input", { value: draft.text, placeholder: draft.kind, "data-key": key("text"), autocomplete: "off", oninput: (event) => { draft.text = event.currentTarget.value.trim(); } }))),
-    h("ul", { class: "plain" }, draft.at.map((at, k) => h("li", { class: "point" },
-      h("label", {}, `Point ${k + 1}, in pixels`, h("input", { value: shown(at), "data-key": key(`point-${k}`), autocomplete: "off", onchange: (event) => put(k)(typed(event.currentTarget.value)) })),
-      h("button", { type: "button", "data-key": key(`pick-${k}`), "aria-label": `Pick point ${k + 1} on the plan`, disabled: !plan, onclick: (event) => pickPoint(plan, `Point ${k + 1}`, at, put(k), event.currentTarget) }, icon("aim"), "Pick"),
-      h("button", { type: "button", class: "quiet", "data-key": key(`point-drop-${k}`), "aria-label": `Take point ${k + 1} away`, onclick: () => change({ at: draft.at.filter((_, n) => n !== k) }) }, icon("bin"))))),
-    h("div", { class: "row wrap" },
-      h("button", { type: "button", "data-key": key("pick"), disabled: !plan, onclick: (event) => pickPoint(plan, "Another point", draft.at.at(-1) ?? part.pick[0] ?? null, (at) => change({ at: [...draft.at, at] }), event.currentTarget) }, icon("aim"), "Pick a point"),
-      h("button", { type: "button", class: "quiet", "data-key": key("type"), onclick: () => change({ at: [...draft.at, draft.at.at(-1) ?? part.pick[0] ?? [0, 0]] }) }, "Type a point")),
-    h("div", { class: "row wrap" },
-      h("button", { class: "main", type: "submit", "data-key": key("keep"), disabled: draft.at.length < (NEEDED[draft.kind] ?? 1) }, "Keep it"),
-      h("button", { type: "button", "data-key": key("leave"), onclick: () => { draft = null; render(); } }, "Leave it")));
+  return h(
+    "form",
+    {
+      class: "slate",
+      "data-key": key("form"),
+      onsubmit: keep,
+      onkeydown: (event) => {
+        if (event.key === "Escape") {
+          draft = null;
+          render();
+        }
+      },
+    },
+    h(
+      "div",
+      { class: "fields" },
+      h(
+        "label",
+        {},
+        "What it is",
+        h(
+          "select",
+          {
+            value: draft.kind,
+            "data-key": key("kind"),
+            onchange: (event) => change({ kind: event.currentTarget.value }),
+          },
+          KINDS.map((kind) => h("option", { value: kind }, kind)),
+        ),
+      ),
+      h(
+        "label",
+        {},
+        "Written beside it",
+        h("input", {
+          value: draft.text,
+          placeholder: draft.kind,
+          "data-key": key("text"),
+          autocomplete: "off",
+          oninput: (event) => {
+            draft.text = event.currentTarget.value.trim();
+          },
+        }),
+      ),
+    ),
+    h(
+      "ul",
+      { class: "plain" },
+      draft.at.map((at, k) =>
+        h(
+          "li",
+          { class: "point" },
+          h(
+            "label",
+            {},
+            `Point ${k + 1}, in pixels`,
+            h("input", {
+              value: shown(at),
+              "data-key": key(`point-${k}`),
+              autocomplete: "off",
+              onchange: (event) => put(k)(typed(event.currentTarget.value)),
+            }),
+          ),
+          h(
+            "button",
+            {
+              type: "button",
+              "data-key": key(`pick-${k}`),
+              "aria-label": `Pick point ${k + 1} on the plan`,
+              disabled: !plan,
+              onclick: (event) =>
+                pickPoint(plan, `Point ${k + 1}`, at, put(k), event.currentTarget),
+            },
+            icon("aim"),
+            "Pick",
+          ),
+          h(
+            "button",
+            {
+              type: "button",
+              class: "quiet",
+              "data-key": key(`point-drop-${k}`),
+              "aria-label": `Take point ${k + 1} away`,
+              onclick: () => change({ at: draft.at.filter((_, n) => n !== k) }),
+            },
+            icon("bin"),
+          ),
+        ),
+      ),
+    ),
+    h(
+      "div",
+      { class: "row wrap" },
+      h(
+        "button",
+        {
+          type: "button",
+          "data-key": key("pick"),
+          disabled: !plan,
+          onclick: (event) =>
+            pickPoint(
+              plan,
+              "Another point",
+              draft.at.at(-1) ?? part.pick[0] ?? null,
+              (at) => change({ at: [...draft.at, at] }),
+              event.currentTarget,
+            ),
+        },
+        icon("aim"),
+        "Pick a point",
+      ),
+      h(
+        "button",
+        {
+          type: "button",
+          class: "quiet",
+          "data-key": key("type"),
+          onclick: () => change({ at: [...draft.at, draft.at.at(-1) ?? part.pick[0] ?? [0, 0]] }),
+        },
+        "Type a point",
+      ),
+    ),
+    h(
+      "div",
+      { class: "row wrap" },
+      h(
+        "button",
+        {
+          class: "main",
+          type: "submit",
+          "data-key": key("keep"),
+          disabled: draft.at.length < (NEEDED[draft.kind] ?? 1),
+        },
+        "Keep it",
+      ),
+      h(
+        "button",
+        {
+          type: "button",
+          "data-key": key("leave"),
+          onclick: () => {
+            draft = null;
+            render();
+          },
+        },
+        "Leave it",
+      ),
+    ),
+  );
 }

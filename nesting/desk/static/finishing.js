@@ -1,13 +1,19 @@
-// What is put on the wood: coats on the faces of parts, and glue in joints. Both weigh, and both move the balance.
+// What is put on the wood: coats on the faces of parts, and glue in joints. Both weigh, and both
+// move the balance.
 
 import { h, sent, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, edit } from "./store.js";
 
-const FACES = [["both", "Both faces"], ["top", "Top only"], ["bottom", "Bottom only"], ["edges", "Edges"]];
-// The entry that a form is changing, by the form's name, as it was told; none while it adds one. Entries have no name of
-// their own, and one before it may be taken away meanwhile.
+const FACES = [
+  ["both", "Both faces"],
+  ["top", "Top only"],
+  ["bottom", "Bottom only"],
+  ["edges", "Edges"],
+];
+// The entry that a form is changing, by the form's name, as it was told; none while it adds one.
+// Entries have no name of their own, and one before it may be taken away meanwhile.
 const changing = new Map();
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
@@ -15,20 +21,41 @@ const again = () => document.dispatchEvent(new CustomEvent("show-again"));
 const focusOn = (key) => document.querySelector(`[data-key="${key}"]`)?.focus();
 // A name may hold a comma: what nobody changed is kept as it is.
 const coatsOf = (text, kept) => (kept && text === kept.join(", ") ? kept : listed(text));
-const listed = (text) => text.split(",").map((one) => one.trim()).filter(Boolean);
+const listed = (text) =>
+  text
+    .split(",")
+    .map((one) => one.trim())
+    .filter(Boolean);
 
 export function finishingSection() {
   const { finishes, joints } = desk.state.balance;
-  return h("details", { "data-key": "finishing-box" }, h("summary", { "data-key": "finishing" }, `Covering, paint and glue (${finishes.length + joints.length})`),
+  return h(
+    "details",
+    { "data-key": "finishing-box" },
+    h(
+      "summary",
+      { "data-key": "finishing" },
+      `Covering, paint and glue (${finishes.length + joints.length})`,
+    ),
     h("div", { class: "grid-two" }, finishPart(), jointPart()),
-    h("p", { class: "hint" }, "Sand, dope, paint and glue where air moves, with a mask that suits the dust or fumes, and as the maker’s safety sheet says."));
+    h(
+      "p",
+      { class: "hint" },
+      "Sand, dope, paint and glue where air moves, with a mask that suits the dust or fumes, " +
+        "and as the maker’s safety sheet says.",
+    ),
+  );
 }
 
 // A list of entries, each to be changed or removed, above the form that adds one.
 function kept(name, entries, words) {
   const { seen } = desk.state;
   const drop = async (one, number) => {
-    if ((await edit({ kind: `drop-${name}`, number, seen: seen[name][number] })) && same(changing.get(name), one)) changing.delete(name);
+    if (
+      (await edit({ kind: `drop-${name}`, number, seen: seen[name][number] })) &&
+      same(changing.get(name), one)
+    )
+      changing.delete(name);
     again();
   };
   const change = (one) => {
@@ -37,35 +64,122 @@ function kept(name, entries, words) {
     document.querySelector(`[data-key=${name}-form] input`)?.focus();
     speak(`Changing ${words(one)}`);
   };
-  return h("ul", { class: "plain" }, entries.map((one, number) => h("li", { class: "row" }, h("span", {}, words(one)),
-    h("button", { type: "button", class: "quiet", "data-key": `${name}-change-${number}`, "aria-label": `Change: ${words(one)}`, onclick: () => change(one) }, icon("pencil")),
-    h("button", { type: "button", class: "quiet", "data-key": `${name}-drop-${number}`, "aria-label": `Take away: ${words(one)}`, onclick: () => drop(one, number) }, icon("bin")))));
+  return h(
+    "ul",
+    { class: "plain" },
+    entries.map((one, number) =>
+      h(
+        "li",
+        { class: "row" },
+        h("span", {}, words(one)),
+        h(
+          "button",
+          {
+            type: "button",
+            class: "quiet",
+            "data-key": `${name}-change-${number}`,
+            "aria-label": `Change: ${words(one)}`,
+            onclick: () => change(one),
+          },
+          icon("pencil"),
+        ),
+        h(
+          "button",
+          {
+            type: "button",
+            class: "quiet",
+            "data-key": `${name}-drop-${number}`,
+            "aria-label": `Take away: ${words(one)}`,
+            onclick: () => drop(one, number),
+          },
+          icon("bin"),
+        ),
+      ),
+    ),
+  );
 }
 
 function entryForm(name, what, entries, words, fields, wanted) {
   const now = changing.get(name) ?? null;
   const number = now ? entries.findIndex((one) => same(one, now)) : null;
   const seen = now ? desk.state.seen[name][number] : null;
-  const leave = () => { changing.delete(name); again(); focusOn(`${name}-keep`); };
-  return h("div", { "data-key": `${name}-form` }, h("form", { "data-key": now ? JSON.stringify(now) : "new", onkeydown: (event) => { if (event.key === "Escape" && now) leave(); }, onsubmit: async (event) => {
-    event.preventDefault();
-    const form = event.currentTarget;
-    const value = (field) => form.elements.namedItem(field).value.trim();
-    const parts = [...form.querySelectorAll("[name=part]:checked")].map((box) => box.value);
-    if (!parts.length) return slip(`Tick the parts that the ${what} is for.`, "fault");
-    if (number === -1) return slip(`This ${what} was changed or taken away meanwhile; leave it, and change what is listed now.`, "fault");
-    const was = sent(form);
-    if (!(await edit({ kind: `put-${name}`, number, seen, parts, ...wanted(value) }))) return;
-    const isOver = (changing.get(name) ?? null) === now && (now || was.isAsSent());
-    was.empty();
-    if (isOver) leave();
-  } },
-  now ? h("p", { class: "hint" }, `Changing ${words(now)}`) : null,
-  h("fieldset", {}, h("legend", {}, "Parts"), h("div", { class: "row wrap" }, names(now).map((part) =>
-    h("label", { class: "check" }, h("input", { type: "checkbox", name: "part", value: part, checked: now?.parts.includes(part) ?? false, "data-key": `${name}-${part}` }), part)))),
-  h("div", { class: "grid" }, fields),
-  h("div", { class: "row" }, h("button", { type: "submit", "data-key": `${name}-keep` }, now ? `Keep the ${what}` : `Add the ${what}`),
-    now ? h("button", { type: "button", class: "quiet", "data-key": `${name}-leave`, onclick: leave }, "Leave it as it was") : null)));
+  const leave = () => {
+    changing.delete(name);
+    again();
+    focusOn(`${name}-keep`);
+  };
+  return h(
+    "div",
+    { "data-key": `${name}-form` },
+    h(
+      "form",
+      {
+        "data-key": now ? JSON.stringify(now) : "new",
+        onkeydown: (event) => {
+          if (event.key === "Escape" && now) leave();
+        },
+        onsubmit: async (event) => {
+          event.preventDefault();
+          const form = event.currentTarget;
+          const value = (field) => form.elements.namedItem(field).value.trim();
+          const parts = [...form.querySelectorAll("[name=part]:checked")].map((box) => box.value);
+          if (!parts.length) return slip(`Tick the parts that the ${what} is for.`, "fault");
+          if (number === -1)
+            return slip(
+              `This ${what} was changed or taken away meanwhile; leave it, and change what is ` +
+                `listed now.`,
+              "fault",
+            );
+          const was = sent(form);
+          if (!(await edit({ kind: `put-${name}`, number, seen, parts, ...wanted(value) }))) return;
+          const isOver = (changing.get(name) ?? null) === now && (now || was.isAsSent());
+          was.empty();
+          if (isOver) leave();
+        },
+      },
+      now ? h("p", { class: "hint" }, `Changing ${words(now)}`) : null,
+      h(
+        "fieldset",
+        {},
+        h("legend", {}, "Parts"),
+        h(
+          "div",
+          { class: "row wrap" },
+          names(now).map((part) =>
+            h(
+              "label",
+              { class: "check" },
+              h("input", {
+                type: "checkbox",
+                name: "part",
+                value: part,
+                checked: now?.parts.includes(part) ?? false,
+                "data-key": `${name}-${part}`,
+              }),
+              part,
+            ),
+          ),
+        ),
+      ),
+      h("div", { class: "grid" }, fields),
+      h(
+        "div",
+        { class: "row" },
+        h(
+          "button",
+          { type: "submit", "data-key": `${name}-keep` },
+          now ? `Keep the ${what}` : `Add the ${what}`,
+        ),
+        now
+          ? h(
+              "button",
+              { type: "button", class: "quiet", "data-key": `${name}-leave`, onclick: leave },
+              "Leave it as it was",
+            )
+          : null,
+      ),
+    ),
+  );
 }
 
 // The job's parts, and what an entry names beside them: one that is gone.
@@ -77,33 +191,150 @@ function names(now) {
 function finishPart() {
   const { finishes, coats } = desk.state.balance;
   const now = changing.get("finish") ?? null;
-  const words = (one) => `${one.parts.join(" + ")}: ${[...FACES.filter(([face]) => one[face].length).map(([face, label]) => `${label.toLowerCase()} ${one[face].join(", ")}`), ...(one.sanding_mm ? [`${format.length(one.sanding_mm, 2)} sanded off each face`] : [])].join("; ")}`;
-  const fields = [...FACES.map(([face, label]) => coatField(face, label, now, coats)),
-    h("label", {}, "Sanded off each face", h("input", { name: "sanding", value: now?.sanding_mm ? format.lengthField(now.sanding_mm) : "", placeholder: format.hint("0.1 mm", "0.004 in"), "data-key": "finish-sanding", autocomplete: "off" }))];
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, "On the faces"), kept("finish", finishes, words),
-    entryForm("finish", "finish", finishes, words, fields, (value) => ({ ...Object.fromEntries(FACES.map(([face]) => [face, coatsOf(value(face), now?.[face])])), sanding: format.typedLength(value("sanding"), now?.sanding_mm || null) })));
+  const words = (one) => {
+    const coated = FACES.filter(([face]) => one[face].length).map(
+      ([face, label]) => `${label.toLowerCase()} ${one[face].join(", ")}`,
+    );
+    const sanded = one.sanding_mm
+      ? [`${format.length(one.sanding_mm, 2)} sanded off each face`]
+      : [];
+    return `${one.parts.join(" + ")}: ${[...coated, ...sanded].join("; ")}`;
+  };
+  const fields = [
+    ...FACES.map(([face, label]) => coatField(face, label, now, coats)),
+    h(
+      "label",
+      {},
+      "Sanded off each face",
+      h("input", {
+        name: "sanding",
+        value: now?.sanding_mm ? format.lengthField(now.sanding_mm) : "",
+        placeholder: format.hint("0.1 mm", "0.004 in"),
+        "data-key": "finish-sanding",
+        autocomplete: "off",
+      }),
+    ),
+  ];
+  return h(
+    "fieldset",
+    { class: "balance-box" },
+    h("legend", {}, "On the faces"),
+    kept("finish", finishes, words),
+    entryForm("finish", "finish", finishes, words, fields, (value) => ({
+      ...Object.fromEntries(FACES.map(([face]) => [face, coatsOf(value(face), now?.[face])])),
+      sanding: format.typedLength(value("sanding"), now?.sanding_mm || null),
+    })),
+  );
 }
 
 // Coats in the order in which they go on; each name once for each coat.
 function coatField(face, label, now, coats) {
-  return h("div", {}, h("label", {}, label, h("input", { name: face, value: now?.[face].join(", ") ?? "", placeholder: face === "both" ? "tissue, dope, dope" : "bare", "data-key": `finish-${face}`, autocomplete: "off" })),
-    h("div", { class: "row" }, h("select", { value: coats[0], name: `${face}-coat`, "aria-label": `A coat to add: ${label}`, "data-key": `finish-${face}-coat` }, coats.map((coat) => h("option", { value: coat }, coat))),
-      h("button", { type: "button", "data-key": `finish-${face}-add`, "aria-label": `Add the coat: ${label}`, onclick: (event) => {
-        const { elements } = event.currentTarget.form;
-        const input = elements.namedItem(face);
-        input.value = [...listed(input.value), elements.namedItem(`${face}-coat`).value].join(", ");
-        speak(`${label}: ${input.value}`);
-      } }, "Add")));
+  return h(
+    "div",
+    {},
+    h(
+      "label",
+      {},
+      label,
+      h("input", {
+        name: face,
+        value: now?.[face].join(", ") ?? "",
+        placeholder: face === "both" ? "tissue, dope, dope" : "bare",
+        "data-key": `finish-${face}`,
+        autocomplete: "off",
+      }),
+    ),
+    h(
+      "div",
+      { class: "row" },
+      h(
+        "select",
+        {
+          value: coats[0],
+          name: `${face}-coat`,
+          "aria-label": `A coat to add: ${label}`,
+          "data-key": `finish-${face}-coat`,
+        },
+        coats.map((coat) => h("option", { value: coat }, coat)),
+      ),
+      h(
+        "button",
+        {
+          type: "button",
+          "data-key": `finish-${face}-add`,
+          "aria-label": `Add the coat: ${label}`,
+          onclick: (event) => {
+            const { elements } = event.currentTarget.form;
+            const input = elements.namedItem(face);
+            input.value = [...listed(input.value), elements.namedItem(`${face}-coat`).value].join(
+              ", ",
+            );
+            speak(`${label}: ${input.value}`);
+          },
+        },
+        "Add",
+      ),
+    ),
+  );
 }
 
 function jointPart() {
   const { joints, glues } = desk.state.balance;
   const now = changing.get("joint") ?? null;
-  const words = (one) => `${one.name}: ${one.parts.join(" to ")}, ${one.glue}, ${format.lengthField(one.length_mm)} by ${format.lengthField(one.width_mm)}`;
-  const sizeField = (name, label, hint) => h("label", {}, label, h("input", { name, value: format.lengthField(now?.[`${name}_mm`]), required: true, placeholder: format.hint(...hint), "data-key": `joint-${name}`, autocomplete: "off" }));
-  const fields = [h("label", {}, "Called", h("input", { name: "name", value: now?.name ?? "", required: true, placeholder: "wing to fuselage", "data-key": "joint-name", autocomplete: "off" })),
-    h("label", {}, "Glue", h("select", { name: "glue", value: now?.glue ?? glues[0], "data-key": "joint-glue" }, glues.map((glue) => h("option", { value: glue }, glue)))),
-    sizeField("length", "Glued along", ["120 mm", "4 3/4 in"]), sizeField("width", "by a width of", ["3 mm", "1/8 in"])];
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, "In the joints"), kept("joint", joints, words),
-    entryForm("joint", "joint", joints, words, fields, (value) => ({ name: value("name"), glue: value("glue"), length: format.typedLength(value("length"), now?.length_mm), width: format.typedLength(value("width"), now?.width_mm) })));
+  const words = (one) =>
+    `${one.name}: ${one.parts.join(" to ")}, ${one.glue}, ` +
+    `${format.lengthField(one.length_mm)} by ${format.lengthField(one.width_mm)}`;
+  const sizeField = (name, label, hint) =>
+    h(
+      "label",
+      {},
+      label,
+      h("input", {
+        name,
+        value: format.lengthField(now?.[`${name}_mm`]),
+        required: true,
+        placeholder: format.hint(...hint),
+        "data-key": `joint-${name}`,
+        autocomplete: "off",
+      }),
+    );
+  const fields = [
+    h(
+      "label",
+      {},
+      "Called",
+      h("input", {
+        name: "name",
+        value: now?.name ?? "",
+        required: true,
+        placeholder: "wing to fuselage",
+        "data-key": "joint-name",
+        autocomplete: "off",
+      }),
+    ),
+    h(
+      "label",
+      {},
+      "Glue",
+      h(
+        "select",
+        { name: "glue", value: now?.glue ?? glues[0], "data-key": "joint-glue" },
+        glues.map((glue) => h("option", { value: glue }, glue)),
+      ),
+    ),
+    sizeField("length", "Glued along", ["120 mm", "4 3/4 in"]),
+    sizeField("width", "by a width of", ["3 mm", "1/8 in"]),
+  ];
+  return h(
+    "fieldset",
+    { class: "balance-box" },
+    h("legend", {}, "In the joints"),
+    kept("joint", joints, words),
+    entryForm("joint", "joint", joints, words, fields, (value) => ({
+      name: value("name"),
+      glue: value("glue"),
+      length: format.typedLength(value("length"), now?.length_mm),
+      width: format.typedLength(value("width"), now?.width_mm),
+    })),
+  );
 }

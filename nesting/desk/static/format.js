@@ -16,7 +16,9 @@ export function length(mm, digits = 1) {
 
 export function size(pair, digits = 1) {
   if (!pair) return "–";
-  const [across, up] = pair.map((mm) => (inches() ? mm / MM_PER_INCH : mm).toFixed(inches() ? digits + 1 : digits));
+  const [across, up] = pair.map((mm) =>
+    (inches() ? mm / MM_PER_INCH : mm).toFixed(inches() ? digits + 1 : digits),
+  );
   return `${across} × ${up} ${inches() ? "in" : "mm"}`;
 }
 
@@ -38,13 +40,16 @@ export function area(mm2) {
 }
 
 export function density(kgM3, digits = 0) {
-  return inches() ? `${(kgM3 / KG_M3_PER_LB_FT3).toFixed(digits + 1)} lb/ft³` : `${kgM3.toFixed(digits)} kg/m³`;
+  return inches()
+    ? `${(kgM3 / KG_M3_PER_LB_FT3).toFixed(digits + 1)} lb/ft³`
+    : `${kgM3.toFixed(digits)} kg/m³`;
 }
 
 // An example of what to type, in the job's units.
 export const hint = (metric, imperial) => (inches() ? imperial : metric);
 
-// Lengths typed into a field are kept as typed; these are what a field shows of a value that is there.
+// Lengths typed into a field are kept as typed; these are what a field shows of a value that is
+// there.
 export function lengthField(mm) {
   if (mm === null || mm === undefined) return "";
   if (!inches()) return `${Number(mm.toFixed(3))} mm`;
@@ -60,38 +65,51 @@ export function massField(g) {
 
 export function densityField(kgM3) {
   if (kgM3 === null || kgM3 === undefined) return "";
-  return inches() ? `${Number((kgM3 / KG_M3_PER_LB_FT3).toFixed(3))} lb/ft3` : `${Number(kgM3.toFixed(2))} kg/m3`;
+  return inches()
+    ? `${Number((kgM3 / KG_M3_PER_LB_FT3).toFixed(3))} lb/ft3`
+    : `${Number(kgM3.toFixed(2))} kg/m3`;
 }
 
 export function stiffnessField(mpa) {
   if (mpa === null || mpa === undefined) return "";
-  return inches() ? `${Number((mpa / MPA_PER_KSI).toFixed(3))} ksi` : `${Number((mpa / 1000).toFixed(4))} GPa`;
+  return inches()
+    ? `${Number((mpa / MPA_PER_KSI).toFixed(3))} ksi`
+    : `${Number((mpa / 1000).toFixed(4))} GPa`;
 }
 
-// What to send for a field that is sent along with others: one that nobody changed keeps its value exactly.
+// What to send for a field that is sent along with others: one that nobody changed keeps its value
+// exactly.
 export const exactLength = (mm) => (mm === null || mm === undefined ? null : `${mm} mm`);
-export const typedLength = (text, mm) => (text === lengthField(mm) ? exactLength(mm) : text || null);
+export const typedLength = (text, mm) =>
+  text === lengthField(mm) ? exactLength(mm) : text || null;
 
 // How far the arrow keys move a part: a step that is easy to count, and with Shift a longer one.
-export const arrowStep = (isFar) => (inches() ? (isFar ? MM_PER_INCH / 4 : MM_PER_INCH / 32) : isFar ? 10 : 1);
-export const arrowWords = () => (inches() ? "1/32 in, with Shift 1/4 in" : "1 mm, with Shift 10 mm");
+export const arrowStep = (isFar) =>
+  inches() ? (isFar ? MM_PER_INCH / 4 : MM_PER_INCH / 32) : isFar ? 10 : 1;
+export const arrowWords = () =>
+  inches() ? "1/32 in, with Shift 1/4 in" : "1 mm, with Shift 10 mm";
 
 // What one unit of length holds of a plan's own places.
-export const placesPerUnit = (mmPerPlace) => (inches() ? `${(MM_PER_INCH / mmPerPlace).toFixed(1)}` : `${(1 / mmPerPlace).toFixed(3)}`);
+export const placesPerUnit = (mmPerPlace) =>
+  inches() ? `${(MM_PER_INCH / mmPerPlace).toFixed(1)}` : `${(1 / mmPerPlace).toFixed(3)}`;
 export const unit = () => (inches() ? "in" : "mm");
 export const densityUnit = () => (inches() ? "lb/ft³" : "kg/m³");
 
-export const typedDensity = (text, kgM3) => (text && text === densityField(kgM3) ? `${kgM3} kg/m3` : text || null);
+export const typedDensity = (text, kgM3) =>
+  text && text === densityField(kgM3) ? `${kgM3} kg/m3` : text || null;
 
 export const count = (number, one, many = `${one}s`) => `${number} ${number === 1 ? one : many}`;
 
-// A length typed where the page itself must know it, in millimetres: "40 mm", "1 1/2 in", or a bare number in the
-// job's units; null where it is none. Whatever the server can read itself is sent as it was typed.
+// A length typed where the page itself must know it, in millimetres: "40 mm", "1 1/2 in", or a bare
+// number in the job's units; null where it is none. Whatever the server can read itself is sent as
+// it was typed.
 export function parsedLength(text) {
-  const found = /^\s*(-?)(?:(?:(\d+)\s+)?(\d+)\/([1-9]\d*)|(\d+(?:[.,]\d+)?))\s*(mm|cm|in|")?\s*$/.exec(text);
+  const found =
+    /^\s*(-?)(?:(?:(\d+)\s+)?(\d+)\/([1-9]\d*)|(\d+(?:[.,]\d+)?))\s*(mm|cm|in|")?\s*$/.exec(text);
   if (!found) return null;
   const [, sign, whole, above, below, decimal, written] = found;
-  const value = decimal === undefined ? Number(whole ?? 0) + above / below : Number(decimal.replace(",", "."));
+  const value =
+    decimal === undefined ? Number(whole ?? 0) + above / below : Number(decimal.replace(",", "."));
   const unit = written ?? (inches() ? "in" : "mm");
   return (sign ? -value : value) * { mm: 1, cm: 10, in: MM_PER_INCH, '"': MM_PER_INCH }[unit];
 }

@@ -16,7 +16,7 @@ export function contains(ring, [x, y]) {
   for (let i = 0, j = ring.length - 1; i < ring.length; j = i, i += 1) {
     const [ax, ay] = ring[i];
     const [bx, by] = ring[j];
-    if ((ay > y) !== (by > y) && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) isInside = !isInside;
+    if (ay > y !== by > y && x < ((bx - ax) * (y - ay)) / (by - ay) + ax) isInside = !isInside;
   }
   return isInside;
 }
@@ -71,9 +71,12 @@ export function isWithin(inner, outer) {
 }
 
 export const pathOf = (rings) =>
-  rings.map((ring) => `M${ring.map(([x, y]) => `${x.toFixed(2)} ${y.toFixed(2)}`).join("L")}Z`).join("");
+  rings
+    .map((ring) => `M${ring.map(([x, y]) => `${x.toFixed(2)} ${y.toFixed(2)}`).join("L")}Z`)
+    .join("");
 
-// A plan's map from its own places to millimetres, and back: a 3 x 3 matrix, with perspective for a photo.
+// A plan's map from its own places to millimetres, and back: a 3 x 3 matrix, with perspective for a
+// photo.
 export function projected(matrix, [x, y]) {
   const [u, v, w] = matrix.map(([a, b, c]) => a * x + b * y + c);
   return [u / w, v / w];
@@ -82,16 +85,21 @@ export function projected(matrix, [x, y]) {
 export function inverted([[a, b, c], [d, e, f], [g, h, i]]) {
   const [A, B, C] = [e * i - f * h, f * g - d * i, d * h - e * g];
   const size = a * A + b * B + c * C;
-  return [[A, c * h - b * i, b * f - c * e], [B, a * i - c * g, c * d - a * f], [C, b * g - a * h, a * e - b * d]].map((row) => row.map((value) => value / size));
+  return [
+    [A, c * h - b * i, b * f - c * e],
+    [B, a * i - c * g, c * d - a * f],
+    [C, b * g - a * h, a * e - b * d],
+  ].map((row) => row.map((value) => value / size));
 }
 
-// Where a place of a photo would lie without the bulge of its lens, and back: the radial map of the server's
-// `Lens`, so that what is drawn here lies where the trace saw it.
+// Where a place of a photo would lie without the bulge of its lens, and back: the radial map of the
+// server's `Lens`, so that what is drawn here lies where the trace saw it.
 function straightened({ strength, centre: [cx, cy], reach_px: reach }, [x, y]) {
   const [dx, dy] = [x - cx, y - cy];
   const seen = Math.hypot(dx, dy) / reach;
   let real = seen;
-  for (let k = 0; k < 8; k += 1) real -= (real + strength * real ** 3 - seen) / Math.max(1 + 3 * strength * real ** 2, 0.1);
+  for (let k = 0; k < 8; k += 1)
+    real -= (real + strength * real ** 3 - seen) / Math.max(1 + 3 * strength * real ** 2, 0.1);
   const share = real / Math.max(seen, 1e-12);
   return [cx + dx * share, cy + dy * share];
 }
@@ -102,24 +110,37 @@ function bent({ strength, centre: [cx, cy], reach_px: reach }, [x, y]) {
   return [cx + dx * share, cy + dy * share];
 }
 
-export const scaleToMm = ({ matrix, lens }, point) => projected(matrix, lens ? straightened(lens, point) : point);
+export const scaleToMm = ({ matrix, lens }, point) =>
+  projected(matrix, lens ? straightened(lens, point) : point);
 
 export function scaleFromMm({ matrix, lens }, point) {
   const flat = projected(inverted(matrix), point);
   return lens ? bent(lens, flat) : flat;
 }
 
-// A line of points with none farther from the next than `most`: what is straight on the plan is not on such a photo.
-export const spaced = (points, most) => points.flatMap((one, k) => {
-  const next = points[k + 1];
-  const count = next ? Math.max(1, Math.ceil(Math.hypot(next[0] - one[0], next[1] - one[1]) / most)) : 1;
-  return Array.from({ length: count }, (_, i) => (i ? [one[0] + ((next[0] - one[0]) * i) / count, one[1] + ((next[1] - one[1]) * i) / count] : one));
-});
+// A line of points with none farther from the next than `most`: what is straight on the plan is not
+// on such a photo.
+export const spaced = (points, most) =>
+  points.flatMap((one, k) => {
+    const next = points[k + 1];
+    const count = next
+      ? Math.max(1, Math.ceil(Math.hypot(next[0] - one[0], next[1] - one[1]) / most))
+      : 1;
+    return Array.from({ length: count }, (_, i) =>
+      i
+        ? [one[0] + ((next[0] - one[0]) * i) / count, one[1] + ((next[1] - one[1]) * i) / count]
+        : one,
+    );
+  });
 
-// The ends of a part's grain arrow on the plan: it lies at so many degrees in millimetres, which a photo shows aslant.
+// The ends of a part's grain arrow on the plan: it lies at so many degrees in millimetres, which a
+// photo shows aslant.
 export function grainEnds(sheet, part, degrees) {
   const [x0, y0, x1, y1] = bounds(part.outline_px[0].map((point) => sheet.toMm(point)));
   const [x, y, reach] = [(x0 + x1) / 2, (y0 + y1) / 2, 0.3 * Math.max(x1 - x0, y1 - y0)];
-  const [dx, dy] = [reach * Math.cos((degrees * Math.PI) / 180), reach * Math.sin((degrees * Math.PI) / 180)];
+  const [dx, dy] = [
+    reach * Math.cos((degrees * Math.PI) / 180),
+    reach * Math.sin((degrees * Math.PI) / 180),
+  ];
   return [sheet.fromMm([x - dx, y - dy]), sheet.fromMm([x + dx, y + dy])];
 }

@@ -6,15 +6,31 @@ import { edit } from "./store.js";
 
 export function halfAim(sheet) {
   let first = null;
-  const again = () => { first = null; sheet.render(); sheet.viewer.draw(); };
+  const again = () => {
+    first = null;
+    sheet.render();
+    sheet.viewer.draw();
+  };
   const set = (value) => edit({ kind: "set-part", part: sheet.part.name, field: "mirror", value });
 
   return {
-    name: "half", text: "complete half a part", snaps: true, hasGlass: true,
+    name: "half",
+    text: "complete half a part",
+    snaps: true,
+    hasGlass: true,
     hint: "Where only half of the chosen part is drawn: click two points on the centre line.",
-    begin() { first = null; },
+    begin() {
+      first = null;
+    },
     async click(at) {
-      if (!sheet.part || sheet.part.from) { slip("Choose a part of this sheet first: click it with ‘look around’, or in the list of parts.", "fault"); return; }
+      if (!sheet.part || sheet.part.from) {
+        slip(
+          "Choose a part of this sheet first: click it with ‘look around’, or in the list of " +
+            "parts.",
+          "fault",
+        );
+        return;
+      }
       if (first?.part !== sheet.part.name) {
         first = { at, part: sheet.part.name };
         speak("First point of the centre line set. Now another, far from it.");
@@ -28,19 +44,56 @@ export function halfAim(sheet) {
       sheet.viewer.draw();
     },
     draw(pen) {
-      if (sheet.part?.mirror) pen.line(sheet.part.mirror, "blue", { width: 1.6, dash: [14, 4, 3, 4] });
-      if (first?.part === sheet.part?.name && first) pen.line([first.at, sheet.snap ?? (sheet.pointer ? sheet.viewer.toPlan(sheet.pointer) : first.at)], "blue", { dash: [14, 4, 3, 4] });
+      if (sheet.part?.mirror)
+        pen.line(sheet.part.mirror, "blue", { width: 1.6, dash: [14, 4, 3, 4] });
+      if (first?.part === sheet.part?.name && first)
+        pen.line(
+          [first.at, sheet.snap ?? (sheet.pointer ? sheet.viewer.toPlan(sheet.pointer) : first.at)],
+          "blue",
+          { dash: [14, 4, 3, 4] },
+        );
     },
     pad() {
       const { part } = sheet;
       if (!part || part.from) return h("p", { class: "hint" }, "Choose a part of this sheet.");
-      return h("section", { class: "slate", "data-key": "half-box" },
-        first?.part === part.name ? h("div", { class: "row wrap" }, h("span", {}, "First point set; now another on the centre line."),
-          h("button", { type: "button", "data-key": "half-again", onclick: again }, "Start over")) : null,
+      return h(
+        "section",
+        { class: "slate", "data-key": "half-box" },
+        first?.part === part.name
+          ? h(
+              "div",
+              { class: "row wrap" },
+              h("span", {}, "First point set; now another on the centre line."),
+              h(
+                "button",
+                { type: "button", "data-key": "half-again", onclick: again },
+                "Start over",
+              ),
+            )
+          : null,
         part.mirror
-          ? h("p", { class: "row" }, h("span", {}, `Half of ${part.name} is drawn; its centre line goes through ${part.mirror.map((at) => at.map(Math.round).join(", ")).join(" and ")}.`),
-            h("button", { class: "quiet", "data-key": "half-drop", "aria-label": `All of ${part.name} is drawn: take the centre line away`, onclick: () => set(null) }, icon("bin")))
-          : h("p", { class: "hint" }, `${part.name} is taken as it is drawn.`));
+          ? h(
+              "p",
+              { class: "row" },
+              h(
+                "span",
+                {},
+                `Half of ${part.name} is drawn; its centre line goes through ` +
+                  `${part.mirror.map((at) => at.map(Math.round).join(", ")).join(" and ")}.`,
+              ),
+              h(
+                "button",
+                {
+                  class: "quiet",
+                  "data-key": "half-drop",
+                  "aria-label": `All of ${part.name} is drawn: take the centre line away`,
+                  onclick: () => set(null),
+                },
+                icon("bin"),
+              ),
+            )
+          : h("p", { class: "hint" }, `${part.name} is taken as it is drawn.`),
+      );
     },
   };
 }

@@ -1,11 +1,25 @@
-// Our own small drawings, from the things on a building board: paper, rib, boards in a rack, a knife edge, a cut page.
+// Our own small drawings, from the things on a building board: paper, rib, boards in a rack, a
+// knife edge, a cut page.
 
 import { s } from "./dom.js";
 
 const DRAWINGS = {
   sheet: ["M5 4h15l7 7v17H5z", "M20 4v7h7", "M9 22c3-5 9-6 14-3"],
-  parts: ["M3 19c4-9 14-11 26-5-6 6-16 9-26 5z", "M12 17.5a1.6 1.6 0 1 0 .1 0", "M19 16a1.6 1.6 0 1 0 .1 0"],
-  rack: ["M5 28V5", "M27 28V5", "M3 10h26", "M3 18h26", "M3 26h26", "M7 7.5h16", "M7 15.5h20", "M7 23.5h12"],
+  parts: [
+    "M3 19c4-9 14-11 26-5-6 6-16 9-26 5z",
+    "M12 17.5a1.6 1.6 0 1 0 .1 0",
+    "M19 16a1.6 1.6 0 1 0 .1 0",
+  ],
+  rack: [
+    "M5 28V5",
+    "M27 28V5",
+    "M3 10h26",
+    "M3 18h26",
+    "M3 26h26",
+    "M7 7.5h16",
+    "M7 15.5h20",
+    "M7 23.5h12",
+  ],
   weight: ["M4 13c8-3 16-3 24 0", "M16 12l6 14H10z", "M7 26h18", "M23 12.6v-4h4v4.6"],
   patterns: ["M6 4h20v24H6z", "M6 16h20", "M16 4v24", "M11 12c2-3 8-3 10 0", "M11 21h10"],
   undo: ["M12 8l-6 6 6 6", "M6 14h13a7 7 0 0 1 0 14h-5"],
@@ -23,7 +37,16 @@ const DRAWINGS = {
 };
 
 export function icon(name, label = null) {
-  return s("svg", { viewBox: "0 0 32 32", class: "icon", role: label ? "img" : null, "aria-label": label,
-    "aria-hidden": label ? null : "true", focusable: "false" },
-  DRAWINGS[name].map((path) => s("path", { d: path })));
+  return s(
+    "svg",
+    {
+      viewBox: "0 0 32 32",
+      class: "icon",
+      role: label ? "img" : null,
+      "aria-label": label,
+      "aria-hidden": label ? null : "true",
+      focusable: "false",
+    },
+    DRAWINGS[name].map((path) => s("path", { d: path })),
+  );
 }

@@ -51,10 +51,15 @@ function patternsState({ files, layout }) {
 let open = { name: null, close: () => {} };
 
 function route() {
-  // Before the first answer nobody knows which view belongs here; a plan shown meanwhile would take clicks and be gone.
+  // Before the first answer nobody knows which view belongs here; a plan shown meanwhile would take
+  // clicks and be gone.
   if (!desk.state) return;
   const isEmpty = desk.state?.is_empty;
-  const wanted = isEmpty ? "start" : STAGES.some(([name]) => name === location.hash.slice(1)) ? location.hash.slice(1) : "plan";
+  const wanted = isEmpty
+    ? "start"
+    : STAGES.some(([name]) => name === location.hash.slice(1))
+      ? location.hash.slice(1)
+      : "plan";
   if (open.name === wanted) return;
   open.close();
   const host = h("div", { class: "view" });
@@ -71,7 +76,8 @@ function route() {
     undrawn(error);
   }
   document.title = `${stage ? `${stage[1]} – ` : ""}${desk.state?.job?.name ?? "Sheetwood"}`;
-  // What was scrolled to in one view is no place in the next, whether the page scrolls or the view in it.
+  // What was scrolled to in one view is no place in the next, whether the page scrolls or the view
+  // in it.
   window.scrollTo(0, 0);
   work.scrollTo(0, 0);
   if (hadFocus && stage) work.focus({ preventScroll: true });
@@ -80,47 +86,139 @@ function route() {
 function undrawn(error) {
   const work = document.getElementById("work");
   work.querySelector("[data-key=undrawn]")?.remove();
-  work.prepend(h("p", { class: "fault", role: "alert", "data-key": "undrawn" }, `This view could not be drawn: ${error.message}; reload the page.`));
+  work.prepend(
+    h(
+      "p",
+      { class: "fault", role: "alert", "data-key": "undrawn" },
+      `This view could not be drawn: ${error.message}; reload the page.`,
+    ),
+  );
 }
 
 document.addEventListener("drawn", ({ detail }) => {
   if (detail.fault) undrawn(detail.fault);
-  else if (open.hasOpened && detail.what === "state") document.querySelector("[data-key=undrawn]")?.remove();
+  else if (open.hasOpened && detail.what === "state")
+    document.querySelector("[data-key=undrawn]")?.remove();
 });
 
 function shell() {
   const { state } = desk;
   if (!state) return;
   const job = state.job;
-  show(document.getElementById("bar"),
-    h("div", { class: "row" },
+  show(
+    document.getElementById("bar"),
+    h(
+      "div",
+      { class: "row" },
       h("img", { src: "/static/mark.svg", alt: "", width: 30, height: 30 }),
-      job ? h("input", { class: "job-name", value: job.name, "aria-label": "Name of the job", "data-key": "job-name", onchange: (event) => edit({ kind: "set-job", field: "name", value: event.target.value.trim() || "unnamed" }) }) : h("strong", {}, "Sheetwood")),
-    h("div", { class: "row" },
+      job
+        ? h("input", {
+            class: "job-name",
+            value: job.name,
+            "aria-label": "Name of the job",
+            "data-key": "job-name",
+            onchange: (event) =>
+              edit({
+                kind: "set-job",
+                field: "name",
+                value: event.target.value.trim() || "unnamed",
+              }),
+          })
+        : h("strong", {}, "Sheetwood"),
+    ),
+    h(
+      "div",
+      { class: "row" },
       running(),
-      job ? h("label", { class: "row units" }, h("span", { class: "unseen" }, "Units"), h("select", { value: job.units, "data-key": "units", onchange: (event) => edit({ kind: "set-job", field: "units", value: event.target.value }) },
-        h("option", { value: "mm" }, "mm, g"), h("option", { value: "in" }, "in, oz"))) : null,
-      h("button", { "data-key": "undo", disabled: !state.undo, title: state.undo ? `Undo: ${state.undo}` : "Nothing to undo", "aria-label": state.undo ? `Undo: ${state.undo}` : "Undo", onclick: () => step("undo") }, icon("undo")),
-      h("button", { "data-key": "redo", disabled: !state.redo, title: state.redo ? `Redo: ${state.redo}` : "Nothing to redo", "aria-label": state.redo ? `Redo: ${state.redo}` : "Redo", onclick: () => step("redo") }, icon("redo"))));
+      job
+        ? h(
+            "label",
+            { class: "row units" },
+            h("span", { class: "unseen" }, "Units"),
+            h(
+              "select",
+              {
+                value: job.units,
+                "data-key": "units",
+                onchange: (event) =>
+                  edit({ kind: "set-job", field: "units", value: event.target.value }),
+              },
+              h("option", { value: "mm" }, "mm, g"),
+              h("option", { value: "in" }, "in, oz"),
+            ),
+          )
+        : null,
+      h(
+        "button",
+        {
+          "data-key": "undo",
+          disabled: !state.undo,
+          title: state.undo ? `Undo: ${state.undo}` : "Nothing to undo",
+          "aria-label": state.undo ? `Undo: ${state.undo}` : "Undo",
+          onclick: () => step("undo"),
+        },
+        icon("undo"),
+      ),
+      h(
+        "button",
+        {
+          "data-key": "redo",
+          disabled: !state.redo,
+          title: state.redo ? `Redo: ${state.redo}` : "Nothing to redo",
+          "aria-label": state.redo ? `Redo: ${state.redo}` : "Redo",
+          onclick: () => step("redo"),
+        },
+        icon("redo"),
+      ),
+    ),
+  );
   const isEmpty = state.is_empty || state.fault;
   document.getElementById("stages").hidden = Boolean(isEmpty);
   if (!isEmpty) {
-    show(document.getElementById("stages"), STAGES.map(([name, title, drawing, , told]) =>
-      h("a", { class: "stage", href: `#${name}`, "aria-current": open.name === name ? "page" : null, "data-key": `stage-${name}` },
-        icon(drawing), h("span", {}, h("strong", {}, title), h("span", { class: "pencil" }, told(state))))));
+    show(
+      document.getElementById("stages"),
+      STAGES.map(([name, title, drawing, , told]) =>
+        h(
+          "a",
+          {
+            class: "stage",
+            href: `#${name}`,
+            "aria-current": open.name === name ? "page" : null,
+            "data-key": `stage-${name}`,
+          },
+          icon(drawing),
+          h("span", {}, h("strong", {}, title), h("span", { class: "pencil" }, told(state))),
+        ),
+      ),
+    );
   }
   fault(state.fault);
 }
 
 function running() {
-  if (desk.isGone) return h("p", { class: "fault gone", role: "alert" }, "The desk does not answer.");
+  if (desk.isGone)
+    return h("p", { class: "fault gone", role: "alert" }, "The desk does not answer.");
   const task = [...desk.tasks.values()].find((one) => one.state === "running");
   if (!task) return null;
   const share = task.share === null ? null : Math.round(100 * task.share);
-  return h("div", { class: "running", role: "status" },
+  return h(
+    "div",
+    { class: "running", role: "status" },
     h("span", { class: "running-text" }, task.text || task.title),
-    share === null ? h("span", { class: "spin", "aria-hidden": "true" }) : h("progress", { value: share, max: 100, "aria-label": task.title }),
-    h("button", { class: "quiet", "aria-label": `Stop: ${task.title}`, "data-key": "stop", onclick: () => stop(task.kind) }, "×"));
+    share === null
+      ? h("span", { class: "spin", "aria-hidden": "true" })
+      : h("progress", { value: share, max: 100, "aria-label": task.title }),
+    h(
+      "button",
+      {
+        class: "quiet",
+        "aria-label": `Stop: ${task.title}`,
+        "data-key": "stop",
+        onclick: () => stop(task.kind),
+      },
+      "×",
+    ),
+  );
 }
 
 function fault(text) {
@@ -128,31 +226,49 @@ function fault(text) {
   if (!text) return;
   open.close();
   open = { name: null, close: () => {} };
-  show(place, h("div", { class: "start" }, h("h1", {}, "The job cannot be read"), h("p", { class: "fault" }, text), h("p", {}, "Mend job.toml in a text editor; this page looks again by itself.")));
+  show(
+    place,
+    h(
+      "div",
+      { class: "start" },
+      h("h1", {}, "The job cannot be read"),
+      h("p", { class: "fault" }, text),
+      h("p", {}, "Mend job.toml in a text editor; this page looks again by itself."),
+    ),
+  );
 }
 
 listen((what) => {
   if (!desk.state?.fault) route();
   if (what !== "picture" && what !== "regions") shell();
 });
-window.addEventListener("hashchange", () => { route(); shell(); });
+window.addEventListener("hashchange", () => {
+  route();
+  shell();
+});
 
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;
-  const isTyping = event.target.matches?.("input:not([type=radio]):not([type=checkbox]), textarea") && event.target.value !== event.target.shown;
+  const isTyping =
+    event.target.matches?.("input:not([type=radio]):not([type=checkbox]), textarea") &&
+    event.target.value !== event.target.shown;
   if (isTyping) return;
   event.preventDefault();
   step(event.shiftKey ? "redo" : "undo");
 });
 
 // The first Escape puts messages of faults away; only the next one means what is being done.
-document.addEventListener("keydown", (event) => {
-  const faults = document.querySelectorAll("#slips .fault");
-  if (event.key !== "Escape" || !faults.length || document.querySelector("dialog[open]")) return;
-  faults.forEach((one) => one.remove());
-  event.stopPropagation();
-  event.preventDefault();
-}, { capture: true });
+document.addEventListener(
+  "keydown",
+  (event) => {
+    const faults = document.querySelectorAll("#slips .fault");
+    if (event.key !== "Escape" || !faults.length || document.querySelector("dialog[open]")) return;
+    faults.forEach((one) => one.remove());
+    event.stopPropagation();
+    event.preventDefault();
+  },
+  { capture: true },
+);
 
 async function take(file) {
   slip(`Reading ${file.name} …`);
@@ -162,8 +278,13 @@ async function take(file) {
 }
 
 document.addEventListener("scan-dropped", (event) => take(event.detail));
-document.addEventListener("dragover", (event) => { event.preventDefault(); document.body.classList.add("dropping"); });
-document.addEventListener("dragleave", (event) => { if (!event.relatedTarget) document.body.classList.remove("dropping"); });
+document.addEventListener("dragover", (event) => {
+  event.preventDefault();
+  document.body.classList.add("dropping");
+});
+document.addEventListener("dragleave", (event) => {
+  if (!event.relatedTarget) document.body.classList.remove("dropping");
+});
 document.addEventListener("drop", (event) => {
   event.preventDefault();
   document.body.classList.remove("dropping");

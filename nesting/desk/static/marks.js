@@ -1,4 +1,5 @@
-// Pencil marks over the plan: outlines, dimensions, arrows, flags. A pen holds the canvas, the view and the colours.
+// Pencil marks over the plan: outlines, dimensions, arrows, flags. A pen holds the canvas, the view
+// and the colours.
 
 import * as format from "./format.js";
 import { bounds } from "./geometry.js";
@@ -18,7 +19,8 @@ export class Pen {
     for (const ring of rings) {
       ring.forEach((point, index) => {
         const [x, y] = this.viewer.toScreen(point);
-        if (index) this.context.lineTo(x, y); else this.context.moveTo(x, y);
+        if (index) this.context.lineTo(x, y);
+        else this.context.moveTo(x, y);
       });
       if (isClosed) this.context.closePath();
     }
@@ -76,10 +78,16 @@ export class Pen {
     context.stroke();
     context.setLineDash([]);
     context.beginPath();
-    for (const [end, turn] of [[ends[1], 0], [ends[0], Math.PI]]) {
+    for (const [end, turn] of [
+      [ends[1], 0],
+      [ends[0], Math.PI],
+    ]) {
       for (const side of [-1, 1]) {
         context.moveTo(...end);
-        context.lineTo(end[0] - 9 * Math.cos(angle + turn + side * 0.4), end[1] - 9 * Math.sin(angle + turn + side * 0.4));
+        context.lineTo(
+          end[0] - 9 * Math.cos(angle + turn + side * 0.4),
+          end[1] - 9 * Math.sin(angle + turn + side * 0.4),
+        );
       }
     }
     context.stroke();
@@ -102,7 +110,8 @@ export class Pen {
     }
     context.stroke();
     context.setLineDash([]);
-    if (length) this.tag([(one[0] + other[0]) / 2, (one[1] + other[1]) / 2], format.length(length), "red");
+    if (length)
+      this.tag([(one[0] + other[0]) / 2, (one[1] + other[1]) / 2], format.length(length), "red");
   }
 
   flag(at) {
@@ -149,7 +158,12 @@ export class Pen {
     context.strokeStyle = this.colour("red");
     context.lineWidth = 1.5;
     context.beginPath();
-    for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) {
+    for (const [dx, dy] of [
+      [1, 0],
+      [-1, 0],
+      [0, 1],
+      [0, -1],
+    ]) {
       context.moveTo(x + 5 * dx, y + 5 * dy);
       context.lineTo(x + 16 * dx, y + 16 * dy);
     }

@@ -5,8 +5,21 @@ import { slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { attempt, choose, refresh } from "./store.js";
 
-export const freshPhoto = () => ({ file: null, address: null, size: null, sheet: "A4", aim: "grain", grain: [], corners: null, isByHand: false, active: null, found: null, told: null, isBusy: false,
-  said: { board: "", material: "balsa", thickness: "", mass: "", density: "" } });
+export const freshPhoto = () => ({
+  file: null,
+  address: null,
+  size: null,
+  sheet: "A4",
+  aim: "grain",
+  grain: [],
+  corners: null,
+  isByHand: false,
+  active: null,
+  found: null,
+  told: null,
+  isBusy: false,
+  said: { board: "", material: "balsa", thickness: "", mass: "", density: "" },
+});
 
 // Nothing of the photo stays, here or at the server.
 export function leavePhoto(ui) {
@@ -19,18 +32,37 @@ export function leavePhoto(ui) {
 // The photo as the browser shows it is as the server reads it: both turn it as the camera says.
 export function take(file, photo, render) {
   if (photo.address) URL.revokeObjectURL(photo.address);
-  Object.assign(photo, { file, address: file && URL.createObjectURL(file), size: null, grain: [], found: null, aim: "grain" });
+  Object.assign(photo, {
+    file,
+    address: file && URL.createObjectURL(file),
+    size: null,
+    grain: [],
+    found: null,
+    aim: "grain",
+  });
   haveCornersFound(photo);
   render();
   if (!file) return;
   const picture = new Image();
-  picture.onload = () => { if (photo.file === file) { photo.size = [picture.naturalWidth, picture.naturalHeight]; render(); } };
-  picture.onerror = () => slip(`${file.name} is no picture that can be shown here; save it as JPEG or PNG.`, "fault");
+  picture.onload = () => {
+    if (photo.file === file) {
+      photo.size = [picture.naturalWidth, picture.naturalHeight];
+      render();
+    }
+  };
+  picture.onerror = () =>
+    slip(`${file.name} is no picture that can be shown here; save it as JPEG or PNG.`, "fault");
   picture.src = photo.address;
 }
 
 // Marks to be drawn out to the corners of the sheet, where they were not found.
-export const startingCorners = ([width, height]) => [[0.1, 0.1], [0.9, 0.1], [0.9, 0.9], [0.1, 0.9]].map(([x, y]) => [x * width, y * height]);
+export const startingCorners = ([width, height]) =>
+  [
+    [0.1, 0.1],
+    [0.9, 0.1],
+    [0.9, 0.9],
+    [0.1, 0.9],
+  ].map(([x, y]) => [x * width, y * height]);
 
 // What was found by other corners is not what would be found by these.
 export function moveCorner(photo, number, at) {
@@ -39,14 +71,25 @@ export function moveCorner(photo, number, at) {
   photo.found = null;
 }
 
-export const haveCornersFound = (photo) => Object.assign(photo, { corners: null, isByHand: false, active: null, found: null, aim: "grain" });
+export const haveCornersFound = (photo) =>
+  Object.assign(photo, { corners: null, isByHand: false, active: null, found: null, aim: "grain" });
 
 export async function lookForIt(photo, render) {
   const { file } = photo;
   photo.isBusy = true;
   photo.found = null;
   render();
-  const said = { sheet: photo.sheet, ...(photo.isByHand ? { corners: photo.corners.flat().map((one) => one.toFixed(1)).join(",") } : {}) };
+  const said = {
+    sheet: photo.sheet,
+    ...(photo.isByHand
+      ? {
+          corners: photo.corners
+            .flat()
+            .map((one) => one.toFixed(1))
+            .join(","),
+        }
+      : {}),
+  };
   const found = await attempt(() => sendOffcut(file, said));
   photo.isBusy = false;
   if (found && photo.file === file) {
@@ -59,9 +102,11 @@ export async function lookForIt(photo, render) {
   render();
 }
 
-const grainOf = (photo) => (photo.grain.length === 4 ? [photo.grain.slice(0, 2), photo.grain.slice(2)] : null);
+const grainOf = (photo) =>
+  photo.grain.length === 4 ? [photo.grain.slice(0, 2), photo.grain.slice(2)] : null;
 
-// Size along the grain, and what it weighs, are asked of the server anew whenever what they follow from changes.
+// Size along the grain, and what it weighs, are asked of the server anew whenever what they follow
+// from changes.
 export async function tell(photo, render) {
   if (photo.found) {
     const { thickness, mass, density } = photo.said;
@@ -77,7 +122,16 @@ export async function tell(photo, render) {
 export async function keep(ui, render) {
   const { photo } = ui;
   const { board, material, thickness, mass } = photo.said;
-  const kept = await attempt(() => post("offcuts/keep", { number: photo.found.number, board, material, thickness, mass, grain: grainOf(photo) }));
+  const kept = await attempt(() =>
+    post("offcuts/keep", {
+      number: photo.found.number,
+      board,
+      material,
+      thickness,
+      mass,
+      grain: grainOf(photo),
+    }),
+  );
   if (kept) {
     const text = `${kept.board} is in the rack. Undo takes it away.`;
     slip(text);

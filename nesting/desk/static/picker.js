@@ -1,4 +1,5 @@
-// Picks one point on a plan, over whatever view is open: the same sheet, glass and snapping as on the plan itself.
+// Picks one point on a plan, over whatever view is open: the same sheet, glass and snapping as on
+// the plan itself.
 
 import { get } from "./api.js";
 import { h, speak } from "./dom.js";
@@ -7,15 +8,49 @@ import { Viewer } from "./viewer.js";
 const SNAP_WAIT_MS = 70;
 
 export function pickPoint(plan, label, from, done, opener) {
-  const canvas = h("canvas", { class: "picker-sheet", tabindex: "0", role: "application", "aria-label": `${label}. Arrow keys move the aim, with Shift faster; Enter picks, Escape leaves, plus and minus zoom.` });
-  const readout = h("p", { class: "pencil", role: "status" }, "Drag to move the sheet, turn the wheel or spread two fingers to come closer, click the point.");
-  const dialog = h("dialog", { class: "picker", "aria-label": label },
-    h("div", { class: "row wrap between" }, h("h2", {}, label),
-      h("div", { class: "row" },
-        h("button", { type: "button", onclick: () => viewer.zoomBy(1.5), "aria-label": "Closer" }, "+"),
-        h("button", { type: "button", onclick: () => viewer.zoomBy(1 / 1.5), "aria-label": "Farther" }, "−"),
-        h("button", { type: "button", onclick: () => dialog.close(), "data-key": "picker-leave" }, "Leave it"))),
-    canvas, readout);
+  const canvas = h("canvas", {
+    class: "picker-sheet",
+    tabindex: "0",
+    role: "application",
+    "aria-label":
+      `${label}. Arrow keys move the aim, with Shift faster; Enter picks, Escape ` +
+      `leaves, plus and minus zoom.`,
+  });
+  const readout = h(
+    "p",
+    { class: "pencil", role: "status" },
+    "Drag to move the sheet, turn the wheel or spread two fingers to come closer, click the point.",
+  );
+  const dialog = h(
+    "dialog",
+    { class: "picker", "aria-label": label },
+    h(
+      "div",
+      { class: "row wrap between" },
+      h("h2", {}, label),
+      h(
+        "div",
+        { class: "row" },
+        h(
+          "button",
+          { type: "button", onclick: () => viewer.zoomBy(1.5), "aria-label": "Closer" },
+          "+",
+        ),
+        h(
+          "button",
+          { type: "button", onclick: () => viewer.zoomBy(1 / 1.5), "aria-label": "Farther" },
+          "−",
+        ),
+        h(
+          "button",
+          { type: "button", onclick: () => dialog.close(), "data-key": "picker-leave" },
+          "Leave it",
+        ),
+      ),
+    ),
+    canvas,
+    readout,
+  );
   document.body.append(dialog);
   let [aim, snap, timer, drag] = [null, null, null, null];
   const ink = () => getComputedStyle(canvas).getPropertyValue("--sheet-red").trim();
@@ -25,7 +60,10 @@ export function pickPoint(plan, label, from, done, opener) {
     if (from) cross(context, viewer.toScreen(from), 9);
     if (!aim) return;
     const side = [aim[0] > viewer.width / 2 ? -120 : 120, aim[1] < viewer.height / 2 ? 120 : -120];
-    viewer.drawGlass(viewer.toPlan(aim), [aim[0] + side[0], aim[1] + side[1]], { mark: snap, colour: ink() });
+    viewer.drawGlass(viewer.toPlan(aim), [aim[0] + side[0], aim[1] + side[1]], {
+      mark: snap,
+      colour: ink(),
+    });
     cross(context, aim, 16);
   }
 
@@ -33,11 +71,20 @@ export function pickPoint(plan, label, from, done, opener) {
     context.strokeStyle = ink();
     context.lineWidth = 1.6;
     context.beginPath();
-    for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) { context.moveTo(x + 4 * dx, y + 4 * dy); context.lineTo(x + reach * dx, y + reach * dy); }
+    for (const [dx, dy] of [
+      [1, 0],
+      [-1, 0],
+      [0, 1],
+      [0, -1],
+    ]) {
+      context.moveTo(x + 4 * dx, y + 4 * dy);
+      context.lineTo(x + reach * dx, y + reach * dy);
+    }
     context.stroke();
   }
 
-  const snapped = async (at) => (await get(`plans/${plan.number}/snap?x=${at[0].toFixed(2)}&y=${at[1].toFixed(2)}`)).at;
+  const snapped = async (at) =>
+    (await get(`plans/${plan.number}/snap?x=${at[0].toFixed(2)}&y=${at[1].toFixed(2)}`)).at;
 
   function aimAt(screen) {
     aim = screen;
@@ -47,7 +94,10 @@ export function pickPoint(plan, label, from, done, opener) {
     readout.textContent = `pixel ${at[0].toFixed(1)}, ${at[1].toFixed(1)}`;
     timer = setTimeout(async () => {
       const found = await snapped(at).catch(() => null);
-      if (aim === screen) { snap = found; viewer.draw(); }
+      if (aim === screen) {
+        snap = found;
+        viewer.draw();
+      }
     }, SNAP_WAIT_MS);
     viewer.draw();
   }
@@ -60,7 +110,10 @@ export function pickPoint(plan, label, from, done, opener) {
     speak(`${label}: pixel ${found[0].toFixed(0)}, ${found[1].toFixed(0)}`);
   }
 
-  const placeOf = (event) => { const box = canvas.getBoundingClientRect(); return [event.clientX - box.left, event.clientY - box.top]; };
+  const placeOf = (event) => {
+    const box = canvas.getBoundingClientRect();
+    return [event.clientX - box.left, event.clientY - box.top];
+  };
   const pointers = new Map();
   canvas.addEventListener("pointerdown", (event) => {
     pointers.set(event.pointerId, placeOf(event));
@@ -69,23 +122,49 @@ export function pickPoint(plan, label, from, done, opener) {
   });
   canvas.addEventListener("pointermove", (event) => {
     const now = placeOf(event);
-    if (pointers.size === 2 && pointers.has(event.pointerId)) { viewer.pinch(pointers, event.pointerId, now); return; }
-    if (!drag) { aimAt(now); return; }
+    if (pointers.size === 2 && pointers.has(event.pointerId)) {
+      viewer.pinch(pointers, event.pointerId, now);
+      return;
+    }
+    if (!drag) {
+      aimAt(now);
+      return;
+    }
     drag.hasMoved ||= Math.hypot(now[0] - drag.from[0], now[1] - drag.from[1]) > 5;
     if (drag.hasMoved) viewer.moveBy(now[0] - drag.last[0], now[1] - drag.last[1]);
     drag.last = now;
   });
-  canvas.addEventListener("pointercancel", (event) => { pointers.delete(event.pointerId); if (!pointers.size) drag = null; });
+  canvas.addEventListener("pointercancel", (event) => {
+    pointers.delete(event.pointerId);
+    if (!pointers.size) drag = null;
+  });
   canvas.addEventListener("pointerup", (event) => {
     const wasDrag = drag?.hasMoved;
     pointers.delete(event.pointerId);
     if (!pointers.size) drag = null;
-    if (!wasDrag) pick(aim && Math.hypot(aim[0] - placeOf(event)[0], aim[1] - placeOf(event)[1]) < 3 ? aim : placeOf(event));
+    if (!wasDrag)
+      pick(
+        aim && Math.hypot(aim[0] - placeOf(event)[0], aim[1] - placeOf(event)[1]) < 3
+          ? aim
+          : placeOf(event),
+      );
   });
-  canvas.addEventListener("wheel", (event) => { event.preventDefault(); viewer.zoomBy(event.deltaY < 0 ? 1.2 : 1 / 1.2, placeOf(event)); }, { passive: false });
+  canvas.addEventListener(
+    "wheel",
+    (event) => {
+      event.preventDefault();
+      viewer.zoomBy(event.deltaY < 0 ? 1.2 : 1 / 1.2, placeOf(event));
+    },
+    { passive: false },
+  );
   canvas.addEventListener("keydown", (event) => {
     const by = event.shiftKey ? 20 : 2;
-    const moves = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, -by], ArrowDown: [0, by] };
+    const moves = {
+      ArrowLeft: [-by, 0],
+      ArrowRight: [by, 0],
+      ArrowUp: [0, -by],
+      ArrowDown: [0, by],
+    };
     const middle = aim ?? [viewer.width / 2, viewer.height / 2];
     if (moves[event.key]) aimAt([middle[0] + moves[event.key][0], middle[1] + moves[event.key][1]]);
     else if (event.key === "+" || event.key === "=") viewer.zoomBy(1.5, middle);
@@ -94,12 +173,24 @@ export function pickPoint(plan, label, from, done, opener) {
     else return;
     event.preventDefault();
   });
-  dialog.addEventListener("close", () => { clearTimeout(timer); viewer.close(); dialog.remove(); if (opener?.isConnected) opener.focus(); });
+  dialog.addEventListener("close", () => {
+    clearTimeout(timer);
+    viewer.close();
+    dialog.remove();
+    if (opener?.isConnected) opener.focus();
+  });
   dialog.showModal();
   canvas.focus();
-  get(`plans/${plan.number}/picture`).then((view) => {
-    if (view.picture) viewer.open(plan.number, view.key, view.picture);
-    else readout.textContent = "The plan is still being made ready to look at; leave this and try again in a moment.";
-    if (from && view.picture) viewer.showBox([from[0] - 400, from[1] - 300, from[0] + 400, from[1] + 300]);
-  }).catch((error) => { readout.textContent = error.message; });
+  get(`plans/${plan.number}/picture`)
+    .then((view) => {
+      if (view.picture) viewer.open(plan.number, view.key, view.picture);
+      else
+        readout.textContent =
+          "The plan is still being made ready to look at; leave this and try again in a moment.";
+      if (from && view.picture)
+        viewer.showBox([from[0] - 400, from[1] - 300, from[0] + 400, from[1] + 300]);
+    })
+    .catch((error) => {
+      readout.textContent = error.message;
+    });
 }

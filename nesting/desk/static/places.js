@@ -1,4 +1,5 @@
-// Where everything sits: the datum, each part, equipment, ballast. By station, or by a point picked on the drawing.
+// Where everything sits: the datum, each part, equipment, ballast. By station, or by a point picked
+// on the drawing.
 
 import { chordForm } from "./chord.js";
 import { h, sent } from "./dom.js";
@@ -7,66 +8,229 @@ import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
 import { desk, edit } from "./store.js";
 
-const WAYS = [["", "not said yet"], ["in place", "drawn in its place"], ["station", "by its station"], ["brought", "brought to a point"]];
+const WAYS = [
+  ["", "not said yet"],
+  ["in place", "drawn in its place"],
+  ["station", "by its station"],
+  ["brought", "brought to a point"],
+];
 const shown = new Map();
 
 const point = (at) => (at ? `${Number(at[0].toFixed(1))}, ${Number(at[1].toFixed(1))}` : "");
 const typed = (text) => {
-  const found = text.trim().split(/[\s,;]+/).map(Number);
+  const found = text
+    .trim()
+    .split(/[\s,;]+/)
+    .map(Number);
   return found.length === 2 && found.every(Number.isFinite) ? found : null;
 };
-const sideView = () => desk.state.plans.find((plan) => plan.name === desk.state.balance.plan) ?? desk.state.plans[0];
+const sideView = () =>
+  desk.state.plans.find((plan) => plan.name === desk.state.balance.plan) ?? desk.state.plans[0];
 
 export function placesSection() {
   const { balance } = desk.state;
-  return h("details", { "data-key": "stations-box" }, h("summary", { "data-key": "stations" }, "Where everything sits: datum, parts, equipment, ballast, range"),
-    datum(balance), range(balance), chordForm(balance), seats(balance),
-    things(balance, "item", "Equipment"), things(balance, "ballast", "Places for ballast"), alternatives(balance));
+  return h(
+    "details",
+    { "data-key": "stations-box" },
+    h(
+      "summary",
+      { "data-key": "stations" },
+      "Where everything sits: datum, parts, equipment, ballast, range",
+    ),
+    datum(balance),
+    range(balance),
+    chordForm(balance),
+    seats(balance),
+    things(balance, "item", "Equipment"),
+    things(balance, "ballast", "Places for ballast"),
+    alternatives(balance),
+  );
 }
 
 // A point of a plan as two numbers that can be typed, with a button to pick it on the drawing.
 function pointField(label, key, at, plan, keep) {
-  return h("div", { class: "point" }, h("label", {}, label, h("input", { value: point(at), placeholder: "pixel 412, 1880", "data-key": key, autocomplete: "off",
-    onchange: (event) => { const found = typed(event.target.value); keep(found ?? (event.target.value.trim() ? at : null)); } })),
-  h("button", { type: "button", "data-key": `${key}-pick`, "aria-label": `Pick on the drawing: ${label}`, disabled: !plan, onclick: (event) => pickPoint(plan, label, at, keep, event.currentTarget) }, icon("aim"), "Pick"));
+  return h(
+    "div",
+    { class: "point" },
+    h(
+      "label",
+      {},
+      label,
+      h("input", {
+        value: point(at),
+        placeholder: "pixel 412, 1880",
+        "data-key": key,
+        autocomplete: "off",
+        onchange: (event) => {
+          const found = typed(event.target.value);
+          keep(found ?? (event.target.value.trim() ? at : null));
+        },
+      }),
+    ),
+    h(
+      "button",
+      {
+        type: "button",
+        "data-key": `${key}-pick`,
+        "aria-label": `Pick on the drawing: ${label}`,
+        disabled: !plan,
+        onclick: (event) => pickPoint(plan, label, at, keep, event.currentTarget),
+      },
+      icon("aim"),
+      "Pick",
+    ),
+  );
 }
 
 function datum(balance) {
   const isPoint = Array.isArray(balance.aft);
   const set = (field, value) => edit({ kind: "set-balance", field, value });
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, "Datum: where stations are counted from"),
-    h("div", { class: "seat" },
-      desk.state.plans.length > 1 ? h("label", {}, "Side view on", h("select", { value: sideView()?.name ?? "", "data-key": "side-view", onchange: (event) => set("plan", event.target.value) }, desk.state.plans.map((plan) => h("option", { value: plan.name }, plan.name)))) : null,
+  return h(
+    "fieldset",
+    { class: "balance-box" },
+    h("legend", {}, "Datum: where stations are counted from"),
+    h(
+      "div",
+      { class: "seat" },
+      desk.state.plans.length > 1
+        ? h(
+            "label",
+            {},
+            "Side view on",
+            h(
+              "select",
+              {
+                value: sideView()?.name ?? "",
+                "data-key": "side-view",
+                onchange: (event) => set("plan", event.target.value),
+              },
+              desk.state.plans.map((plan) => h("option", { value: plan.name }, plan.name)),
+            ),
+          )
+        : null,
       pointField("The datum", "datum", balance.datum, sideView(), (at) => set("datum", at)),
-      h("label", {}, "Aft is", h("select", { value: isPoint ? "point" : balance.aft, "data-key": "aft", onchange: (event) => event.target.value !== "point" && set("aft", event.target.value) },
-        h("option", { value: "right" }, "to the right"), h("option", { value: "left" }, "to the left"), isPoint ? h("option", { value: "point" }, "towards a point") : null)),
-      pointField("A point farther aft", "aft-point", isPoint ? balance.aft : null, sideView(), (at) => set("aft", at ?? "right"))));
+      h(
+        "label",
+        {},
+        "Aft is",
+        h(
+          "select",
+          {
+            value: isPoint ? "point" : balance.aft,
+            "data-key": "aft",
+            onchange: (event) => event.target.value !== "point" && set("aft", event.target.value),
+          },
+          h("option", { value: "right" }, "to the right"),
+          h("option", { value: "left" }, "to the left"),
+          isPoint ? h("option", { value: "point" }, "towards a point") : null,
+        ),
+      ),
+      pointField(
+        "A point farther aft",
+        "aft-point",
+        isPoint ? balance.aft : null,
+        sideView(),
+        (at) => set("aft", at ?? "right"),
+      ),
+    ),
+  );
 }
 
 function range(balance) {
   const [low, high] = balance.range ?? ["", ""];
   const shown = (end) => (end.endsWith(" mm") ? format.lengthField(Number.parseFloat(end)) : end);
   const [left, right] = balance.lateral_mm ?? [null, null];
-  const ends = (event, names) => names.map((name) => event.currentTarget.elements.namedItem(name).value.trim());
-  return h("div", { class: "grid-two" }, h("form", { class: "grid balance-box", "data-key": "range", onsubmit: (event) => {
-    event.preventDefault();
-    const found = ends(event, ["low", "high"]).map((text, i) => (text === shown([low, high][i]) ? [low, high][i] : text));
-    edit({ kind: "set-range", ends: found.every(Boolean) ? found : null });
-  } },
-  h("label", {}, "It must balance from", h("input", { name: "low", value: shown(low), placeholder: `${format.hint("110 mm", "4 1/4 in")} or 25 %`, "data-key": "range-low", autocomplete: "off" })),
-  h("label", {}, "to", h("input", { name: "high", value: shown(high), placeholder: `${format.hint("122 mm", "4 3/4 in")} or 30 %`, "data-key": "range-high", autocomplete: "off" })),
-  h("button", { type: "submit", "data-key": "range-keep" }, "Set the range")),
-  h("form", { class: "grid balance-box", "data-key": "lateral", onsubmit: (event) => {
-    event.preventDefault();
-    const found = ends(event, ["left", "right"]).map((text, i) => format.typedLength(text, [left, right][i]));
-    edit({ kind: "set-balance", field: "lateral", value: found.every(Boolean) ? found : null });
-  } },
-  h("label", {}, "Sideways, to the right, from", h("input", { name: "left", value: format.lengthField(left), placeholder: "any", "data-key": "lateral-low", autocomplete: "off" })),
-  h("label", {}, "to", h("input", { name: "right", value: format.lengthField(right), placeholder: "any", "data-key": "lateral-high", autocomplete: "off" })),
-  h("button", { type: "submit", "data-key": "lateral-keep" }, "Set it")));
+  const ends = (event, names) =>
+    names.map((name) => event.currentTarget.elements.namedItem(name).value.trim());
+  return h(
+    "div",
+    { class: "grid-two" },
+    h(
+      "form",
+      {
+        class: "grid balance-box",
+        "data-key": "range",
+        onsubmit: (event) => {
+          event.preventDefault();
+          const found = ends(event, ["low", "high"]).map((text, i) =>
+            text === shown([low, high][i]) ? [low, high][i] : text,
+          );
+          edit({ kind: "set-range", ends: found.every(Boolean) ? found : null });
+        },
+      },
+      h(
+        "label",
+        {},
+        "It must balance from",
+        h("input", {
+          name: "low",
+          value: shown(low),
+          placeholder: `${format.hint("110 mm", "4 1/4 in")} or 25 %`,
+          "data-key": "range-low",
+          autocomplete: "off",
+        }),
+      ),
+      h(
+        "label",
+        {},
+        "to",
+        h("input", {
+          name: "high",
+          value: shown(high),
+          placeholder: `${format.hint("122 mm", "4 3/4 in")} or 30 %`,
+          "data-key": "range-high",
+          autocomplete: "off",
+        }),
+      ),
+      h("button", { type: "submit", "data-key": "range-keep" }, "Set the range"),
+    ),
+    h(
+      "form",
+      {
+        class: "grid balance-box",
+        "data-key": "lateral",
+        onsubmit: (event) => {
+          event.preventDefault();
+          const found = ends(event, ["left", "right"]).map((text, i) =>
+            format.typedLength(text, [left, right][i]),
+          );
+          edit({
+            kind: "set-balance",
+            field: "lateral",
+            value: found.every(Boolean) ? found : null,
+          });
+        },
+      },
+      h(
+        "label",
+        {},
+        "Sideways, to the right, from",
+        h("input", {
+          name: "left",
+          value: format.lengthField(left),
+          placeholder: "any",
+          "data-key": "lateral-low",
+          autocomplete: "off",
+        }),
+      ),
+      h(
+        "label",
+        {},
+        "to",
+        h("input", {
+          name: "right",
+          value: format.lengthField(right),
+          placeholder: "any",
+          "data-key": "lateral-high",
+          autocomplete: "off",
+        }),
+      ),
+      h("button", { type: "submit", "data-key": "lateral-keep" }, "Set it"),
+    ),
+  );
 }
 
-// ---- parts ----------------------------------------------------------------------------------------
+// ---- parts -------------------------------------------------------------------------------------
 
 function wayOf(balance, name) {
   if (balance.in_place.includes(name)) return "in place";
@@ -77,25 +241,50 @@ function wayOf(balance, name) {
 
 function seats(balance) {
   const parts = desk.state.parts.filter((part) => !part.piece_of);
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, "Where each part’s centre of mass comes to"),
-    h("ul", { class: "plain seats" }, parts.map((part) => seat(balance, part))));
+  return h(
+    "fieldset",
+    { class: "balance-box" },
+    h("legend", {}, "Where each part’s centre of mass comes to"),
+    h(
+      "ul",
+      { class: "plain seats" },
+      parts.map((part) => seat(balance, part)),
+    ),
+  );
 }
 
 function seat(balance, part) {
   const way = wayOf(balance, part.name);
   const said = balance.seats[part.name] ?? null;
-  return h("li", { class: "seat", "data-key": `seat-row-${part.name}` },
-    h("label", {}, part.name, h("select", { value: way, "data-key": `way-${part.name}`, onchange: (event) => change(balance, part.name, event.target.value) }, WAYS.map(([value, text]) => h("option", { value }, text)))),
+  return h(
+    "li",
+    { class: "seat", "data-key": `seat-row-${part.name}` },
+    h(
+      "label",
+      {},
+      part.name,
+      h(
+        "select",
+        {
+          value: way,
+          "data-key": `way-${part.name}`,
+          onchange: (event) => change(balance, part.name, event.target.value),
+        },
+        WAYS.map(([value, text]) => h("option", { value }, text)),
+      ),
+    ),
     way === "station" ? byStation(part.name, said) : null,
     way === "brought" ? brought(part, said) : null,
-    said ? sideways(part.name, said) : null);
+    said ? sideways(part.name, said) : null,
+  );
 }
 
 async function change(balance, name, way) {
   if (way === "station" || way === "brought") shown.set(name, way);
   else shown.delete(name);
   if (way === "in place") await edit({ kind: "set-in-place", part: name, is_in_place: true });
-  else if (balance.in_place.includes(name)) await edit({ kind: "set-in-place", part: name, is_in_place: false });
+  else if (balance.in_place.includes(name))
+    await edit({ kind: "set-in-place", part: name, is_in_place: false });
   else if (balance.seats[name] && !way) await edit({ kind: "set-seat", part: name });
   if (way === "station" || way === "brought") {
     if (desk.state.balance.seats[name]) await edit({ kind: "set-seat", part: name });
@@ -103,73 +292,318 @@ async function change(balance, name, way) {
   }
 }
 
-const kept = (said) => ({ lateral: said?.lateral_mm ? format.exactLength(said.lateral_mm) : null, from_above: said?.is_from_above ?? said?.from_above ?? false });
+const kept = (said) => ({
+  lateral: said?.lateral_mm ? format.exactLength(said.lateral_mm) : null,
+  from_above: said?.is_from_above ?? said?.from_above ?? false,
+});
 
 function byStation(name, said) {
-  return h("label", {}, "Station", h("input", { value: format.lengthField(said?.station_mm), placeholder: format.hint("120 mm", "4 3/4 in"), "data-key": `seat-${name}`, autocomplete: "off",
-    onchange: (event) => edit({ kind: "set-seat", part: name, station: event.target.value.trim() || null, ...kept(said) }) }));
+  return h(
+    "label",
+    {},
+    "Station",
+    h("input", {
+      value: format.lengthField(said?.station_mm),
+      placeholder: format.hint("120 mm", "4 3/4 in"),
+      "data-key": `seat-${name}`,
+      autocomplete: "off",
+      onchange: (event) =>
+        edit({
+          kind: "set-seat",
+          part: name,
+          station: event.target.value.trim() || null,
+          ...kept(said),
+        }),
+    }),
+  );
 }
 
 function brought(part, said) {
   const plan = desk.state.plans.find((one) => one.name === part.plan) ?? sideView();
-  const now = { anchor: said?.anchor ?? shown.get(`${part.name} anchor`) ?? null, at: said?.at ?? shown.get(`${part.name} at`) ?? null };
+  const now = {
+    anchor: said?.anchor ?? shown.get(`${part.name} anchor`) ?? null,
+    at: said?.at ?? shown.get(`${part.name} at`) ?? null,
+  };
   const keep = (field) => (at) => {
     now[field] = at;
     shown.set(`${part.name} ${field}`, at);
-    if (now.anchor && now.at) edit({ kind: "set-seat", part: part.name, anchor: now.anchor, at: now.at, angle: said?.angle_deg ? `${said.angle_deg} deg` : null, ...kept(said) });
+    if (now.anchor && now.at)
+      edit({
+        kind: "set-seat",
+        part: part.name,
+        anchor: now.anchor,
+        at: now.at,
+        angle: said?.angle_deg ? `${said.angle_deg} deg` : null,
+        ...kept(said),
+      });
     else document.dispatchEvent(new CustomEvent("show-again"));
   };
-  return [pointField("A point of the part", `anchor-${part.name}`, now.anchor, plan, keep("anchor")),
+  return [
+    pointField("A point of the part", `anchor-${part.name}`, now.anchor, plan, keep("anchor")),
     pointField("comes to, on the side view", `at-${part.name}`, now.at, sideView(), keep("at")),
-    said ? h("label", {}, "turned by", h("input", { value: `${said.angle_deg} deg`, "data-key": `angle-${part.name}`, autocomplete: "off",
-      onchange: (event) => edit({ kind: "set-seat", part: part.name, anchor: said.anchor, at: said.at, angle: event.target.value.trim() || null, ...kept(said) }) })) : null];
+    said
+      ? h(
+          "label",
+          {},
+          "turned by",
+          h("input", {
+            value: `${said.angle_deg} deg`,
+            "data-key": `angle-${part.name}`,
+            autocomplete: "off",
+            onchange: (event) =>
+              edit({
+                kind: "set-seat",
+                part: part.name,
+                anchor: said.anchor,
+                at: said.at,
+                angle: event.target.value.trim() || null,
+                ...kept(said),
+              }),
+          }),
+        )
+      : null,
+  ];
 }
 
 function sideways(name, said) {
-  const send = (more) => edit({ kind: "set-seat", part: name, station: format.exactLength(said.station_mm), anchor: said.anchor, at: said.at, angle: said.angle_deg ? `${said.angle_deg} deg` : null, ...kept(said), ...more });
-  return [h("label", {}, "to the right by", h("input", { value: format.lengthField(said.lateral_mm), "data-key": `lateral-${name}`, autocomplete: "off", onchange: (event) => send({ lateral: event.target.value.trim() || null }) })),
-    said.station_mm === null ? h("label", { class: "check" }, h("input", { type: "checkbox", checked: said.from_above, "data-key": `above-${name}`, onchange: (event) => send({ from_above: event.target.checked }) }), "a wing or tail half, drawn from above") : null];
+  const send = (more) =>
+    edit({
+      kind: "set-seat",
+      part: name,
+      station: format.exactLength(said.station_mm),
+      anchor: said.anchor,
+      at: said.at,
+      angle: said.angle_deg ? `${said.angle_deg} deg` : null,
+      ...kept(said),
+      ...more,
+    });
+  return [
+    h(
+      "label",
+      {},
+      "to the right by",
+      h("input", {
+        value: format.lengthField(said.lateral_mm),
+        "data-key": `lateral-${name}`,
+        autocomplete: "off",
+        onchange: (event) => send({ lateral: event.target.value.trim() || null }),
+      }),
+    ),
+    said.station_mm === null
+      ? h(
+          "label",
+          { class: "check" },
+          h("input", {
+            type: "checkbox",
+            checked: said.from_above,
+            "data-key": `above-${name}`,
+            onchange: (event) => send({ from_above: event.target.checked }),
+          }),
+          "a wing or tail half, drawn from above",
+        )
+      : null,
+  ];
 }
 
-// ---- equipment, ballast, alternatives -------------------------------------------------------------
+// ---- equipment, ballast, alternatives ----------------------------------------------------------
 
 function things(balance, table, title) {
   const isItem = table === "item";
   const rows = isItem ? balance.items : balance.ballast;
   const mass = (row) => (isItem ? row.mass_g : row.most_g);
   const put = (row, more) => edit({ kind: "put-item", table, name: row.name, ...more });
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, title),
-    h("ul", { class: "plain seats" }, rows.map((row) => h("li", { class: "seat", "data-key": `${table}-row-${row.name}` },
-      h("strong", { class: "seat-name" }, row.name, row.fuel ? h("span", { class: "pencil" }, " (fuel)") : null),
-      h("label", {}, isItem ? "Mass" : "At most", h("input", { value: format.massField(mass(row)), "data-key": `${table}-mass-${row.name}`, placeholder: isItem ? format.hint("18 g", "5/8 oz") : "any", autocomplete: "off", onchange: (event) => put(row, { mass: event.target.value.trim() || null }) })),
-      h("label", {}, "Station", h("input", { value: format.lengthField(row.station_mm), placeholder: row.at ? "on the drawing" : format.hint("35 mm", "1 3/8 in"), "data-key": `${table}-station-${row.name}`, autocomplete: "off", onchange: (event) => event.target.value.trim() && put(row, { station: event.target.value.trim() }) })),
-      pointField("or on the drawing", `${table}-at-${row.name}`, row.at, sideView(), (at) => at && put(row, { at })),
-      h("label", {}, "to the right by", h("input", { value: format.lengthField(row.lateral_mm), "data-key": `${table}-lateral-${row.name}`, autocomplete: "off", onchange: (event) => put(row, { lateral: event.target.value.trim() || format.lengthField(0) }) })),
-      isItem ? null : h("label", {}, "wood there", h("input", { value: format.lengthField(row.depth_mm), placeholder: format.hint("10 mm", "3/8 in"), "data-key": `${table}-depth-${row.name}`, autocomplete: "off", onchange: (event) => put(row, { depth: event.target.value.trim() || null }) })),
-      h("button", { class: "quiet", "aria-label": `Remove ${row.name}`, "data-key": `drop-${table}-${row.name}`, onclick: () => edit({ kind: "drop-item", table, name: row.name }) }, icon("bin"))))),
-    adder(`put-${table}`, [["name", "Name", true, ""], ["mass", isItem ? "Mass" : "At most", isItem, isItem ? format.hint("18 g", "5/8 oz") : "any"], ["station", "Station", true, format.hint("35 mm", "1 3/8 in")]], isItem ? "Add equipment" : "Add a place", (values) => ({ kind: "put-item", table, ...values })));
+  return h(
+    "fieldset",
+    { class: "balance-box" },
+    h("legend", {}, title),
+    h(
+      "ul",
+      { class: "plain seats" },
+      rows.map((row) =>
+        h(
+          "li",
+          { class: "seat", "data-key": `${table}-row-${row.name}` },
+          h(
+            "strong",
+            { class: "seat-name" },
+            row.name,
+            row.fuel ? h("span", { class: "pencil" }, " (fuel)") : null,
+          ),
+          h(
+            "label",
+            {},
+            isItem ? "Mass" : "At most",
+            h("input", {
+              value: format.massField(mass(row)),
+              "data-key": `${table}-mass-${row.name}`,
+              placeholder: isItem ? format.hint("18 g", "5/8 oz") : "any",
+              autocomplete: "off",
+              onchange: (event) => put(row, { mass: event.target.value.trim() || null }),
+            }),
+          ),
+          h(
+            "label",
+            {},
+            "Station",
+            h("input", {
+              value: format.lengthField(row.station_mm),
+              placeholder: row.at ? "on the drawing" : format.hint("35 mm", "1 3/8 in"),
+              "data-key": `${table}-station-${row.name}`,
+              autocomplete: "off",
+              onchange: (event) =>
+                event.target.value.trim() && put(row, { station: event.target.value.trim() }),
+            }),
+          ),
+          pointField(
+            "or on the drawing",
+            `${table}-at-${row.name}`,
+            row.at,
+            sideView(),
+            (at) => at && put(row, { at }),
+          ),
+          h(
+            "label",
+            {},
+            "to the right by",
+            h("input", {
+              value: format.lengthField(row.lateral_mm),
+              "data-key": `${table}-lateral-${row.name}`,
+              autocomplete: "off",
+              onchange: (event) =>
+                put(row, { lateral: event.target.value.trim() || format.lengthField(0) }),
+            }),
+          ),
+          isItem
+            ? null
+            : h(
+                "label",
+                {},
+                "wood there",
+                h("input", {
+                  value: format.lengthField(row.depth_mm),
+                  placeholder: format.hint("10 mm", "3/8 in"),
+                  "data-key": `${table}-depth-${row.name}`,
+                  autocomplete: "off",
+                  onchange: (event) => put(row, { depth: event.target.value.trim() || null }),
+                }),
+              ),
+          h(
+            "button",
+            {
+              class: "quiet",
+              "aria-label": `Remove ${row.name}`,
+              "data-key": `drop-${table}-${row.name}`,
+              onclick: () => edit({ kind: "drop-item", table, name: row.name }),
+            },
+            icon("bin"),
+          ),
+        ),
+      ),
+    ),
+    adder(
+      `put-${table}`,
+      [
+        ["name", "Name", true, ""],
+        [
+          "mass",
+          isItem ? "Mass" : "At most",
+          isItem,
+          isItem ? format.hint("18 g", "5/8 oz") : "any",
+        ],
+        ["station", "Station", true, format.hint("35 mm", "1 3/8 in")],
+      ],
+      isItem ? "Add equipment" : "Add a place",
+      (values) => ({ kind: "put-item", table, ...values }),
+    ),
+  );
 }
 
 function alternatives(balance) {
   const names = balance.items.map((item) => item.name);
   if (!names.length) return null;
-  const text = (one) => [one.item, one.mass_g === null ? null : format.mass(one.mass_g), one.station_mm === null ? null : `at ${format.length(one.station_mm, 0)}`].filter(Boolean).join(", ");
-  return h("fieldset", { class: "balance-box" }, h("legend", {}, "Alternatives to look at: equipment elsewhere, or of another mass"),
-    h("ul", { class: "plain" }, balance.alternatives.map((one) => h("li", { class: "row" }, h("span", {}, h("strong", {}, one.name), `: ${text(one)}`),
-      h("button", { class: "quiet", "aria-label": `Remove the alternative ${one.name}`, "data-key": `drop-alternative-${one.name}-${one.item}`, onclick: () => edit({ kind: "drop-item", table: "alternative", name: one.name }) }, icon("bin"))))),
-    adder("put-alternative", [["name", "Called", true, "battery forward"], ["item", "Equipment", true, names], ["station", "then at", false, "as it is"], ["mass", "then weighing", false, "as it is"]], "Add an alternative", (values) => ({ kind: "put-alternative", ...values })));
+  const text = (one) =>
+    [
+      one.item,
+      one.mass_g === null ? null : format.mass(one.mass_g),
+      one.station_mm === null ? null : `at ${format.length(one.station_mm, 0)}`,
+    ]
+      .filter(Boolean)
+      .join(", ");
+  return h(
+    "fieldset",
+    { class: "balance-box" },
+    h("legend", {}, "Alternatives to look at: equipment elsewhere, or of another mass"),
+    h(
+      "ul",
+      { class: "plain" },
+      balance.alternatives.map((one) =>
+        h(
+          "li",
+          { class: "row" },
+          h("span", {}, h("strong", {}, one.name), `: ${text(one)}`),
+          h(
+            "button",
+            {
+              class: "quiet",
+              "aria-label": `Remove the alternative ${one.name}`,
+              "data-key": `drop-alternative-${one.name}-${one.item}`,
+              onclick: () => edit({ kind: "drop-item", table: "alternative", name: one.name }),
+            },
+            icon("bin"),
+          ),
+        ),
+      ),
+    ),
+    adder(
+      "put-alternative",
+      [
+        ["name", "Called", true, "battery forward"],
+        ["item", "Equipment", true, names],
+        ["station", "then at", false, "as it is"],
+        ["mass", "then weighing", false, "as it is"],
+      ],
+      "Add an alternative",
+      (values) => ({ kind: "put-alternative", ...values }),
+    ),
+  );
 }
 
 function adder(key, fields, title, made) {
-  return h("form", { class: "grid", "data-key": key, onsubmit: async (event) => {
-    event.preventDefault();
-    const form = event.currentTarget;
-    const values = Object.fromEntries(fields.map(([name]) => [name, form.elements.namedItem(name).value.trim() || null]));
-    const was = sent(form);
-    if (await edit(made(values))) was.empty();
-  } },
-  fields.map(([name, label, isNeeded, hint]) => h("label", {}, label, Array.isArray(hint)
-    ? h("select", { name, "data-key": `${key}-${name}` }, hint.map((value) => h("option", { value }, value)))
-    : h("input", { name, required: isNeeded, placeholder: hint, "data-key": `${key}-${name}`, autocomplete: "off" }))),
-  h("button", { type: "submit", "data-key": `${key}-keep` }, title));
+  return h(
+    "form",
+    {
+      class: "grid",
+      "data-key": key,
+      onsubmit: async (event) => {
+        event.preventDefault();
+        const form = event.currentTarget;
+        const values = Object.fromEntries(
+          fields.map(([name]) => [name, form.elements.namedItem(name).value.trim() || null]),
+        );
+        const was = sent(form);
+        if (await edit(made(values))) was.empty();
+      },
+    },
+    fields.map(([name, label, isNeeded, hint]) =>
+      h(
+        "label",
+        {},
+        label,
+        Array.isArray(hint)
+          ? h(
+              "select",
+              { name, "data-key": `${key}-${name}` },
+              hint.map((value) => h("option", { value }, value)),
+            )
+          : h("input", {
+              name,
+              required: isNeeded,
+              placeholder: hint,
+              "data-key": `${key}-${name}`,
+              autocomplete: "off",
+            }),
+      ),
+    ),
+    h("button", { type: "submit", "data-key": `${key}-keep` }, title),
+  );
 }

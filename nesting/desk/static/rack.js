@@ -1,4 +1,5 @@
-// The rack: boards at one scale, with the parts lying on them; find better fits, drag, turn and pin.
+// The rack: boards at one scale, with the parts lying on them; find better fits, drag, turn and
+// pin.
 
 import { addForm, boardForm } from "./boardpad.js";
 import { boardDrawing, pieceDrawing } from "./boards.js";
@@ -14,11 +15,19 @@ import { board, choose, desk, edit, isRunning, listen, part, start, stop } from 
 import { trialSection } from "./trial.js";
 
 export function rackView(place) {
-  const ui = { held: null, clash: null, chosen: null, isAdding: false, isPhoto: false, isMarking: false };
+  const ui = {
+    held: null,
+    clash: null,
+    chosen: null,
+    isAdding: false,
+    isPhoto: false,
+    isMarking: false,
+  };
   let drag = null;
 
   const layout = () => (desk.state?.layout?.is_current ? desk.state.layout : null);
-  const placementsOn = (name) => layout()?.boards.find((one) => one.name === name)?.placements ?? [];
+  const placementsOn = (name) =>
+    layout()?.boards.find((one) => one.name === name)?.placements ?? [];
 
   function scale(inset = 0) {
     const longest = Math.max(...desk.state.boards.map((one) => one.length_mm), 300);
@@ -30,42 +39,111 @@ export function rackView(place) {
     if (drag) return;
     const { boards, rack_fault: fault } = desk.state ?? {};
     if (!boards) return;
-    show(place, h("div", { class: "page with-pad" },
-      h("div", { class: "wall", "data-scroll": "wall" },
-        h("div", { class: "row wrap between" }, h("h1", {}, "Rack"), tools()),
-        ui.isPhoto && ui.photo?.size ? photoSection(ui, render) : null,
-        fault && boards.length === 0 ? h("p", { class: "fault" }, fault) : null,
-        ui.clash ? clash() : null,
-        standing(),
-        boards.length ? shelves(boards) : empty(),
-        boards.length ? trialSection(scale(44), render) : null,
-        rulesForm(),
-        accuracyForm(),
-        bar()),
-      h("aside", { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" }, ui.isPhoto ? offcutForm(ui, render) : ui.isAdding ? addForm(ui, render) : boardForm(ui))));
+    show(
+      place,
+      h(
+        "div",
+        { class: "page with-pad" },
+        h(
+          "div",
+          { class: "wall", "data-scroll": "wall" },
+          h("div", { class: "row wrap between" }, h("h1", {}, "Rack"), tools()),
+          ui.isPhoto && ui.photo?.size ? photoSection(ui, render) : null,
+          fault && boards.length === 0 ? h("p", { class: "fault" }, fault) : null,
+          ui.clash ? clash() : null,
+          standing(),
+          boards.length ? shelves(boards) : empty(),
+          boards.length ? trialSection(scale(44), render) : null,
+          rulesForm(),
+          accuracyForm(),
+          bar(),
+        ),
+        h(
+          "aside",
+          { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" },
+          ui.isPhoto ? offcutForm(ui, render) : ui.isAdding ? addForm(ui, render) : boardForm(ui),
+        ),
+      ),
+    );
     if (ui.held) showHeld(ui.held);
   }
 
   function tools() {
     const running = isRunning("nest");
-    return h("div", { class: "row wrap" },
+    return h(
+      "div",
+      { class: "row wrap" },
       running
-        ? h("button", { class: "main", "data-key": "enough", onclick: () => stop("nest") }, "Good enough, cut")
-        : h("button", { class: "main", "data-key": "fit", disabled: !desk.state.boards.length || !desk.state.parts.some((one) => one.outline), onclick: () => start("nest") }, layout() ? "Look for a better fit" : "Lay the parts out"),
-      h("button", { "data-key": "add-boards", "aria-expanded": String(ui.isAdding), onclick: () => { ui.isAdding = !ui.isAdding; ui.isPhoto = false; render(); } }, ui.isAdding ? "Back to the board" : "Add boards"),
-      h("button", { "data-key": "by-photo", "aria-expanded": String(ui.isPhoto), onclick: () => { ui.isPhoto = !ui.isPhoto; ui.isAdding = false; render(); } }, ui.isPhoto ? "Back to the board" : "Offcut by photo"));
+        ? h(
+            "button",
+            { class: "main", "data-key": "enough", onclick: () => stop("nest") },
+            "Good enough, cut",
+          )
+        : h(
+            "button",
+            {
+              class: "main",
+              "data-key": "fit",
+              disabled: !desk.state.boards.length || !desk.state.parts.some((one) => one.outline),
+              onclick: () => start("nest"),
+            },
+            layout() ? "Look for a better fit" : "Lay the parts out",
+          ),
+      h(
+        "button",
+        {
+          "data-key": "add-boards",
+          "aria-expanded": String(ui.isAdding),
+          onclick: () => {
+            ui.isAdding = !ui.isAdding;
+            ui.isPhoto = false;
+            render();
+          },
+        },
+        ui.isAdding ? "Back to the board" : "Add boards",
+      ),
+      h(
+        "button",
+        {
+          "data-key": "by-photo",
+          "aria-expanded": String(ui.isPhoto),
+          onclick: () => {
+            ui.isPhoto = !ui.isPhoto;
+            ui.isAdding = false;
+            render();
+          },
+        },
+        ui.isPhoto ? "Back to the board" : "Offcut by photo",
+      ),
+    );
   }
 
   function standing() {
     const found = desk.state.layout;
     const task = desk.tasks.get("nest");
     const lines = [];
-    if (task?.state === "running") lines.push(h("p", { class: "pencil busy", role: "status" }, `${task.text || task.title} …`));
-    if (found && !found.is_current) lines.push(h("p", { class: "hint" }, "The parts, the rack or the rules changed since the last layout; lay the parts out again."));
+    if (task?.state === "running")
+      lines.push(h("p", { class: "pencil busy", role: "status" }, `${task.text || task.title} …`));
+    if (found && !found.is_current)
+      lines.push(
+        h(
+          "p",
+          { class: "hint" },
+          "The parts, the rack or the rules changed since the last layout; lay the parts out " +
+            "again.",
+        ),
+      );
     if (layout()) {
-      lines.push(h("p", { class: found.proved ? "proved" : "fault" }, found.proved
-        ? `Proved: nothing overlaps, and every gap of ${format.length(desk.state.gap_mm)}, margin and grain angle is kept.`
-        : `Not proved: ${found.faults.join(" ")}`));
+      lines.push(
+        h(
+          "p",
+          { class: found.proved ? "proved" : "fault" },
+          found.proved
+            ? `Proved: nothing overlaps, and every gap of ` +
+                `${format.length(desk.state.gap_mm)}, margin and grain angle is kept.`
+            : `Not proved: ${found.faults.join(" ")}`,
+        ),
+      );
       for (const left of found.unplaced) lines.push(h("p", { class: "fault" }, left.reason));
     }
     return lines;
@@ -77,46 +155,107 @@ export function rackView(place) {
       const key = `${one.material}, ${one.thickness_text}`;
       by.set(key, [...(by.get(key) ?? []), one]);
     }
-    return [...by].map(([title, group]) => h("section", { class: "shelf" }, h("h2", {}, title), group.map(boardRow)));
+    return [...by].map(([title, group]) =>
+      h("section", { class: "shelf" }, h("h2", {}, title), group.map(boardRow)),
+    );
   }
 
   function boardRow(one) {
     const found = placementsOn(one.name);
     const used = layout()?.boards.find((each) => each.name === one.name);
     const isChosen = desk.chosen.board === one.name;
-    return h("div", { class: `board${isChosen ? " chosen" : ""}` },
-      h("button", { class: "board-label", "aria-pressed": String(isChosen), "data-key": `board-${one.name}`, onclick: () => { ui.isAdding = false; choose("board", isChosen ? null : one.name); } },
-        h("strong", {}, one.name), " ",
-        h("span", { class: "pencil" }, one.density_kg_m3 === null ? "cannot be weighed" : `${one.density_text}${one.mass_g === null ? ", a guess" : ""}`),
+    return h(
+      "div",
+      { class: `board${isChosen ? " chosen" : ""}` },
+      h(
+        "button",
+        {
+          class: "board-label",
+          "aria-pressed": String(isChosen),
+          "data-key": `board-${one.name}`,
+          onclick: () => {
+            ui.isAdding = false;
+            choose("board", isChosen ? null : one.name);
+          },
+        },
+        h("strong", {}, one.name),
+        " ",
+        h(
+          "span",
+          { class: "pencil" },
+          one.density_kg_m3 === null
+            ? "cannot be weighed"
+            : `${one.density_text}${one.mass_g === null ? ", a guess" : ""}`,
+        ),
         one.notes ? h("span", { class: "pencil" }, ` · ${one.notes}`) : null,
-        used ? h("span", { class: "pencil" }, ` · ${Math.round(100 * used.used_fraction)} % used`) : null),
-      h("div", { class: "board-place" }, boardDrawing(one, found, desk.state.parts, { onPart: true, chosen: ui.chosen, scale: scale() })));
+        used
+          ? h("span", { class: "pencil" }, ` · ${Math.round(100 * used.used_fraction)} % used`)
+          : null,
+      ),
+      h(
+        "div",
+        { class: "board-place" },
+        boardDrawing(one, found, desk.state.parts, {
+          onPart: true,
+          chosen: ui.chosen,
+          scale: scale(),
+        }),
+      ),
+    );
   }
 
   function empty() {
-    return h("div", { class: "empty" }, h("p", {}, "The rack is empty."),
-      h("p", {}, "Measure and weigh the boards at hand: length, width, thickness and what the kitchen scale says. The difference between a light and a heavy board is the difference between two models."),
-      h("button", { class: "main", onclick: () => { ui.isAdding = true; render(); } }, "Add boards"));
+    return h(
+      "div",
+      { class: "empty" },
+      h("p", {}, "The rack is empty."),
+      h(
+        "p",
+        {},
+        "Measure and weigh the boards at hand: length, width, thickness and what the kitchen " +
+          "scale says. The difference between a light and a heavy board is the difference " +
+          "between two models.",
+      ),
+      h(
+        "button",
+        {
+          class: "main",
+          onclick: () => {
+            ui.isAdding = true;
+            render();
+          },
+        },
+        "Add boards",
+      ),
+    );
   }
 
-  // ---- holding a part -------------------------------------------------------------------------------
+  // ---- holding a part --------------------------------------------------------------------------
 
   const found = (element) => {
     const group = element.closest?.("[data-part]");
     const drawing = element.closest?.("[data-board]");
     if (!group || !drawing) return null;
     const copy = Number(group.dataset.copy);
-    const placement = placementsOn(drawing.dataset.board).find((one) => one.part === group.dataset.part && one.copy === copy);
+    const placement = placementsOn(drawing.dataset.board).find(
+      (one) => one.part === group.dataset.part && one.copy === copy,
+    );
     return placement ? { ...placement, board: drawing.dataset.board, group } : null;
   };
 
   function toBoard(drawing, event) {
     const frame = drawing.querySelector(".board-frame");
-    const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(frame.getScreenCTM().inverse());
+    const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(
+      frame.getScreenCTM().inverse(),
+    );
     return [point.x, point.y];
   }
 
-  const under = (event) => document.elementsFromPoint(event.clientX, event.clientY).map((one) => one.closest?.("[data-board]")).find(Boolean) ?? null;
+  const under = (event) =>
+    document
+      .elementsFromPoint(event.clientX, event.clientY)
+      .map((one) => one.closest?.("[data-board]"))
+      .find(Boolean) ?? null;
 
   place.addEventListener("pointerdown", (event) => {
     const held = found(event.target);
@@ -127,7 +266,11 @@ export function rackView(place) {
       held.group.focus();
       ui.chosen = { part: held.part, copy: held.copy };
     } else if (drawing && ui.isMarking && drawing.dataset.board === desk.chosen.board) {
-      drag = { marking: drawing, from: toBoard(drawing, event), rect: s("rect", { class: "blemish" }) };
+      drag = {
+        marking: drawing,
+        from: toBoard(drawing, event),
+        rect: s("rect", { class: "blemish" }),
+      };
       drawing.querySelector(".board-frame").append(drag.rect);
     }
     if (drag) place.setPointerCapture(event.pointerId);
@@ -135,8 +278,12 @@ export function rackView(place) {
 
   place.addEventListener("pointermove", (event) => {
     if (!drag) return;
-    if (drag.marking) { stretch(event); return; }
-    const drawing = under(event) ?? place.querySelector(`[data-board="${CSS.escape(drag.moved.board)}"]`);
+    if (drag.marking) {
+      stretch(event);
+      return;
+    }
+    const drawing =
+      under(event) ?? place.querySelector(`[data-board="${CSS.escape(drag.moved.board)}"]`);
     const at = toBoard(drawing, event);
     drag.hasMoved = true;
     drag.moved.board = drawing.dataset.board;
@@ -148,32 +295,63 @@ export function rackView(place) {
   function stretch(event) {
     const [[x0, y0], [x1, y1]] = [drag.from, toBoard(drag.marking, event)];
     drag.to = [x1, y1];
-    for (const [name, value] of Object.entries({ x: Math.min(x0, x1), y: Math.min(y0, y1), width: Math.abs(x1 - x0), height: Math.abs(y1 - y0) })) drag.rect.setAttribute(name, value);
+    for (const [name, value] of Object.entries({
+      x: Math.min(x0, x1),
+      y: Math.min(y0, y1),
+      width: Math.abs(x1 - x0),
+      height: Math.abs(y1 - y0),
+    }))
+      drag.rect.setAttribute(name, value);
   }
 
   place.addEventListener("pointerup", () => {
     const done = drag;
     drag = null;
     if (done?.marking) {
-      if (done.to) edit({ kind: "add-blemish", board: done.marking.dataset.board, corner: done.from, opposite: done.to });
+      if (done.to)
+        edit({
+          kind: "add-blemish",
+          board: done.marking.dataset.board,
+          corner: done.from,
+          opposite: done.to,
+        });
       else done.rect.remove();
     } else if (done?.hasMoved) keep(done.moved);
     else if (done) render();
   });
-  place.addEventListener("pointercancel", () => { drag = null; render(); });
+  place.addEventListener("pointercancel", () => {
+    drag = null;
+    render();
+  });
 
-  // Draw the held part where it is now, with what it runs into in red; return whether it could stay there.
+  // Draw the held part where it is now, with what it runs into in red; return whether it could stay
+  // there.
   function showHeld(moved) {
     const drawing = place.querySelector(`[data-board="${CSS.escape(moved.board)}"]`);
     place.querySelector(".piece.held")?.remove();
-    for (const group of place.querySelectorAll(`[data-part="${CSS.escape(moved.part)}"][data-copy="${moved.copy}"]`)) group.classList.add("away");
+    for (const group of place.querySelectorAll(
+      `[data-part="${CSS.escape(moved.part)}"][data-copy="${moved.copy}"]`,
+    ))
+      group.classList.add("away");
     const ring = placed(part(moved.part).outline[0], moved);
-    const hits = placementsOn(moved.board).filter((one) => !(one.part === moved.part && one.copy === moved.copy) && doRingsOverlap(ring, placed(part(one.part).outline[0], one)));
+    const hits = placementsOn(moved.board).filter(
+      (one) =>
+        !(one.part === moved.part && one.copy === moved.copy) &&
+        doRingsOverlap(ring, placed(part(one.part).outline[0], one)),
+    );
     const isOff = !isWithin(ring, board(moved.board).outline[0]);
-    const group = pieceDrawing(moved, desk.state.parts, { onPart: false, chosen: null, scale: scale(), isShown: true });
+    const group = pieceDrawing(moved, desk.state.parts, {
+      onPart: false,
+      chosen: null,
+      scale: scale(),
+      isShown: true,
+    });
     group.classList.add("held", hits.length || isOff ? "clash" : "free");
     for (const one of place.querySelectorAll(".piece.hit")) one.classList.remove("hit");
-    for (const hit of hits) drawing.querySelector(`[data-part="${CSS.escape(hit.part)}"][data-copy="${hit.copy}"]`)?.classList.add("hit");
+    for (const hit of hits)
+      drawing
+        .querySelector(`[data-part="${CSS.escape(hit.part)}"][data-copy="${hit.copy}"]`)
+        ?.classList.add("hit");
     drawing.querySelector(".on-board").append(group);
     return { hits, isOff };
   }
@@ -181,11 +359,44 @@ export function rackView(place) {
   function clash() {
     const names = [...new Set(ui.clash)].join(" and ");
     const { part: name, copy, board: on, x_mm, y_mm, angle_deg, flipped } = ui.held;
-    const hold = { kind: "place", part: name, copy_number: copy, board: on, x_mm, y_mm, angle_deg, flipped };
-    return h("div", { class: "slate row wrap", role: "alert", "data-key": "clash" },
+    const hold = {
+      kind: "place",
+      part: name,
+      copy_number: copy,
+      board: on,
+      x_mm,
+      y_mm,
+      angle_deg,
+      flipped,
+    };
+    return h(
+      "div",
+      { class: "slate row wrap", role: "alert", "data-key": "clash" },
       h("p", { class: "fault" }, `${name} lies on ${names} there, so it cannot be kept like that.`),
-      h("button", { class: "main", "data-key": "hold", onclick: () => { letGo(); start("nest", { hold }); } }, "Hold it there, fit the rest around it"),
-      h("button", { "data-key": "put-back", onclick: () => { letGo(); render(); } }, "Put it back"));
+      h(
+        "button",
+        {
+          class: "main",
+          "data-key": "hold",
+          onclick: () => {
+            letGo();
+            start("nest", { hold });
+          },
+        },
+        "Hold it there, fit the rest around it",
+      ),
+      h(
+        "button",
+        {
+          "data-key": "put-back",
+          onclick: () => {
+            letGo();
+            render();
+          },
+        },
+        "Put it back",
+      ),
+    );
   }
 
   function letGo() {
@@ -194,11 +405,34 @@ export function rackView(place) {
 
   async function keep(moved) {
     const { hits, isOff } = showHeld(moved);
-    if (isOff) { slip(`${moved.part} reaches past the edge of board ${moved.board}; it was put back.`, "fault"); letGo(); render(); return; }
-    if (hits.length) { ui.held = moved; ui.clash = hits.map((one) => one.part); render(); document.querySelector("[data-key=hold]")?.focus(); return; }
+    if (isOff) {
+      slip(
+        `${moved.part} reaches past the edge of board ${moved.board}; it was put back.`,
+        "fault",
+      );
+      letGo();
+      render();
+      return;
+    }
+    if (hits.length) {
+      ui.held = moved;
+      ui.clash = hits.map((one) => one.part);
+      render();
+      document.querySelector("[data-key=hold]")?.focus();
+      return;
+    }
     const { part: name, copy, board: on, x_mm, y_mm, angle_deg, flipped } = moved;
     const before = ui.held;
-    const kept = await edit({ kind: "place", part: name, copy_number: copy, board: on, x_mm, y_mm, angle_deg, flipped });
+    const kept = await edit({
+      kind: "place",
+      part: name,
+      copy_number: copy,
+      board: on,
+      x_mm,
+      y_mm,
+      angle_deg,
+      flipped,
+    });
     if (kept) speak(`${name} lies on board ${on} and is pinned.`);
     if (ui.held === before) ui.held = null;
     render();
@@ -217,7 +451,10 @@ export function rackView(place) {
     const { part: name, copy } = ui.chosen;
     for (const on of layout().boards) {
       const lies = on.placements.find((one) => one.part === name && one.copy === copy);
-      if (lies && part(name)?.outline) return ui.held?.part === name && ui.held.copy === copy ? ui.held : { ...lies, board: on.name };
+      if (lies && part(name)?.outline)
+        return ui.held?.part === name && ui.held.copy === copy
+          ? ui.held
+          : { ...lies, board: on.name };
     }
     return null;
   }
@@ -228,17 +465,34 @@ export function rackView(place) {
     ui.clash = null;
     render();
     const { hits, isOff } = showHeld(moved);
-    speak(isOff ? "past the edge" : hits.length ? `on ${hits[0].part}` : `${format.length(moved.x_mm, 0)}, ${format.length(moved.y_mm, 0)}, free`);
+    speak(
+      isOff
+        ? "past the edge"
+        : hits.length
+          ? `on ${hits[0].part}`
+          : `${format.length(moved.x_mm, 0)}, ${format.length(moved.y_mm, 0)}, free`,
+    );
   }
 
   const acts = {
     turn: (now, degrees) => hold(turned(now, degrees)),
-    over: (now) => (canTurnOver(now) ? hold(turnedOver(now)) : speak(`${now.part} is cut as drawn; it may not be turned over.`)),
+    over: (now) =>
+      canTurnOver(now)
+        ? hold(turnedOver(now))
+        : speak(`${now.part} is cut as drawn; it may not be turned over.`),
     move: (now, across, up) => hold({ ...now, x_mm: now.x_mm + across, y_mm: now.y_mm + up }),
     keep: (now) => ui.held && keep(now),
-    pin: (now) => edit({ kind: "pin", part: now.part, copy_number: now.copy, is_pinned: !now.pinned }),
-    putBack() { letGo(); render(); },
-    leave() { letGo(); ui.chosen = null; render(); },
+    pin: (now) =>
+      edit({ kind: "pin", part: now.part, copy_number: now.copy, is_pinned: !now.pinned }),
+    putBack() {
+      letGo();
+      render();
+    },
+    leave() {
+      letGo();
+      ui.chosen = null;
+      render();
+    },
   };
 
   function bar() {
@@ -252,7 +506,12 @@ export function rackView(place) {
     ui.chosen = { part: at.part, copy: at.copy };
     const now = chosenNow();
     const by = format.arrowStep(event.shiftKey);
-    const moves = { ArrowLeft: [-by, 0], ArrowRight: [by, 0], ArrowUp: [0, by], ArrowDown: [0, -by] };
+    const moves = {
+      ArrowLeft: [-by, 0],
+      ArrowRight: [by, 0],
+      ArrowUp: [0, by],
+      ArrowDown: [0, -by],
+    };
     const turns = { ",": 1, ".": -1, "<": 180, ">": -180, ";": 180, ":": -180 };
     if (moves[event.key]) acts.move(now, ...moves[event.key]);
     else if (turns[event.key]) acts.turn(now, turns[event.key]);
@@ -266,7 +525,13 @@ export function rackView(place) {
 
   const resize = () => render();
   window.addEventListener("resize", resize);
-  const stopListening = listen((what) => { if (what !== "picture" && what !== "regions") render(); });
+  const stopListening = listen((what) => {
+    if (what !== "picture" && what !== "regions") render();
+  });
   render();
-  return () => { leavePhoto(ui); stopListening(); window.removeEventListener("resize", resize); };
+  return () => {
+    leavePhoto(ui);
+    stopListening();
+    window.removeEventListener("resize", resize);
+  };
 }

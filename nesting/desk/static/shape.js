@@ -1,6 +1,7 @@
-// A boundary as its curves, in millimetres: rings of points, each with the piece that leads to the next one.
-// A piece is [] for a line, [bulge] for an arc (the tangent of a quarter of its turn, positive counter-clockwise),
-// [x1, y1, x2, y2] for a cubic. Every change gives new rings; the old ones stay as they were.
+// A boundary as its curves, in millimetres: rings of points, each with the piece that leads to the
+// next one. A piece is [] for a line, [bulge] for an arc (the tangent of a quarter of its turn,
+// positive counter-clockwise), [x1, y1, x2, y2] for a cubic. Every change gives new rings; the old
+// ones stay as they were.
 
 const sum = (a, b, share = 1) => [a[0] + share * b[0], a[1] + share * b[1]];
 const less = (a, b) => [a[0] - b[0], a[1] - b[1]];
@@ -9,8 +10,16 @@ const far = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
 
 export function fromJson({ exterior, cutouts }) {
   return [exterior, ...cutouts].map(({ start, pieces }) => {
-    const starts = [start, ...pieces.slice(0, -1).map((piece) => piece.slice(-2 - (piece.length === 3 ? 1 : 0)).slice(0, 2))];
-    return pieces.map((piece, i) => ({ at: [...starts[i]], piece: piece.length === 2 ? [] : piece.length === 3 ? [piece[2]] : piece.slice(0, 4) }));
+    const starts = [
+      start,
+      ...pieces
+        .slice(0, -1)
+        .map((piece) => piece.slice(-2 - (piece.length === 3 ? 1 : 0)).slice(0, 2)),
+    ];
+    return pieces.map((piece, i) => ({
+      at: [...starts[i]],
+      piece: piece.length === 2 ? [] : piece.length === 3 ? [piece[2]] : piece.slice(0, 4),
+    }));
   });
 }
 
@@ -35,20 +44,33 @@ export function pointAt(ring, i, share) {
     const centre = [(a[0] + b[0]) / 2 - k * (b[1] - a[1]), (a[1] + b[1]) / 2 + k * (b[0] - a[0])];
     const angle = share * 4 * Math.atan(bulge);
     const [x, y] = less(a, centre);
-    return [centre[0] + x * Math.cos(angle) - y * Math.sin(angle), centre[1] + x * Math.sin(angle) + y * Math.cos(angle)];
+    return [
+      centre[0] + x * Math.cos(angle) - y * Math.sin(angle),
+      centre[1] + x * Math.sin(angle) + y * Math.cos(angle),
+    ];
   }
   const [one, other] = [piece.slice(0, 2), piece.slice(2)];
   const [p, q, r] = [mixed(a, one, share), mixed(one, other, share), mixed(other, b, share)];
   return mixed(mixed(p, q, share), mixed(q, r, share), share);
 }
 
-const steps = (piece) => (piece.length === 0 ? 1 : piece.length === 1 ? Math.max(4, Math.ceil(Math.abs(Math.atan(piece[0])) * 40)) : 24);
+const steps = (piece) =>
+  piece.length === 0
+    ? 1
+    : piece.length === 1
+      ? Math.max(4, Math.ceil(Math.abs(Math.atan(piece[0])) * 40))
+      : 24;
 
 // Points along a ring, each with the piece and the share that it stands for.
 export function walked(ring) {
   return ring.flatMap(({ piece }, i) => {
     const count = steps(piece);
-    return Array.from({ length: count }, (_, k) => ({ at: pointAt(ring, i, k / count), i, share: k / count, next: (k + 1) / count }));
+    return Array.from({ length: count }, (_, k) => ({
+      at: pointAt(ring, i, k / count),
+      i,
+      share: k / count,
+      next: (k + 1) / count,
+    }));
   });
 }
 
@@ -57,7 +79,8 @@ export const flat = (ring) => walked(ring).map(({ at }) => at);
 export function lengthOf(ring, i) {
   let total = 0;
   const count = steps(ring[i].piece);
-  for (let k = 0; k < count; k += 1) total += far(pointAt(ring, i, k / count), pointAt(ring, i, (k + 1) / count));
+  for (let k = 0; k < count; k += 1)
+    total += far(pointAt(ring, i, k / count), pointAt(ring, i, (k + 1) / count));
   return total;
 }
 
@@ -70,9 +93,18 @@ export function nearest(rings, to) {
       const end = spots[(k + 1) % spots.length].at;
       const [dx, dy] = less(end, spot.at);
       const size = dx * dx + dy * dy;
-      const along = size ? Math.min(1, Math.max(0, ((to[0] - spot.at[0]) * dx + (to[1] - spot.at[1]) * dy) / size)) : 0;
+      const along = size
+        ? Math.min(1, Math.max(0, ((to[0] - spot.at[0]) * dx + (to[1] - spot.at[1]) * dy) / size))
+        : 0;
       const at = mixed(spot.at, end, along);
-      if (far(at, to) < best.away) best = { ring: number, i: spot.i, share: spot.share + along * (spot.next - spot.share), at, away: far(at, to) };
+      if (far(at, to) < best.away)
+        best = {
+          ring: number,
+          i: spot.i,
+          share: spot.share + along * (spot.next - spot.share),
+          at,
+          away: far(at, to),
+        };
     });
   });
   return best;
@@ -80,7 +112,11 @@ export function nearest(rings, to) {
 
 export function nearestPoint(rings, to) {
   let best = { away: Infinity };
-  rings.forEach((ring, number) => ring.forEach(({ at }, i) => { if (far(at, to) < best.away) best = { ring: number, i, away: far(at, to) }; }));
+  rings.forEach((ring, number) =>
+    ring.forEach(({ at }, i) => {
+      if (far(at, to) < best.away) best = { ring: number, i, away: far(at, to) };
+    }),
+  );
   return best;
 }
 
@@ -92,7 +128,12 @@ function halves(ring, i, share) {
   const b = ring[(i + 1) % ring.length].at;
   const middle = pointAt(ring, i, share);
   if (!piece.length) return [[], middle, []];
-  if (piece.length === 1) return [[Math.tan(share * Math.atan(piece[0]))], middle, [Math.tan((1 - share) * Math.atan(piece[0]))]];
+  if (piece.length === 1)
+    return [
+      [Math.tan(share * Math.atan(piece[0]))],
+      middle,
+      [Math.tan((1 - share) * Math.atan(piece[0]))],
+    ];
   const [one, other] = [piece.slice(0, 2), piece.slice(2)];
   const [p, q, r] = [mixed(a, one, share), mixed(one, other, share), mixed(other, b, share)];
   return [[...p, ...mixed(p, q, share)], middle, [...mixed(q, r, share), ...r]];
@@ -101,7 +142,12 @@ function halves(ring, i, share) {
 export function withPoint(rings, number, i, share) {
   const ring = rings[number];
   const [first, middle, second] = halves(ring, i, share);
-  return withRing(rings, number, [...ring.slice(0, i), { at: ring[i].at, piece: first }, { at: middle, piece: second }, ...ring.slice(i + 1)]);
+  return withRing(rings, number, [
+    ...ring.slice(0, i),
+    { at: ring[i].at, piece: first },
+    { at: middle, piece: second },
+    ...ring.slice(i + 1),
+  ]);
 }
 
 // A point moves, and the handles beside it with it; an arc keeps how round it is.
@@ -111,12 +157,18 @@ export function withMoved(rings, number, i, to) {
   const before = (i + ring.length - 1) % ring.length;
   const moved = ring.map((one) => ({ ...one }));
   moved[i].at = [...to];
-  if (moved[i].piece.length === 4) moved[i].piece = [...sum(moved[i].piece.slice(0, 2), by), ...moved[i].piece.slice(2)];
-  if (moved[before].piece.length === 4) moved[before].piece = [...moved[before].piece.slice(0, 2), ...sum(moved[before].piece.slice(2), by)];
+  if (moved[i].piece.length === 4)
+    moved[i].piece = [...sum(moved[i].piece.slice(0, 2), by), ...moved[i].piece.slice(2)];
+  if (moved[before].piece.length === 4)
+    moved[before].piece = [
+      ...moved[before].piece.slice(0, 2),
+      ...sum(moved[before].piece.slice(2), by),
+    ];
   return withRing(rings, number, moved);
 }
 
-// Without a point its two pieces become one: a curve if both are curves that go smoothly on, else a line.
+// Without a point its two pieces become one: a curve if both are curves that go smoothly on, else a
+// line.
 export function withoutPoint(rings, number, i) {
   const ring = rings[number];
   if (ring.length <= 3) return null;
@@ -126,7 +178,10 @@ export function withoutPoint(rings, number, i) {
   if (one.length === 4 && other.length === 4) {
     const [start, end] = [ring[before].at, ring[(i + 1) % ring.length].at];
     const total = lengthOf(ring, before) + lengthOf(ring, i);
-    piece = [...sum(start, less(one.slice(0, 2), start), total / lengthOf(ring, before)), ...sum(end, less(other.slice(2), end), total / lengthOf(ring, i))];
+    piece = [
+      ...sum(start, less(one.slice(0, 2), start), total / lengthOf(ring, before)),
+      ...sum(end, less(other.slice(2), end), total / lengthOf(ring, i)),
+    ];
   } else if (one.length === 1 && other.length === 1) {
     piece = [Math.tan(Math.atan(one[0]) + Math.atan(other[0]))];
   }
@@ -146,7 +201,11 @@ export function stretch(ring, from, to) {
 function withPiece(rings, number, from, to, piece) {
   const ring = rings[number];
   const gone = new Set(stretch(ring, from, to).slice(1, -1));
-  return withRing(rings, number, ring.map((one, k) => (k === from ? { ...one, piece } : one)).filter((_, k) => !gone.has(k)));
+  return withRing(
+    rings,
+    number,
+    ring.map((one, k) => (k === from ? { ...one, piece } : one)).filter((_, k) => !gone.has(k)),
+  );
 }
 
 export const straightened = (rings, number, from, to) => withPiece(rings, number, from, to, []);
@@ -155,8 +214,12 @@ export const straightened = (rings, number, from, to) => withPiece(rings, number
 export function bulgeThrough(a, c, b) {
   const chord = far(a, b);
   const [ux, uy] = [(b[0] - a[0]) / chord, (b[1] - a[1]) / chord];
-  const [x, y] = [(c[0] - a[0]) * ux + (c[1] - a[1]) * uy, -(c[0] - a[0]) * uy + (c[1] - a[1]) * ux];
-  // The angle in the circle over the chord, seen from c, gives the turn of the arc on the other side.
+  const [x, y] = [
+    (c[0] - a[0]) * ux + (c[1] - a[1]) * uy,
+    -(c[0] - a[0]) * uy + (c[1] - a[1]) * ux,
+  ];
+  // The angle in the circle over the chord, seen from c, gives the turn of the arc on the other
+  // side.
   const seen = Math.atan2(y * chord, x * x + y * y - x * chord);
   const turn = 2 * (Math.PI - Math.abs(seen));
   return -Math.sign(y) * Math.tan(turn / 4);
@@ -182,29 +245,47 @@ export function rounded(rings, number, from, to, through) {
   return withPiece(rings, number, from, to, [bulge]);
 }
 
-// The piece that leaves point `i` as an arc of a radius, on the side that it bulges to now, else outwards.
+// The piece that leaves point `i` as an arc of a radius, on the side that it bulges to now, else
+// outwards.
 export function withRadius(rings, number, i, radius) {
   const ring = rings[number];
   const chord = far(ring[i].at, ring[(i + 1) % ring.length].at);
   if (!(radius >= chord / 2)) return null;
   const side = ring[i].piece.length === 1 ? Math.sign(ring[i].piece[0]) : 1;
   const bulge = side * Math.tan(Math.asin(chord / (2 * radius)) / 2);
-  return withRing(rings, number, ring.map((one, k) => (k === i ? { ...one, piece: [bulge] } : one)));
+  return withRing(
+    rings,
+    number,
+    ring.map((one, k) => (k === i ? { ...one, piece: [bulge] } : one)),
+  );
 }
 
 export const radiusOf = (ring, i) =>
-  (ring[i].piece.length === 1 ? (far(ring[i].at, ring[(i + 1) % ring.length].at) * (1 + ring[i].piece[0] ** 2)) / (4 * Math.abs(ring[i].piece[0])) : null);
+  ring[i].piece.length === 1
+    ? (far(ring[i].at, ring[(i + 1) % ring.length].at) * (1 + ring[i].piece[0] ** 2)) /
+      (4 * Math.abs(ring[i].piece[0]))
+    : null;
 
 // The first place where boundaries cross themselves or each other, or null.
 export function crossing(rings) {
   const edges = rings.flatMap((ring, number) => {
     const points = flat(ring);
-    return points.map((a, k) => ({ number, k, count: points.length, a, b: points[(k + 1) % points.length] }));
+    return points.map((a, k) => ({
+      number,
+      k,
+      count: points.length,
+      a,
+      b: points[(k + 1) % points.length],
+    }));
   });
   for (let i = 0; i < edges.length; i += 1) {
     for (let j = i + 1; j < edges.length; j += 1) {
       const [one, other] = [edges[i], edges[j]];
-      if (one.number === other.number && (other.k - one.k <= 1 || other.k - one.k === one.count - 1)) continue;
+      if (
+        one.number === other.number &&
+        (other.k - one.k <= 1 || other.k - one.k === one.count - 1)
+      )
+        continue;
       const at = meeting(one.a, one.b, other.a, other.b);
       if (at) return at;
     }
@@ -213,8 +294,13 @@ export function crossing(rings) {
 }
 
 function meeting(a, b, c, d) {
-  if (Math.max(a[0], b[0]) < Math.min(c[0], d[0]) || Math.max(c[0], d[0]) < Math.min(a[0], b[0]) ||
-      Math.max(a[1], b[1]) < Math.min(c[1], d[1]) || Math.max(c[1], d[1]) < Math.min(a[1], b[1])) return null;
+  if (
+    Math.max(a[0], b[0]) < Math.min(c[0], d[0]) ||
+    Math.max(c[0], d[0]) < Math.min(a[0], b[0]) ||
+    Math.max(a[1], b[1]) < Math.min(c[1], d[1]) ||
+    Math.max(c[1], d[1]) < Math.min(a[1], b[1])
+  )
+    return null;
   const [r, s] = [less(b, a), less(d, c)];
   const cross = r[0] * s[1] - r[1] * s[0];
   if (cross === 0) return null;

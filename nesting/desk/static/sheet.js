@@ -1,5 +1,6 @@
-// The plan: the sheet on the board, what is drawn over it, and the hand that points at it. What a click does is an
-// aim's matter (aims.js and the files that it names); what stands beside the sheet is the pad's (pad.js).
+// The plan: the sheet on the board, what is drawn over it, and the hand that points at it. What a
+// click does is an aim's matter (aims.js and the files that it names); what stands beside the sheet
+// is the pad's (pad.js).
 
 import { get } from "./api.js";
 import { aimsFor } from "./aims.js";
@@ -21,15 +22,30 @@ export function sheetView(place) {
 
 class Sheet {
   constructor(place) {
-    this.canvas = h("canvas", { id: "sheet", tabindex: "0", role: "application", "aria-busy": "true",
-      "aria-label": "The plan. Arrow keys move the aim, Enter clicks, plus and minus zoom, 0 shows the whole sheet.",
-      "aria-describedby": "aim-text" });
-    this.pad = h("aside", { class: "pad", "aria-label": "What to do on the plan", "data-scroll": "pad" });
+    this.canvas = h("canvas", {
+      id: "sheet",
+      tabindex: "0",
+      role: "application",
+      "aria-busy": "true",
+      "aria-label":
+        "The plan. Arrow keys move the aim, Enter clicks, plus and minus zoom, 0 shows the " +
+        "whole sheet.",
+      "aria-describedby": "aim-text",
+    });
+    this.pad = h("aside", {
+      class: "pad",
+      "aria-label": "What to do on the plan",
+      "data-scroll": "pad",
+    });
     this.readout = h("p", { id: "readout", class: "pencil" });
     this.waiting = h("p", { class: "waiting", hidden: true });
-    this.viewer = new Viewer(this.canvas, { onDraw: () => this.drawOver(), onResize: (dx, dy) => {
-      if (this.pointer && this.isFine) this.pointer = [this.pointer[0] + dx, this.pointer[1] + dy];
-    } });
+    this.viewer = new Viewer(this.canvas, {
+      onDraw: () => this.drawOver(),
+      onResize: (dx, dy) => {
+        if (this.pointer && this.isFine)
+          this.pointer = [this.pointer[0] + dx, this.pointer[1] + dy];
+      },
+    });
     this.pen = new Pen(this.viewer);
     Object.assign(this, { pointer: null, snap: null, hover: null, isFine: false, snapTimer: null });
     this.forget();
@@ -49,31 +65,57 @@ class Sheet {
 
   layOut(place) {
     const { viewer } = this;
-    show(place, h("div", { class: "sheet-view" },
-      h("h1", { class: "unseen" }, "Plan"),
-      h("div", { class: "sheet-place" }, this.canvas, this.waiting,
-        h("div", { class: "sheet-keys", role: "group", "aria-label": "Closeness" },
-          h("button", { onclick: () => viewer.zoomBy(1.5), "aria-label": "Closer" }, "+"),
-          h("button", { onclick: () => viewer.zoomBy(1 / 1.5), "aria-label": "Farther" }, "−"),
-          h("button", { onclick: () => viewer.fit(), "aria-label": "Whole sheet" }, "□")),
-        this.readout),
-      this.pad));
+    show(
+      place,
+      h(
+        "div",
+        { class: "sheet-view" },
+        h("h1", { class: "unseen" }, "Plan"),
+        h(
+          "div",
+          { class: "sheet-place" },
+          this.canvas,
+          this.waiting,
+          h(
+            "div",
+            { class: "sheet-keys", role: "group", "aria-label": "Closeness" },
+            h("button", { onclick: () => viewer.zoomBy(1.5), "aria-label": "Closer" }, "+"),
+            h("button", { onclick: () => viewer.zoomBy(1 / 1.5), "aria-label": "Farther" }, "−"),
+            h("button", { onclick: () => viewer.fit(), "aria-label": "Whole sheet" }, "□"),
+          ),
+          this.readout,
+        ),
+        this.pad,
+      ),
+    );
   }
 
-  // ---- what is looked at ------------------------------------------------------------------------------
+  // ---- what is looked at -----------------------------------------------------------------------
 
-  get plan() { return desk.state?.plans?.[desk.chosen.plan] ?? null; }
+  get plan() {
+    return desk.state?.plans?.[desk.chosen.plan] ?? null;
+  }
   // The chosen part, if it is one of this sheet.
-  get part() { return desk.state?.parts?.find((part) => part.name === desk.chosen.part && this.isHere(part)) ?? null; }
+  get part() {
+    return (
+      desk.state?.parts?.find((part) => part.name === desk.chosen.part && this.isHere(part)) ?? null
+    );
+  }
 
   isHere(part) {
     return !part?.plan || part.plan === this.plan?.name;
   }
 
   // Between places on the plan and millimetres, for a plan that has a scale.
-  toMm(point) { return scaleToMm(this.plan.scale, point); }
-  fromMm(point) { return scaleFromMm(this.plan.scale, point); }
-  get mmPerPx() { return this.plan.scale.mm_per_px[0]; }
+  toMm(point) {
+    return scaleToMm(this.plan.scale, point);
+  }
+  fromMm(point) {
+    return scaleFromMm(this.plan.scale, point);
+  }
+  get mmPerPx() {
+    return this.plan.scale.mm_per_px[0];
+  }
 
   changePlan() {
     this.forget();
@@ -100,7 +142,10 @@ class Sheet {
       if (view.key !== this.viewer.key && this.viewer.key) this.forget();
       this.waiting.hidden = Boolean(view.picture);
       if (!view.picture) {
-        this.waiting.textContent = plan.fault && desk.state.is_followed ? "This page of the plan cannot be shown; the pad says why." : "The plan is being made ready to look at …";
+        this.waiting.textContent =
+          plan.fault && desk.state.is_followed
+            ? "This page of the plan cannot be shown; the pad says why."
+            : "The plan is being made ready to look at …";
         return;
       }
       await this.viewer.open(plan.number, view.key, view.picture);
@@ -112,7 +157,8 @@ class Sheet {
     }
   }
 
-  // What the closed shapes of a plan are found with: where one of these is another, the shapes are too.
+  // What the closed shapes of a plan are found with: where one of these is another, the shapes are
+  // too.
   get askedShapes() {
     const { number, scale, edge, gap_mm: gap, layers, bridges, page } = this.plan ?? {};
     return JSON.stringify([number, scale?.matrix, scale?.lens, edge, gap, layers, bridges, page]);
@@ -122,7 +168,10 @@ class Sheet {
     if (!this.plan?.scale || isRunning("follow")) return;
     const asked = this.askedShapes;
     const found = await get(`plans/${this.plan.number}/regions`);
-    this.regions = (found.regions ?? []).map((region) => ({ ...region, box: bounds(region.outline_px[0]) }));
+    this.regions = (found.regions ?? []).map((region) => ({
+      ...region,
+      box: bounds(region.outline_px[0]),
+    }));
     this.areRegionsThere = found.regions !== null;
     this.shapesAsked = asked;
     // What lies under a hand that rests is told as soon as it is known.
@@ -134,11 +183,13 @@ class Sheet {
   told(what) {
     if (what === "picture" || (what === "state" && !this.viewer.picture)) this.load();
     if (what === "state" && this.shapesAsked !== this.askedShapes) this.areRegionsThere = false;
-    // The news of a change may come before the task that followed it has ended: then its end is waited for.
-    // A search for shapes that was stopped or failed is not begun again by its own end.
+    // The news of a change may come before the task that followed it has ended: then its end is
+    // waited for. A search for shapes that was stopped or failed is not begun again by its own end.
     const searched = desk.tasks.get("regions")?.state ?? "done";
-    const mayBeThere = what === "state" || (what === "task" && searched === "done" && !isRunning("follow"));
-    if (what === "regions" || (mayBeThere && !this.areRegionsThere)) this.loadRegions().catch(() => {});
+    const mayBeThere =
+      what === "state" || (what === "task" && searched === "done" && !isRunning("follow"));
+    if (what === "regions" || (mayBeThere && !this.areRegionsThere))
+      this.loadRegions().catch(() => {});
     if (what === "task") this.tellProgress();
     if (what === "state" || what === "chosen") this.aim.told?.(what);
     if (what !== "task") this.render();
@@ -148,18 +199,22 @@ class Sheet {
   tellProgress() {
     const cutting = desk.tasks.get("follow");
     if (cutting?.state !== "running" || this.viewer.picture) return;
-    this.waiting.textContent = `${cutting.text || cutting.title} ${cutting.share ? `${Math.round(100 * cutting.share)} %` : "…"}`;
+    this.waiting.textContent =
+      `${cutting.text || cutting.title} ` +
+      `${cutting.share ? `${Math.round(100 * cutting.share)} %` : "…"}`;
   }
 
-  // ---- drawing over the sheet -------------------------------------------------------------------------
+  // ---- drawing over the sheet ------------------------------------------------------------------
 
   drawOver() {
     const { pen } = this;
     pen.context.lineJoin = "round";
     for (const part of desk.state?.parts ?? []) if (!this.aim.hides?.(part)) this.drawPart(part);
-    if (this.hover) pen.shape(this.hover.outline_px, this.aim.hoverColour ?? "green", { fill: 0.16, width: 2 });
+    if (this.hover)
+      pen.shape(this.hover.outline_px, this.aim.hoverColour ?? "green", { fill: 0.16, width: 2 });
     for (const known of this.plan?.known ?? []) pen.known(known);
-    for (const bridge of this.plan?.bridges ?? []) pen.line([bridge.from, bridge.to], "blue", { width: 2.6 });
+    for (const bridge of this.plan?.bridges ?? [])
+      pen.line([bridge.from, bridge.to], "blue", { width: 2.6 });
     for (const note of this.openNotes()) pen.flag(note.at);
     this.aim.draw?.(pen);
     if (!this.pointer) return;
@@ -170,26 +225,43 @@ class Sheet {
   drawPart(part) {
     if (!part.outline_px || !this.isHere(part)) return;
     const isChosen = part.name === desk.chosen.part;
-    this.pen.shape(part.outline_px, "blue", { fill: isChosen ? 0.2 : 0.08, width: isChosen ? 2.6 : 1.5 });
+    this.pen.shape(part.outline_px, "blue", {
+      fill: isChosen ? 0.2 : 0.08,
+      width: isChosen ? 2.6 : 1.5,
+    });
     const isKnown = part.grain_deg !== undefined && !part.is_grain_free && this.plan?.scale;
     if (isKnown && !this.aim.drawsGrainOf?.(part)) {
-      this.pen.arrow(...grainEnds(this, part, part.grain_deg), part.is_grain_assumed ? "pencil" : "blue", { dash: part.is_grain_assumed ? [5, 4] : [] });
+      this.pen.arrow(
+        ...grainEnds(this, part, part.grain_deg),
+        part.is_grain_assumed ? "pencil" : "blue",
+        { dash: part.is_grain_assumed ? [5, 4] : [] },
+      );
     }
     if (isChosen) this.pen.name(part.outline_px, part.name);
   }
 
   drawGlass() {
     const [x, y] = this.pointer;
-    const glass = [x + (x > this.viewer.width / 2 ? -120 : 120), y + (y < this.viewer.height / 2 ? 120 : -120)];
-    this.viewer.drawGlass(this.viewer.toPlan(this.pointer), glass, { mark: this.snap, colour: this.pen.colour("red") });
+    const glass = [
+      x + (x > this.viewer.width / 2 ? -120 : 120),
+      y + (y < this.viewer.height / 2 ? 120 : -120),
+    ];
+    this.viewer.drawGlass(this.viewer.toPlan(this.pointer), glass, {
+      mark: this.snap,
+      colour: this.pen.colour("red"),
+    });
   }
 
   openNotes() {
-    return (desk.state?.notes ?? []).filter((note) => note.state === "open" && note.at &&
-      this.isHere(desk.state.parts.find((one) => one.name === note.part)));
+    return (desk.state?.notes ?? []).filter(
+      (note) =>
+        note.state === "open" &&
+        note.at &&
+        this.isHere(desk.state.parts.find((one) => one.name === note.part)),
+    );
   }
 
-  // ---- where the hand points --------------------------------------------------------------------------
+  // ---- where the hand points -------------------------------------------------------------------
 
   aimAt(screen) {
     this.pointer = screen;
@@ -225,29 +297,44 @@ class Sheet {
     let best = null;
     for (const region of this.regions) {
       const [x0, y0, x1, y1] = region.box;
-      if (at[0] < x0 || at[0] > x1 || at[1] < y0 || at[1] > y1 || !contains(region.outline_px[0], at)) continue;
+      if (
+        at[0] < x0 ||
+        at[0] > x1 ||
+        at[1] < y0 ||
+        at[1] > y1 ||
+        !contains(region.outline_px[0], at)
+      )
+        continue;
       if (!best || area(region.outline_px[0]) < area(best.outline_px[0])) best = region;
     }
     return best;
   }
 
   partAt(at) {
-    const found = (desk.state?.parts ?? []).filter((part) => part.outline_px && this.isHere(part) && contains(part.outline_px[0], at));
+    const found = (desk.state?.parts ?? []).filter(
+      (part) => part.outline_px && this.isHere(part) && contains(part.outline_px[0], at),
+    );
     return found.sort((one, other) => one.area_mm2 - other.area_mm2)[0] ?? null;
   }
 
   showReadout(at) {
-    const place = this.viewer.isDrawing ? `at ${at[0].toFixed(2)}, ${at[1].toFixed(2)}` : `pixel ${at[0].toFixed(1)}, ${at[1].toFixed(1)}`;
+    const place = this.viewer.isDrawing
+      ? `at ${at[0].toFixed(2)}, ${at[1].toFixed(2)}`
+      : `pixel ${at[0].toFixed(1)}, ${at[1].toFixed(1)}`;
     const part = this.partAt(at);
     const found = part ?? this.hover;
     this.readout.textContent = found
-      ? `${part ? `${part.name}: ` : ""}${format.size(found.size_mm)}, ${format.area(found.area_mm2)}, edge ${format.length(found.perimeter_mm, 0)} · ${place}`
+      ? `${part ? `${part.name}: ` : ""}${format.size(found.size_mm)}, ` +
+        `${format.area(found.area_mm2)}, edge ${format.length(found.perimeter_mm, 0)} · ${place}`
       : place;
   }
 
   async click(screen) {
     const at = this.viewer.toPlan(screen);
-    if (!this.aim.snaps || this.aim.clicksRaw) { this.aim.click(at); return; }
+    if (!this.aim.snaps || this.aim.clicksRaw) {
+      this.aim.click(at);
+      return;
+    }
     const { aim } = this;
     const point = this.snap ?? (await this.snapped(at)) ?? at;
     if (aim === this.aim) aim.click(point);
@@ -267,7 +354,7 @@ class Sheet {
     show(this.pad, ...padOf(this));
   }
 
-  // ---- pointer and keyboard ---------------------------------------------------------------------------
+  // ---- pointer and keyboard --------------------------------------------------------------------
 
   hear() {
     const { canvas, viewer } = this;
@@ -278,12 +365,22 @@ class Sheet {
       canvas.focus({ preventScroll: true });
       canvas.setPointerCapture(event.pointerId);
       pointers.set(event.pointerId, place(event));
-      const isHeld = pointers.size === 1 && Boolean(this.aim.grab?.(viewer.toPlan(place(event)), (event.pointerType === "touch" ? 20 : 9) / viewer.zoom));
+      const isHeld =
+        pointers.size === 1 &&
+        Boolean(
+          this.aim.grab?.(
+            viewer.toPlan(place(event)),
+            (event.pointerType === "touch" ? 20 : 9) / viewer.zoom,
+          ),
+        );
       drag = { from: place(event), last: place(event), hasMoved: pointers.size > 1, isHeld };
     });
     canvas.addEventListener("pointermove", (event) => {
       const at = place(event);
-      if (pointers.size === 2 && pointers.has(event.pointerId)) { viewer.pinch(pointers, event.pointerId, at); return; }
+      if (pointers.size === 2 && pointers.has(event.pointerId)) {
+        viewer.pinch(pointers, event.pointerId, at);
+        return;
+      }
       this.isFine = false;
       if (drag && pointers.has(event.pointerId)) {
         if (Math.hypot(at[0] - drag.from[0], at[1] - drag.from[1]) > 5) drag.hasMoved = true;
@@ -299,8 +396,14 @@ class Sheet {
       if (!pointers.size) drag = null;
       if (!done) return;
       const isUp = event.type === "pointerup";
-      if (done.isHeld && done.hasMoved) { this.aim.drop(isUp ? viewer.toPlan(place(event)) : null); return; }
-      if (isUp && !done.hasMoved) { this.aimAt(place(event)); this.click(place(event)); }
+      if (done.isHeld && done.hasMoved) {
+        this.aim.drop(isUp ? viewer.toPlan(place(event)) : null);
+        return;
+      }
+      if (isUp && !done.hasMoved) {
+        this.aimAt(place(event));
+        this.click(place(event));
+      }
     };
     canvas.addEventListener("pointerup", up);
     canvas.addEventListener("pointercancel", up);
@@ -309,19 +412,25 @@ class Sheet {
       this.pointer = this.hover = null;
       viewer.draw();
     });
-    canvas.addEventListener("wheel", (event) => {
-      event.preventDefault();
-      viewer.zoomBy(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0016)), place(event));
-    }, { passive: false });
+    canvas.addEventListener(
+      "wheel",
+      (event) => {
+        event.preventDefault();
+        viewer.zoomBy(Math.exp(-event.deltaY * (event.deltaMode ? 0.05 : 0.0016)), place(event));
+      },
+      { passive: false },
+    );
     canvas.addEventListener("keydown", (event) => this.pressed(event));
   }
 
   pressed(event) {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const { viewer } = this;
-    if (this.aim.pressed?.(event)) { /* The aim's own key. */ }
-    else if (ARROWS[event.key]) this.moveAim(ARROWS[event.key], event.shiftKey ? 40 : 4);
-    else if (event.key === "Enter" || event.key === " ") this.click(this.pointer ?? [viewer.width / 2, viewer.height / 2]);
+    if (this.aim.pressed?.(event)) {
+      /* The aim's own key. */
+    } else if (ARROWS[event.key]) this.moveAim(ARROWS[event.key], event.shiftKey ? 40 : 4);
+    else if (event.key === "Enter" || event.key === " ")
+      this.click(this.pointer ?? [viewer.width / 2, viewer.height / 2]);
     else if (event.key === "+" || event.key === "=") viewer.zoomBy(1.4, this.pointer ?? undefined);
     else if (event.key === "-") viewer.zoomBy(1 / 1.4, this.pointer ?? undefined);
     else if (event.key === "0") viewer.fit();
@@ -334,7 +443,8 @@ class Sheet {
   pointTo(at) {
     const { viewer } = this;
     const [x, y] = viewer.toScreen(at);
-    if (x < 20 || y < 20 || x > viewer.width - 20 || y > viewer.height - 20) viewer.moveBy(viewer.width / 2 - x, viewer.height / 2 - y);
+    if (x < 20 || y < 20 || x > viewer.width - 20 || y > viewer.height - 20)
+      viewer.moveBy(viewer.width / 2 - x, viewer.height / 2 - y);
     this.isFine = true;
     this.aimAt(viewer.toScreen(at));
   }

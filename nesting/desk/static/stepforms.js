@@ -1,5 +1,6 @@
-// Fields of a step or a carving, built from the forms that the server reads off the job file's own schema. A field
-// changes the draft that it is given; what may stand in it, the server says when the draft is kept.
+// Fields of a step or a carving, built from the forms that the server reads off the job file's own
+// schema. A field changes the draft that it is given; what may stand in it, the server says when
+// the draft is kept.
 
 import { h } from "./dom.js";
 import * as format from "./format.js";
@@ -7,67 +8,183 @@ import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
 import { desk } from "./store.js";
 
-const hints = () => ({ length: format.hint("3 mm", "1/8 in"), angle: "1.5 deg", mass: format.hint("0.5 g", "1/50 oz"), share: "30 %", number: "a number" });
+const hints = () => ({
+  length: format.hint("3 mm", "1/8 in"),
+  angle: "1.5 deg",
+  mass: format.hint("0.5 g", "1/50 oz"),
+  share: "30 %",
+  number: "a number",
+});
 
-// A value that holds where none is given, in the job's units: the server tells lengths in mm and masses in g.
+// A value that holds where none is given, in the job's units: the server tells lengths in mm and
+// masses in g.
 function standingIn(kind, standing) {
   if (kind === "length") return format.lengthField(Number.parseFloat(standing));
   return kind === "mass" ? format.massField(Number.parseFloat(standing)) : standing;
 }
 
-// Every field of a form. `context` has the draft's `table`, the `plan` that places are picked on, and `changed`.
+// Every field of a form. `context` has the draft's `table`, the `plan` that places are picked on,
+// and `changed`.
 export const fieldsOf = (fields, context) => fields.map((field) => fieldOf(field, context));
 
 function fieldOf(field, { table, plan, changed, part }) {
   const { key, kind } = field;
   const put = (value) => {
-    if (isEmpty(value)) delete table[key]; else table[key] = value;
+    if (isEmpty(value)) delete table[key];
+    else table[key] = value;
     changed();
   };
   const control = CONTROLS[kind] ?? typed;
-  return control({ ...field, name: `field-${key}`, value: table[key], put, plan, part,
-    label: field.is_needed ? field.label : `${field.label} (if any)` });
+  return control({
+    ...field,
+    name: `field-${key}`,
+    value: table[key],
+    put,
+    plan,
+    part,
+    label: field.is_needed ? field.label : `${field.label} (if any)`,
+  });
 }
 
-const isEmpty = (value) => value === undefined || value === null || value === "" || (Array.isArray(value) && !value.length);
+const isEmpty = (value) =>
+  value === undefined || value === null || value === "" || (Array.isArray(value) && !value.length);
 
 function typed({ name, kind, label, value, put, is_needed: isNeeded, default: standing }) {
   const hint = standing ? `${standingIn(kind, standing)} if left empty` : hints()[kind];
-  const read = (text) => (kind === "number" && text !== "" && Number.isFinite(Number(text)) ? Number(text) : text);
-  return h("label", {}, standing ? label.replace(" (if any)", "") : label, h("input", { value: value ?? "", placeholder: hint, required: isNeeded, "data-key": name, autocomplete: "off",
-    list: /material/.test(name) ? "materials" : null, oninput: (event) => put(read(event.currentTarget.value.trim())) }));
+  const read = (text) =>
+    kind === "number" && text !== "" && Number.isFinite(Number(text)) ? Number(text) : text;
+  return h(
+    "label",
+    {},
+    standing ? label.replace(" (if any)", "") : label,
+    h("input", {
+      value: value ?? "",
+      placeholder: hint,
+      required: isNeeded,
+      "data-key": name,
+      autocomplete: "off",
+      list: /material/.test(name) ? "materials" : null,
+      oninput: (event) => put(read(event.currentTarget.value.trim())),
+    }),
+  );
 }
 
 function choice({ name, label, value, put, choices, default: standing, is_needed: isNeeded }) {
-  return h("label", {}, label.replace(" (if any)", ""), h("select", { "data-key": name, required: isNeeded, value: String(value ?? standing ?? ""),
-    onchange: (event) => put(choices.find((one) => String(one) === event.currentTarget.value)) },
-  isNeeded && value === undefined ? h("option", { value: "" }, "choose one") : null, choices.map((one) => h("option", { value: String(one) }, String(one)))));
+  return h(
+    "label",
+    {},
+    label.replace(" (if any)", ""),
+    h(
+      "select",
+      {
+        "data-key": name,
+        required: isNeeded,
+        value: String(value ?? standing ?? ""),
+        onchange: (event) => put(choices.find((one) => String(one) === event.currentTarget.value)),
+      },
+      isNeeded && value === undefined ? h("option", { value: "" }, "choose one") : null,
+      choices.map((one) => h("option", { value: String(one) }, String(one))),
+    ),
+  );
 }
 
 function yes({ name, label, value, put }) {
-  return h("label", { class: "check" }, h("input", { type: "checkbox", checked: Boolean(value), "data-key": name,
-    onchange: (event) => put(event.currentTarget.checked || null) }), label.replace(" (if any)", ""));
+  return h(
+    "label",
+    { class: "check" },
+    h("input", {
+      type: "checkbox",
+      checked: Boolean(value),
+      "data-key": name,
+      onchange: (event) => put(event.currentTarget.checked || null),
+    }),
+    label.replace(" (if any)", ""),
+  );
 }
 
 // A place: by its station and height, or picked on the plan.
 function place({ name, label, value, put, plan, is_needed: isNeeded }) {
-  const pick = h("button", { type: "button", "data-key": `${name}-pick`, disabled: !plan, "aria-label": `Pick on the plan: ${label}`,
-    onclick: (event) => pickPoint(plan, label, Array.isArray(value) ? value : null, put, event.currentTarget) }, icon("aim"), "Pick");
+  const pick = h(
+    "button",
+    {
+      type: "button",
+      "data-key": `${name}-pick`,
+      disabled: !plan,
+      "aria-label": `Pick on the plan: ${label}`,
+      onclick: (event) =>
+        pickPoint(plan, label, Array.isArray(value) ? value : null, put, event.currentTarget),
+    },
+    icon("aim"),
+    "Pick",
+  );
   if (Array.isArray(value)) {
     const [x, y, file] = value;
-    return h("fieldset", { class: "place", "data-key": name }, h("legend", {}, label),
-      h("div", { class: "row wrap" }, h("span", { class: "pencil" }, `pixel ${Math.round(x)}, ${Math.round(y)}${file ? ` of file ${file}` : ""}`), pick,
-        h("button", { type: "button", class: "quiet", "data-key": `${name}-typed`, onclick: () => put(undefined) }, "by station instead")));
+    return h(
+      "fieldset",
+      { class: "place", "data-key": name },
+      h("legend", {}, label),
+      h(
+        "div",
+        { class: "row wrap" },
+        h(
+          "span",
+          { class: "pencil" },
+          `pixel ${Math.round(x)}, ${Math.round(y)}${file ? ` of file ${file}` : ""}`,
+        ),
+        pick,
+        h(
+          "button",
+          {
+            type: "button",
+            class: "quiet",
+            "data-key": `${name}-typed`,
+            onclick: () => put(undefined),
+          },
+          "by station instead",
+        ),
+      ),
+    );
   }
   const set = (key) => (event) => {
     const next = { ...value, [key]: event.currentTarget.value.trim() };
     if (!next.height) delete next.height;
     put(next.station || next.height ? next : undefined);
   };
-  return h("fieldset", { class: "place", "data-key": name }, h("legend", {}, label),
-    h("div", { class: "row" },
-      h("label", {}, "Station", h("input", { value: value?.station ?? "", placeholder: format.hint("38 mm", "1 1/2 in"), "data-key": `${name}-station`, required: isNeeded, autocomplete: "off", oninput: set("station") })),
-      h("label", {}, "Height", h("input", { value: value?.height ?? "", placeholder: format.lengthField(0), "data-key": `${name}-height`, autocomplete: "off", oninput: set("height") })), pick));
+  return h(
+    "fieldset",
+    { class: "place", "data-key": name },
+    h("legend", {}, label),
+    h(
+      "div",
+      { class: "row" },
+      h(
+        "label",
+        {},
+        "Station",
+        h("input", {
+          value: value?.station ?? "",
+          placeholder: format.hint("38 mm", "1 1/2 in"),
+          "data-key": `${name}-station`,
+          required: isNeeded,
+          autocomplete: "off",
+          oninput: set("station"),
+        }),
+      ),
+      h(
+        "label",
+        {},
+        "Height",
+        h("input", {
+          value: value?.height ?? "",
+          placeholder: format.lengthField(0),
+          "data-key": `${name}-height`,
+          autocomplete: "off",
+          oninput: set("height"),
+        }),
+      ),
+      pick,
+    ),
+  );
 }
 
 function line({ name, label, ends, value, put, plan, is_needed: isNeeded }) {
@@ -77,28 +194,105 @@ function line({ name, label, ends, value, put, plan, is_needed: isNeeded }) {
     next[k] = point ?? null;
     put(next[0] || next[1] ? next : null);
   };
-  return h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label),
-    [0, 1].map((k) => place({ name: `${name}-${k}`, label: capital(ends[k]), value: held[k] ?? undefined, put: set(k), plan, is_needed: isNeeded })));
+  return h(
+    "fieldset",
+    { class: "rows", "data-key": name },
+    h("legend", {}, label),
+    [0, 1].map((k) =>
+      place({
+        name: `${name}-${k}`,
+        label: capital(ends[k]),
+        value: held[k] ?? undefined,
+        put: set(k),
+        plan,
+        is_needed: isNeeded,
+      }),
+    ),
+  );
 }
 
 function places({ name, label, value, put, plan, is_needed: isNeeded }) {
   const held = value ?? (isNeeded ? [null] : []);
-  const set = (k) => (point) => put(held.map((one, i) => (i === k ? point ?? null : one)));
-  return h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label),
-    held.map((one, k) => h("div", { class: "row", "data-key": `${name}-row-${k}` },
-      place({ name: `${name}-${k}`, label: `Place ${k + 1}`, value: one ?? undefined, put: set(k), plan, is_needed: isNeeded }),
-      held.length > 1 || !isNeeded ? away(`${name}-drop-${k}`, `Take place ${k + 1} away`, () => put(held.filter((_, i) => i !== k))) : null)),
-    h("button", { type: "button", class: "quiet", "data-key": `${name}-more`, onclick: () => put([...held, null]) }, held.length ? "Another place" : "Add a place"));
+  const set = (k) => (point) => put(held.map((one, i) => (i === k ? (point ?? null) : one)));
+  return h(
+    "fieldset",
+    { class: "rows", "data-key": name },
+    h("legend", {}, label),
+    held.map((one, k) =>
+      h(
+        "div",
+        { class: "row", "data-key": `${name}-row-${k}` },
+        place({
+          name: `${name}-${k}`,
+          label: `Place ${k + 1}`,
+          value: one ?? undefined,
+          put: set(k),
+          plan,
+          is_needed: isNeeded,
+        }),
+        held.length > 1 || !isNeeded
+          ? away(`${name}-drop-${k}`, `Take place ${k + 1} away`, () =>
+              put(held.filter((_, i) => i !== k)),
+            )
+          : null,
+      ),
+    ),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "quiet",
+        "data-key": `${name}-more`,
+        onclick: () => put([...held, null]),
+      },
+      held.length ? "Another place" : "Add a place",
+    ),
+  );
 }
 
 function lengths({ name, label, value, put, is_needed: isNeeded }) {
   const held = value ?? (isNeeded ? [""] : []);
-  const set = (k) => (event) => put(held.map((one, i) => (i === k ? event.currentTarget.value.trim() : one)));
-  return h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label),
-    h("div", { class: "row wrap" }, held.map((one, k) => h("span", { class: "row", "data-key": `${name}-row-${k}` },
-      h("input", { class: "brief", value: one ?? "", "aria-label": `${label}, number ${k + 1}`, placeholder: format.hint("3 mm", "1/8 in"), "data-key": `${name}-${k}`, autocomplete: "off", oninput: set(k) }),
-      held.length > 1 || !isNeeded ? away(`${name}-drop-${k}`, `Take number ${k + 1} away`, () => put(held.filter((_, i) => i !== k))) : null))),
-    h("button", { type: "button", class: "quiet", "data-key": `${name}-more`, onclick: () => put([...held, ""]) }, "Add one"));
+  const set = (k) => (event) =>
+    put(held.map((one, i) => (i === k ? event.currentTarget.value.trim() : one)));
+  return h(
+    "fieldset",
+    { class: "rows", "data-key": name },
+    h("legend", {}, label),
+    h(
+      "div",
+      { class: "row wrap" },
+      held.map((one, k) =>
+        h(
+          "span",
+          { class: "row", "data-key": `${name}-row-${k}` },
+          h("input", {
+            class: "brief",
+            value: one ?? "",
+            "aria-label": `${label}, number ${k + 1}`,
+            placeholder: format.hint("3 mm", "1/8 in"),
+            "data-key": `${name}-${k}`,
+            autocomplete: "off",
+            oninput: set(k),
+          }),
+          held.length > 1 || !isNeeded
+            ? away(`${name}-drop-${k}`, `Take number ${k + 1} away`, () =>
+                put(held.filter((_, i) => i !== k)),
+              )
+            : null,
+        ),
+      ),
+    ),
+    h(
+      "button",
+      {
+        type: "button",
+        class: "quiet",
+        "data-key": `${name}-more`,
+        onclick: () => put([...held, ""]),
+      },
+      "Add one",
+    ),
+  );
 }
 
 function two({ name, kind, label, value, put, is_needed: isNeeded, default: standing }) {
@@ -109,41 +303,180 @@ function two({ name, kind, label, value, put, is_needed: isNeeded, default: stan
     next[k] = read(event.currentTarget.value.trim());
     put(next.every((one) => one === "") ? null : next);
   };
-  return h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label),
-    h("div", { class: "row" }, [0, 1].map((k) => h("input", { value: held[k], "aria-label": `${label}: ${k ? "second" : "first"}`, placeholder: standing?.split(" and ")[k] ?? hints().length, required: isNeeded, "data-key": `${name}-${k}`, autocomplete: "off", oninput: set(k) }))));
+  return h(
+    "fieldset",
+    { class: "rows", "data-key": name },
+    h("legend", {}, label),
+    h(
+      "div",
+      { class: "row" },
+      [0, 1].map((k) =>
+        h("input", {
+          value: held[k],
+          "aria-label": `${label}: ${k ? "second" : "first"}`,
+          placeholder: standing?.split(" and ")[k] ?? hints().length,
+          required: isNeeded,
+          "data-key": `${name}-${k}`,
+          autocomplete: "off",
+          oninput: set(k),
+        }),
+      ),
+    ),
+  );
 }
 
 const otherParts = (part) => desk.state.parts.filter((one) => !one.piece_of && one.name !== part);
 
 function partName({ name, label, value, put, part, is_needed: isNeeded }) {
-  return h("label", {}, label, h("select", { "data-key": name, required: isNeeded, value: value ?? "", onchange: (event) => put(event.currentTarget.value) },
-    h("option", { value: "" }, isNeeded ? "choose a part" : "none"), otherParts(part).map((one) => h("option", { value: one.name }, one.name))));
+  return h(
+    "label",
+    {},
+    label,
+    h(
+      "select",
+      {
+        "data-key": name,
+        required: isNeeded,
+        value: value ?? "",
+        onchange: (event) => put(event.currentTarget.value),
+      },
+      h("option", { value: "" }, isNeeded ? "choose a part" : "none"),
+      otherParts(part).map((one) => h("option", { value: one.name }, one.name)),
+    ),
+  );
 }
 
 function partNames({ name, label, value, put, part }) {
   const held = new Set(value ?? []);
-  return h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label),
-    otherParts(part).map((one) => h("label", { class: "check" }, h("input", { type: "checkbox", checked: held.has(one.name), "data-key": `${name}-${one.name}`,
-      onchange: (event) => { if (event.currentTarget.checked) held.add(one.name); else held.delete(one.name); put([...held]); } }), one.name)));
+  return h(
+    "fieldset",
+    { class: "rows", "data-key": name },
+    h("legend", {}, label),
+    otherParts(part).map((one) =>
+      h(
+        "label",
+        { class: "check" },
+        h("input", {
+          type: "checkbox",
+          checked: held.has(one.name),
+          "data-key": `${name}-${one.name}`,
+          onchange: (event) => {
+            if (event.currentTarget.checked) held.add(one.name);
+            else held.delete(one.name);
+            put([...held]);
+          },
+        }),
+        one.name,
+      ),
+    ),
+  );
 }
 
 // A section: four digits, sheet rounded to a high point, or a file of coordinates.
 function section({ name, label, value, put }) {
   const kind = typeof value === "object" ? ("file" in value ? "file" : "high") : "digits";
-  const starts = { digits: "", file: { file: "" }, high: { high_point: "30 %", nose: "", trailing: "" } };
+  const starts = {
+    digits: "",
+    file: { file: "" },
+    high: { high_point: "30 %", nose: "", trailing: "" },
+  };
   const within = (key) => (event) => put({ ...value, [key]: event.currentTarget.value.trim() });
-  const text = (key, shown, hint) => h("label", {}, shown, h("input", { value: value?.[key] ?? "", placeholder: hint, required: true, "data-key": `${name}-${key}`, autocomplete: "off", oninput: within(key) }));
-  return h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label),
-    h("label", {}, "Given by", h("select", { value: kind, "data-key": `${name}-kind`, onchange: (event) => put(starts[event.currentTarget.value] || undefined) },
-      [["digits", "NACA four digits"], ["high", "its high point"], ["file", "a file of coordinates"]].map(([one, shown]) => h("option", { value: one }, shown)))),
-    kind === "digits" ? h("label", {}, "Section", h("input", { value: value ?? "", placeholder: "NACA 2412", required: true, "data-key": `${name}-digits`, autocomplete: "off", oninput: (event) => put(event.currentTarget.value.trim()) })) : null,
+  const text = (key, shown, hint) =>
+    h(
+      "label",
+      {},
+      shown,
+      h("input", {
+        value: value?.[key] ?? "",
+        placeholder: hint,
+        required: true,
+        "data-key": `${name}-${key}`,
+        autocomplete: "off",
+        oninput: within(key),
+      }),
+    );
+  return h(
+    "fieldset",
+    { class: "rows", "data-key": name },
+    h("legend", {}, label),
+    h(
+      "label",
+      {},
+      "Given by",
+      h(
+        "select",
+        {
+          value: kind,
+          "data-key": `${name}-kind`,
+          onchange: (event) => put(starts[event.currentTarget.value] || undefined),
+        },
+        [
+          ["digits", "NACA four digits"],
+          ["high", "its high point"],
+          ["file", "a file of coordinates"],
+        ].map(([one, shown]) => h("option", { value: one }, shown)),
+      ),
+    ),
+    kind === "digits"
+      ? h(
+          "label",
+          {},
+          "Section",
+          h("input", {
+            value: value ?? "",
+            placeholder: "NACA 2412",
+            required: true,
+            "data-key": `${name}-digits`,
+            autocomplete: "off",
+            oninput: (event) => put(event.currentTarget.value.trim()),
+          }),
+        )
+      : null,
     kind === "file" ? text("file", "File in the job folder", "section.dat") : null,
-    kind === "high" ? h("div", { class: "fields" }, text("high_point", "High point, of the chord", "30 %"), text("nose", "Nose", format.hint("1.2 mm", "3/64 in")), text("trailing", "Trailing edge", format.hint("1.5 mm", "1/16 in")),
-      h("label", {}, "Bottom", h("select", { value: value.bottom ?? "symmetrical", "data-key": `${name}-bottom`, onchange: within("bottom") },
-        ["symmetrical", "flat"].map((one) => h("option", { value: one }, one))))) : null);
+    kind === "high"
+      ? h(
+          "div",
+          { class: "fields" },
+          text("high_point", "High point, of the chord", "30 %"),
+          text("nose", "Nose", format.hint("1.2 mm", "3/64 in")),
+          text("trailing", "Trailing edge", format.hint("1.5 mm", "1/16 in")),
+          h(
+            "label",
+            {},
+            "Bottom",
+            h(
+              "select",
+              {
+                value: value.bottom ?? "symmetrical",
+                "data-key": `${name}-bottom`,
+                onchange: within("bottom"),
+              },
+              ["symmetrical", "flat"].map((one) => h("option", { value: one }, one)),
+            ),
+          ),
+        )
+      : null,
+  );
 }
 
-const away = (key, label, onclick) => h("button", { type: "button", class: "quiet", "data-key": key, "aria-label": label, onclick }, icon("bin"));
+const away = (key, label, onclick) =>
+  h(
+    "button",
+    { type: "button", class: "quiet", "data-key": key, "aria-label": label, onclick },
+    icon("bin"),
+  );
 const capital = (text) => text[0].toUpperCase() + text.slice(1);
 
-const CONTROLS = { choice, yes, place, line, places, lengths, section, parts: partNames, part: partName, "two lengths": two, "two counts": two };
+const CONTROLS = {
+  choice,
+  yes,
+  place,
+  line,
+  places,
+  lengths,
+  section,
+  parts: partNames,
+  part: partName,
+  "two lengths": two,
+  "two counts": two,
+};

@@ -1,12 +1,22 @@
-// The one copy of how the job stands, and what may be done to it. Views listen; nobody else keeps state of the job.
+// The one copy of how the job stands, and what may be done to it. Views listen; nobody else keeps
+// state of the job.
 
 import { get, post } from "./api.js";
 import { slip, speak } from "./dom.js";
 
-export const desk = { state: null, findings: null, tasks: new Map(), isGone: false, chosen: { part: null, board: null, plan: 0 } };
+export const desk = {
+  state: null,
+  findings: null,
+  tasks: new Map(),
+  isGone: false,
+  chosen: { part: null, board: null, plan: 0 },
+};
 
 const listeners = new Set();
-export const listen = (listener) => { listeners.add(listener); return () => listeners.delete(listener); };
+export const listen = (listener) => {
+  listeners.add(listener);
+  return () => listeners.delete(listener);
+};
 
 // Open a view; one that fails while it opens hears nothing any more.
 export function opened(view, place) {
@@ -38,7 +48,10 @@ let askAgain = false;
 
 // Many pieces of news in a row ask once; the last one is never missed.
 export async function refresh() {
-  if (asking) { askAgain = true; return asking; }
+  if (asking) {
+    askAgain = true;
+    return asking;
+  }
   asking = (async () => {
     do {
       askAgain = false;
@@ -53,14 +66,21 @@ export async function refresh() {
       tell("state");
     } while (askAgain);
   })();
-  try { await asking; } finally { asking = null; }
+  try {
+    await asking;
+  } finally {
+    asking = null;
+  }
 }
 
 // `refused` is called at once when the work was refused, before the job is asked for anew.
 export async function attempt(work, done, refused) {
   try {
     const result = await work();
-    if (done) { slip(done); speak(done); }
+    if (done) {
+      slip(done);
+      speak(done);
+    }
     return result ?? true;
   } catch (error) {
     slip(error.message, "fault");
@@ -72,7 +92,10 @@ export async function attempt(work, done, refused) {
 
 export async function edit(change, refused) {
   const result = await attempt(() => post("edit", change), null, refused);
-  if (result?.told) { slip(result.told); speak(result.told); }
+  if (result?.told) {
+    slip(result.told);
+    speak(result.told);
+  }
   await refresh();
   return result !== null;
 }
@@ -103,8 +126,14 @@ export function hear() {
     if (task.state === "failed") slip(task.text, "fault");
     tell("task");
   });
-  news.onerror = () => { desk.isGone = true; tell("task"); };
-  news.onopen = () => { desk.isGone = false; tell("task"); };
+  news.onerror = () => {
+    desk.isGone = true;
+    tell("task");
+  };
+  news.onopen = () => {
+    desk.isGone = false;
+    tell("task");
+  };
 }
 
 export const part = (name) => desk.state?.parts?.find((one) => one.name === name) ?? null;

@@ -1,7 +1,9 @@
-// A plan on a canvas: tiles at the size that the screen needs, coarser ones until those are there, line work on top.
-// Only what is visible is asked for and drawn, so that a huge sheet moves as lightly as a small one.
+// A plan on a canvas: tiles at the size that the screen needs, coarser ones until those are there,
+// line work on top. Only what is visible is asked for and drawn, so that a huge sheet moves as
+// lightly as a small one.
 
-// A drawing has no tiles: its strokes are drawn themselves, in their own units, and DXF has y upwards.
+// A drawing has no tiles: its strokes are drawn themselves, in their own units, and DXF has y
+// upwards.
 
 import { get, tileAddress } from "./api.js";
 
@@ -47,10 +49,19 @@ export class Viewer {
     this.draw();
   }
 
-  get isDrawing() { return this.picture?.kind === "drawing"; }
+  get isDrawing() {
+    return this.picture?.kind === "drawing";
+  }
   // Which way a step down on the screen goes on the plan.
-  get down() { return this.picture?.is_y_up ? -1 : 1; }
-  get span() { return Math.max(this.picture.box[2] - this.picture.box[0], this.picture.box[3] - this.picture.box[1]); }
+  get down() {
+    return this.picture?.is_y_up ? -1 : 1;
+  }
+  get span() {
+    return Math.max(
+      this.picture.box[2] - this.picture.box[0],
+      this.picture.box[3] - this.picture.box[1],
+    );
+  }
 
   resize() {
     const ratio = window.devicePixelRatio || 1;
@@ -91,18 +102,25 @@ export class Viewer {
   showBox([x0, y0, x1, y1]) {
     this.centre = [(x0 + x1) / 2, (y0 + y1) / 2];
     const least = 1e-3 * this.span;
-    const wanted = 0.7 * Math.min(this.width / Math.max(x1 - x0, least), this.height / Math.max(y1 - y0, least));
+    const wanted =
+      0.7 * Math.min(this.width / Math.max(x1 - x0, least), this.height / Math.max(y1 - y0, least));
     this.zoom = Math.min(Math.max(wanted, this.leastZoom), this.isDrawing ? this.largestZoom : 4);
     this.draw();
   }
 
   // Pixel centres are at whole numbers: pixel 0 reaches from -0.5 to 0.5.
   toScreen([x, y]) {
-    return [(x - this.centre[0]) * this.zoom + this.width / 2, this.down * (y - this.centre[1]) * this.zoom + this.height / 2];
+    return [
+      (x - this.centre[0]) * this.zoom + this.width / 2,
+      this.down * (y - this.centre[1]) * this.zoom + this.height / 2,
+    ];
   }
 
   toPlan([x, y]) {
-    return [(x - this.width / 2) / this.zoom + this.centre[0], this.down * (y - this.height / 2) / this.zoom + this.centre[1]];
+    return [
+      (x - this.width / 2) / this.zoom + this.centre[0],
+      (this.down * (y - this.height / 2)) / this.zoom + this.centre[1],
+    ];
   }
 
   zoomBy(factor, at = [this.width / 2, this.height / 2]) {
@@ -126,7 +144,9 @@ export class Viewer {
   pinch(pointers, id, at) {
     const other = [...pointers].find(([one]) => one !== id)[1];
     const before = pointers.get(id);
-    const ratio = Math.hypot(at[0] - other[0], at[1] - other[1]) / Math.max(1, Math.hypot(before[0] - other[0], before[1] - other[1]));
+    const ratio =
+      Math.hypot(at[0] - other[0], at[1] - other[1]) /
+      Math.max(1, Math.hypot(before[0] - other[0], before[1] - other[1]));
     this.zoomBy(ratio, [(at[0] + other[0]) / 2, (at[1] + other[1]) / 2]);
     this.moveBy((at[0] - before[0]) / 2, (at[1] - before[1]) / 2);
     pointers.set(id, at);
@@ -161,11 +181,19 @@ export class Viewer {
     this.onMove();
   }
 
-  // All strokes, with the place `at` of the plan at `screen`; a hairline stays a pixel wide at any closeness.
+  // All strokes, with the place `at` of the plan at `screen`; a hairline stays a pixel wide at any
+  // closeness.
   drawStrokes(screen, at, zoom) {
     const { context, down } = this;
     context.save();
-    context.transform(zoom, 0, 0, down * zoom, screen[0] - at[0] * zoom, screen[1] - down * at[1] * zoom);
+    context.transform(
+      zoom,
+      0,
+      0,
+      down * zoom,
+      screen[0] - at[0] * zoom,
+      screen[1] - down * at[1] * zoom,
+    );
     context.strokeStyle = "#222";
     context.fillStyle = "rgb(34 34 34 / 12%)";
     for (const stroke of this.strokes) {
@@ -196,8 +224,16 @@ export class Viewer {
     const columns = Math.ceil(Math.ceil(this.picture.width / 2 ** level) / this.picture.tile);
     const rows = Math.ceil(Math.ceil(this.picture.height / 2 ** level) / this.picture.tile);
     const tiles = [];
-    for (let row = Math.max(0, Math.floor(y0 / span)); row <= Math.min(rows - 1, Math.floor(y1 / span)); row += 1) {
-      for (let column = Math.max(0, Math.floor(x0 / span)); column <= Math.min(columns - 1, Math.floor(x1 / span)); column += 1) {
+    for (
+      let row = Math.max(0, Math.floor(y0 / span));
+      row <= Math.min(rows - 1, Math.floor(y1 / span));
+      row += 1
+    ) {
+      for (
+        let column = Math.max(0, Math.floor(x0 / span));
+        column <= Math.min(columns - 1, Math.floor(x1 / span));
+        column += 1
+      ) {
         tiles.push({ level, column, row });
       }
     }
@@ -220,7 +256,17 @@ export class Viewer {
       const span = this.picture.tile * 2 ** level;
       const [x, y] = this.toScreen([column * span - 0.5, row * span - 0.5]);
       const scale = this.zoom * 2 ** (level + up);
-      this.context.drawImage(held.bitmap, sx, sy, width, height, x, y, width * scale, height * scale);
+      this.context.drawImage(
+        held.bitmap,
+        sx,
+        sy,
+        width,
+        height,
+        x,
+        y,
+        width * scale,
+        height * scale,
+      );
       held.used = performance.now();
       return;
     }
@@ -230,7 +276,8 @@ export class Viewer {
     const last = { level: this.picture.levels - 1, column: 0, row: 0 };
     for (const tile of [last, ...wanted]) {
       const name = `${tile.level}/${tile.column}/${tile.row}`;
-      if (this.tiles.has(name) || this.waiting.has(name) || this.waiting.size >= MOST_ASKED) continue;
+      if (this.tiles.has(name) || this.waiting.has(name) || this.waiting.size >= MOST_ASKED)
+        continue;
       this.load(name, tile);
     }
   }
@@ -286,7 +333,13 @@ export class Viewer {
     context.globalAlpha = 1;
     if (mark) {
       context.beginPath();
-      context.arc(cx + (mark[0] - at[0]) * scale, cy + this.down * (mark[1] - at[1]) * scale, 6, 0, 2 * Math.PI);
+      context.arc(
+        cx + (mark[0] - at[0]) * scale,
+        cy + this.down * (mark[1] - at[1]) * scale,
+        6,
+        0,
+        2 * Math.PI,
+      );
       context.lineWidth = 2.5;
       context.stroke();
     }
@@ -302,14 +355,33 @@ export class Viewer {
     const { context } = this;
     const span = this.picture.tile;
     const reach = radius / enlargement;
-    for (let row = Math.floor((at[1] - reach) / span); row <= Math.floor((at[1] + reach) / span); row += 1) {
-      for (let column = Math.floor((at[0] - reach) / span); column <= Math.floor((at[0] + reach) / span); column += 1) {
+    for (
+      let row = Math.floor((at[1] - reach) / span);
+      row <= Math.floor((at[1] + reach) / span);
+      row += 1
+    ) {
+      for (
+        let column = Math.floor((at[0] - reach) / span);
+        column <= Math.floor((at[0] + reach) / span);
+        column += 1
+      ) {
         const held = this.tiles.get(`0/${column}/${row}`);
         if (held?.bitmap) {
           const x = cx + (column * span - 0.5 - at[0]) * enlargement;
           const y = cy + (row * span - 0.5 - at[1]) * enlargement;
-          context.drawImage(held.bitmap, x, y, held.bitmap.width * enlargement, held.bitmap.height * enlargement);
-        } else if (row >= 0 && column >= 0 && column * span < this.picture.width && row * span < this.picture.height) {
+          context.drawImage(
+            held.bitmap,
+            x,
+            y,
+            held.bitmap.width * enlargement,
+            held.bitmap.height * enlargement,
+          );
+        } else if (
+          row >= 0 &&
+          column >= 0 &&
+          column * span < this.picture.width &&
+          row * span < this.picture.height
+        ) {
           this.ask([{ level: 0, column, row }]);
         }
       }

@@ -1,4 +1,5 @@
-// Weight: what every part weighs from every board that could make it, what was sawn, and what follows.
+// Weight: what every part weighs from every board that could make it, what was sawn, and what
+// follows.
 
 import { h, s, show } from "./dom.js";
 import { balanceSection } from "./balance.js";
@@ -12,18 +13,52 @@ export function weightView(place) {
   const render = () => {
     const { weights, parts, boards } = desk.state ?? {};
     if (!parts) return;
-    show(place, h("div", { class: "page" }, h("h1", {}, "Weight and balance"),
-      weights?.weights?.length ? [total(weights), table(weights), byBoard(weights), finishingSection(), readingsSection(), balanceSection(), compareSection(), assignSection()] : empty(parts, boards)));
+    show(
+      place,
+      h(
+        "div",
+        { class: "page" },
+        h("h1", {}, "Weight and balance"),
+        weights?.weights?.length
+          ? [
+              total(weights),
+              table(weights),
+              byBoard(weights),
+              finishingSection(),
+              readingsSection(),
+              balanceSection(),
+              compareSection(),
+              assignSection(),
+            ]
+          : empty(parts, boards),
+      ),
+    );
   };
   document.addEventListener("show-again", render);
   const stopListening = listen((what) => what !== "picture" && what !== "regions" && render());
   render();
-  return () => { stopListening(); document.removeEventListener("show-again", render); };
+  return () => {
+    stopListening();
+    document.removeEventListener("show-again", render);
+  };
 }
 
 function empty(parts, boards) {
-  const missing = !parts.length ? ["There are no parts to weigh yet.", "#plan", "Go to the plan"] : !boards.length ? ["There are no boards to weigh the parts from.", "#rack", "Go to the rack"] : ["The parts are still being traced, or need a material and a thickness.", "#parts", "Go to the parts"];
-  return h("div", { class: "empty" }, h("p", {}, missing[0]), h("a", { class: "button main", href: missing[1] }, missing[2]));
+  const missing = !parts.length
+    ? ["There are no parts to weigh yet.", "#plan", "Go to the plan"]
+    : !boards.length
+      ? ["There are no boards to weigh the parts from.", "#rack", "Go to the rack"]
+      : [
+          "The parts are still being traced, or need a material and a thickness.",
+          "#parts",
+          "Go to the parts",
+        ];
+  return h(
+    "div",
+    { class: "empty" },
+    h("p", {}, missing[0]),
+    h("a", { class: "button main", href: missing[1] }, missing[2]),
+  );
 }
 
 const chosen = (weights) => weights.weights.filter((row) => row.chosen);
@@ -33,9 +68,18 @@ function total(weights) {
   const weighed = rows.filter((row) => row.weighed_g !== undefined);
   const lightest = sumOf(weights, (one, other) => one.mass_g < other.mass_g);
   const heaviest = sumOf(weights, (one, other) => one.mass_g > other.mass_g);
-  return h("section", { class: "total" },
+  return h(
+    "section",
+    { class: "total" },
     h("p", { class: "big" }, format.massDoubt(weights.total_g, weights.total_sigma_g)),
-    h("p", { class: "pencil" }, `${format.count(rows.length, "piece")} of wood, ${weighed.length ? `${weighed.length} of them weighed` : "none weighed yet"}. From this rack it could be ${format.mass(lightest)} to ${format.mass(heaviest)}.`));
+    h(
+      "p",
+      { class: "pencil" },
+      `${format.count(rows.length, "piece")} of wood, ` +
+        `${weighed.length ? `${weighed.length} of them weighed` : "none weighed yet"}. From ` +
+        `this rack it could be ${format.mass(lightest)} to ${format.mass(heaviest)}.`,
+    ),
+  );
 }
 
 function sumOf(weights, isBetter) {
@@ -48,9 +92,40 @@ function sumOf(weights, isBetter) {
 }
 
 function table(weights) {
-  return h("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Weights of the parts" }, h("table", { class: "weights" },
-    h("thead", {}, h("tr", {}, ["Part", "From board", "Would weigh", "On each board that suits", "On the scale", "Off by"].map((head) => h("th", { scope: "col" }, head)))),
-    h("tbody", {}, chosen(weights).map((row) => line(row, weights.weights.filter((one) => one.part === row.part && one.copy === row.copy))))));
+  return h(
+    "div",
+    { class: "scroll", tabindex: "0", role: "region", "aria-label": "Weights of the parts" },
+    h(
+      "table",
+      { class: "weights" },
+      h(
+        "thead",
+        {},
+        h(
+          "tr",
+          {},
+          [
+            "Part",
+            "From board",
+            "Would weigh",
+            "On each board that suits",
+            "On the scale",
+            "Off by",
+          ].map((head) => h("th", { scope: "col" }, head)),
+        ),
+      ),
+      h(
+        "tbody",
+        {},
+        chosen(weights).map((row) =>
+          line(
+            row,
+            weights.weights.filter((one) => one.part === row.part && one.copy === row.copy),
+          ),
+        ),
+      ),
+    ),
+  );
 }
 
 function line(row, options) {
@@ -58,16 +133,83 @@ function line(row, options) {
   const isFirst = row.copy === 1 && !part?.piece_of;
   const off = row.difference_g ?? null;
   const isFar = off !== null && Math.abs(off) > 3 * row.sigma_g;
-  return h("tr", {},
+  return h(
+    "tr",
+    {},
     h("th", { scope: "row" }, part?.copies > 1 ? `${row.part} ${row.copy}` : row.part),
-    h("td", {}, isFirst ? h("select", { value: part?.board ?? "", "data-key": `w-${row.part}/board`, "aria-label": `Board for ${row.part}`, onchange: (event) => edit({ kind: "set-part", part: row.part, field: "board", value: event.target.value || null }) },
-      h("option", { value: "" }, part?.board ? "free: the best that fits" : `${row.board} (the best)`), options.map((one) => h("option", { value: one.board }, `${one.board}: ${format.mass(one.mass_g)}`))) : row.board),
-    h("td", { class: "number" }, format.massDoubt(row.mass_g, row.sigma_g, 2), row.sawn_g * 0.9 >= row.mass_g ? h("span", { class: "pencil" }, ` (${format.mass(row.sawn_g, 2)} as sawn)`) : null, row.default_density ? h("span", { class: "pencil" }, " (board not weighed)") : null),
+    h(
+      "td",
+      {},
+      isFirst
+        ? h(
+            "select",
+            {
+              value: part?.board ?? "",
+              "data-key": `w-${row.part}/board`,
+              "aria-label": `Board for ${row.part}`,
+              onchange: (event) =>
+                edit({
+                  kind: "set-part",
+                  part: row.part,
+                  field: "board",
+                  value: event.target.value || null,
+                }),
+            },
+            h(
+              "option",
+              { value: "" },
+              part?.board ? "free: the best that fits" : `${row.board} (the best)`,
+            ),
+            options.map((one) =>
+              h("option", { value: one.board }, `${one.board}: ${format.mass(one.mass_g)}`),
+            ),
+          )
+        : row.board,
+    ),
+    h(
+      "td",
+      { class: "number" },
+      format.massDoubt(row.mass_g, row.sigma_g, 2),
+      row.sawn_g * 0.9 >= row.mass_g
+        ? h("span", { class: "pencil" }, ` (${format.mass(row.sawn_g, 2)} as sawn)`)
+        : null,
+      row.default_density ? h("span", { class: "pencil" }, " (board not weighed)") : null,
+    ),
     h("td", {}, strip(row, options)),
-    h("td", {}, isFirst ? h("input", { class: "short", value: format.massField(part?.weighed_g), placeholder: "on the scale", "aria-label": `What ${row.part} weighs on the scale`, "data-key": `w-${row.part}/weighed`, autocomplete: "off",
-      onchange: (event) => edit({ kind: "set-part", part: row.part, field: "weighed", value: event.target.value.trim() || null }) }) : null,
-      row.weighed_as === "sawn" ? h("span", { class: "pencil" }, ` sawn; ${format.mass(row.flies_g, 2)} carved`) : null),
-    h("td", { class: `number${isFar ? " fault-text" : ""}` }, off === null ? "" : `${off >= 0 ? "+" : "−"}${format.mass(Math.abs(off), 2)}${isFar ? ", more than its doubt explains" : ""}`));
+    h(
+      "td",
+      {},
+      isFirst
+        ? h("input", {
+            class: "short",
+            value: format.massField(part?.weighed_g),
+            placeholder: "on the scale",
+            "aria-label": `What ${row.part} weighs on the scale`,
+            "data-key": `w-${row.part}/weighed`,
+            autocomplete: "off",
+            onchange: (event) =>
+              edit({
+                kind: "set-part",
+                part: row.part,
+                field: "weighed",
+                value: event.target.value.trim() || null,
+              }),
+          })
+        : null,
+      row.weighed_as === "sawn"
+        ? h("span", { class: "pencil" }, ` sawn; ${format.mass(row.flies_g, 2)} carved`)
+        : null,
+    ),
+    h(
+      "td",
+      { class: `number${isFar ? " fault-text" : ""}` },
+      off === null
+        ? ""
+        : (off >= 0 ? "+" : "−") +
+            format.mass(Math.abs(off), 2) +
+            (isFar ? ", more than its doubt explains" : ""),
+    ),
+  );
 }
 
 // A scale beam: one tick for each board that could make the part, the chosen one filled.
@@ -76,17 +218,55 @@ function strip(row, options) {
   const most = Math.max(row.flies_g ?? 0, ...options.map((one) => one.mass_g + 2 * one.sigma_g));
   const at = (g) => 8 + ((width - 16) * g) / most;
   const text = options.map((one) => `${one.board} ${format.mass(one.mass_g)}`).join(", ");
-  return s("svg", { class: "strip", viewBox: `0 0 ${width} 34`, width, height: 34, role: "img", "aria-label": text },
+  return s(
+    "svg",
+    {
+      class: "strip",
+      viewBox: `0 0 ${width} 34`,
+      width,
+      height: 34,
+      role: "img",
+      "aria-label": text,
+    },
     s("line", { x1: 8, x2: width - 8, y1: 20, y2: 20 }),
-    options.map((one) => s("g", { class: one.chosen ? "chosen" : "" },
-      s("line", { class: "doubt", x1: at(Math.max(0, one.mass_g - 2 * one.sigma_g)), x2: at(one.mass_g + 2 * one.sigma_g), y1: 20, y2: 20 }),
-      s("circle", { cx: at(one.mass_g), cy: 20, r: one.chosen ? 5 : 3.5 }),
-      s("text", { x: at(one.mass_g), y: 10, "text-anchor": "middle" }, one.board))),
-    row.flies_g === undefined ? null : s("path", { class: "reading", d: `M${at(row.flies_g)} 24l-5 9h10z` }));
+    options.map((one) =>
+      s(
+        "g",
+        { class: one.chosen ? "chosen" : "" },
+        s("line", {
+          class: "doubt",
+          x1: at(Math.max(0, one.mass_g - 2 * one.sigma_g)),
+          x2: at(one.mass_g + 2 * one.sigma_g),
+          y1: 20,
+          y2: 20,
+        }),
+        s("circle", { cx: at(one.mass_g), cy: 20, r: one.chosen ? 5 : 3.5 }),
+        s("text", { x: at(one.mass_g), y: 10, "text-anchor": "middle" }, one.board),
+      ),
+    ),
+    row.flies_g === undefined
+      ? null
+      : s("path", { class: "reading", d: `M${at(row.flies_g)} 24l-5 9h10z` }),
+  );
 }
 
 function byBoard(weights) {
-  return h("section", {}, h("h2", {}, "From each board"),
-    h("ul", { class: "plain columns" }, weights.by_board.map((one) => h("li", {}, h("strong", {}, one.board), ` ${format.massDoubt(one.mass_g, one.sigma_g)}`))),
-    h("p", { class: "hint" }, "± is one standard deviation. A kitchen scale that shows tenths of a gram, and boards measured with a steel rule, are what make it small."));
+  return h(
+    "section",
+    {},
+    h("h2", {}, "From each board"),
+    h(
+      "ul",
+      { class: "plain columns" },
+      weights.by_board.map((one) =>
+        h("li", {}, h("strong", {}, one.board), ` ${format.massDoubt(one.mass_g, one.sigma_g)}`),
+      ),
+    ),
+    h(
+      "p",
+      { class: "hint" },
+      "± is one standard deviation. A kitchen scale that shows tenths of a gram, and boards " +
+        "measured with a steel rule, are what make it small.",
+    ),
+  );
 }
