@@ -114,9 +114,10 @@ def _is_shown(document: Any, layer: str, entity: Any) -> bool:
 
 def _stroke(document: Any, entity: Any, style: _Style, to_page: Affine) -> Stroke:
     segments, is_closed = _segments(entity)
-    if entity.dxftype() in _IN_OWN_PLANE and entity.dxf.hasattr("extrusion"):
-        # A mirrored copy carries its mirror as an extrusion of (0, 0, -1): its numbers are in that plane.
-        to_page = to_page.after(_affine(entity.ocs().matrix))
+    # A mirrored copy carries its mirror as an extrusion of (0, 0, -1): its numbers are in that plane. The usual plane,
+    # (0, 0, 1), may be written out too, and needs no map.
+    if entity.dxftype() in _IN_OWN_PLANE and (own := entity.ocs()).transform:
+        to_page = to_page.after(_affine(own.matrix))
     return Stroke(
         segments=tuple(piece for segment in segments for piece in to_page.carried(segment)),
         is_closed=is_closed,

@@ -294,6 +294,22 @@ def test_nested_and_unevenly_scaled_blocks_are_resolved(tmp_path: Path) -> None:
 CONTROLS = [(0, 0), (10, 20), (30, 20), (40, 0)]
 
 
+def test_the_usual_plane_may_be_written_out_with_every_entity(tmp_path: Path) -> None:
+    # DXF Reference, group codes 210, 220, 230: the extrusion is (0, 0, 1) unless given; giving it changes nothing.
+    def draw(drawing, usual: dict[str, tuple[int, int, int]]) -> None:
+        space = drawing.modelspace()
+        space.add_arc((10, 10), 5, 30, 120, dxfattribs=usual)
+        space.add_circle((30, 10), 4, dxfattribs=usual)
+        space.add_lwpolyline([(0, 0, 0.5), (10, 0, 0), (10, 5, 0)], format="xyb", close=True, dxfattribs=usual)
+        space.add_polyline2d([(20, 20), (30, 20), (30, 30)], close=True, dxfattribs=usual)
+        space.add_line((0, 0), (40, 0), dxfattribs=usual)
+
+    written = read_page(dxf_file(tmp_path, lambda d: draw(d, {"extrusion": (0, 0, 1)}))).strokes
+    plain = read_page(dxf_file(tmp_path, lambda d: draw(d, {}))).strokes
+    assert len(plain) == 5
+    assert written == plain
+
+
 def test_splines_and_ellipses_of_a_dxf_are_exact(tmp_path: Path) -> None:
     def draw(drawing) -> None:
         space = drawing.modelspace()
