@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,8 +15,8 @@ from nesting.carve.planform import Planform
 from nesting.job.folder import Job
 from nesting.job.rack import boards_at_hand, read_rack
 from nesting.job.schema import PartTable
-from nesting.job.step_tables import CarveTable, HighPointTable
-from nesting.job.steps import PlanFrame, direction_deg, section_of, steps_of
+from nesting.job.step_tables import CarveTable, HighPointTable, SectionFileTable
+from nesting.job.steps import PlanFrame, direction_deg, section_in_file, section_of, steps_of
 from nesting.job.wood import materials_of, needs_of
 from nesting.needs import ANY, narrowed
 from nesting.part import FREE_GRAIN_DEG, Part
@@ -68,7 +68,23 @@ def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
     boards = boards_at_hand(job) if any(recipe.steps for recipe in recipes) else ()
     derived = evaluate(given, recipes, boards=boards, materials=materials_of(job))
     parts, carvings, said = _carved(job, derived, by_name, frames)
-    return AllParts(parts, (*notes, *derived.notes, *said), carvings, _seams(derived, parts))
+    read = _section_notes(job, by_name)
+    return AllParts(parts, (*notes, *read, *derived.notes, *said), carvings, _seams(derived, parts))
+
+
+def _section_notes(job: Job, by_name: Mapping[str, PartTable]) -> list[Note]:
+    """Return what was left out of the coordinate files that parts are made by, and added to them."""
+    notes = []
+    for name, table in by_name.items():
+        keys = [getattr(step, "section", None) for step in table.step] + [table.carve and table.carve.section]
+        files = dict.fromkeys(key.file for key in keys if isinstance(key, SectionFileTable))
+        for file in files:
+            try:
+                remarks = section_in_file(job, file).notes
+            except (PartError, JobError):
+                continue  # told where the section is used
+            notes += [replace(note, text=f"part {name}, {file}: {note.text}", part=name) for note in remarks]
+    return notes
 
 
 def _seams(derived: Derived, parts: Sequence[Part]) -> tuple[Seam, ...]:

@@ -10,7 +10,7 @@ from nesting.alter.axis import Axis
 from nesting.alter.step import Step
 from nesting.job import step_tables as tables
 from nesting.job.folder import Job
-from nesting.section import HighPoint, Section, naca4, section_from_coordinates
+from nesting.section import HighPoint, Section, Tabulated, naca4, section_from_coordinates
 from vectorize.curve import Point
 from vectorize.errors import JobError, PartError
 from vectorize.outline import Outline
@@ -168,14 +168,20 @@ def section_of(job: Job, part: str, key: tables.SectionKey, chord_mm: float, thi
                 thickness_mm / chord_mm, key.high_point, key.nose / chord_mm, key.trailing / chord_mm, is_flat
             )
         case tables.SectionFileTable():
-            section: Section = section_from_coordinates(_text(job, key.file))
+            section: Section = section_in_file(job, key.file)
         case str():
             section = naca4(key.upper().removeprefix("NACA").strip())
     return section if thickness_mm is None else section.resized(thickness=thickness_mm / chord_mm)
 
 
-def _text(job: Job, name: str) -> str:
+def section_in_file(job: Job, name: str) -> Tabulated:
+    """Return the section of a coordinate file in the job folder.
+
+    Raises:
+        JobError: It cannot be read.
+        PartError: It holds no section.
+    """
     try:
-        return read_plain(job.path(name)).decode("utf-8", errors="replace")
+        return section_from_coordinates(read_plain(job.path(name)).decode("utf-8", errors="replace"))
     except OSError as error:
         raise JobError(f"section file {name} cannot be read ({error.strerror}); put it into the job folder.") from error

@@ -39,6 +39,9 @@ B,balsa,8 mm,8.1 mm,900 mm,75 mm,60 g,,,
 """
 
 
+SPACED = [((i / 20) ** 2) for i in range(21)]
+
+
 def _made(tmp_path, text, traced=TRACED):
     (tmp_path / "rack.csv").write_text(RACK, encoding="utf-8")
     job = Job(tmp_path, read_spec(HEAD + text), "")
@@ -148,6 +151,17 @@ def test_a_part_that_cannot_be_carved_is_noted_and_kept_whole(tmp_path):
     assert made.notes[-1].code == "not-carved"
     assert "blank of 8 mm" in made.notes[-1].text
     assert made.parts[-1].finished_share == 1.0
+
+
+def test_what_a_section_file_left_out_is_told_with_the_part(tmp_path):
+    heights = [(x, 0.2969 * x**0.5 - 0.126 * x - 0.3516 * x**2 + 0.2843 * x**3 - 0.1036 * x**4) for x in SPACED]
+    upper, lower = ([f"{x:.5f} {sign * 0.6 * y:.5f}" for x, y in heights] for sign in (1, -1))
+    text = "\n".join(["TWELVE", *upper[::-1], *lower[1:], "measured by hand"])  # thickness: NACA Report 460, 1935
+    (tmp_path / "twelve.dat").write_text(text, encoding="utf-8")
+    carve = '[part.carve]\nsection = { file = "twelve.dat" }\nspan = [[0, -40], [800, -40]]\nleading = [0, -100]\n'
+    (note,) = [note for note in _made(tmp_path, WING + carve).notes if note.code == "section-left-out"]
+    assert note.part == "wing"
+    assert note.text == "part wing, twelve.dat: line 43, 'measured by hand', left out: no point."
 
 
 def test_what_hangs_on_an_outline_that_was_lost_is_noted(tmp_path):
