@@ -14,18 +14,18 @@ import shapely
 import svgpathtools
 from typer.testing import CliRunner
 
-import nesting.demo
-from fixtures.compare import aligning_pose, compare
+import nesting.job.demo
+from fixtures.compare_traces import aligning_pose, compare
 from fixtures.draw_sedge import draw_sedge_scan, sedge_plan
 from nesting.cli.app import app
 from nesting.job.folder import open_job
 from nesting.job.tracing import trace_job
-from vectorize.outline import Outline
-from vectorize.scale import KnownDimension, fit_scale
-from vectorize.scan import Page
-from vectorize.trace import PartPick, trace_picks
+from vectorize.page import Page
+from vectorize.scale.plan_scale import KnownDimension, fit_scale
+from vectorize.shapes.outline import Outline
+from vectorize.trace.trace_page import PartPick, trace_picks
 
-DEMO = Path(nesting.demo.__file__).parent / "sedge"
+DEMO = Path(nesting.job.demo.__file__).parent / "sedge"
 # What a builder is promised on a 200 dpi scan, skewed, folded and unequally stretched.
 WORST_MM = 0.35
 MEAN_MM = 0.08

@@ -13,8 +13,8 @@ from tests.benchmarks.outcome import crash
 from tests.benchmarks.spoilt import message_faults, prepare_case, run_case
 from tests.benchmarks.supervisor import Supervisor
 from tests.benchmarks.tiny_jobs import make_tiny_job
-from vectorize.errors import OutlineError
-from vectorize.outline import Outline
+from vectorize.basics.errors import OutlineError
+from vectorize.shapes.outline import Outline
 
 SEED = 20_000
 COUNT = 200

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from vectorize.curve import Point
-from vectorize.outline import Outline
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Point
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from nesting.alter.axis import Axis
-from nesting.alter.boolean import common, cut
+from nesting.alter.glued_seams import Seam
+from nesting.alter.hole_shapes import middle_of_section
 from nesting.alter.notches import open_notches
-from nesting.alter.offset import offset_edges
-from nesting.alter.seams import Seam
-from nesting.alter.shapes import middle_of_section
 from nesting.alter.step import Change, Setting, fixed, reshaped
-from nesting.finish import DEFAULT_GLUE
-from nesting.part import Part
-from vectorize.errors import PartError
-from vectorize.outline import Outline
+from nesting.wood.covering import DEFAULT_GLUE
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.boolean import common, cut
+from vectorize.shapes.offset import offset_edges
+from vectorize.shapes.outline import Outline
 
 RAKE_DEG = 45.0
 """An end across the grain is where a fuselage breaks; slanted by this it is not (common practice, no source)."""

@@ -6,17 +6,17 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.alter.boolean import cut
-from nesting.alter.edges import picked_edges
-from nesting.alter.offset import offset_edges
-from nesting.alter.pieces import corner_indices, distance_to
-from nesting.alter.seams import edge_seam
+from nesting.alter.glued_seams import edge_seam
+from nesting.alter.picked_edges import picked_edges
 from nesting.alter.step import Change, Setting, fixed, reshaped
-from nesting.finish import DEFAULT_GLUE
-from nesting.part import Part
-from vectorize.curve import Point, Segment
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring
+from nesting.wood.covering import DEFAULT_GLUE
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.boolean import cut
+from vectorize.shapes.offset import offset_edges
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.ring_crossings import corner_indices, distance_to
+from vectorize.shapes.segment import Point, Segment
 
 Run = tuple[Segment, ...]
 

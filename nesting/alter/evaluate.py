@@ -9,15 +9,15 @@ from graphlib import CycleError, TopologicalSorter
 from shapely.errors import GEOSException
 
 from nesting.alter.axis import Axis
-from nesting.alter.seams import Seam, settled
+from nesting.alter.glued_seams import Seam, settled
 from nesting.alter.step import Setting, Step
-from nesting.board import Board
-from nesting.material import MATERIALS, Material
-from nesting.part import Hand, Part
-from nesting.reading import WeighedAs
-from vectorize.errors import JobError, OutlineError, PartError
-from vectorize.notes import Note
-from vectorize.outline import check_outline
+from nesting.wood.board import Board
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.part import Hand, Part
+from nesting.wood.scale_reading import WeighedAs
+from vectorize.basics.errors import JobError, OutlineError, PartError
+from vectorize.basics.notes import Note
+from vectorize.shapes.outline import check_outline
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.part import Part
-from vectorize.curve import Point
-from vectorize.outline import Outline, Pose
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline, Pose
+from vectorize.shapes.segment import Point
 
 
 @dataclass(frozen=True, slots=True)

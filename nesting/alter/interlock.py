@@ -6,17 +6,17 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from nesting.alter.boolean import united
-from nesting.alter.edges import nearest_on
+from nesting.alter.hole_shapes import middle_of_section, placed, rounded_rectangle
 from nesting.alter.openings import drilled, notched
-from nesting.alter.shapes import middle_of_section, placed, rounded_rectangle
+from nesting.alter.picked_edges import nearest_on
 from nesting.alter.step import Change, Setting, fixed, reshaped
-from nesting.part import Part
-from vectorize.curve import Point
-from vectorize.curve_parts import direction_at
-from vectorize.errors import PartError
-from vectorize.notes import Note
-from vectorize.outline import Outline
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.basics.notes import Note
+from vectorize.shapes.boolean import united
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Point
+from vectorize.shapes.segment_parts import direction_at
 
 CLEARANCE_MM = 0.1
 """A slot is this much wider than the sheet in it is thick, for a push fit (common practice, no source)."""

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from nesting.alter.boolean import cut
-from nesting.alter.shapes import disc
+from nesting.alter.hole_shapes import disc
 from nesting.alter.step import Change, Setting, fixed, reshaped
-from nesting.part import Part
-from vectorize.curve import Point
-from vectorize.errors import PartError
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.boolean import cut
+from vectorize.shapes.segment import Point
 
 Floats = NDArray[np.float64]
 

@@ -7,9 +7,9 @@ import math
 
 import numpy as np
 
-from vectorize.curve import Cubic, Line, Segment
-from vectorize.curve_parts import direction_at
-from vectorize.outline import Ring
+from vectorize.shapes.outline import Ring
+from vectorize.shapes.segment import Cubic, Line, Segment
+from vectorize.shapes.segment_parts import direction_at
 
 MOUTH_DEG = 40.0
 """An edge that turns by this or more goes round a corner at the mouth of a notch."""

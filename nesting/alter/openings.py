@@ -10,14 +10,14 @@ from typing import Literal
 import numpy as np
 
 from nesting.alter.axis import Axis
-from nesting.alter.boolean import cut, united
-from nesting.alter.shapes import disc, placed, rounded_rectangle
+from nesting.alter.hole_shapes import disc, placed, rounded_rectangle
 from nesting.alter.step import Change, Setting, fixed, reshaped
-from nesting.part import Part
 from nesting.section import Section
-from vectorize.curve import Point
-from vectorize.errors import PartError
-from vectorize.outline import Outline
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.boolean import cut, united
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Point
 
 _TOUCH_MM = 1e-6
 
@@ -174,7 +174,7 @@ class WingSeat:
 
     def shape(self, axis: Axis) -> Outline:
         """Return what is cut out, in place."""
-        from nesting.alter.offset import offset_outline
+        from vectorize.shapes.offset import offset_outline
 
         _, up = axis.aft, axis.up
         outline = Outline(self.section.ring(chord_mm=self.chord_mm))

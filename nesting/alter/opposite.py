@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from nesting.alter.step import Change, Setting
-from nesting.part import Hand, Part
-from vectorize.curve import Point
-from vectorize.errors import PartError
+from nesting.wood.part import Hand, Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.segment import Point
 
 _OTHER: dict[Hand, Hand] = {"left": "right", "right": "left", "either": "either", "pair": "pair"}
 

@@ -7,14 +7,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nesting.alter.boolean import common
+from nesting.alter.glued_seams import Seam, moved, upright_seam
 from nesting.alter.grain import GrainFrame
-from nesting.alter.seams import Seam, moved, upright_seam
 from nesting.alter.step import Change, Setting, fixed
-from nesting.finish import DEFAULT_GLUE
-from nesting.part import Part
-from vectorize.errors import PartError
-from vectorize.outline import Outline
+from nesting.wood.covering import DEFAULT_GLUE
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.boolean import common
+from vectorize.shapes.outline import Outline
 
 TRUED_EDGE_MM = 0.5
 """Wood left on each edge that is trued before glueing (common practice, no source)."""

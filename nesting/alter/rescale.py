@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from nesting.alter.boolean import cut, united
-from nesting.alter.shapes import placed, rounded_rectangle
+from nesting.alter.hole_shapes import placed, rounded_rectangle
 from nesting.alter.step import Change, Setting, fixed, reshaped
-from nesting.match import MATCH_MM
-from nesting.part import Part
-from vectorize.curve import Line, Point, Segment
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring
+from nesting.wood.match import MATCH_MM
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.boolean import cut, united
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.segment import Line, Point, Segment
 
 BOLT_MM = 6.0
 """Round holes up to this take bolts and dowels, which do not grow with the model (common practice, no source)."""

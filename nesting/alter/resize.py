@@ -7,14 +7,14 @@ import math
 from dataclasses import dataclass, replace
 
 from nesting.alter.axis import Axis
-from nesting.alter.edges import picked_edges
-from nesting.alter.offset import offset_edges, offset_outline
+from nesting.alter.picked_edges import picked_edges
 from nesting.alter.step import Change, Setting, fixed, reshaped, to_check
-from nesting.part import Part
-from vectorize.curve import Line, Point, Segment, mapped
-from vectorize.curve_parts import part_of
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.offset import offset_edges, offset_outline
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.segment import Line, Point, Segment, mapped
+from vectorize.shapes.segment_parts import part_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,14 @@ from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from nesting.alter.axis import Axis
-from nesting.alter.seams import Seam
-from nesting.board import Board
-from nesting.match import matching_boards
-from nesting.material import MATERIALS, Material
-from nesting.part import Part
-from vectorize.errors import PartError
-from vectorize.notes import Note
-from vectorize.outline import Outline
+from nesting.alter.glued_seams import Seam
+from nesting.wood.board import Board
+from nesting.wood.match import matching_boards
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.basics.notes import Note
+from vectorize.shapes.outline import Outline
 
 
 @dataclass(frozen=True, slots=True)

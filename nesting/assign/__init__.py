@@ -1,8 +1,8 @@
 """Which part from which board: the lightest or stiffest choice that balances and truly fits."""
 
+from nesting.assign.assignment import Assignment, AssignReport, Binding, Given
+from nesting.assign.choices import AssignProblem, make_problem
 from nesting.assign.oracle import Oracle
-from nesting.assign.problem import AssignProblem, make_problem
-from nesting.assign.result import Assignment, AssignReport, Binding, Given
 from nesting.assign.solve import assign_boards, nesting_lay
 
 __all__ = [

@@ -5,9 +5,9 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping
 
-from nesting.assign.model import Model, Solved, need_group
-from nesting.assign.result import Binding
-from vectorize.units import format_length
+from nesting.assign.assignment import Binding
+from nesting.assign.programme import Model, Solved, need_group
+from vectorize.basics.units import format_length
 
 _LEAST_GAIN = {"light": 0.05, "stiff": 0.005}
 """What is gained by less is not told: grams, or share of stiffness."""

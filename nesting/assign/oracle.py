@@ -12,10 +12,10 @@ import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
-from nesting.board import Board
-from nesting.part import Part
 from nesting.place.layout import BoardLayout, Placement
-from vectorize.outline import Outline
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline
 
 Lay = Callable[[list[Part], Board], BoardLayout | None]
 """Lays the given parts on one board, as many as it finds room for; None when it lays none."""

@@ -23,10 +23,10 @@ from numpy.typing import NDArray
 from shapely.affinity import rotate
 from shapely.geometry import Polygon
 
-from nesting.board import Board
-from nesting.part import FREE_GRAIN_DEG, Part
+from nesting.place.layout_rules import NestRules
 from nesting.place.margins import usable_area
-from nesting.place.problem import NestRules
+from nesting.wood.board import Board
+from nesting.wood.part import FREE_GRAIN_DEG, Part
 
 _CHORD_MM = 0.05
 _SLICES = 80

@@ -6,22 +6,22 @@ import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from nesting.assign.assignment import Assignment, AssignReport, Given
+from nesting.assign.choices import AssignProblem, Option
 from nesting.assign.explain import bindings, what_to_relax
-from nesting.assign.model import Model, Objective, Solved
 from nesting.assign.oracle import Lay, Oracle
-from nesting.assign.problem import AssignProblem, Option
-from nesting.assign.result import Assignment, AssignReport, Given
+from nesting.assign.programme import Model, Objective, Solved
 from nesting.assign.room import room_bounds
 from nesting.assign.search import Outcome, Search
 from nesting.balance.ballast import loadings
 from nesting.balance.ledger import Entry, entry
-from nesting.board import Board
-from nesting.part import Part
 from nesting.place.layout import BoardLayout
-from nesting.place.problem import NestRules
-from vectorize.errors import NoSolutionError, NothingFoundError
-from vectorize.notes import Note
-from vectorize.outline import Outline
+from nesting.place.layout_rules import NestRules
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import NoSolutionError, NothingFoundError
+from vectorize.basics.notes import Note
+from vectorize.shapes.outline import Outline
 
 TOLERANCE = {"light": 0.01, "stiff": 1e-4}
 """An assignment counts as best when none can be better by more: grams, or share of stiffness."""
@@ -34,7 +34,7 @@ def nesting_lay(rules: NestRules, *, seed: int = 0, max_sweeps: int | None = 0) 
     """Return a `Lay` that asks the nesting engine."""
 
     def lay(parts: list[Part], board: Board) -> BoardLayout | None:
-        from nesting.place.nest import nest_parts
+        from nesting.place.nest_parts import nest_parts
 
         try:
             layout = nest_parts(parts, [board], rules=rules, max_sweeps=max_sweeps, time_limit_s=None, seed=seed)
@@ -109,7 +109,7 @@ def assign_boards(
 
 def _warm_up() -> None:
     """Have the kernels of nesting compiled, so that on a fresh machine this does not eat the time of the search."""
-    from nesting.place.nest import nest_parts
+    from nesting.place.nest_parts import nest_parts
 
     plate = Part("plate", Outline.rectangle(0.0, 0.0, 10.0, 5.0), "balsa", 1.0, count=2)
     nest_parts([plate], [Board("board", "balsa", 1.0, 30.0, 20.0)], rules=NestRules(), max_sweeps=2, time_limit_s=None)

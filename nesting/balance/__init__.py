@@ -2,7 +2,7 @@
 
 from nesting.balance.ballast import Ballast, BallastPlace, Range, ballast_to, find_ballast, plug_diameter_mm
 from nesting.balance.ledger import Entry, Ledger, Reading, entry, with_readings
-from nesting.balance.planform import MeanChord, Section, mean_chord
+from nesting.balance.mean_chord import MeanChord, Section, mean_chord
 from nesting.balance.station import Datum, Seat, Where, locate
 
 __all__ = [

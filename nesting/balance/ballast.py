@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nesting.balance.ledger import Entry, Ledger, entry
-from nesting.estimate import Estimate, total
-from vectorize.errors import JobError
+from nesting.wood.estimate import Estimate, total
+from vectorize.basics.errors import JobError
 
 LEAD_KG_M3 = 11_340.0
 """Density of cast lead (handbook value, from memory)."""

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from nesting.alter.seams import Seam
+from nesting.alter.glued_seams import Seam
 from nesting.balance.ledger import Entry
 from nesting.balance.station import Datum, Seat, Where, locate
-from nesting.board import Board
-from nesting.density import ACCURACY, Accuracy, areal_density
-from nesting.estimate import Estimate
-from nesting.finish import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, finish_layers, joint_mass
-from nesting.material import MATERIALS, Material
-from nesting.part import Part
-from nesting.weigh import Weight, WeightTable
-from vectorize.errors import InputError
-from vectorize.notes import Note
+from nesting.balance.weights import Weight, WeightTable
+from nesting.wood.board import Board
+from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, finish_layers, joint_mass
+from nesting.wood.density import ACCURACY, Accuracy, areal_density
+from nesting.wood.estimate import Estimate
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.part import Part
+from vectorize.basics.errors import InputError
+from vectorize.basics.notes import Note
 
 DRAWN_STATION_SIGMA_MM = 0.5
 """How sure a station read from the drawing is, once built (standard deviation, common practice)."""

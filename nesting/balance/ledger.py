@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.estimate import Estimate, as_estimate, total
-from nesting.finish import STAGES, Stage
-from nesting.reading import HARDLY_WORKED_SHARE, as_it_flies, likely_stage
-from vectorize.errors import JobError
-from vectorize.notes import Note
+from nesting.wood.covering import STAGES, Stage
+from nesting.wood.estimate import Estimate, as_estimate, total
+from nesting.wood.scale_reading import HARDLY_WORKED_SHARE, as_it_flies, likely_stage
+from vectorize.basics.errors import JobError
+from vectorize.basics.notes import Note
 
 _CENTRE_LINE = Estimate(0.0)
 

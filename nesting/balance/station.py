@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from nesting.part import Part
-from vectorize.curve import Point
-from vectorize.errors import JobError
-from vectorize.outline import Pose
+from nesting.wood.part import Part
+from vectorize.basics.errors import JobError
+from vectorize.shapes.outline import Pose
+from vectorize.shapes.segment import Point
 
 
 @dataclass(frozen=True, slots=True)

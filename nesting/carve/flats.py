@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nesting.carve.lines import Side
 from nesting.carve.panel import CarvedPanel
+from nesting.carve.panel_lines import Side
 from nesting.carve.planform import Floats
 
 

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from shapely.geometry import box as rectangle
 from shapely.geometry.base import BaseGeometry
 
-from nesting.carve.draw import draw_flats, draw_pattern, draw_templates
+from nesting.carve.kit_drawings import draw_flats, draw_pattern, draw_templates
+from nesting.carve.kit_picture import picture_page
 from nesting.carve.panel import CarvedPanel
-from nesting.carve.picture import picture_page
 from nesting.patterns.drawing import Element, Recorder
-from nesting.patterns.settings import Format, PatternSettings
+from nesting.patterns.paper_tiles import Content
+from nesting.patterns.pattern_settings import Format, PatternSettings
 from nesting.patterns.sheets import file_stem
-from nesting.patterns.tiles import Content
-from vectorize.errors import CallError
+from vectorize.basics.errors import CallError
 
 _BORDER_MM = 8.0
 _USE = (
@@ -99,8 +99,8 @@ def _paper(
     formats: Sequence[Format],
 ) -> dict[str, bytes]:
     from nesting.patterns.pages import Drawn, tiled_pages
-    from nesting.patterns.pdf import pdf_bytes
-    from nesting.patterns.png import png_bytes
+    from nesting.patterns.write_pdf import pdf_bytes
+    from nesting.patterns.write_png import png_bytes
 
     title = f"{settings.model}, carving {name}" if settings.model else f"carving {name}"
     picture = picture_page(name, panel, choices.stations_of(panel), settings=settings)
@@ -127,8 +127,8 @@ def _boxes(recorder: Recorder) -> tuple[BaseGeometry, ...]:
 def _machine_files(
     stem: str, title: str, recorder: Recorder, settings: PatternSettings, formats: Sequence[Format]
 ) -> dict[str, bytes]:
-    from nesting.patterns.dxf import dxf_bytes
-    from nesting.patterns.svg import svg_bytes
+    from nesting.patterns.write_dxf import dxf_bytes
+    from nesting.patterns.write_svg import svg_bytes
 
     x0, y0, x1, y1 = recorder.bounds()
     box = (x0 - _BORDER_MM, y0 - _BORDER_MM, x1 + _BORDER_MM, y1 + _BORDER_MM)

@@ -9,10 +9,10 @@ from typing import Literal
 import numpy as np
 
 from nesting.carve.planform import Floats, Planform, stretches_at
-from nesting.part import Part
 from nesting.section import Section
-from vectorize.errors import PartError
-from vectorize.outline import Outline
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline
 
 MOST_RATIO = 0.18
 """Towards a rounded tip the section thins with the chord, never thicker than this share of it or than at the root."""

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.curve import Line, Point
-from vectorize.errors import PartError
-from vectorize.outline import Outline
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Line, Point
 
 Floats = NDArray[np.float64]
 

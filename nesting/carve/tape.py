@@ -9,11 +9,11 @@ from types import MappingProxyType
 
 import numpy as np
 
-from nesting.carve.lines import Side, share_line, stations_along
 from nesting.carve.panel import CarvedPanel
-from vectorize.curve import Point
-from vectorize.outline import Outline
-from vectorize.units import MM_PER_INCH, format_length
+from nesting.carve.panel_lines import Side, share_line, stations_along
+from vectorize.basics.units import MM_PER_INCH, format_length
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Point
 
 EDGE_TAPE_MM = 6.0
 """Width of the tape that guards the trailing edge (common practice, no source)."""

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from nesting.alter.boolean import common, cut
-from nesting.alter.offset import offset_outline
-from nesting.carve.lines import Side
 from nesting.carve.panel import CarvedPanel
+from nesting.carve.panel_lines import Side
 from nesting.section import Section
-from vectorize.curve import Point
-from vectorize.errors import PartError
-from vectorize.outline import Outline
+from vectorize.basics.errors import PartError
+from vectorize.shapes.boolean import common, cut
+from vectorize.shapes.offset import offset_outline
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Point
 
 EAR_MM = 12.0
 """How far a template stands out ahead and behind; there the two halves touch when the section is right."""

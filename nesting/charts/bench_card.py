@@ -6,23 +6,23 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from nesting.balance.report import BalanceReport
-from nesting.board import Board
-from nesting.charts.balance import draw_balance
-from nesting.charts.marks import SMALL_MM, draw_table, write, write_lines
-from nesting.density import ACCURACY, Accuracy, board_density
-from nesting.estimate import Estimate
-from nesting.material import MATERIALS, Material
-from nesting.part import Part
+from nesting.balance.balance_report import BalanceReport
+from nesting.balance.weights import Weight, WeightTable
+from nesting.charts.balance_chart import draw_balance
+from nesting.charts.bars import SMALL_MM, draw_table, write, write_lines
 from nesting.patterns.cautions import CAUTIONS
 from nesting.patterns.drawing import Affine, Element, Recorder, Text
 from nesting.patterns.papers import Paper
-from nesting.patterns.pdf import CARD, Page, Sheet, pdf_bytes
-from nesting.stiffness import CAUTION
-from nesting.weigh import Weight, WeightTable
-from vectorize.errors import InputError
-from vectorize.spoken import in_units
-from vectorize.units import figure, format_length, format_mass, measure, sides, unit_of
+from nesting.patterns.write_pdf import CARD, Page, Sheet, pdf_bytes
+from nesting.wood.board import Board
+from nesting.wood.density import ACCURACY, Accuracy, board_density
+from nesting.wood.estimate import Estimate
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.part import Part
+from nesting.wood.stiffness import CAUTION
+from vectorize.basics.errors import InputError
+from vectorize.basics.spoken import in_units
+from vectorize.basics.units import figure, format_length, format_mass, measure, sides, unit_of
 
 _Row = TypeVar("_Row")
 

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from nesting.charts.marks import SMALL_MM, WORDS_MM, draw_table, write, write_lines
+from nesting.charts.bars import SMALL_MM, WORDS_MM, draw_table, write, write_lines
 from nesting.patterns.drawing import Recorder
-from nesting.patterns.lettering import wrapped
 from nesting.patterns.papers import Paper
-from nesting.patterns.pdf import CARD, Page, Sheet, pdf_bytes
-from nesting.shopping import Wanted
-from vectorize.errors import InputError
-from vectorize.units import KG_M3_PER_LB_FT3, format_length, format_mass
+from nesting.patterns.typeface import wrapped
+from nesting.patterns.write_pdf import CARD, Page, Sheet, pdf_bytes
+from nesting.wood.shopping import Wanted
+from vectorize.basics.errors import InputError
+from vectorize.basics.units import KG_M3_PER_LB_FT3, format_length, format_mass
 
 NOTHING = "The rack has all the wood that these parts need."
 _SHARES = (0.09, 0.16, 0.18, 0.17, 0.13, 0.15, 0.12)

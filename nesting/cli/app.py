@@ -9,7 +9,22 @@ from typing import Annotated
 import typer
 
 import nesting
-from nesting.cli import assign, balance, compare, demo, desk, nest, new, pattern, rack, read, run, scale, trace, weigh
+from nesting.cli import (
+    assign_command,
+    balance_command,
+    compare_command,
+    demo_command,
+    desk_command,
+    nest_command,
+    new_command,
+    pattern_command,
+    rack_command,
+    read_command,
+    run_command,
+    scale_command,
+    trace_command,
+    weigh_command,
+)
 
 app = typer.Typer(
     name="sheetwood",
@@ -18,7 +33,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="From a paper plan and a rack of wood to weighed, nested, sawable parts. "
-    "Each command works on a job folder that holds job.toml, the scans and rack.csv.",
+    "Each command works on a job folder that holds job.toml, the scans and rack_command.csv.",
     epilog="Exit codes: 0 done, 2 wrong call, 3 bad input, 4 done in part, 5 no solution, 6 cannot write.",
 )
 
@@ -38,20 +53,20 @@ def _options(
     """Options that stand before any command."""
 
 
-app.command("demo")(demo.demo)
-app.command("new")(new.new)
-app.command("read")(read.read)
-app.command("trace")(trace.trace)
-app.command("scale")(scale.scale)
-app.add_typer(rack.rack, name="rack")
-app.command("weigh")(weigh.weigh)
-app.command("compare")(compare.compare)
-app.command("balance")(balance.balance)
-app.command("assign")(assign.assign)
-app.command("nest")(nest.nest)
-app.command("pattern")(pattern.pattern)
-app.command("run")(run.run)
-app.command("desk")(desk.desk)
+app.command("demo")(demo_command.demo)
+app.command("new")(new_command.new)
+app.command("read")(read_command.read)
+app.command("trace")(trace_command.trace)
+app.command("scale")(scale_command.scale)
+app.add_typer(rack_command.rack, name="rack")
+app.command("weigh")(weigh_command.weigh)
+app.command("compare")(compare_command.compare)
+app.command("balance")(balance_command.balance)
+app.command("assign")(assign_command.assign)
+app.command("nest")(nest_command.nest)
+app.command("pattern")(pattern_command.pattern)
+app.command("run")(run_command.run)
+app.command("desk")(desk_command.desk)
 
 
 def main() -> None:

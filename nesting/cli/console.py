@@ -15,11 +15,11 @@ import typer
 from rich.console import Console
 from rich.table import Table
 
-from vectorize.errors import MissingLibraryError, SheetwoodError, disk_refusal
-from vectorize.notes import Note
-from vectorize.spoken import METRIC, Speech
-from vectorize.watch import Watcher
-from vectorize.wording import printable, told
+from vectorize.basics.errors import MissingLibraryError, SheetwoodError, disk_refusal
+from vectorize.basics.notes import Note
+from vectorize.basics.spoken import METRIC, Speech
+from vectorize.basics.watch import Watcher
+from vectorize.basics.wording import printable, told
 
 DONE_IN_PART = 4
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from nesting.board import Board
+from nesting.balance.weights import WeightTable, board_density
 from nesting.cli.console import say, show_table
-from nesting.density import ACCURACY, Accuracy
 from nesting.job.tracing import JobTrace
-from nesting.material import MATERIALS, Material
-from nesting.part import Part
 from nesting.place.layout import Layout
-from nesting.weigh import WeightTable, board_density
-from vectorize.spoken import Speech
-from vectorize.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
+from nesting.wood.board import Board
+from nesting.wood.density import ACCURACY, Accuracy
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.part import Part
+from vectorize.basics.spoken import Speech
+from vectorize.basics.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
 
 
 def show_outlines(traced: JobTrace, *, units: str) -> None:

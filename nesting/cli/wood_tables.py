@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from nesting.assign import AssignReport, Given
+from nesting.balance.balance_report import BalanceReport, Trim
 from nesting.balance.ballast import Ballast
 from nesting.balance.ledger import Difference, Entry, Ledger
-from nesting.balance.report import BalanceReport, Trim
-from nesting.board import Board
+from nesting.balance.weights import WeightTable
 from nesting.charts.shopping_card import wanted_for
 from nesting.cli.console import say, show_table
 from nesting.compare import Candidate, Comparison
-from nesting.density import Accuracy, board_gradient
-from nesting.estimate import Estimate, total
 from nesting.job.balancing import Fix
-from nesting.material import Material
-from nesting.shopping import Wanted
-from nesting.stiffness import CAUTION, board_modulus
-from nesting.weigh import WeightTable
-from vectorize.spoken import Speech
-from vectorize.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
+from nesting.wood.board import Board
+from nesting.wood.density import Accuracy, board_gradient
+from nesting.wood.estimate import Estimate, total
+from nesting.wood.material import Material
+from nesting.wood.shopping import Wanted
+from nesting.wood.stiffness import CAUTION, board_modulus
+from vectorize.basics.spoken import Speech
+from vectorize.basics.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
 
 
 def _mass(estimate: Estimate, units: str, decimals: int = 1) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from nesting.beam import Loading
 from nesting.compare.candidate import Candidate, Priority
-from nesting.estimate import Estimate
-from nesting.needs import Need, cut_advice
-from nesting.part import Part
-from vectorize.notes import Note
+from nesting.wood.beam import Loading
+from nesting.wood.estimate import Estimate
+from nesting.wood.needs import Need, cut_advice
+from nesting.wood.part import Part
+from vectorize.basics.notes import Note
 
 
 def remarks(part: Part, need: Need, candidates: Sequence[Candidate], angle_deg: float) -> list[Note]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from nesting.balance.report import Trim
-from nesting.beam import Loading
-from nesting.board import Board
-from nesting.estimate import Estimate
-from nesting.stiffness import CAUTION, Modulus
-from vectorize.notes import Note
+from nesting.balance.balance_report import Trim
+from nesting.wood.beam import Loading
+from nesting.wood.board import Board
+from nesting.wood.estimate import Estimate
+from nesting.wood.stiffness import CAUTION, Modulus
+from vectorize.basics.notes import Note
 
 Priority = Literal["light", "stiff", "balanced"]
 

@@ -9,27 +9,27 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from nesting.assign.result import Assignment, AssignReport
-from nesting.beam import Loading
-from nesting.board import Board
-from nesting.desk.reading import remembered_plans
+from nesting.assign.assignment import Assignment, AssignReport
+from nesting.balance.weights import weigh_parts
+from nesting.desk.scan_work import remembered_plans
 from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
 from nesting.desk.worker import Report
 from nesting.job.assigning import assign_job, ties_of, write_assignment
+from nesting.job.card_files import write_comparison
 from nesting.job.comparing import compare_job
 from nesting.job.folder import Job, file_name_for, open_job
-from nesting.job.model import Model, read_model
-from nesting.job.pictures import write_comparison
+from nesting.job.model_values import Model, read_model
 from nesting.job.results import nest_result
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of
-from nesting.match import matching_boards
-from nesting.part import Part
-from nesting.place.fit import BoardFit, fit_each_board
-from nesting.stiffness import CAUTION, board_modulus, part_stiffness
-from nesting.weigh import weigh_parts
-from vectorize.errors import CallError, PartError, RackError
-from vectorize.units import DURATION, parse, parse_mass
+from nesting.place.other_boards import BoardFit, fit_each_board
+from nesting.wood.beam import Loading
+from nesting.wood.board import Board
+from nesting.wood.match import matching_boards
+from nesting.wood.part import Part
+from nesting.wood.stiffness import CAUTION, board_modulus, part_stiffness
+from vectorize.basics.errors import CallError, PartError, RackError
+from vectorize.basics.units import DURATION, parse, parse_mass
 
 LONGEST_SEARCH_S = 600.0
 TRIAL_SWEEPS = 400

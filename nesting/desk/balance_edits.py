@@ -9,7 +9,7 @@ import tomlkit
 
 from nesting.desk import requests as ask
 from nesting.desk.toml_tables import fill
-from vectorize.errors import JobError
+from vectorize.basics.errors import JobError
 
 BalanceEdit = (
     ask.SetRange | ask.SetBalance | ask.SetChord | ask.SetInPlace

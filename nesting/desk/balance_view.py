@@ -9,11 +9,11 @@ from typing import Any
 from pydantic import BaseModel
 
 from nesting.desk.standing import Standing
-from nesting.finish import COATS, GLUES
 from nesting.job.model_schema import ChordTable, CoatTable, FinishTable, GlueTable
 from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec
-from vectorize.curve import Point
+from nesting.wood.covering import COATS, GLUES
+from vectorize.shapes.segment import Point
 
 _UNITS = {
     "mass": "mass_g",

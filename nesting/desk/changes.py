@@ -30,13 +30,13 @@ from nesting.job.deriving import owner_of
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.laid import laid_text, read_laid
 from nesting.job.making import inputs_hash
-from nesting.job.rack import rack_name, side_name
+from nesting.job.rack_files import rack_name, side_name
 from nesting.job.references import call_anew
 from nesting.job.rules import rules_of
-from nesting.rack import parse_rack
-from vectorize.curve import Line, Segment
-from vectorize.errors import JobError
-from vectorize.outline import Outline, Ring, check_outline
+from nesting.wood.rack import parse_rack
+from vectorize.basics.errors import JobError
+from vectorize.shapes.outline import Outline, Ring, check_outline
+from vectorize.shapes.segment import Line, Segment
 
 
 def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:

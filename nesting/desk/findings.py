@@ -14,7 +14,7 @@ from nesting.desk.tasks import Say, Task
 from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
 from nesting.desk.worker import Labour
 from nesting.desk.workshop import Workshop
-from vectorize.errors import CallError
+from vectorize.basics.errors import CallError
 
 KINDS = ("compare", "assign", "trial")
 _TITLES = {

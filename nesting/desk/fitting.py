@@ -4,28 +4,28 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from nesting.board import Board
-from nesting.desk.reading import remembered_plans
+from nesting.balance.weights import choose_boards
+from nesting.desk.scan_work import remembered_plans
 from nesting.desk.worker import Report
 from nesting.job.balancing import balance_model
+from nesting.job.card_files import write_balance
 from nesting.job.folder import Job, open_job
 from nesting.job.laid import boards_with_held
 from nesting.job.making import nested_weights
-from nesting.job.model import read_model
-from nesting.job.patterns import write_patterns
-from nesting.job.pictures import write_balance
+from nesting.job.model_values import read_model
+from nesting.job.pattern_files import write_patterns
 from nesting.job.plans import OpenPlan
 from nesting.job.rules import rules_of
 from nesting.job.tracing import trace_job
 from nesting.job.wood import accuracy_of, materials_of
-from nesting.part import Part
 from nesting.place.layout import Layout
+from nesting.place.layout_rules import Pin
 from nesting.place.lies import lies_on
-from nesting.place.nest import nest_parts
-from nesting.place.problem import Pin
-from nesting.weigh import choose_boards
-from vectorize.errors import JobError
-from vectorize.notes import Note
+from nesting.place.nest_parts import nest_parts
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import JobError
+from vectorize.basics.notes import Note
 
 ROUND_S = 4.0
 """One round of the search: short, so that a better layout shows soon and stopping is quick."""

@@ -10,24 +10,24 @@ from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
-from nesting.desk.reading import cut_if_needed, remembered_plans
+from nesting.desk.scan_work import cut_if_needed, remembered_plans
 from nesting.desk.side_view import side_view
 from nesting.desk.standing import Faults, PlanState, Standing
 from nesting.desk.worker import Report
 from nesting.job.balancing import balance_model
 from nesting.job.folder import Job, open_job
-from nesting.job.model import read_model
 from nesting.job.model_schema import BalanceTable
+from nesting.job.model_values import read_model
 from nesting.job.plans import OpenPlan
 from nesting.job.quantity import Pixel
-from nesting.job.rack import read_rack
+from nesting.job.rack_files import read_rack
 from nesting.job.schema import JobSpec, PartTable
 from nesting.job.store import StoredOutline
 from nesting.job.tracing import JobTrace, make_parts, trace_job
-from nesting.part import Part
-from vectorize.curve import Point
-from vectorize.errors import SheetwoodError
-from vectorize.notes import Note
+from nesting.wood.part import Part
+from vectorize.basics.errors import SheetwoodError
+from vectorize.basics.notes import Note
+from vectorize.shapes.segment import Point
 
 Result = TypeVar("Result")
 

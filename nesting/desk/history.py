@@ -15,8 +15,8 @@ from typing import Any
 
 from nesting.desk.layouts import LAYOUT_NAME
 from nesting.job.journal import replace_files
-from vectorize.errors import WriteError
-from vectorize.plain_file import read_plain
+from vectorize.basics.errors import WriteError
+from vectorize.basics.plain_file import read_plain
 
 DESK_FOLDER = ".desk"
 HISTORY_NAME = f"{DESK_FOLDER}/history.json"

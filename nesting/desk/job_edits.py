@@ -16,9 +16,9 @@ from nesting.desk.reading_edits import ReadingEdit, edit_reading
 from nesting.desk.seen import changed, print_of
 from nesting.desk.step_edits import StepEdit, edit_steps
 from nesting.desk.toml_tables import drop_from_list, put_in_list, put_value
-from nesting.patterns.settings import remeasured_bars_mm
-from vectorize.errors import JobError
-from vectorize.units import parse_length
+from nesting.patterns.pattern_settings import remeasured_bars_mm
+from vectorize.basics.errors import JobError
+from vectorize.basics.units import parse_length
 
 JobEdit = (
     ask.SetJob | ask.AddKnown | ask.DropKnown | ask.SetPlan | ReadingEdit | StepEdit

@@ -6,16 +6,16 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from nesting.board import Board
 from nesting.desk import requests as ask
 from nesting.job.laid import LAYOUT_FILE, Laid, laid_text, read_laid
 from nesting.job.results import nest_result
-from nesting.part import Part
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof
-from nesting.place.problem import NestRules
+from nesting.place.layout_rules import NestRules
 from nesting.place.proof import prove_layout
-from vectorize.errors import InputError, JobError
-from vectorize.outline import Pose
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import InputError, JobError
+from vectorize.shapes.outline import Pose
 
 LAYOUT_NAME = f"out/{LAYOUT_FILE}"
 

@@ -10,7 +10,7 @@ import tomlkit
 from nesting.job.deriving import owner_of
 from nesting.job.names import Kind
 from nesting.job.references import Call, call_anew
-from vectorize.errors import JobError
+from vectorize.basics.errors import JobError
 
 
 def renamed(old: str, new: str | None) -> Call:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any, TypeAlias
 
-from vectorize.notes import Note
-from vectorize.spoken import Speech
+from vectorize.basics.notes import Note
+from vectorize.basics.spoken import Speech
 
 View: TypeAlias = Any
 """Anything that goes to the page as JSON."""

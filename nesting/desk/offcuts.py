@@ -9,7 +9,6 @@ from itertools import count
 from pathlib import Path
 from typing import Any
 
-from nesting.board import Board
 from nesting.desk import requests as ask
 from nesting.desk.fields import Edit, Name, Place
 from nesting.desk.history import Step, Texts, read_texts
@@ -20,19 +19,20 @@ from nesting.desk.uploads import discard, safe_name
 from nesting.desk.worker import Report
 from nesting.desk.workshop import Workshop
 from nesting.job.folder import Job
-from nesting.job.rack import boards_at_hand, rack_name, side_name
+from nesting.job.rack_files import boards_at_hand, rack_name, side_name
 from nesting.job.racking import Leftover, along_grain, as_leftover_board
-from nesting.offcut import side_file
-from nesting.rack import format_rack
-from vectorize.curve import Point
-from vectorize.errors import CallError, ScanError
-from vectorize.flatten import parse_sheet
-from vectorize.leftover import leftover_outline
-from vectorize.outline import Outline
-from vectorize.scale import PlanScale
-from vectorize.scan import Page, read_page
-from vectorize.units import parse_density, parse_length, parse_mass
-from vectorize.wording import shown
+from nesting.place.offcut import side_file
+from nesting.wood.board import Board
+from nesting.wood.rack import format_rack
+from vectorize.basics.errors import CallError, ScanError
+from vectorize.basics.units import parse_density, parse_length, parse_mass
+from vectorize.basics.wording import shown
+from vectorize.page import Page, read_page
+from vectorize.scale.flatten import parse_sheet
+from vectorize.scale.plan_scale import PlanScale
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Point
+from vectorize.trace.leftover import leftover_outline
 
 FARTHEST_PX = 1e5
 """No camera's picture is as wide; a corner of its sheet may lie a little outside of it, but not beyond that."""

@@ -10,7 +10,7 @@ from nesting.desk.plan_view import place_on_sheet
 from nesting.desk.standing import PlanState, Standing
 from nesting.desk.step_words import carve_in_words, step_in_words
 from nesting.job.schema import JobSpec, PartTable
-from nesting.part import FREE_GRAIN_DEG, Part
+from nesting.wood.part import FREE_GRAIN_DEG, Part
 
 
 def parts_view(

@@ -7,9 +7,9 @@ from typing import Any
 from nesting.desk.standing import PlanState, Standing
 from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec, PlanTable
-from vectorize.lens import Lens
-from vectorize.scale import PlanScale
-from vectorize.scan import PageInfo
+from vectorize.page import PageInfo
+from vectorize.scale.lens import Lens
+from vectorize.scale.plan_scale import PlanScale
 
 
 def plans_view(spec: JobSpec, standing: Standing | None) -> list[dict[str, Any]]:

@@ -9,12 +9,12 @@ from typing import Any
 
 from nesting.desk import requests as ask
 from nesting.desk.seen import number_of
-from nesting.offcut import blemish_from_json, blemish_json
-from nesting.rack import parse_rack
-from nesting.rack.table import KINDS, Row, delimiter_of, numbered_lines, read_rows
-from vectorize.errors import RackError, UnitError
-from vectorize.outline import Outline
-from vectorize.units import parse
+from nesting.place.offcut import blemish_from_json, blemish_json
+from nesting.wood.rack import parse_rack
+from nesting.wood.rack.rack_rows import KINDS, Row, delimiter_of, numbered_lines, read_rows
+from vectorize.basics.errors import RackError, UnitError
+from vectorize.basics.units import parse
+from vectorize.shapes.outline import Outline
 
 HEADING = ("name", "material", "thickness", "measured thickness", "length", "width", "mass", "cut", "notes")
 

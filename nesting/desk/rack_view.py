@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from nesting.board import Board
-from nesting.density import Accuracy, board_density
+from nesting.balance.weights import WeightTable
 from nesting.desk.outline_view import rings_mm
 from nesting.desk.seen import print_of
-from nesting.material import Material
-from nesting.offcut import blemish_json
-from nesting.weigh import WeightTable
-from vectorize.errors import SheetwoodError
-from vectorize.units import format_density, format_length
+from nesting.place.offcut import blemish_json
+from nesting.wood.board import Board
+from nesting.wood.density import Accuracy, board_density
+from nesting.wood.material import Material
+from vectorize.basics.errors import SheetwoodError
+from vectorize.basics.units import format_density, format_length
 
 
 def boards_view(

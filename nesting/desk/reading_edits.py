@@ -10,8 +10,8 @@ import tomlkit
 
 from nesting.desk import requests as ask
 from nesting.desk.toml_tables import drop_from_list
-from vectorize.curve import Point
-from vectorize.errors import JobError
+from vectorize.basics.errors import JobError
+from vectorize.shapes.segment import Point
 
 ReadingEdit = ask.SetSheet | ask.AddBridge | ask.DropBridge
 

@@ -24,7 +24,7 @@ from starlette.types import ASGIApp
 from nesting.desk.findings import Findings
 from nesting.desk.guard import Guard, Keys
 from nesting.desk.offcuts import Described, Kept, Offcuts, Photo
-from nesting.desk.pictures import Pictures
+from nesting.desk.plan_pictures import Pictures
 from nesting.desk.requests import read_edit, read_place, read_wanted
 from nesting.desk.shopping_view import shopping_card
 from nesting.desk.starting import add_plan, start_demo
@@ -33,8 +33,8 @@ from nesting.desk.uploads import received, safe_name
 from nesting.desk.work import start_patterns, start_search
 from nesting.desk.worker import StoppedError
 from nesting.desk.workshop import Workshop
-from vectorize.errors import CallError, SheetwoodError, WriteError, disk_refusal
-from vectorize.wording import told
+from vectorize.basics.errors import CallError, SheetwoodError, WriteError, disk_refusal
+from vectorize.basics.wording import told
 
 API = "/api/1"
 _log = logging.getLogger(__name__)

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from nesting.job.files import digest
-from vectorize.errors import WriteError
+from vectorize.basics.errors import WriteError
 
 _OF_PART = ("pick", "cutout", "mark", "step")
 _OF_PLAN = ("known", "bridge")

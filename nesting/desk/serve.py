@@ -13,7 +13,7 @@ import uvicorn
 from nesting.desk.guard import Keys
 from nesting.desk.routes import application
 from nesting.desk.workshop import Workshop
-from vectorize.errors import CallError, WriteError
+from vectorize.basics.errors import CallError, WriteError
 
 LOOPBACK = "127.0.0.1"
 _GRACE_S = 1

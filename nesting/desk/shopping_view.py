@@ -10,8 +10,8 @@ from nesting.job.folder import Job
 from nesting.job.laid import Laid
 from nesting.job.racking import shopping_list
 from nesting.patterns.papers import find_paper
-from nesting.shopping import Wanted
-from vectorize.errors import SheetwoodError
+from nesting.wood.shopping import Wanted
+from vectorize.basics.errors import SheetwoodError
 
 if TYPE_CHECKING:
     from nesting.desk.workshop import Workshop

@@ -6,10 +6,10 @@ import math
 from typing import Any
 
 from nesting.balance.station import Datum, Seat
-from nesting.job.model import Model
-from nesting.part import Part
-from vectorize.curve import Point
-from vectorize.outline import Outline, Pose
+from nesting.job.model_values import Model
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline, Pose
+from vectorize.shapes.segment import Point
 
 CHORD_MM = 0.3
 """Only looked at, and small."""

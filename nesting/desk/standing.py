@@ -6,15 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from nesting.board import Board
 from nesting.job.quantity import Pixel
 from nesting.job.store import StoredOutline
-from nesting.part import Part
-from vectorize.curve import Point
-from vectorize.errors import CallError
-from vectorize.notes import Note
-from vectorize.scale import PlanScale
-from vectorize.scan import PageInfo
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import CallError
+from vectorize.basics.notes import Note
+from vectorize.page import PageInfo
+from vectorize.scale.plan_scale import PlanScale
+from vectorize.shapes.segment import Point
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import tomlkit
 
-from nesting.desk import reading
+from nesting.desk import scan_work
 from nesting.desk.history import DESK_FOLDER, Step, read_texts
 from nesting.desk.uploads import discard, settle
 from nesting.desk.workshop import Workshop
 from nesting.job.folder import JOB_FILE, read_spec
-from nesting.job.new import copy_demo, new_job
-from vectorize.errors import CallError, WriteError
+from nesting.job.new_job import copy_demo, new_job
+from vectorize.basics.errors import CallError, WriteError
 
 
 def start_demo(workshop: Workshop) -> None:
@@ -37,7 +37,7 @@ def add_plan(workshop: Workshop, upload: Path, name: str) -> None:
         WriteError: It cannot be kept.
     """
     try:
-        workshop.bench.run(reading.check_plan, upload, name)
+        workshop.bench.run(scan_work.check_plan, upload, name)
         if workshop.has_job:
             _add_table(workshop, settle(upload, workshop.folder, name))
         else:

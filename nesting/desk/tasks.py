@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from nesting.desk.events import Hub
 from nesting.desk.worker import StoppedError
-from vectorize.errors import SheetwoodError, disk_refusal
+from vectorize.basics.errors import SheetwoodError, disk_refusal
 
 State = Literal["running", "done", "failed", "stopped"]
 _log = logging.getLogger(__name__)

@@ -9,7 +9,7 @@ import tomlkit
 from tomlkit.items import Array
 
 from nesting.desk.seen import number_of
-from vectorize.errors import JobError
+from vectorize.basics.errors import JobError
 
 MOST_VALUES = 500
 """More places than any builder picks; a longer list would only hold the desk up."""

@@ -12,7 +12,7 @@ from nesting.desk.history import DESK_FOLDER
 from nesting.job.files import digest
 from nesting.job.folder import file_name_for
 from nesting.job.journal import locked
-from vectorize.errors import CallError, WriteError
+from vectorize.basics.errors import CallError, WriteError
 
 _ENDINGS = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".pdf", ".svg", ".dxf")
 

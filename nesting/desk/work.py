@@ -13,7 +13,7 @@ from nesting.job.journal import replace_files
 from nesting.job.laid import Laid, held_copies, laid_text, read_laid
 from nesting.job.making import inputs_hash
 from nesting.place.layout import Layout
-from vectorize.errors import CallError
+from vectorize.basics.errors import CallError
 
 
 def start_search(workshop: Workshop, hold: ask.PlaceCopy | None = None) -> Task | None:

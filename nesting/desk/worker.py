@@ -18,7 +18,7 @@ from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from typing import Any, Protocol
 
-from vectorize.errors import NothingFoundError, SheetwoodError
+from vectorize.basics.errors import NothingFoundError, SheetwoodError
 
 
 class Report(Protocol):

@@ -13,7 +13,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from nesting.desk import following, layouts, on_files, reading
+from nesting.balance.weights import WeightTable, weigh_parts
+from nesting.desk import following, layouts, on_files, scan_work
 from nesting.desk import requests as ask
 from nesting.desk.balance_view import balance_view
 from nesting.desk.changes import step_for
@@ -35,14 +36,13 @@ from nesting.job.folder import JOB_FILE, Job, open_job
 from nesting.job.journal import settle
 from nesting.job.laid import Laid, read_laid
 from nesting.job.making import inputs_hash
-from nesting.job.model import done_parts
+from nesting.job.model_values import done_parts
 from nesting.job.rules import rules_of
 from nesting.job.speech import speech_of
 from nesting.job.wood import accuracy_of, materials_of
 from nesting.place.lies import lies_on
-from nesting.weigh import WeightTable, weigh_parts
-from vectorize.errors import CallError, JobError, SheetwoodError
-from vectorize.plain_file import read_plain
+from vectorize.basics.errors import CallError, JobError, SheetwoodError
+from vectorize.basics.plain_file import read_plain
 
 WATCH_S = 0.5
 
@@ -279,7 +279,7 @@ class Workshop:
         for number in sorted({found.plan for found in places.values()}):
             words = [word for word, found in places.items() if found.plan == number]
             points = tuple(places[word].place for word in words)
-            found = self.bench.run(reading.in_files, self.folder, number, points)
+            found = self.bench.run(scan_work.in_files, self.folder, number, points)
             kept |= dict(zip(words, map(tuple, found), strict=True))
         return on_files.with_places(edit, kept)
 

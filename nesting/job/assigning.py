@@ -10,18 +10,18 @@ from typing import Any
 from tomlkit import TOMLDocument
 
 from nesting.assign import Assignment, AssignReport, assign_boards, make_problem, nesting_lay
-from nesting.assign.model import Objective
+from nesting.assign.programme import Objective
 from nesting.balance.ledger import Ledger
-from nesting.board import Board
 from nesting.job.files import write_results
 from nesting.job.folder import Job, change_job
-from nesting.job.model import Model
+from nesting.job.model_values import Model
 from nesting.job.rules import rules_of
-from nesting.match import MATCH_MM, SUBSTITUTE_SHARE
-from nesting.part import Part
-from vectorize.errors import JobError
-from vectorize.notes import Note
-from vectorize.wording import listed, shown
+from nesting.wood.board import Board
+from nesting.wood.match import MATCH_MM, SUBSTITUTE_SHARE
+from nesting.wood.part import Part
+from vectorize.basics.errors import JobError
+from vectorize.basics.notes import Note
+from vectorize.basics.wording import listed, shown
 
 ASSIGN_FILE = "assign.json"
 

@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from nesting.balance.balance_report import BalanceReport, Trim, balance_report, trimmed
 from nesting.balance.ledger import MODEL, Ledger, stage_notes
-from nesting.balance.report import BalanceReport, Trim, balance_report, trimmed
-from nesting.estimate import Estimate
-from nesting.job.model import Model
-from nesting.weigh import Weight, WeightTable
+from nesting.balance.weights import Weight, WeightTable
+from nesting.job.model_values import Model
+from nesting.wood.estimate import Estimate
 
 MOST_BOARDS_TRIED = 60
 """So many changes of a board are worked out, those that promise most first; the others are told by none."""

@@ -10,9 +10,9 @@ from pydantic import ValidationError
 from nesting.job.faults import first_fault
 from nesting.job.folder import Job, file_name_for, open_job
 from nesting.job.schema import JobSpec, KnownTable, PlanTable
-from vectorize.errors import CallError, ScanError
-from vectorize.units import parse_length
-from vectorize.wording import shown
+from vectorize.basics.errors import CallError, ScanError
+from vectorize.basics.units import parse_length
+from vectorize.basics.wording import shown
 
 
 def bare_job(

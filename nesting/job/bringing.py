@@ -14,11 +14,11 @@ from nesting.job.folder import Job, file_name_for
 from nesting.job.journal import Contents, replace_files
 from nesting.job.tracing import JobTrace
 from nesting.patterns.bring_in import bring_in
-from vectorize.errors import CallError, InputError, ScanError
-from vectorize.notes import Note
-from vectorize.outline import Outline, Pose
-from vectorize.plain_file import read_plain
-from vectorize.wording import listed, shown
+from vectorize.basics.errors import CallError, InputError, ScanError
+from vectorize.basics.notes import Note
+from vectorize.basics.plain_file import read_plain
+from vectorize.basics.wording import listed, shown
+from vectorize.shapes.outline import Outline, Pose
 
 ROUGH_MM = 0.05
 """Chord tolerance for finding where the edited outline lies on the plan; the outline itself stays exact."""

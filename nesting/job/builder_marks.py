@@ -12,9 +12,9 @@ from nesting.job.deriving import owner_of, root_of
 from nesting.job.folder import Job
 from nesting.job.places import balance_limits
 from nesting.job.plans import OpenPlan, plan_of
-from nesting.part import Part
-from nesting.patterns.marks import PartMark
-from vectorize.curve import Point
+from nesting.patterns.part_marks import PartMark
+from nesting.wood.part import Part
+from vectorize.shapes.segment import Point
 
 MARK_CHORD_MM = 0.1
 """Chord tolerance of a line that is only a guide for gluing."""

@@ -6,17 +6,17 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from nesting.balance.ledger import Ledger
-from nesting.board import Board
 from nesting.compare import Comparison, Priority, compare_boards
 from nesting.job.folder import Job
-from nesting.job.model import Model
+from nesting.job.model_values import Model
 from nesting.job.rules import rules_of
-from nesting.match import matching_boards
-from nesting.needs import ANY, offered_boards
-from nesting.part import Hand, Part
-from nesting.place.nest import nest_parts
-from vectorize.errors import CallError, NoSolutionError, NothingFoundError, PartError
-from vectorize.wording import listed, shown
+from nesting.place.nest_parts import nest_parts
+from nesting.wood.board import Board
+from nesting.wood.match import matching_boards
+from nesting.wood.needs import ANY, offered_boards
+from nesting.wood.part import Hand, Part
+from vectorize.basics.errors import CallError, NoSolutionError, NothingFoundError, PartError
+from vectorize.basics.wording import listed, shown
 
 FIT_SWEEPS = 200
 """Effort of the try whether a part fits beside what is on a board already."""

@@ -7,24 +7,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from nesting.alter.boolean import united
 from nesting.alter.evaluate import Derived, Recipe, evaluate
-from nesting.alter.seams import Seam, carved_seam
+from nesting.alter.glued_seams import Seam, carved_seam
 from nesting.carve.panel import CarvedPanel, carved_part
 from nesting.carve.planform import Planform
 from nesting.job.folder import Job
-from nesting.job.rack import boards_at_hand, read_rack
+from nesting.job.rack_files import boards_at_hand, read_rack
 from nesting.job.schema import PartTable
 from nesting.job.step_tables import CarveTable, HighPointTable, SectionFileTable
 from nesting.job.steps import PlanFrame, direction_deg, section_in_file, section_of, steps_of
 from nesting.job.wood import materials_of, needs_of
-from nesting.needs import ANY, narrowed
-from nesting.part import FREE_GRAIN_DEG, Part
-from vectorize.errors import JobError, OutlineError, PartError, RackError
-from vectorize.notes import Note
-from vectorize.outline import Outline
-from vectorize.units import parse_angle
-from vectorize.wording import MOST_LISTED, clipped, listed
+from nesting.wood.needs import ANY, narrowed
+from nesting.wood.part import FREE_GRAIN_DEG, Part
+from vectorize.basics.errors import JobError, OutlineError, PartError, RackError
+from vectorize.basics.notes import Note
+from vectorize.basics.units import parse_angle
+from vectorize.basics.wording import MOST_LISTED, clipped, listed
+from vectorize.shapes.boolean import united
+from vectorize.shapes.outline import Outline
 
 FrameOf = Callable[[PartTable], PlanFrame]
 """The frame of the plan that a part is drawn on; only asked of parts that are drawn."""

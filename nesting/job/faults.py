@@ -14,7 +14,7 @@ from typing import Any, get_args
 
 from pydantic import BaseModel, ValidationError
 
-from vectorize.wording import MOST_SHOWN, clipped, printable, shown
+from vectorize.basics.wording import MOST_SHOWN, clipped, printable, shown
 
 Loc = tuple[int | str, ...]
 

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, TypeAlias
 
-from vectorize.errors import WriteError
-from vectorize.notes import Note
-from vectorize.plain_file import read_plain
+from vectorize.basics.errors import WriteError
+from vectorize.basics.notes import Note
+from vectorize.basics.plain_file import read_plain
 
 if sys.platform != "win32":
     import fcntl

@@ -16,9 +16,9 @@ from nesting.job.faults import first_fault
 from nesting.job.files import digest
 from nesting.job.journal import replace_files, settle
 from nesting.job.schema import JobSpec
-from vectorize.errors import JobError, WriteError
-from vectorize.plain_file import read_plain
-from vectorize.wording import clipped, printable, shown
+from vectorize.basics.errors import JobError, WriteError
+from vectorize.basics.plain_file import read_plain
+from vectorize.basics.wording import clipped, printable, shown
 
 JOB_FILE = "job.toml"
 

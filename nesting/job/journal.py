@@ -19,8 +19,8 @@ from typing import Literal
 from filelock import FileLock, Timeout
 
 from nesting.job.files import TEMPORARY, abandoned, cannot_write, clear_abandoned, digest, stage, write_whole
-from vectorize.errors import JobError, WriteError
-from vectorize.plain_file import read_plain
+from vectorize.basics.errors import JobError, WriteError
+from vectorize.basics.plain_file import read_plain
 
 JOURNAL = ".change.json"
 LOCK = ".lock"

@@ -8,19 +8,19 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from nesting.board import Board
 from nesting.job.deriving import owner_of
 from nesting.job.folder import Job
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import pins_of, rules_of
-from nesting.part import Part
 from nesting.place.layout import BoardLayout, Layout, Unplaced
-from nesting.place.problem import Pin
+from nesting.place.layout_rules import Pin
 from nesting.place.proof import prove_layout
-from vectorize.errors import InputError
-from vectorize.notes import Note
-from vectorize.plain_file import read_plain
-from vectorize.wording import listed
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import InputError
+from vectorize.basics.notes import Note
+from vectorize.basics.plain_file import read_plain
+from vectorize.basics.wording import listed
 
 LAYOUT_FILE = "layout.json"
 

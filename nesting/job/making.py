@@ -8,33 +8,33 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
-from nesting.board import Board
-from nesting.density import ACCURACY, Accuracy
+from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, weigh_parts
 from nesting.job.bringing import bring_in_part, correction_name
 from nesting.job.files import digest
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
 from nesting.job.laid import LAYOUT_FILE, Laid, boards_with_held, held_copies, kept_layout, laid_text, read_laid
 from nesting.job.panels import carved_names, panel_notes
-from nesting.job.patterns import PatternWish, write_patterns
+from nesting.job.pattern_files import PatternWish, write_patterns
 from nesting.job.plans import open_plans
-from nesting.job.rack import read_rack
+from nesting.job.rack_files import read_rack
 from nesting.job.rules import pins_of, rules_of
 from nesting.job.tracing import JobTrace, derive_parts, make_parts, trace_job
 from nesting.job.wood import accuracy_of, materials_of, needs_of
-from nesting.material import MATERIALS, Material
-from nesting.needs import need_notes
-from nesting.part import Part
-from nesting.place.fit import BoardFit, fit_each_board
 from nesting.place.layout import Layout
 from nesting.place.lies import LiesOn, lies_on
-from nesting.place.nest import Progress, nest_parts
+from nesting.place.nest_parts import Progress, nest_parts
+from nesting.place.other_boards import BoardFit, fit_each_board
 from nesting.place.proof import prove_layout
-from nesting.weigh import Copy, Pick, Weight, WeightTable, choose_boards, weigh_parts
-from vectorize.errors import CallError, InputError, NothingFoundError
-from vectorize.notes import Note
-from vectorize.watch import Watcher, unwatched
-from vectorize.wording import listed, shown
+from nesting.wood.board import Board
+from nesting.wood.density import ACCURACY, Accuracy
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.needs import need_notes
+from nesting.wood.part import Part
+from vectorize.basics.errors import CallError, InputError, NothingFoundError
+from vectorize.basics.notes import Note
+from vectorize.basics.watch import Watcher, unwatched
+from vectorize.basics.wording import listed, shown
 
 
 @dataclass(frozen=True, slots=True)

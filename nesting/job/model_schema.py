@@ -19,8 +19,8 @@ from nesting.job.quantity import (
     Share,
     quantity_text,
 )
-from nesting.job.table import Table
-from vectorize.units import LENGTH, SHARE, parse, parse_length
+from nesting.job.spec_table import Table
+from vectorize.basics.units import LENGTH, SHARE, parse, parse_length
 
 
 def _range_end(value: Any) -> tuple[Literal["mm", "chord"], float]:  # noqa: ANN401 - TOML gives whatever the user wrote

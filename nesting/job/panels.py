@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 
-from nesting.carve.compare import PanelComparison, PanelWeight, compare_panels, weigh_pieces
+from nesting.balance.weights import WeightTable
+from nesting.carve.compare_panels import PanelComparison, PanelWeight, compare_panels, weigh_pieces
 from nesting.job.deriving import Carving
 from nesting.job.folder import Job
-from nesting.weigh import WeightTable
-from vectorize.errors import JobError, PartError
-from vectorize.notes import Note
-from vectorize.wording import listed
+from vectorize.basics.errors import JobError, PartError
+from vectorize.basics.notes import Note
+from vectorize.basics.wording import listed
 
 
 def panel_notes(carvings: Sequence[Carving], weights: WeightTable, *, asked: Collection[str]) -> tuple[Note, ...]:

@@ -5,21 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 
+from nesting.balance.balance_report import Alternative, BalancePlan, Change
 from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.ledger import Entry, entry
-from nesting.balance.planform import MeanChord, Section, mean_chord
-from nesting.balance.report import Alternative, BalancePlan, Change
+from nesting.balance.mean_chord import MeanChord, Section, mean_chord
 from nesting.balance.station import Datum, Seat
-from nesting.estimate import Estimate
 from nesting.job.deriving import owner_of
 from nesting.job.folder import Job
 from nesting.job.model_schema import BalanceTable
 from nesting.job.plans import OpenPlan
 from nesting.job.quantity import Pixel
-from nesting.part import Part
-from vectorize.curve import Point
-from vectorize.errors import JobError
-from vectorize.wording import listed, shown
+from nesting.wood.estimate import Estimate
+from nesting.wood.part import Part
+from vectorize.basics.errors import JobError
+from vectorize.basics.wording import listed, shown
+from vectorize.shapes.segment import Point
 
 
 class Places:

@@ -11,19 +11,19 @@ from typing import TYPE_CHECKING
 from nesting.job.folder import Job
 from nesting.job.quantity import Pixel
 from nesting.job.schema import PartTable, PlanTable
-from vectorize.curve import Point
-from vectorize.errors import JobError
-from vectorize.flatten import parse_sheet
-from vectorize.notes import Note
-from vectorize.scale import KnownDimension, KnownPoint, PlanScale, fit_scale
-from vectorize.scan import Page, PageInfo, list_pages, read_page
-from vectorize.trace import TraceSettings
-from vectorize.wording import listed
+from vectorize.basics.errors import JobError
+from vectorize.basics.notes import Note
+from vectorize.basics.wording import listed
+from vectorize.page import Page, PageInfo, list_pages, read_page
+from vectorize.scale.flatten import parse_sheet
+from vectorize.scale.plan_scale import KnownDimension, KnownPoint, PlanScale, fit_scale
+from vectorize.shapes.segment import Point
+from vectorize.trace.trace_page import TraceSettings
 
 if TYPE_CHECKING:
     from nesting.alter.axis import Axis
     from nesting.job.steps import PlanFrame
-    from vectorize.tiles import JoinedSheet
+    from vectorize.scale.joined import JoinedSheet
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ class OpenPlan:
         """Return the sheet that the plan's files were joined to, None for a plan of one file."""
         if len(self.table.sources) == 1:
             return None
-        from vectorize.tiles import join_tiles
+        from vectorize.scale.joined import join_tiles
 
         return join_tiles(
             self._pages,

@@ -6,8 +6,8 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from vectorize.units import ANGLE, AREA_WEIGHT, DENSITY, FORCE, LENGTH, MASS, SHARE, STIFFNESS, Kind, parse
-from vectorize.wording import shown
+from vectorize.basics.units import ANGLE, AREA_WEIGHT, DENSITY, FORCE, LENGTH, MASS, SHARE, STIFFNESS, Kind, parse
+from vectorize.basics.wording import shown
 
 
 def quantity_text(value: Any, kind: Kind) -> str:  # noqa: ANN401 - TOML gives whatever the user wrote

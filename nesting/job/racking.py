@@ -9,29 +9,29 @@ from itertools import pairwise
 
 import shapely
 
-from nesting.board import Board
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
 from nesting.job.making import stored_layout
-from nesting.job.model import done_parts
-from nesting.job.rack import rack_name, read_rack, side_name, side_text
+from nesting.job.model_values import done_parts
+from nesting.job.rack_files import rack_name, read_rack, side_name, side_text
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of, needs_of
-from nesting.match import matching_boards
-from nesting.material import canonical_name
-from nesting.offcut import offcuts, rack_after
-from nesting.part import Part
 from nesting.place.layout import Layout
 from nesting.place.lies import lies_on, those_it_lies_on
-from nesting.rack import format_rack, read_rows, units_of
-from nesting.shopping import Wanted, wanted_boards
-from vectorize.curve import Point
-from vectorize.errors import JobError, RackError
-from vectorize.leftover import leftover_outline
-from vectorize.notes import Note
-from vectorize.outline import Outline, Pose
-from vectorize.scale import KnownDimension, PlanScale
-from vectorize.scan import Page
+from nesting.place.offcut import offcuts, rack_after
+from nesting.wood.board import Board
+from nesting.wood.match import matching_boards
+from nesting.wood.material import canonical_name
+from nesting.wood.part import Part
+from nesting.wood.rack import format_rack, read_rows, units_of
+from nesting.wood.shopping import Wanted, wanted_boards
+from vectorize.basics.errors import JobError, RackError
+from vectorize.basics.notes import Note
+from vectorize.page import Page
+from vectorize.scale.plan_scale import KnownDimension, PlanScale
+from vectorize.shapes.outline import Outline, Pose
+from vectorize.shapes.segment import Point
+from vectorize.trace.leftover import leftover_outline
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from nesting.balance.balance_report import difference_json, entry_json
 from nesting.balance.ledger import Ledger
-from nesting.balance.report import difference_json, entry_json
-from nesting.board import Board
-from nesting.density import ACCURACY, Accuracy, board_density, board_gradient, unresolved_note
+from nesting.balance.weights import WeightTable
 from nesting.job.tracing import JobTrace
-from nesting.material import MATERIALS, Material
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof, Unplaced
-from nesting.stiffness import board_modulus
-from nesting.weigh import WeightTable
+from nesting.wood.board import Board
+from nesting.wood.density import ACCURACY, Accuracy, board_density, board_gradient, unresolved_note
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.stiffness import board_modulus
+from vectorize.basics.notes import Note
+from vectorize.basics.units import LARGEST
 from vectorize.faces.alternative import Alternative
-from vectorize.likeness import Likeness
-from vectorize.notes import Note
-from vectorize.outline import FINE_MM, Pose, Ring
-from vectorize.units import LARGEST
+from vectorize.shapes.likeness import Likeness
+from vectorize.shapes.outline import FINE_MM, Pose, Ring
 
 
 def notes_result(notes: Iterable[Note]) -> list[dict[str, Any]]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from nesting.job.folder import Job
 from nesting.place.layout import Placement
-from nesting.place.problem import NestRules, Pin
-from vectorize.outline import Pose
+from nesting.place.layout_rules import NestRules, Pin
+from vectorize.shapes.outline import Pose
 
 
 def rules_of(job: Job) -> NestRules:

@@ -13,9 +13,9 @@ from nesting.job.folder import Job, change_job
 from nesting.job.plans import OpenPlan
 from nesting.job.results import notes_result
 from nesting.job.schema import KnownTable
-from vectorize.errors import CallError, JobError
-from vectorize.notes import Note
-from vectorize.wording import listed, shown
+from vectorize.basics.errors import CallError, JobError
+from vectorize.basics.notes import Note
+from vectorize.basics.wording import listed, shown
 
 SAME_POINT_PX = 5.0
 """Points no farther apart than this are one point, marked twice by hand."""

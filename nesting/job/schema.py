@@ -20,11 +20,11 @@ from nesting.job.model_schema import (
 )
 from nesting.job.names import BoardName, PartName, PlanName, Stands
 from nesting.job.quantity import Angle, Density, Length, Mass, Name, NonNegativeLength, Pixel, Stiffness
+from nesting.job.spec_table import Table
 from nesting.job.step_tables import CarveTable, StepTable
-from nesting.job.table import Table
-from nesting.reading import WeighedAs
-from vectorize.units import parse_angle
-from vectorize.wording import listed, shown
+from nesting.wood.scale_reading import WeighedAs
+from vectorize.basics.units import parse_angle
+from vectorize.basics.wording import listed, shown
 
 MOST_PAGES = 100_000
 

@@ -9,10 +9,10 @@ import json
 from typing import Any
 
 from nesting.job.folder import Job
-from vectorize.errors import InputError, OutlineError
-from vectorize.outline import Outline, check_outline
-from vectorize.plain_file import read_plain
-from vectorize.wording import clipped, printable, shown
+from vectorize.basics.errors import InputError, OutlineError
+from vectorize.basics.plain_file import read_plain
+from vectorize.basics.wording import clipped, printable, shown
+from vectorize.shapes.outline import Outline, check_outline
 
 
 def read_side_file(job: Job, name: str, *, refused: type[InputError]) -> dict[str, Any] | None:

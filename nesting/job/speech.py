@@ -7,10 +7,10 @@ from contextlib import suppress
 from pathlib import Path
 
 from nesting.job.folder import JOB_FILE, Job, open_job
-from nesting.job.rack import read_rack
-from vectorize.errors import SheetwoodError
-from vectorize.plain_file import read_plain
-from vectorize.spoken import METRIC, Speech
+from nesting.job.rack_files import read_rack
+from vectorize.basics.errors import SheetwoodError
+from vectorize.basics.plain_file import read_plain
+from vectorize.basics.spoken import METRIC, Speech
 
 
 def speech_of(job: Job) -> Speech:

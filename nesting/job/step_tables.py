@@ -6,10 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from nesting.finish import DEFAULT_GLUE
 from nesting.job.names import PartName
 from nesting.job.quantity import Angle, Length, Mass, Pixel, Share
-from nesting.job.table import Table
+from nesting.job.spec_table import Table
+from nesting.wood.covering import DEFAULT_GLUE
 
 
 class Station(Table):

@@ -11,10 +11,10 @@ from nesting.alter.step import Step
 from nesting.job import step_tables as tables
 from nesting.job.folder import Job
 from nesting.section import HighPoint, Section, Tabulated, naca4, section_from_coordinates
-from vectorize.curve import Point
-from vectorize.errors import JobError, PartError
-from vectorize.outline import Outline
-from vectorize.plain_file import read_plain
+from vectorize.basics.errors import JobError, PartError
+from vectorize.basics.plain_file import read_plain
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Point
 
 ToMillimetres = Callable[[tuple[float, ...]], Point]
 
@@ -125,7 +125,7 @@ def _size_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
 
 def _joint_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
     from nesting.alter.edge_strip import EdgeStrip
-    from nesting.alter.joints import Laminate, Scarf, Splice
+    from nesting.alter.long_joints import Laminate, Scarf, Splice
     from nesting.alter.planks import Planks
 
     match table:

@@ -12,11 +12,11 @@ from nesting.job.files import digest, write_whole
 from nesting.job.folder import Job, file_name_for
 from nesting.job.schema import PartTable, PlanTable
 from nesting.job.side_files import outline_in, read_side_file
-from vectorize.errors import JobError, ScanError
+from vectorize.basics.errors import JobError, ScanError
+from vectorize.basics.notes import Note, State
+from vectorize.basics.plain_file import read_plain
 from vectorize.faces.alternative import Alternative
-from vectorize.notes import Note, State
-from vectorize.outline import Outline, TracedOutline, check_outline
-from vectorize.plain_file import read_plain
+from vectorize.shapes.outline import Outline, TracedOutline, check_outline
 
 TRACE_FORMAT = 3
 """Part of the hash of a stored outline: raised when tracing changes, so that old outlines are made anew."""

@@ -14,16 +14,16 @@ from nesting.job.plans import OpenPlan, open_plans, plan_of
 from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline, save_outline, stored_outline, trace_hash, with_correction
 from nesting.job.wood import materials_of
-from nesting.material import canonical_name
-from nesting.part import FREE_GRAIN_DEG, Part
-from vectorize.errors import JobError, PartError, ScaleError
+from nesting.wood.material import canonical_name
+from nesting.wood.part import FREE_GRAIN_DEG, Part
+from vectorize.basics.errors import JobError, PartError, ScaleError
+from vectorize.basics.notes import Note
+from vectorize.basics.units import parse_angle
+from vectorize.basics.watch import Watcher, portion, unwatched
 from vectorize.faces.alternative import Alternative, Place
-from vectorize.likeness import Likeness, Shape, alike
-from vectorize.notes import Note
-from vectorize.outline import TracedOutline
-from vectorize.trace import PartPick, Trace, find_candidates, trace_picks
-from vectorize.units import parse_angle
-from vectorize.watch import Watcher, portion, unwatched
+from vectorize.shapes.likeness import Likeness, Shape, alike
+from vectorize.shapes.outline import TracedOutline
+from vectorize.trace.trace_page import PartPick, Trace, find_candidates, trace_picks
 
 if TYPE_CHECKING:
     from nesting.job.deriving import AllParts
@@ -186,7 +186,7 @@ def _pick(part: PartTable, plan: OpenPlan) -> PartPick:
 
 def write_previews(job: Job, *, is_forced: bool = False) -> tuple[Note, ...]:
     """Write a numbered picture of the candidate regions of every plan to `out/`; return notes."""
-    from vectorize.preview import preview_png
+    from vectorize.trace.numbered_preview import preview_png
 
     files = {}
     for plan in open_plans(job).values():

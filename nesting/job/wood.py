@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from nesting.density import Accuracy
 from nesting.job.folder import Job
 from nesting.job.model_schema import MaterialTable
-from nesting.material import Material, with_overrides
-from nesting.needs import Need, Substitute
+from nesting.wood.density import Accuracy
+from nesting.wood.material import Material, with_overrides
+from nesting.wood.needs import Need, Substitute
 
 
 def materials_of(job: Job) -> Mapping[str, Material]:

@@ -11,8 +11,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from vectorize.errors import InputError
-from vectorize.units import MM_PER_INCH
+from vectorize.basics.errors import InputError
+from vectorize.basics.units import MM_PER_INCH
 
 TEETH_IN_WORK = 2.0
 

@@ -9,13 +9,13 @@ from collections.abc import Iterator, Sequence
 
 from nesting.patterns.chains import BroughtIn, outlines_from_chains
 from nesting.patterns.drawing import Layer
-from nesting.patterns.dxf import layer_name
-from vectorize.curve import Segment
-from vectorize.errors import InputError
-from vectorize.outline import check_outline
-from vectorize.scan import Page, Stroke, read_drawing
-from vectorize.scan.strokes import Affine, bounds_of
-from vectorize.units import MM_PER_INCH
+from nesting.patterns.write_dxf import layer_name
+from vectorize.basics.errors import InputError
+from vectorize.basics.units import MM_PER_INCH
+from vectorize.page import Page, Stroke, read_drawing
+from vectorize.page.strokes import Affine, bounds_of
+from vectorize.shapes.outline import check_outline
+from vectorize.shapes.segment import Segment
 
 SMALLEST_MM, LARGEST_MM = 2.0, 3000.0
 """Parts that are smaller or larger than this overall are in another unit than was stated."""

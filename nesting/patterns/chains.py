@@ -16,10 +16,10 @@ from shapely import get_coordinates
 from shapely.geometry import LineString, Polygon
 from shapely.ops import polygonize, unary_union
 
-from vectorize.curve import Line, Segment
-from vectorize.errors import OutlineError
-from vectorize.notes import Note
-from vectorize.outline import FINE_MM, Outline, Ring
+from vectorize.basics.errors import OutlineError
+from vectorize.basics.notes import Note
+from vectorize.shapes.outline import FINE_MM, Outline, Ring
+from vectorize.shapes.segment import Line, Segment
 
 JOIN_MM = 0.05
 """Ends this near to each other are taken as one: the rounding of other programs stays below it."""

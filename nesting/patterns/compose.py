@@ -9,17 +9,17 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from nesting.board import Board
-from nesting.part import Part
 from nesting.patterns.cutting import CuttingPlan, cutting_order
 from nesting.patterns.drawing import Affine, Drawing, Element, Fill, Layer, Recorder, Stroke, Text, draw_line
-from nesting.patterns.lettering import text_corners
-from nesting.patterns.marks import ROUGH_MM, PartMark, Piece, draw_piece
-from nesting.patterns.settings import PatternSettings
-from nesting.patterns.tiles import Content
+from nesting.patterns.paper_tiles import Content
+from nesting.patterns.part_marks import ROUGH_MM, PartMark, Piece, draw_piece
+from nesting.patterns.pattern_settings import PatternSettings
+from nesting.patterns.typeface import text_corners
 from nesting.place.layout import BoardLayout
-from vectorize.errors import CallError
-from vectorize.outline import Outline, Ring
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import CallError
+from vectorize.shapes.outline import Outline, Ring
 
 SCISSORS_MM = 6.0
 """Paper left round a stick-on pattern: enough to hold, and to stick down well at the line."""

@@ -18,16 +18,16 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 from shapely.prepared import prep
 
-from nesting.board import Board
 from nesting.patterns.blades import Blade, BladeChoice, choose_blade, entry_drill_mm
 from nesting.patterns.drawing import Layer, cutout_layer
 from nesting.patterns.kerf import left_by_cut_on_line
-from nesting.patterns.marks import ROUGH_MM, Piece
-from nesting.patterns.settings import PatternSettings
-from vectorize.curve import Point, Points
-from vectorize.outline import Ring
-from vectorize.spoken import Speech
-from vectorize.units import format_length
+from nesting.patterns.part_marks import ROUGH_MM, Piece
+from nesting.patterns.pattern_settings import PatternSettings
+from nesting.wood.board import Board
+from vectorize.basics.spoken import Speech
+from vectorize.basics.units import format_length
+from vectorize.shapes.outline import Ring
+from vectorize.shapes.segment import Point, Points
 
 SMALL_PART_MM = 60.0
 """A part whose longest side is below this is cut while there is stock to hold (common practice, no source)."""

@@ -13,8 +13,8 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Literal, Protocol, TypeAlias
 
-from vectorize.curve import Line, Point, Segment, as_cubics, extreme_points, mapped
-from vectorize.outline import FINE_MM, Outline, Pose, Ring
+from vectorize.shapes.outline import FINE_MM, Outline, Pose, Ring
+from vectorize.shapes.segment import Line, Point, Segment, as_cubics, extreme_points, mapped
 
 Align = Literal["start", "middle", "end"]
 Box: TypeAlias = tuple[float, float, float, float]
@@ -217,7 +217,7 @@ def element_points(element: Element) -> list[Point]:
         case Fill(ring):
             return [p for segment in ring.segments for p in extreme_points(segment, FINE_MM)]
         case Text():
-            from nesting.patterns.lettering import text_corners
+            from nesting.patterns.typeface import text_corners
 
             return list(text_corners(element))
 

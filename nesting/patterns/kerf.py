@@ -18,10 +18,10 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
-from nesting.alter.offset import Corners, offset_outline
-from vectorize.errors import ToleranceError
-from vectorize.notes import Note
-from vectorize.outline import Outline, Ring
+from vectorize.basics.errors import ToleranceError
+from vectorize.basics.notes import Note
+from vectorize.shapes.offset import Corners, offset_outline
+from vectorize.shapes.outline import Outline, Ring
 
 UNITS_PER_MM = 100_000
 MITRE_LIMIT = 5.0

@@ -14,10 +14,10 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.patterns.drawing import Align, Text
-from nesting.patterns.lettering import text_width_mm
-from vectorize import curve
+from nesting.patterns.typeface import text_width_mm
+from vectorize.shapes import segment
 
-XY: TypeAlias = curve.Point
+XY: TypeAlias = segment.Point
 
 HEIGHTS_MM = (4.0, 3.5, 3.0, 2.5)
 SMALL_HEIGHTS_MM = (2.2, 1.8)

@@ -15,16 +15,16 @@ from shapely.geometry import Polygon
 
 from nesting.patterns.drawing import Affine, Box, Layer, Recorder, Stroke, Text
 from nesting.patterns.labels import words_inside
-from nesting.patterns.marks import ROUGH_MM
 from nesting.patterns.pages import Drawn, tiled_pages
+from nesting.patterns.paper_tiles import Content
 from nesting.patterns.papers import Paper
-from nesting.patterns.pdf import Page, Picture, Sheet, pdf_bytes
-from nesting.patterns.png import png_bytes
-from nesting.patterns.settings import PatternSettings
-from nesting.patterns.tiles import Content
-from vectorize.curve import Points
-from vectorize.errors import CallError
-from vectorize.outline import Outline
+from nesting.patterns.part_marks import ROUGH_MM
+from nesting.patterns.pattern_settings import PatternSettings
+from nesting.patterns.write_pdf import Page, Picture, Sheet, pdf_bytes
+from nesting.patterns.write_png import png_bytes
+from vectorize.basics.errors import CallError
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Points
 
 AROUND_MM = 12.0
 """How much of the plan is shown round the outlines."""

@@ -23,12 +23,12 @@ from nesting.patterns.drawing import (
     draw_box,
     element_points,
 )
-from nesting.patterns.joints import draw_joint
-from nesting.patterns.lettering import text_corners, wrapped
-from nesting.patterns.pdf import Page, Picture, Sheet
-from nesting.patterns.settings import PatternSettings
-from nesting.patterns.strip import CHECK_WORDS, Frame, page_strip
-from nesting.patterns.tiles import Content, Joint, Tile, Tiling, plan_tiles
+from nesting.patterns.page_joints import draw_joint
+from nesting.patterns.page_strip import CHECK_WORDS, Frame, page_strip
+from nesting.patterns.paper_tiles import Content, Joint, Tile, Tiling, plan_tiles
+from nesting.patterns.pattern_settings import PatternSettings
+from nesting.patterns.typeface import text_corners, wrapped
+from nesting.patterns.write_pdf import Page, Picture, Sheet
 
 TEXT_MM = 2.4
 LINE_MM = 4.3

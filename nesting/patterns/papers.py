@@ -8,9 +8,9 @@ from __future__ import annotations
 import difflib
 from dataclasses import dataclass
 
-from vectorize.errors import InputError
-from vectorize.units import MM_PER_INCH
-from vectorize.wording import shown
+from vectorize.basics.errors import InputError
+from vectorize.basics.units import MM_PER_INCH
+from vectorize.basics.wording import shown
 
 POINTS_PER_MM = 72 / MM_PER_INCH
 

@@ -10,7 +10,7 @@ from shapely import STRtree
 from shapely.geometry import LineString
 
 from nesting.patterns.drawing import Element, Layer, Stroke
-from vectorize.curve import Line, Point, Segment
+from vectorize.shapes.segment import Line, Point, Segment
 
 SAME_LINE_MM = 0.01
 """Lines no farther apart than this are one cut."""

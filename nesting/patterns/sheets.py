@@ -6,8 +6,6 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from nesting.board import Board
-from nesting.part import Part
 from nesting.patterns.cautions import CAUTIONS
 from nesting.patterns.compose import (
     Marks,
@@ -23,18 +21,20 @@ from nesting.patterns.compose import (
 from nesting.patterns.cutting import CuttingPlan, plan_cutting
 from nesting.patterns.drawing import Affine, Box, Element, Layer, Recorder
 from nesting.patterns.kerf import Offset, cut_path
-from nesting.patterns.lettering import missing_characters
-from nesting.patterns.marks import PartMark, Piece, mass, thickness
+from nesting.patterns.page_strip import Frame
 from nesting.patterns.pages import Chapter, Drawn, tiled_pages, tiling_of
 from nesting.patterns.papers import Paper
-from nesting.patterns.pdf import Page, Sheet, pdf_bytes
-from nesting.patterns.settings import FORMATS, Format, PatternSettings
+from nesting.patterns.part_marks import PartMark, Piece, mass, thickness
+from nesting.patterns.pattern_settings import FORMATS, Format, PatternSettings
 from nesting.patterns.shared import without_shared_lines
-from nesting.patterns.strip import Frame
+from nesting.patterns.typeface import missing_characters
+from nesting.patterns.write_pdf import Page, Sheet, pdf_bytes
 from nesting.place.layout import BoardLayout
-from vectorize.errors import CallError
-from vectorize.notes import Note
-from vectorize.units import format_length
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import CallError
+from vectorize.basics.notes import Note
+from vectorize.basics.units import format_length
 
 BORDER_MM = 8.0
 """Room round the drawing in SVG and in the preview."""
@@ -118,7 +118,7 @@ def small_parts_pattern(
     pdf = pdf_bytes(tiled_pages(drawings, title=title, settings=settings), title=title)
     if "png" not in formats:
         return {"small-parts.pdf": pdf}
-    from nesting.patterns.png import png_bytes
+    from nesting.patterns.write_png import png_bytes
 
     return {"small-parts.pdf": pdf, "small-parts.png": png_bytes(pdf)}
 
@@ -226,8 +226,8 @@ def piece_line(piece: Piece, settings: PatternSettings) -> str:
 
 
 def _machine_files(job: _Job, stem: str, elements: Sequence[Element], formats: Sequence[Format]) -> dict[str, bytes]:
-    from nesting.patterns.dxf import dxf_bytes
-    from nesting.patterns.svg import svg_bytes
+    from nesting.patterns.write_dxf import dxf_bytes
+    from nesting.patterns.write_svg import svg_bytes
 
     recorder = Recorder(without_shared_lines(elements))
     if job.settings.is_mirrored:
@@ -250,8 +250,8 @@ def _padded(box: Box, border_mm: float) -> Box:
 
 def _png(job: _Job, elements: Sequence[Element], *, has_pages: bool) -> bytes:
     """The picture of the whole drawing; where it comes on several pages, with the joints of these."""
-    from nesting.patterns.png import png_bytes
-    from nesting.patterns.preview import page_shares, with_pages
+    from nesting.patterns.joins_preview import page_shares, with_pages
+    from nesting.patterns.write_png import png_bytes
 
     x0, y0, x1, y1 = box = _padded(Recorder(list(elements)).bounds(), BORDER_MM)
     scale = min(1.0, LONGEST_PREVIEW_MM / max(x1 - x0, y1 - y0))

@@ -7,7 +7,7 @@ from concurrent.futures import Executor
 from contextlib import contextmanager
 from typing import Any, cast
 
-from vectorize.errors import CallError, InputError
+from vectorize.basics.errors import CallError, InputError
 
 _WAIT_S = "10s"
 

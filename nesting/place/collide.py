@@ -10,8 +10,8 @@ import math
 
 import numpy as np
 
-from nesting.place.bank import Bank, Ints
-from vectorize.compiled import compiled, inlined, inlined_fast
+from nesting.place.kernel_arrays import Bank, Ints
+from vectorize.basics.compiled import compiled, inlined, inlined_fast
 
 HAIR_MM = 1e-9
 """Edges may enter another shape by this depth: touching is not colliding, whatever the last bits say."""

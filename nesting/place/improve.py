@@ -16,11 +16,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from nesting.place.bank import Floats, Ints, Scene, Words, copy_scene
-from nesting.place.chance import below, seeded, uniform
+from nesting.place.kernel_arrays import Floats, Ints, Scene, Words, copy_scene
 from nesting.place.move import allows, put
+from nesting.place.rng import below, seeded, uniform
+from nesting.place.search_space import Yard
 from nesting.place.sweep import enter, refresh_all, sweeps
-from nesting.place.yard import Yard
 
 _STEP_FIRST, _STEP_LEAST, _STEP_MOST = 0.01, 0.001, 0.04
 _SQUEEZE_FIRST, _SQUEEZE_LEAST = 0.0005, 0.00001

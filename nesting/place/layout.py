@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from vectorize.notes import Note
-from vectorize.outline import Pose
+from vectorize.basics.notes import Note
+from vectorize.shapes.outline import Pose
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,12 +13,12 @@ import shapely
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from nesting.board import Board
-from nesting.part import FREE_GRAIN_DEG, Part
+from nesting.place.layout_rules import NestRules, base_angle_deg
 from nesting.place.margins import usable_area
-from nesting.place.problem import NestRules, base_angle_deg
-from vectorize.errors import NoSolutionError, NothingFoundError
-from vectorize.outline import Outline, Pose
+from nesting.wood.board import Board
+from nesting.wood.part import FREE_GRAIN_DEG, Part
+from vectorize.basics.errors import NoSolutionError, NothingFoundError
+from vectorize.shapes.outline import Outline, Pose
 
 _ROUNDING_MM = 1e-9
 _FREE_STEP_DEG = 15.0
@@ -92,7 +92,7 @@ def _has_a_place(ways: Iterable[Outline], free: BaseGeometry) -> bool:
 
 
 def _is_found_a_place(part: Part, board: Board, rules: NestRules) -> bool:
-    from nesting.place.nest import nest_parts
+    from nesting.place.nest_parts import nest_parts
 
     one = replace(
         part, count=1, material=board.material, thickness_mm=board.thickness_mm, board=None, boards=(),

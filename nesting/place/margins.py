@@ -13,8 +13,8 @@ import shapely
 from shapely.geometry import MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.board import Board
-from nesting.place.problem import NestRules
+from nesting.place.layout_rules import NestRules
+from nesting.wood.board import Board
 
 _HAIR_MM = 1e-6  # what a saw cut across the board may be out of square and still be its end
 

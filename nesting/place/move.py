@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from nesting.place.bank import Bank, Choice, Floats, Ints, Scene, Words
-from nesting.place.chance import below, uniform
 from nesting.place.collide import severity
-from vectorize.compiled import compiled
+from nesting.place.kernel_arrays import Bank, Choice, Floats, Ints, Scene, Words
+from nesting.place.rng import below, uniform
+from vectorize.basics.compiled import compiled
 
 _WIDE_SAMPLES = 50
 _NEAR_SAMPLES = 25

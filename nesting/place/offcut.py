@@ -1,90 +1,152 @@
-"""The most useful piece left of a board: the largest rectangle along its length that no part touches."""
+"""What is left of a board when its parts are cut out: pieces with an outline and the mass that remains."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
-from typing import TypeAlias
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
-import shapely
-from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
+from nesting.place.layout import BoardLayout
+from nesting.wood.board import BendTest, Blemish, Board
+from nesting.wood.density import ACCURACY, Accuracy, areal_density, board_gradient
+from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline, Pose
 
-from nesting.board import Board
-from nesting.part import Part
-from nesting.place.layout import Placement
-from nesting.place.problem import NestRules
-from vectorize.compiled import compiled
-from vectorize.outline import Outline
+if TYPE_CHECKING:
+    from shapely.geometry import Polygon
+    from shapely.geometry.base import BaseGeometry
 
-Mask: TypeAlias = NDArray[np.bool_]
-
-_CELL_MM = 1.0
-_HAIR_MM = 1e-6
+LEAST_WIDTH_MM = 12.0
+"""Tongues narrower than this are no use and are taken off an offcut (common practice, no source)."""
+LEAST_AREA_MM2 = 2500.0
+"""Pieces smaller than this are scrap (common practice, no source)."""
+_CHORD_MM = 0.02
 
 
-def largest_offcut(
-    board: Board, placements: Sequence[Placement], parts: Sequence[Part], rules: NestRules
-) -> tuple[float, float, float, float]:
-    """Return (x least, y least, x greatest, y greatest) in mm of the largest free rectangle; zeros if none.
+def offcuts(
+    board: Board,
+    layout: BoardLayout,
+    parts: Iterable[Part],
+    *,
+    kerf_mm: float,
+    least_width_mm: float = LEAST_WIDTH_MM,
+    least_area_mm2: float = LEAST_AREA_MM2,
+    materials: Mapping[str, Material] = MATERIALS,
+    accuracy: Accuracy = ACCURACY,
+) -> tuple[Board, ...]:
+    """Return the usable pieces left of a board, largest first, named after it.
 
-    It keeps the kerf from every part and holds no blemish. Judged on a grid of 1 mm, a cell counting as
-    taken when anything touches it, so the true rectangle is up to a cell larger each way.
+    Each has the outline in its own frame (lower left corner of its box at the origin), the flaws that lie
+    in it, and, where the board was weighed, the mass that its place on the board gives; the uncertainty of
+    that mass stands as its scale step. A bend test stays with the load that its width bears. A bow is inherited by
+    the square of the length.
     """
-    wood = board.shape.to_polygon(0.01)
-    x0, y0, x1, y1 = wood.bounds
-    columns, rows = int((x1 - x0) / _CELL_MM), int((y1 - y0) / _CELL_MM)
-    if columns == 0 or rows == 0:
-        return (0.0, 0.0, 0.0, 0.0)
-    outline_of: dict[str, Outline] = {part.name: part.outline for part in parts}
-    taken: list[BaseGeometry] = [
-        outline_of[p.part].placed(p.pose).to_polygon(0.01).buffer(rules.kerf_mm) for p in placements
+    pieces = _left_over(board, layout, parts, kerf_mm, least_width_mm)
+    useful = sorted((p for p in pieces if p.area >= least_area_mm2), key=lambda p: -p.area)
+    return tuple(
+        _offcut(board, piece, f"{board.name}-{number}", materials, accuracy)
+        for number, piece in enumerate(useful, start=1)
+    )
+
+
+def _left_over(
+    board: Board, layout: BoardLayout, parts: Iterable[Part], kerf_mm: float, least_width_mm: float
+) -> list[Polygon]:
+    from shapely import unary_union
+    from shapely.geometry import Polygon
+
+    by_name = {part.name: part for part in parts}
+    # Cut-outs of a part fall out as small pieces: its whole exterior is taken from the board.
+    cut = [
+        Polygon(by_name[p.part].outline.placed(p.pose).exterior.flattened(_CHORD_MM)).buffer(kerf_mm)
+        for p in layout.placements
     ]
-    taken += [blemish.outline.to_polygon(0.01) for blemish in board.blemishes]
-    taken.append(shapely.box(x0 - 1, y0 - 1, x1 + 1, y1 + 1).difference(wood))
-    is_free = ~_touched([piece for piece in taken if not piece.is_empty], (x0, y0), (columns, rows))
-    left, bottom, right, top = _largest_rectangle(is_free)
-    return (x0 + left * _CELL_MM, y0 + bottom * _CELL_MM, x0 + right * _CELL_MM, y0 + top * _CELL_MM)
+    left: BaseGeometry = board.shape.to_polygon(_CHORD_MM).difference(unary_union(cut))
+    half = least_width_mm / 2
+    opened = left.buffer(-half).buffer(half, join_style="mitre").intersection(left).simplify(_CHORD_MM)
+    return [piece for piece in getattr(opened, "geoms", [opened]) if isinstance(piece, Polygon) and not piece.is_empty]
 
 
-def _touched(taken: Sequence[BaseGeometry], origin: tuple[float, float], size: tuple[int, int]) -> Mask:
-    """Return which cells anything lies in; a strip of cells is cut out of the wood at a time."""
-    columns, rows = size
-    x0, y0 = origin
-    x1 = x0 + columns * _CELL_MM
-    touched = np.zeros((rows, columns), dtype=np.bool_)
-    for piece in taken:
-        low, high = piece.bounds[1], piece.bounds[3]
-        first = max(math.floor((low - y0) / _CELL_MM), 0)
-        last = min(math.ceil((high - y0) / _CELL_MM), rows)
-        for row in range(first, last):
-            bottom = y0 + row * _CELL_MM + _HAIR_MM
-            met = shapely.clip_by_rect(piece, x0, bottom, x1, bottom + _CELL_MM - 2 * _HAIR_MM)
-            for left, _, right, _ in shapely.bounds(shapely.get_parts(met)).tolist():
-                begin = math.floor((left + _HAIR_MM - x0) / _CELL_MM)
-                touched[row, begin : math.ceil((right - _HAIR_MM - x0) / _CELL_MM)] = True
-    return touched
+def _offcut(board: Board, piece: Polygon, name: str, materials: Mapping[str, Material], accuracy: Accuracy) -> Board:
+    x0, y0, x1, y1 = piece.bounds
+    shift = Pose(-x0, -y0)
+    mass = _mass(board, piece, materials, accuracy)
+    return replace(
+        board,
+        name=name,
+        length_mm=x1 - x0,
+        width_mm=y1 - y0,
+        mass_g=None if mass is None else mass.value,
+        mass_resolution_g=board.mass_resolution_g if mass is None else mass.sigma / UNIFORM_SIGMA,
+        bow_mm=board.bow_mm * ((x1 - x0) / board.length_mm) ** 2,
+        outline=Outline.from_polygon(piece).placed(shift),
+        blemishes=tuple(
+            replace(b, outline=b.outline.placed(shift))
+            for b in board.blemishes
+            if b.outline.to_polygon().intersects(piece)
+        ),
+        end_readings_g=None,
+        bend_test=_bend_test(board, x1 - x0, y1 - y0),
+        notes="; ".join(filter(None, (f"offcut of {board.name}", board.notes))),
+    )
 
 
-@compiled
-def _largest_rectangle(is_free: Mask) -> tuple[int, int, int, int]:
-    """Return (left, bottom, right, top) of the largest all-true rectangle, by the histogram method."""
-    rows, columns = is_free.shape
-    heights = np.zeros(columns + 1, dtype=np.int64)
-    stack = np.empty(columns + 2, dtype=np.int64)
-    best, found = 0, (0, 0, 0, 0)
-    for row in range(rows):
-        for column in range(columns):
-            heights[column] = heights[column] + 1 if is_free[row, column] else 0
-        depth = 0
-        for column in range(columns + 1):
-            while depth > 0 and heights[stack[depth - 1]] >= heights[column]:
-                depth -= 1
-                tall = heights[stack[depth]]
-                left = stack[depth - 1] + 1 if depth > 0 else 0
-                if tall * (column - left) > best:
-                    best, found = tall * (column - left), (left, row + 1 - tall, column, row + 1)
-            stack[depth] = column
-            depth += 1
-    return found
+def _bend_test(board: Board, length_mm: float, width_mm: float) -> BendTest | None:
+    """Return the board's bend test as a piece of it would have answered: the load goes with the width that bears it.
+
+    A piece shorter than the span could not have been tested.
+    """
+    test = board.bend_test
+    if test is None or test.span_mm > length_mm:
+        return None
+    return replace(test, load_g=test.load_g * width_mm / board.width_mm)
+
+
+def _mass(board: Board, piece: Polygon, materials: Mapping[str, Material], accuracy: Accuracy) -> Estimate | None:
+    if board.known_mass_g is None:
+        return None
+    areal = areal_density(board, materials=materials, accuracy=accuracy)
+    gradient = board_gradient(board, materials=materials, accuracy=accuracy).change
+    middle = piece.centroid.x / board.length_mm - 0.5
+    return areal * piece.area * (gradient * middle + 1.0)
+
+
+def side_file(board: Board) -> dict[str, Any] | None:
+    """Return what a row of the rack cannot hold, for `rack/NAME.json`; None where there is nothing."""
+    if board.outline is None and not board.blemishes:
+        return None
+    return {
+        "outline": None if board.outline is None else board.outline.as_json(),
+        "blemishes": [blemish_json(blemish) for blemish in board.blemishes],
+    }
+
+
+def blemish_json(blemish: Blemish) -> dict[str, Any]:
+    """Return a blemish as it lies in `rack/NAME.json`."""
+    return {"outline": blemish.outline.as_json(), "is_soft": blemish.is_soft, "text": blemish.text}
+
+
+def blemish_from_json(data: Mapping[str, Any]) -> Blemish:
+    """Return a blemish from what lies in `rack/NAME.json`.
+
+    Raises:
+        ValueError, KeyError, TypeError: It is none.
+    """
+    return Blemish(Outline.from_json(data["outline"]), bool(data.get("is_soft", False)), str(data.get("text", "")))
+
+
+def rack_after(boards: Sequence[Board], cut: Mapping[str, Sequence[Board]]) -> tuple[Board, ...]:
+    """Return the rack with each cut board replaced by what is left of it, names kept apart."""
+    taken = {board.name.casefold() for board in boards if board.name not in cut}
+    rack: list[Board] = []
+    for board in boards:
+        for piece in cut.get(board.name, (board,)):
+            name, number = piece.name, 1
+            while name.casefold() in taken and piece is not board:
+                number += 1
+                name = f"{piece.name}-{number}"
+            taken.add(name.casefold())
+            rack.append(piece if name == piece.name else replace(piece, name=name))
+    return tuple(rack)

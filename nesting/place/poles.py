@@ -10,9 +10,9 @@ import math
 
 import numpy as np
 
-from nesting.place.bank import Floats
 from nesting.place.collide import MOST_POLES
-from vectorize.compiled import compiled
+from nesting.place.kernel_arrays import Floats
+from vectorize.basics.compiled import compiled
 
 _CELLS = 800
 _CLIMBS = 60  # a needle's ridge is climbed for ever otherwise

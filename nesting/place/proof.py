@@ -16,13 +16,13 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from nesting.board import Board
-from nesting.part import FREE_GRAIN_DEG, Part
 from nesting.place.layout import BoardLayout, Placement, Proof, Unplaced
+from nesting.place.layout_rules import NestRules
 from nesting.place.margins import edges_of
-from nesting.place.problem import NestRules
-from vectorize.curve import Line
-from vectorize.outline import Outline
+from nesting.wood.board import Board
+from nesting.wood.part import FREE_GRAIN_DEG, Part
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.segment import Line
 
 CHORD_MM = 0.0002
 AREA_MM2 = 1e-6

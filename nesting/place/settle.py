@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from nesting.place.bank import Bank, Choice, Floats, Ints, Scene, Words
-from nesting.place.chance import below, uniform
 from nesting.place.collide import HAIR_MM, severity
+from nesting.place.kernel_arrays import Bank, Choice, Floats, Ints, Scene, Words
 from nesting.place.move import put, room
-from vectorize.compiled import compiled
+from nesting.place.rng import below, uniform
+from vectorize.basics.compiled import compiled
 
 _ROUNDS = 4
 _LEAST_SAMPLES = 5

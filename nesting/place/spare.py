@@ -12,17 +12,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from nesting.board import Blemish, Board
-from nesting.part import Part
-from nesting.place.bank import Scene
+from nesting.place.copies import Kind, Piece
 from nesting.place.improve import Budget, make_race, separate
+from nesting.place.kernel_arrays import Scene
+from nesting.place.largest_rest import largest_offcut
 from nesting.place.layout import BoardLayout
-from nesting.place.offcut import largest_offcut
-from nesting.place.pieces import Kind, Piece
-from nesting.place.problem import NestRules, Pin
+from nesting.place.layout_rules import NestRules, Pin
+from nesting.place.search_space import Yard, build_yard
 from nesting.place.start import first_layout, taken_up
-from nesting.place.yard import Yard, build_yard
-from vectorize.outline import Outline
+from nesting.wood.board import Blemish, Board
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline
 
 _STEP_FIRST, _STEP_LEAST = 0.5, 0.05
 _LEAST_GAIN = 0.02

@@ -6,15 +6,15 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from nesting.place.bank import Floats, Ints, Scene, copy_scene
-from nesting.place.chance import seeded
 from nesting.place.improve import PATIENCE, STRIKES, Race, measure, separate
+from nesting.place.kernel_arrays import Floats, Ints, Scene, copy_scene
 from nesting.place.layout import BoardLayout, Placement
 from nesting.place.move import put
+from nesting.place.rng import seeded
+from nesting.place.search_space import Yard
 from nesting.place.settle import settle_all
 from nesting.place.sweep import refresh_all
-from nesting.place.yard import Yard
-from vectorize.outline import Pose
+from vectorize.shapes.outline import Pose
 
 _SAMPLES = 120
 _ORDERS = 6

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from nesting.place.bank import Bank, Choice, Floats, Ints, Scene, Words
-from nesting.place.chance import below, shuffle, uniform
 from nesting.place.collide import severity
+from nesting.place.kernel_arrays import Bank, Choice, Floats, Ints, Scene, Words
 from nesting.place.move import KEPT, move, put, room
-from vectorize.compiled import compiled
+from nesting.place.rng import below, shuffle, uniform
+from vectorize.basics.compiled import compiled
 
 _GROWTH_LEAST = 1.2
 _GROWTH_MORE = 0.8

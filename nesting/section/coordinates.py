@@ -14,10 +14,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from vectorize.curve import Point
-from vectorize.errors import PartError
-from vectorize.notes import Note
-from vectorize.wording import shown
+from vectorize.basics.errors import PartError
+from vectorize.basics.notes import Note
+from vectorize.basics.wording import shown
+from vectorize.shapes.segment import Point
 
 _LEAST_POINTS = 10
 _DECIMAL_COMMA = re.compile(r"[-+]?\d*,\d+")

@@ -8,8 +8,8 @@ from functools import cached_property
 
 import numpy as np
 
-from nesting.section.base import Floats, Section
-from vectorize.errors import PartError
+from nesting.section.surfaces import Floats, Section
+from vectorize.basics.errors import PartError
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from nesting.section.base import Floats, Section
-from vectorize.errors import PartError
+from nesting.section.surfaces import Floats, Section
+from vectorize.basics.errors import PartError
 
 
 @dataclass(frozen=True)

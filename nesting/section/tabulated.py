@@ -11,11 +11,11 @@ from typing import Literal
 
 import numpy as np
 
-from nesting.section.base import Floats, Section
 from nesting.section.coordinates import read_coordinates
-from vectorize.curve import Point
-from vectorize.errors import PartError
-from vectorize.notes import Note
+from nesting.section.surfaces import Floats, Section
+from vectorize.basics.errors import PartError
+from vectorize.basics.notes import Note
+from vectorize.shapes.segment import Point
 
 _LEAST_STEP = 1e-9
 """In chords: points that are nearer are one point to the spline through them."""

@@ -14,11 +14,11 @@ import time
 
 from nesting.assign import assign_boards, make_problem, nesting_lay
 from nesting.balance import BallastPlace, Ledger, Range, Seat, entry
-from nesting.balance.report import BalancePlan
-from nesting.board import Board
-from nesting.part import Part
-from nesting.place.problem import NestRules
-from vectorize.outline import Outline
+from nesting.balance.balance_report import BalancePlan
+from nesting.place.layout_rules import NestRules
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline
 
 RULES = NestRules()
 

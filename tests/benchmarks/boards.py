@@ -11,8 +11,8 @@ import time
 import numpy as np
 
 from fixtures.board_jobs import BoardJob, all_jobs, growing_job
-from nesting.place.nest import nest_parts
-from nesting.place.offcut import largest_offcut
+from nesting.place.largest_rest import largest_offcut
+from nesting.place.nest_parts import nest_parts
 from tests.benchmarks.shelf import shelf_packing
 
 

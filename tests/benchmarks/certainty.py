@@ -23,14 +23,14 @@ import numpy as np
 from PIL import Image
 
 from fixtures.cases import CASES, Sample, case
-from fixtures.compare import aligning_pose, distances
+from fixtures.compare_traces import aligning_pose, distances
 from fixtures.opening import opened
 from fixtures.random_sheets import CLICK_PX, KINDS, clicked, random_sheet
-from vectorize.curve import Point
-from vectorize.errors import SheetwoodError
-from vectorize.outline import Outline, Pose
-from vectorize.scale import DRAWN_PICK_SIGMA
-from vectorize.trace import trace_picks
+from vectorize.basics.errors import SheetwoodError
+from vectorize.scale.plan_scale import DRAWN_PICK_SIGMA
+from vectorize.shapes.outline import Outline, Pose
+from vectorize.shapes.segment import Point
+from vectorize.trace.trace_page import trace_picks
 
 WRONG_MM = 1.0
 """An outline that is off by so much somewhere is not unsure but wrong: it is counted as lost."""

@@ -19,7 +19,7 @@ from nesting.desk.routes import application
 from nesting.desk.tasks import Say, Tasks
 from nesting.desk.workshop import Workshop
 from tests.benchmarks.tiny_jobs import FORMATS, make_tiny_job, write_text
-from vectorize.errors import SheetwoodError
+from vectorize.basics.errors import SheetwoodError
 
 LEFTOVER = ("--board", "L1", "--material", "balsa", "--thickness", "3 mm", "--sheet", "100 x 70 mm")
 QUICK = ("--time", "0.1s")

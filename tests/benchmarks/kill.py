@@ -27,7 +27,7 @@ from nesting.desk.history import read_history
 from nesting.desk.work import start_patterns
 from nesting.job.files import digest, read_manifest
 from nesting.job.journal import settle
-from nesting.job.new import copy_demo
+from nesting.job.new_job import copy_demo
 from tests.benchmarks.commands import (
     COMMANDS,
     EDITED_RESULT,
@@ -40,7 +40,7 @@ from tests.benchmarks.dying import Death, Life, kill_for_good, living
 from tests.benchmarks.outcome import ROOT, scratch_folder
 from tests.nesting.desk.seeing import as_seen
 from tests.nesting.desk.test_workshop import EDITS, ON_WHAT_IS_THERE
-from vectorize.errors import CallError, SheetwoodError
+from vectorize.basics.errors import CallError, SheetwoodError
 
 Files = dict[str, bytes | str]
 ONCE = ("add a known", "rack cut", "rack photo", "new")

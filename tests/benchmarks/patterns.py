@@ -14,13 +14,13 @@ from collections.abc import Callable
 from functools import partial
 from importlib.metadata import version
 
-from nesting.board import Board
-from nesting.part import Part
-from nesting.patterns.settings import FORMATS, PatternSettings
+from nesting.patterns.pattern_settings import FORMATS, PatternSettings
 from nesting.patterns.sheets import board_pattern, part_pattern
 from nesting.place.layout import BoardLayout, Placement
-from tests.nesting.patterns.shapes import long_part
-from vectorize.outline import Outline, Pose
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.patterns.pattern_shapes import long_part
+from vectorize.shapes.outline import Outline, Pose
 
 RUNS = 5
 GUSSET = Part("gusset", Outline.from_points([(0, 0), (22, 0), (0, 14)]), "balsa", 3.0, count=30)

@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from fixtures import plans
+from fixtures import drawn_plans
 from fixtures.scanning import Wear, scan
 
 SIZES_MM = {"A3": (420, 297), "A2": (594, 420), "A1": (841, 594), "A0": (1189, 841)}
@@ -56,7 +56,7 @@ def main() -> None:
 
 def draw_sheet(size: str, file: Path) -> int:
     """Write a sheet of this size, filled with copies of an ordinary plan; return its number of pixels."""
-    tile, _ = scan(plans.workshop(), Wear(dpi=DPI, blur_px=0.6, noise=3, texture=0.01), 3)
+    tile, _ = scan(drawn_plans.workshop(), Wear(dpi=DPI, blur_px=0.6, noise=3, texture=0.01), 3)
     columns, rows = (round(side / 25.4 * DPI) for side in SIZES_MM[size])
     times = (-(-rows // tile.shape[0]), -(-columns // tile.shape[1]))
     sheet = np.tile(tile, times)[:rows, :columns]
@@ -75,15 +75,15 @@ def _yardstick(file: Path) -> int:
 
 def _picks() -> dict[str, tuple[float, float]]:
     """A pick in each part of the first tile; drawing it is not counted."""
-    _, truth = scan(plans.workshop(), Wear(dpi=DPI), 3)
+    _, truth = scan(drawn_plans.workshop(), Wear(dpi=DPI), 3)
     return truth.picks
 
 
 def _trace(file: Path, picks: dict[str, tuple[float, float]]) -> int:
     """Read the sheet and trace the parts of its first tile, as a job does that names them."""
-    from vectorize.scale import fit_scale
-    from vectorize.scan import read_page
-    from vectorize.trace import PartPick, trace_picks
+    from vectorize.page import read_page
+    from vectorize.scale.plan_scale import fit_scale
+    from vectorize.trace.trace_page import PartPick, trace_picks
 
     page = read_page(file)
     scale = fit_scale(page, accepts_stated_size=True)

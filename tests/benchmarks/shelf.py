@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import shapely
 
+from nesting.place.layout_rules import suits
 from nesting.place.margins import usable_area
-from nesting.place.problem import suits
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,8 @@ from pathlib import Path
 import numpy as np
 import shapely
 
-from nesting.place.strip import pack_strip
-from vectorize.outline import Outline, Pose
+from nesting.place.strip_packing import pack_strip
+from vectorize.shapes.outline import Outline, Pose
 
 STANDARD = (
     "albano", "dagli", "fu", "jakobs1", "jakobs2", "mao", "marques",

@@ -19,11 +19,11 @@ import ezdxf
 import numpy as np
 from PIL import Image, ImageDraw
 
-from fixtures.drawing import Plan
+from fixtures.pen_drawing import Plan
 from fixtures.scanning import PlanMap
 from fixtures.vectors import write_dxf, write_pdf, write_svg
-from vectorize.curve import Point
-from vectorize.outline import Outline, Ring
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.segment import Point
 
 PX_PER_MM = 4.0
 WIDTH_MM, HEIGHT_MM = 75.0, 50.0

@@ -20,7 +20,7 @@ from statistics import median
 from typing import Any
 
 from fixtures.cases import CASES, GROUPS, Sample, case
-from fixtures.compare import aligning_pose, compare
+from fixtures.compare_traces import aligning_pose, compare
 from fixtures.draw_sedge import draw_sedge_scan
 
 FOUND_AREA_SHARE = 0.05
@@ -118,8 +118,8 @@ def sedge_sample(folder: Path, seed: int) -> Sample:
 def trace_sample(sample: Sample, *, searches: bool) -> tuple[dict[str, Any], list[str], list[Any]]:
     """Return traced outlines by name, remarks, and the candidates that are offered without picks."""
     from fixtures.opening import opened
-    from vectorize.errors import SheetwoodError
-    from vectorize.trace import find_candidates, trace_picks
+    from vectorize.basics.errors import SheetwoodError
+    from vectorize.trace.trace_page import find_candidates, trace_picks
 
     try:
         plan = opened(sample)
@@ -133,7 +133,7 @@ def trace_sample(sample: Sample, *, searches: bool) -> tuple[dict[str, Any], lis
 
 def _is_true(candidate: Any, sample: Sample) -> bool:
     """Whether a candidate is one of the parts: nearly the same exterior, whatever its cut-outs."""
-    from vectorize.outline import Outline
+    from vectorize.shapes.outline import Outline
 
     shape = Outline(candidate.exterior).to_polygon(0.05)
     for outline in sample.truth.outlines.values():

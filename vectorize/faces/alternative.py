@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from vectorize.outline import Outline
+from vectorize.shapes.outline import Outline
 
 Place = tuple[float, ...]
 """A point in original pixels (x, y), with the number of the file where a plan has several."""

@@ -15,14 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
+from vectorize.faces.outline_odds import OutlineJudge, shipped_judge
+from vectorize.faces.regions import Regions
 from vectorize.faces.together import PartReading, read_together
-from vectorize.marks.outline_odds import OutlineJudge, shipped_judge
-from vectorize.regions import Regions
 
 if TYPE_CHECKING:
-    from vectorize.drawing import Drawing
-    from vectorize.growth import Growth
-    from vectorize.picking import PartPick
+    from vectorize.faces.growth import Growth
+    from vectorize.faces.picking import PartPick
+    from vectorize.faces.sheet import Drawing
 
 SHIFTS = (-1.5, 1.5)
 """By how much all log-odds are moved to see whether a reading stays, as they shift together from sheet to sheet.

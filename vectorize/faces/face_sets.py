@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from vectorize.linework.runs import Runs
-from vectorize.regions import Regions
+from vectorize.faces.regions import Regions
+from vectorize.lines.runs import Runs
 
 Floats = NDArray[np.float64]
 

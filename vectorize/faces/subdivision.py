@@ -15,9 +15,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.curve import Points
-from vectorize.linework.graph import Edge, LineWork, pieces_of
-from vectorize.linework.runs import Arm
+from vectorize.lines.graph import Edge, LineWork, pieces_of
+from vectorize.lines.runs import Arm
+from vectorize.shapes.segment import Points
 
 TELL_PX = 6.0
 """Arms that leave a node are put in order where they cross a circle of this radius, or a smaller one for short arms."""

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from vectorize.faces.face_sets import Evidence, Reading, explained
-from vectorize.regions import Regions
+from vectorize.faces.regions import Regions
 
 HOLDING_COST = 6.0
 """What it costs a part to lie over the pick of another: less than two turns off outlines that cross. 10 changed none of

@@ -14,11 +14,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.curve import Point, Points
-from vectorize.flatten import find_skew
-from vectorize.ink import find_ink
+from vectorize.lines.ink import find_ink
 from vectorize.marks.figures import Length, lengths
 from vectorize.marks.lettering import Text
+from vectorize.scale.flatten import find_skew
+from vectorize.shapes.segment import Point, Points
 
 Grey = NDArray[np.uint8]
 

@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
+from vectorize.basics.units import LENGTH, MM_PER_INCH
 from vectorize.marks.lettering import Reading
-from vectorize.units import LENGTH, MM_PER_INCH
 
 SLIP_SHARE = 0.5
 """What each letter taken for a figure leaves of a reading's probability."""

@@ -15,7 +15,7 @@ from nesting.desk.requests.patterns import AboutPatterns
 from nesting.desk.requests.plan import AboutPlan
 from nesting.desk.requests.rack import AboutRack, PlaceCopy
 from nesting.job.faults import first_fault
-from vectorize.errors import CallError
+from vectorize.basics.errors import CallError
 
 Wanted = TypeVar("Wanted")
 Form = TypeVar("Form", bound=Edit)

@@ -4,17 +4,17 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from nesting.alter.axis import Axis
-from nesting.alter.boolean import cut
 from nesting.alter.doubler import Doubler
 from nesting.alter.notches import open_notches
 from nesting.alter.openings import BearerSlot, WingSeat
 from nesting.alter.step import Setting
-from nesting.part import Part
 from nesting.section import naca4
-from tests.nesting.alter.shapes import FUSELAGE
-from vectorize.curve import Line
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import FUSELAGE
+from vectorize.basics.errors import PartError
+from vectorize.shapes.boolean import cut
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.segment import Line
 
 HERE = Setting(Axis())
 ANGLE_TOL_DEG = 0.01

@@ -6,13 +6,13 @@ import shapely
 
 from nesting.alter.edge_strip import EdgeStrip
 from nesting.alter.step import Setting
-from nesting.board import Board
-from nesting.part import Part
-from nesting.place.nest import nest_parts
-from nesting.place.problem import NestRules
-from vectorize.curve import Cubic, Line
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring
+from nesting.place.layout_rules import NestRules
+from nesting.place.nest_parts import nest_parts
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.segment import Cubic, Line
 
 #    ___________________
 #   /                    \      leading edge at the top, bent tip

@@ -8,11 +8,11 @@ from nesting.alter.openings import RoundHole
 from nesting.alter.opposite import Opposite
 from nesting.alter.planks import Planks
 from nesting.alter.resize import Grow, Stretch
-from nesting.board import Board
-from nesting.part import Part
-from tests.nesting.alter.shapes import FUSELAGE
-from vectorize.errors import JobError
-from vectorize.outline import Outline
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import FUSELAGE
+from vectorize.basics.errors import JobError
+from vectorize.shapes.outline import Outline
 
 BODY = Part("fuselage", FUSELAGE, "balsa", 10.0, grain_deg=3.0, is_grain_assumed=False, plan="sheet 1")
 PARTS = {"fuselage": BODY}

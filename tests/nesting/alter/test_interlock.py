@@ -5,11 +5,11 @@ from shapely.geometry import LineString
 
 from nesting.alter.interlock import HalfLap, Slot, Tab
 from nesting.alter.step import Setting
-from nesting.board import Board
-from nesting.part import Part
-from tests.nesting.alter.shapes import BODY
-from vectorize.errors import PartError
-from vectorize.outline import Outline
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import BODY
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline
 
 RIB = Part("rib", Outline.rectangle(0, 0, 120, 24), "balsa", 2.0)
 SPAR = Part("spar", Outline.rectangle(0, 0, 300, 20), "balsa", 3.0)

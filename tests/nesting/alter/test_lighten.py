@@ -7,10 +7,10 @@ from hypothesis import strategies as st
 
 from nesting.alter.lighten import Lighten
 from nesting.alter.step import Setting
-from nesting.part import Part
-from tests.nesting.alter.shapes import FUSELAGE
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import FUSELAGE
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline, Ring
 
 DOUBLER = Part("doubler", Outline(FUSELAGE.exterior, (Ring.circle((60, 20), 2),)), "birch ply", 0.8)
 RULE_TOL_MM = 0.002  # chords of the flattened edge

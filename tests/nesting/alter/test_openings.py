@@ -6,12 +6,12 @@ from shapely.geometry import LineString
 from nesting.alter.axis import Axis
 from nesting.alter.openings import BearerSlot, BoltPattern, Opening, RoundHole, WingSeat
 from nesting.alter.step import Setting
-from nesting.part import Part
 from nesting.section import HighPoint, Section, naca4
-from tests.nesting.alter.shapes import FUSELAGE
-from vectorize.curve import Arc
-from vectorize.errors import PartError
-from vectorize.outline import check_outline
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import FUSELAGE
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import check_outline
+from vectorize.shapes.segment import Arc
 
 HERE = Setting(Axis())
 BODY = Part("fuselage", FUSELAGE, "balsa", 10.0)

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from nesting.alter.axis import Axis
 from nesting.alter.opposite import Opposite, Pair
 from nesting.alter.step import Setting
-from nesting.part import Part
-from tests.nesting.alter.shapes import BODY
-from vectorize.errors import PartError
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import BODY
+from vectorize.basics.errors import PartError
 
 MIRROR_TOL_MM = 1e-9  # a reflection is exact but for rounding
 COORDINATE = st.floats(-200, 200)

@@ -5,11 +5,11 @@ from shapely.ops import unary_union
 
 from nesting.alter.planks import Planks
 from nesting.alter.step import Setting
-from nesting.board import Board
-from nesting.part import Part
-from tests.nesting.alter.shapes import BODY
-from vectorize.errors import PartError
-from vectorize.outline import Outline
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import BODY
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline
 
 SUM_TOL = 1e-6
 

@@ -4,9 +4,9 @@ import pytest
 
 from nesting.alter.rescale import Rescale
 from nesting.alter.step import Setting
-from nesting.part import Part
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring, check_outline
+from nesting.wood.part import Part
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline, Ring, check_outline
 
 #        | |  open slot for 3 mm stock at the top
 #   _____| |_______

@@ -7,11 +7,11 @@ from hypothesis import strategies as st
 from nesting.alter.axis import Axis
 from nesting.alter.resize import Foreshortened, Grow, Stretch
 from nesting.alter.step import Setting
-from nesting.part import Part
-from tests.nesting.alter.shapes import BODY, FUSELAGE
-from vectorize.curve import Arc, Cubic
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring, check_outline
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import BODY, FUSELAGE
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline, Ring, check_outline
+from vectorize.shapes.segment import Arc, Cubic
 
 HERE = Setting(Axis())
 

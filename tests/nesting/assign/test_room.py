@@ -6,10 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.assign.room import _SQUASHES, room_bounds
-from nesting.board import Board
-from nesting.part import Part
-from nesting.place.problem import NestRules
-from vectorize.outline import Outline
+from nesting.place.layout_rules import NestRules
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline
 
 RULES = NestRules(kerf_mm=0.5, clearance_mm=1.5, ends_mm=6.0, edges_mm=1.0)
 BOARD = Board("B", "balsa", 3.0, 1000, 100)

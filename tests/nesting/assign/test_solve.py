@@ -7,18 +7,18 @@ from hypothesis import strategies as st
 
 from nesting.assign import Oracle, assign_boards, make_problem, nesting_lay
 from nesting.assign.oracle import load
+from nesting.balance.balance_report import BalancePlan
 from nesting.balance.ballast import BallastPlace, Range, best_ballast
 from nesting.balance.ledger import Ledger, entry
-from nesting.balance.report import BalancePlan
 from nesting.balance.station import Seat
-from nesting.board import Board
-from nesting.needs import Need, Substitute
-from nesting.part import Part
 from nesting.place.layout import BoardLayout, Placement
-from nesting.place.problem import NestRules
+from nesting.place.layout_rules import NestRules
 from nesting.place.proof import prove_layout
-from vectorize.errors import NoSolutionError, NothingFoundError, PartError
-from vectorize.outline import Outline, Pose
+from nesting.wood.board import Board
+from nesting.wood.needs import Need, Substitute
+from nesting.wood.part import Part
+from vectorize.basics.errors import NoSolutionError, NothingFoundError, PartError
+from vectorize.shapes.outline import Outline, Pose
 
 
 def shelves(parts: list[Part], board: Board) -> BoardLayout | None:

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from nesting.balance.ballast import BallastPlace, Range, ballast_to, best_ballast, find_ballast, plug_diameter_mm
 from nesting.balance.ledger import Ledger, entry
-from nesting.estimate import Estimate
-from vectorize.errors import JobError
+from nesting.wood.estimate import Estimate
+from vectorize.basics.errors import JobError
 
 
 def model(mass: float, balance: float) -> Ledger:

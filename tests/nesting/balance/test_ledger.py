@@ -3,8 +3,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.balance.ledger import Entry, Ledger, Reading, entry, with_readings
-from nesting.estimate import Estimate
-from vectorize.errors import JobError
+from nesting.wood.estimate import Estimate
+from vectorize.basics.errors import JobError
 
 
 def test_moving_a_load_moves_the_balance_point():

@@ -3,9 +3,9 @@ import dataclasses
 import pytest
 
 from nesting.balance.station import Datum, Seat, locate
-from nesting.part import Part
-from vectorize.errors import JobError
-from vectorize.outline import Outline
+from nesting.wood.part import Part
+from vectorize.basics.errors import JobError
+from vectorize.shapes.outline import Outline
 
 #  side view, nose at the left:        wing half drawn elsewhere, root at the bottom:
 #      datum o---------> aft                 +-----+

@@ -4,8 +4,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.carve.flats import planing_flats
-from tests.nesting.carve.panels import high_point_panel, naca_panel
-from vectorize.errors import PartError
+from tests.nesting.carve.carved_panels import high_point_panel, naca_panel
+from vectorize.basics.errors import PartError
 
 
 @settings(max_examples=12, deadline=None)

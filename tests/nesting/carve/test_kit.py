@@ -6,15 +6,15 @@ import pypdfium2
 import pytest
 import svgpathtools
 
-from nesting.carve.draw import draw_templates, panel_view
 from nesting.carve.kit import KitChoices, carving_kit
+from nesting.carve.kit_drawings import draw_templates, panel_view
 from nesting.carve.planform import Planform
 from nesting.carve.templates import template_strips
 from nesting.patterns.drawing import Layer
-from nesting.patterns.settings import PatternSettings
-from tests.nesting.carve.panels import high_point_panel, naca_panel, taper
-from vectorize.errors import CallError, PartError
-from vectorize.outline import Pose
+from nesting.patterns.pattern_settings import PatternSettings
+from tests.nesting.carve.carved_panels import high_point_panel, naca_panel, taper
+from vectorize.basics.errors import CallError, PartError
+from vectorize.shapes.outline import Pose
 
 CHOICES = KitChoices(stations_mm=(0.0, 200.0))
 SETTINGS = PatternSettings(model="Trial")

@@ -6,11 +6,11 @@ from nesting.alter.planks import Planks
 from nesting.alter.step import Setting
 from nesting.carve.panel import CarvedPanel, carved_part
 from nesting.carve.planform import Planform
-from nesting.part import Part
 from nesting.section import HighPoint, naca4
-from tests.nesting.carve.panels import high_point_panel, naca_panel, rectangle, rounded, taper
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Ring
+from nesting.wood.part import Part
+from tests.nesting.carve.carved_panels import high_point_panel, naca_panel, rectangle, rounded, taper
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline, Ring
 
 VOLUME_TOL = 1e-3
 # Area of a four-digit section: 0.6850833 t c² with the open trailing edge, NACA Report 460's polynomial integrated.

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from nesting.carve.planform import Planform, stretches_at
-from tests.nesting.carve.panels import rectangle, rounded, taper
-from vectorize.curve import Cubic, Line
-from vectorize.errors import PartError
-from vectorize.outline import Outline, Pose, Ring
+from tests.nesting.carve.carved_panels import rectangle, rounded, taper
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import Outline, Pose, Ring
+from vectorize.shapes.segment import Cubic, Line
 
 
 def test_edges_and_chord_of_a_taper() -> None:

@@ -5,9 +5,9 @@ import shapely
 from nesting.carve.panel import CarvedPanel
 from nesting.carve.templates import template_strips
 from nesting.section import naca4
-from tests.nesting.carve.panels import high_point_panel, naca_panel, taper
-from vectorize.errors import PartError
-from vectorize.outline import check_outline
+from tests.nesting.carve.carved_panels import high_point_panel, naca_panel, taper
+from vectorize.basics.errors import PartError
+from vectorize.shapes.outline import check_outline
 
 GAP_TOL_MM = 0.02
 THICK_TAIL = CarvedPanel(taper(), 14.0, naca4("0009"), trailing_mm=1.5)

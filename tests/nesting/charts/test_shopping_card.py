@@ -3,8 +3,8 @@ import pytest
 
 from nesting.charts.shopping_card import NOTHING, shopping_card_pdf
 from nesting.patterns.papers import Paper, find_paper
-from nesting.shopping import Wanted
-from vectorize.errors import InputError
+from nesting.wood.shopping import Wanted
+from vectorize.basics.errors import InputError
 
 
 def wanted(number, parts=("rib",), *, is_asked_for=True):

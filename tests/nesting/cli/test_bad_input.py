@@ -146,7 +146,7 @@ def test_a_read_only_output_folder(small_job):
     program = (
         "import os, pathlib, sys\n"
         "from nesting.job.files import write_results\n"
-        "from vectorize.errors import WriteError\n"
+        "from vectorize.basics.errors import WriteError\n"
         "if os.getuid() == 0:\n    os.setgid(65534); os.setuid(65534)\n"
         "try:\n    write_results(pathlib.Path(sys.argv[1]), {'a.svg': b'x'})\n"
         "except WriteError as error:\n    print(error.exit_code, error)\n"

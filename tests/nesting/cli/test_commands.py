@@ -32,7 +32,7 @@ def test_trace_is_remembered_and_made_anew_when_the_scan_changes(small_job, shee
 def test_a_corrected_outline_wins_and_the_difference_is_told(small_job, sheetwood):
     import json
 
-    from vectorize.outline import Outline
+    from vectorize.shapes.outline import Outline
 
     sheetwood("trace", small_job.folder)
     (small_job.folder / "corrected").mkdir()

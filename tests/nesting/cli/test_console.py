@@ -7,7 +7,7 @@ import typer
 from rich.console import Console
 
 from nesting.cli.console import finish, say, show_table, stages
-from vectorize.notes import Note
+from vectorize.basics.notes import Note
 
 
 def test_notes_of_one_kind_and_part_are_gathered(capsys):

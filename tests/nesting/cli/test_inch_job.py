@@ -10,7 +10,7 @@ import pypdfium2
 import pytest
 from rich.console import Console
 
-import nesting.demo
+import nesting.job.demo
 from nesting.cli import console
 
 from .test_wood_commands import MODEL
@@ -138,7 +138,7 @@ def test_a_rack_in_inches_stays_so_when_boards_are_cut(sheetwood, square):
 @pytest.mark.slow
 def test_a_trainer_with_carved_wings_speaks_inches(sheetwood, tmp_path):
     folder = tmp_path / "teasel"
-    shutil.copytree(Path(nesting.demo.__file__).parent / "teasel", folder)
+    shutil.copytree(Path(nesting.job.demo.__file__).parent / "teasel", folder)
     job = folder / "job.toml"
     job.write_text(job.read_text(encoding="utf-8").replace('units = "mm"', 'units = "in"'), encoding="utf-8")
     for words in (("run", "--time", "1s"), ("weigh",), ("rack",), ("rack", "want")):

@@ -3,7 +3,7 @@
 import json
 
 from nesting.desk.seen import print_of
-from nesting.offcut import blemish_from_json, blemish_json
+from nesting.place.offcut import blemish_from_json, blemish_json
 
 
 def as_seen(state, edit, folder=None):

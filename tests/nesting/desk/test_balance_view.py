@@ -7,7 +7,7 @@ from nesting.desk.balance_view import balance_view
 from nesting.job.folder import read_spec
 from tests.nesting.desk.jobs import JOB
 
-SEDGE = Path(__file__).parents[3] / "nesting" / "demo" / "sedge" / "job.toml"
+SEDGE = Path(__file__).parents[3] / "nesting" / "job" / "demo" / "sedge" / "job.toml"
 
 
 def test_a_chord_of_three_sections_and_the_points_of_one_scan_are_told_as_they_are():

@@ -4,9 +4,9 @@ import json
 
 import pytest
 
-from nesting.job.rack import read_rack
+from nesting.job.rack_files import read_rack
 from tests.nesting.desk.jobs import files_of
-from vectorize.outline import Outline
+from vectorize.shapes.outline import Outline
 
 SHORTER = Outline.rectangle(0, 0, 180, 90)
 SOFT = {"outline": Outline.rectangle(10, 10, 40, 30).as_json(), "is_soft": True, "text": "soft"}

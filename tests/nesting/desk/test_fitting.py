@@ -2,14 +2,14 @@
 
 import pytest
 
-from nesting.board import Board
 from nesting.desk import fitting
 from nesting.job.folder import open_job
 from nesting.job.laid import Laid, held_copies
-from nesting.part import Part
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof
+from nesting.wood.board import Board
+from nesting.wood.part import Part
 from tests.nesting.desk.jobs import JOB, Quiet, make_job
-from vectorize.outline import Outline, Pose
+from vectorize.shapes.outline import Outline, Pose
 
 PIN = '\n[[nest.pin]]\npart = "plate"\ncopy = 1\nboard = "B1"\nx = "100 mm"\ny = "40 mm"\nangle = "0 deg"\n'
 

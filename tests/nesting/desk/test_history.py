@@ -5,17 +5,17 @@ import os
 import pytest
 
 from nesting.desk import requests as ask
-from nesting.desk.drawings import STROKES_FILE, kept_drawing
 from nesting.desk.history import HISTORY_NAME, History, Step, make_step, read_history, step_back, step_forward
 from nesting.desk.layouts import LAYOUT_NAME
+from nesting.desk.picture_tiles import META, read_pyramid
 from nesting.desk.rack_edits import edit_side_file
-from nesting.desk.tiles import META, read_pyramid
+from nesting.desk.stroke_view import STROKES_FILE, kept_drawing
 from nesting.desk.work import start_search
 from nesting.desk.worker import StoppedError
 from nesting.job.journal import JOURNAL, settle
 from nesting.job.laid import read_laid
 from tests.nesting.desk.conftest import ORIGIN, finished
-from vectorize.errors import JobError, RackError, WriteError
+from vectorize.basics.errors import JobError, RackError, WriteError
 
 
 @pytest.fixture

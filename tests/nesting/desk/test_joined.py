@@ -5,7 +5,7 @@ from PIL import Image
 
 from nesting.job.folder import open_job
 from tests.nesting.desk.conftest import finished, open_desk
-from tests.vectorize.tiles.pieces import DPI, WINDOWS, piece, sheet
+from tests.vectorize.scale.joined.scan_pieces import DPI, WINDOWS, piece, sheet
 
 
 @pytest.fixture(scope="module")

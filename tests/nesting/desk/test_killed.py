@@ -14,8 +14,8 @@ from tests.nesting.desk.jobs import files_of, make_job
 from tests.nesting.desk.seeing import as_seen
 from tests.nesting.desk.test_workshop import EDITS
 from tests.nesting.killed import killed_at_every_step
-from vectorize.errors import WriteError
-from vectorize.outline import Outline
+from vectorize.basics.errors import WriteError
+from vectorize.shapes.outline import Outline
 
 RECTANGLE = Outline.rectangle(10.0, 10.0, 70.0, 40.0).as_json()
 SIDE = json.dumps({"outline": Outline.rectangle(0, 0, 250, 90).as_json(), "blemishes": []})

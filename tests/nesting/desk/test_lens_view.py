@@ -7,10 +7,10 @@ import numpy as np
 
 from nesting.desk.outline_view import regions_view
 from nesting.desk.plan_view import scale_view
-from vectorize.lens import Lens
-from vectorize.outline import Outline
-from vectorize.scale import PlanScale
-from vectorize.trace import Trace, TracedPart
+from vectorize.scale.lens import Lens
+from vectorize.scale.plan_scale import PlanScale
+from vectorize.shapes.outline import Outline
+from vectorize.trace.trace_page import Trace, TracedPart
 
 PHOTO = PlanScale(
     np.array([[0.2, 0.004, -8.0], [-0.003, -0.2, 118.0], [1e-5, 2e-5, 1.0]]),

@@ -1,8 +1,8 @@
 """Notes and faults at the desk in the units of the job; names and the builder's own words as they were written."""
 
 from nesting.desk.notes_view import notes_view, spoken
-from vectorize.notes import Note
-from vectorize.spoken import Speech
+from vectorize.basics.notes import Note
+from vectorize.basics.spoken import Speech
 
 VIEW = {
     "notes": notes_view([Note("bridged", "part 3 mm fin: a gap of 1.4 mm was bridged", part="3 mm fin")]),

@@ -13,10 +13,10 @@ from shapely.geometry import Polygon
 
 from nesting.desk.guard import LARGEST_UPLOAD_BYTES
 from nesting.job.folder import open_job
-from nesting.job.rack import read_rack
+from nesting.job.rack_files import read_rack
 from tests.nesting.desk.conftest import ORIGIN
 from tests.nesting.desk.jobs import files_of
-from tests.vectorize.test_leftover import AREA_SHARE, BOARD, photo
+from tests.vectorize.trace.test_leftover import AREA_SHARE, BOARD, photo
 
 SAID = {"name": "left.png", "sheet": "A4"}
 KEPT = {"board": "L1", "material": "balsa", "thickness": "3 mm", "mass": "6.5 g"}

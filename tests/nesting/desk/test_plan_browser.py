@@ -18,8 +18,8 @@ from nesting.job.plans import open_plans
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, PLATE_MM, draw_plan, make_job
 from tests.nesting.desk.test_browser import Sheet, saved, settled, state, undo_all, view
-from tests.vectorize.test_lens import PHOTO_MM, photographed
-from vectorize.scale import PlanScale
+from tests.vectorize.scale.test_lens import PHOTO_MM, photographed
+from vectorize.scale.plan_scale import PlanScale
 
 pytestmark = pytest.mark.slow
 

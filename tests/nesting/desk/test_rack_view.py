@@ -10,7 +10,7 @@ from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, files_of, make_job
 from tests.nesting.desk.test_browser import good_enough, opened_at, saved, settled, state, undo_all
-from tests.vectorize.test_leftover import AREA_SHARE, BOARD, photo
+from tests.vectorize.trace.test_leftover import AREA_SHARE, BOARD, photo
 
 pytestmark = pytest.mark.slow
 

@@ -13,9 +13,9 @@ from nesting.desk.requests import read_edit
 from nesting.job.folder import open_job
 from tests.nesting.desk.conftest import finished
 from tests.nesting.desk.jobs import JOB, PLATE_MM
-from vectorize.curve import Arc, Line
-from vectorize.errors import JobError
-from vectorize.outline import Outline, Ring
+from vectorize.basics.errors import JobError
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.segment import Arc, Line
 
 CORNERS = [(600.0, 10.0), (20.0, 12.0), (610.0, 420.0), (15.0, 430.0)]
 

@@ -7,11 +7,11 @@ import pytest
 from nesting.job.balancing import balance_model
 from nesting.job.folder import open_job
 from nesting.job.making import Effort, pattern_job, run_job
-from nesting.job.model import read_model
-from nesting.job.patterns import PatternWish
+from nesting.job.model_values import read_model
+from nesting.job.pattern_files import PatternWish
 from tests.nesting.desk.conftest import finished, open_desk
 from tests.nesting.desk.jobs import JOB, make_job
-from vectorize.watch import unwatched
+from vectorize.basics.watch import unwatched
 
 BALANCED = (
     JOB

@@ -3,7 +3,7 @@
 import pypdfium2
 
 from nesting.charts.shopping_card import NOTHING
-from nesting.job.rack import read_rack
+from nesting.job.rack_files import read_rack
 from tests.nesting.desk.conftest import finished, open_desk
 from tests.nesting.desk.jobs import RACK, make_job
 

@@ -17,7 +17,7 @@ from tests.nesting.desk.conftest import finished
 from tests.nesting.desk.jobs import JOB
 from tests.nesting.desk.seeing import as_seen
 
-TEASEL = Path(__file__).parents[3] / "nesting" / "demo" / "teasel" / "job.toml"
+TEASEL = Path(__file__).parents[3] / "nesting" / "job" / "demo" / "teasel" / "job.toml"
 STEPS = """
 [[part.step]]
 make = "hole"        # for the pushrod

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from nesting.job.folder import open_job
-from nesting.job.rack import read_rack
+from nesting.job.rack_files import read_rack
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, make_job
 from tests.nesting.desk.test_browser import saved, settled, undo_all, view

@@ -11,10 +11,10 @@ from nesting.desk.standing import Faults, Standing
 from nesting.desk.workshop import Workshop
 from nesting.job.folder import open_job
 from nesting.job.schema import JobSpec
-from nesting.part import Part
+from nesting.wood.part import Part
 from tests.nesting.desk.conftest import ORIGIN, finished, open_desk
 from tests.nesting.desk.jobs import JOB, KNOWN_MM, PLATE_MM, PX_PER_MM, make_job
-from vectorize.outline import Outline
+from vectorize.shapes.outline import Outline
 
 RECTANGLE = Outline.rectangle(10.0, 10.0, 70.0, 40.0).as_json()
 EDITS = [
@@ -379,9 +379,9 @@ def test_whether_the_job_is_followed_is_always_told(tmp_path):
 
 
 def test_the_page_and_the_command_line_have_the_same_numbers(followed):
-    from nesting.job.rack import read_rack
+    from nesting.balance.weights import weigh_parts
+    from nesting.job.rack_files import read_rack
     from nesting.job.tracing import make_parts, trace_job
-    from nesting.weigh import weigh_parts
 
     job = open_job(followed.folder)
     parts, _ = make_parts(job, trace_job(job))

@@ -4,19 +4,19 @@ from dataclasses import replace
 
 import pytest
 
+from nesting.balance.balance_report import Alternative, BalancePlan, Change
 from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.entries import Build
 from nesting.balance.ledger import Reading, entry
-from nesting.balance.report import Alternative, BalancePlan, Change
 from nesting.balance.station import Seat
-from nesting.board import Board
-from nesting.density import ACCURACY
-from nesting.estimate import Estimate
 from nesting.job.balancing import balance_model
-from nesting.job.model import Model
-from nesting.material import MATERIALS
-from nesting.part import Part
-from vectorize.outline import Outline
+from nesting.job.model_values import Model
+from nesting.wood.board import Board
+from nesting.wood.density import ACCURACY
+from nesting.wood.estimate import Estimate
+from nesting.wood.material import MATERIALS
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline
 
 LIGHT, HEAVY = (Board(name, "balsa", 3.0, 1000.0, 100.0, mass_g=mass) for name, mass in (("L", 24.0), ("H", 48.0)))
 

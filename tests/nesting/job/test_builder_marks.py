@@ -8,8 +8,8 @@ from nesting.balance.station import Datum
 from nesting.job import builder_marks
 from nesting.job.builder_marks import part_marks
 from nesting.job.folder import Job, read_spec
-from nesting.part import Part
-from vectorize.outline import Outline, Ring
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline, Ring
 
 SPEC = """
 [[part]]

@@ -6,10 +6,10 @@ from nesting.alter.axis import Axis
 from nesting.job.deriving import all_parts, owner_of
 from nesting.job.folder import Job, read_spec
 from nesting.job.steps import PlanFrame
-from nesting.part import Part
-from tests.nesting.alter.shapes import FUSELAGE
-from vectorize.errors import JobError
-from vectorize.outline import Outline
+from nesting.wood.part import Part
+from tests.nesting.alter.part_shapes import FUSELAGE
+from vectorize.basics.errors import JobError
+from vectorize.shapes.outline import Outline
 
 # Pixels are half a millimetre, rows run down from 100 mm.
 FRAME = PlanFrame(lambda p: (p[0] / 2, 100 - p[1] / 2), Axis((0.0, 20.0), 0.0))

@@ -11,7 +11,7 @@ from pydantic import BaseModel, TypeAdapter
 
 from nesting.job.folder import read_spec
 from nesting.job.schema import JobSpec
-from vectorize.errors import JobError
+from vectorize.basics.errors import JobError
 
 PAGE = Path(__file__).parents[3] / "docs" / "reference" / "job-file.md"
 TEXT = PAGE.read_text(encoding="utf-8")

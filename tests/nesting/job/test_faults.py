@@ -13,7 +13,7 @@ from nesting.job.faults import first_fault
 from nesting.job.folder import checked_spec, read_spec
 from nesting.job.schema import PartTable
 from tests.nesting.job.test_documented import EXAMPLES
-from vectorize.errors import CallError, JobError
+from vectorize.basics.errors import CallError, JobError
 
 INTERNALS = re.compile(
     r"function-|_read|NoneType|validat|pydantic|Traceback|discriminator|union|tuple|\bdict|\bint\b|\bstr\b|datetime|"

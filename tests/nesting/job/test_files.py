@@ -7,7 +7,7 @@ import pytest
 
 from nesting.job import files
 from nesting.job.files import MANIFEST, read_manifest, write_results, write_whole
-from vectorize.errors import WriteError
+from vectorize.basics.errors import WriteError
 
 
 def test_results_are_written_with_their_hashes(tmp_path):

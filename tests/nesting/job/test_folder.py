@@ -5,7 +5,7 @@ from filelock import FileLock
 
 from nesting.job import journal
 from nesting.job.folder import change_job, file_name_for, open_job, read_spec
-from vectorize.errors import JobError, WriteError
+from vectorize.basics.errors import JobError, WriteError
 
 JOB = """\
 [job]

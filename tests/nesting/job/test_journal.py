@@ -8,7 +8,7 @@ import pytest
 from nesting.job.folder import open_job
 from nesting.job.journal import JOURNAL, replace_files, settle
 from tests.nesting.killed import killed_at_every_step
-from vectorize.errors import JobError, WriteError
+from vectorize.basics.errors import JobError, WriteError
 
 BEFORE = {"job.toml": b"", "corrected/plate.json": b"{1}", "corrected/rib.json": None, "rack/B1.json": b"[]"}
 AFTER = {"job.toml": b"# new", "corrected/plate.json": None, "corrected/rib.json": b"{1}", "rack/B1.json": None}

@@ -5,15 +5,15 @@ from dataclasses import replace
 
 import pytest
 
-from nesting.board import Board
 from nesting.job import making
 from nesting.job.folder import Job
 from nesting.job.laid import LAYOUT_FILE, held_copies, kept_layout, read_laid
 from nesting.job.making import Effort, nest_job
 from nesting.job.schema import JobSpec
-from nesting.part import Part
-from vectorize.errors import InputError, WriteError
-from vectorize.outline import Outline
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import InputError, WriteError
+from vectorize.shapes.outline import Outline
 
 EFFORT = Effort(time_limit_s=None, max_sweeps=3)
 RIBS = [Part("rib", Outline.rectangle(0, 0, 60, 20), "balsa", 3.0, count=3)]

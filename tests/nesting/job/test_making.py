@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import pytest
 
-from nesting.board import Board
 from nesting.job.folder import Job
 from nesting.job.laid import LAYOUT_FILE
 from nesting.job.making import (
@@ -17,8 +16,9 @@ from nesting.job.making import (
     settled_layout,
 )
 from nesting.job.schema import JobSpec
-from nesting.part import Part
-from vectorize.outline import Outline
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline
 
 ONE_SWEEP = Effort(time_limit_s=None, max_sweeps=1)
 

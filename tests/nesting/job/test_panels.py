@@ -2,14 +2,14 @@
 
 import pytest
 
-from nesting.board import Board
+from nesting.balance.weights import weigh_parts
 from nesting.job.deriving import Carving
 from nesting.job.panels import panel_notes, weighed_panel
 from nesting.job.step_tables import CarveTable
-from nesting.part import Part
-from nesting.weigh import weigh_parts
-from tests.nesting.carve.panels import high_point_panel, rectangle
-from vectorize.errors import JobError
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.carve.carved_panels import high_point_panel, rectangle
+from vectorize.basics.errors import JobError
 
 BOTH = ("left", "right")
 PANEL = high_point_panel(rectangle(120, 300))

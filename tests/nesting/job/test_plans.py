@@ -15,8 +15,8 @@ from nesting.job.folder import Job, open_job, read_spec
 from nesting.job.plans import open_plans
 from nesting.job.scales import add_known, scale_result
 from nesting.job.tracing import trace_job, write_previews
-from tests.vectorize.tiles.pieces import DPI, WINDOWS, Piece, piece, sheet, uneven
-from vectorize.errors import CallError, JobError, ScaleError, ScanError
+from tests.vectorize.scale.joined.scan_pieces import DPI, WINDOWS, Piece, piece, sheet, uneven
+from vectorize.basics.errors import CallError, JobError, ScaleError, ScanError
 
 AREA_SHARE = 0.0025  # what the product states for a part across the seam
 

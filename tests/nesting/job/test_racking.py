@@ -5,16 +5,16 @@ import json
 import pytest
 from PIL import Image
 
-from nesting.board import Board
 from nesting.job import racking
 from nesting.job.folder import open_job
-from nesting.job.rack import read_rack
+from nesting.job.rack_files import read_rack
 from nesting.job.racking import Leftover, add_leftover, cut_rack
 from nesting.place.layout import BoardLayout, Layout, Proof
+from nesting.wood.board import Board
 from tests.nesting.desk.jobs import make_job
-from tests.vectorize.test_leftover import AREA_SHARE, BOARD, SHEET_MM, photo
-from vectorize.errors import RackError, WriteError
-from vectorize.outline import Outline
+from tests.vectorize.trace.test_leftover import AREA_SHARE, BOARD, SHEET_MM, photo
+from vectorize.basics.errors import RackError, WriteError
+from vectorize.shapes.outline import Outline
 
 
 def test_a_photographed_leftover_becomes_a_board_with_its_outline(tmp_path):

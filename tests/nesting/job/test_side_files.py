@@ -6,13 +6,13 @@ import os
 import pytest
 
 from nesting.job.folder import Job, open_job
-from nesting.job.rack import read_rack
+from nesting.job.rack_files import read_rack
 from nesting.job.schema import JobSpec, PartTable
 from nesting.job.store import corrected_outline, stored_outline
-from vectorize.errors import InputError, JobError, RackError, ScanError, WriteError, disk_refusal
-from vectorize.outline import Outline
-from vectorize.plain_file import read_plain
-from vectorize.scan import read_page
+from vectorize.basics.errors import InputError, JobError, RackError, ScanError, WriteError, disk_refusal
+from vectorize.basics.plain_file import read_plain
+from vectorize.page import read_page
+from vectorize.shapes.outline import Outline
 
 SQUARE = Outline.rectangle(0, 0, 40, 20).as_json()
 BOW_TIE = {"exterior": {"start": [0, 0], "pieces": [[40, 0], [0, 20], [40, 20], [0, 0]]}, "cutouts": []}

@@ -10,8 +10,8 @@ from nesting.job.scales import add_known
 from nesting.job.schema import JobSpec
 from nesting.job.store import StoredOutline
 from nesting.job.tracing import JobTrace
-from vectorize.errors import CallError, WriteError
-from vectorize.outline import Outline, TracedOutline
+from vectorize.basics.errors import CallError, WriteError
+from vectorize.shapes.outline import Outline, TracedOutline
 
 FIN = StoredOutline("fin", "sheet 1", TracedOutline(Outline.rectangle(0, 0, 40, 20), 0.1, 1.0), 0.3, (1.0, 1.0), "")
 EDITED = (

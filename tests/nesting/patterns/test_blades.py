@@ -10,8 +10,8 @@ from nesting.patterns.blades import (
     teeth_needed,
     thickness_needed_mm,
 )
-from vectorize.errors import InputError
-from vectorize.units import MM_PER_INCH
+from vectorize.basics.errors import InputError
+from vectorize.basics.units import MM_PER_INCH
 
 MEDIUM = Blade(0.965, 0.406, 0.556, 16.5)
 

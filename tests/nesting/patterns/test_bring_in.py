@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from nesting.part import Part
 from nesting.patterns.bring_in import bring_in
-from nesting.patterns.settings import PatternSettings
+from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.sheets import part_pattern
-from tests.nesting.patterns.shapes import F_POINTS, letter_f, long_part, rounded
-from vectorize.curve import Arc, Cubic
-from vectorize.errors import InputError
-from vectorize.outline import Outline, Ring
+from nesting.wood.part import Part
+from tests.nesting.patterns.pattern_shapes import F_POINTS, letter_f, long_part, rounded
+from vectorize.basics.errors import InputError
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.segment import Arc, Cubic
 
 AREA_SHARE = 0.0002
 SAME_MM = 0.02

@@ -5,15 +5,15 @@ import math
 import pytest
 from shapely.geometry import Point, Polygon
 
-from nesting.board import Board
-from nesting.part import Part
 from nesting.patterns.compose import board_pieces
 from nesting.patterns.cutting import ENTRY_CLEAR_MM, plan_cutting
-from nesting.patterns.settings import PatternSettings
+from nesting.patterns.pattern_settings import PatternSettings
 from nesting.place.layout import BoardLayout, Placement
-from tests.nesting.patterns.shapes import letter_f, long_part, rounded
-from vectorize.curve import Arc, Line
-from vectorize.outline import Outline, Pose, Ring
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.patterns.pattern_shapes import letter_f, long_part, rounded
+from vectorize.shapes.outline import Outline, Pose, Ring
+from vectorize.shapes.segment import Arc, Line
 
 GUSSET = Part("gusset", Outline.from_points([(0, 0), (30, 0), (0, 18)]), "balsa", 3.0, count=3)
 

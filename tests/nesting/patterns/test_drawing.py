@@ -9,18 +9,18 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 from shapely.ops import unary_union
 
-from nesting.board import Board
-from nesting.part import Part
 from nesting.patterns.compose import board_pieces, draw_pieces, text_box
 from nesting.patterns.cutting import plan_cutting
 from nesting.patterns.drawing import Affine, Layer, Recorder, Stroke, Text
-from nesting.patterns.lettering import missing_characters, printable, text_width_mm, wrapped
-from nesting.patterns.marks import PartMark
-from nesting.patterns.settings import ALL_MARKS, PatternSettings
+from nesting.patterns.part_marks import PartMark
+from nesting.patterns.pattern_settings import ALL_MARKS, PatternSettings
+from nesting.patterns.typeface import missing_characters, printable, text_width_mm, wrapped
 from nesting.place.layout import BoardLayout, Placement
-from tests.nesting.patterns.shapes import letter_f, long_part, pdf_pages, rounded
-from vectorize.curve import Arc
-from vectorize.outline import Outline, Pose
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.patterns.pattern_shapes import letter_f, long_part, pdf_pages, rounded
+from vectorize.shapes.outline import Outline, Pose
+from vectorize.shapes.segment import Arc
 
 
 def drawn(placements, parts, *, lines=None, **settings):
@@ -174,7 +174,7 @@ def test_letters_with_accents_fractions_and_other_alphabets_have_a_picture():
 
 def test_text_is_as_wide_on_the_page_as_was_reckoned():
     from nesting.patterns.papers import Paper
-    from nesting.patterns.pdf import Page, Sheet, pdf_bytes
+    from nesting.patterns.write_pdf import Page, Sheet, pdf_bytes
 
     text = Text("HHHHHHHHHH", (10.0, 10.0), 5.0, align="start", layer=Layer.PAGE)
     (page,) = pdf_pages(pdf_bytes([Page(Paper("", 100.0, 30.0), (Sheet((text,)),))], title="t"), 300)

@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from nesting.patterns.kerf import cut_path, left_by_cut_on_line
-from nesting.patterns.settings import PatternSettings
-from tests.nesting.patterns.shapes import rounded
-from vectorize.curve import Arc, Cubic, Line
-from vectorize.errors import ToleranceError
-from vectorize.outline import Outline, Ring
+from nesting.patterns.pattern_settings import PatternSettings
+from tests.nesting.patterns.pattern_shapes import rounded
+from vectorize.basics.errors import ToleranceError
+from vectorize.shapes.outline import Outline, Ring
+from vectorize.shapes.segment import Arc, Cubic, Line
 
 # Lines and arcs are exact, areas of curves are those of cubics within 0.0005 mm.
 SAME_MM = 1e-4

@@ -7,9 +7,9 @@ import pytest
 from PIL import Image, ImageDraw
 
 from nesting.patterns.overlay import overlay_proof
-from nesting.patterns.settings import PatternSettings
-from tests.nesting.patterns.shapes import PEN_MM, letter_f, pdf_pages, white_regions
-from vectorize.errors import CallError
+from nesting.patterns.pattern_settings import PatternSettings
+from tests.nesting.patterns.pattern_shapes import PEN_MM, letter_f, pdf_pages, white_regions
+from vectorize.basics.errors import CallError
 
 PX_PER_MM = (8.0, 8.05)  # a scanner whose axes differ
 PLAN_HEIGHT_MM = 90.0

@@ -8,11 +8,11 @@ import pypdfium2
 import pytest
 
 from nesting.charts.shopping_card import shopping_card_pdf
+from nesting.patterns.page_strip import BOTTOM_STRIP_MM, LEFT_STRIP_MM
 from nesting.patterns.papers import find_paper
-from nesting.patterns.settings import PatternSettings
+from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.sheets import part_pattern
-from nesting.patterns.strip import BOTTOM_STRIP_MM, LEFT_STRIP_MM
-from tests.nesting.patterns.shapes import letter_f, long_part, pdf_pages
+from tests.nesting.patterns.pattern_shapes import letter_f, long_part, pdf_pages
 
 INCH = 25.4
 

@@ -13,12 +13,12 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from nesting.patterns.drawing import Recorder
-from nesting.patterns.joints import draw_quartered
+from nesting.patterns.page_joints import draw_quartered
 from nesting.patterns.papers import Paper
-from nesting.patterns.pdf import Page, Sheet, pdf_bytes
-from nesting.patterns.settings import ALL_MARKS, PatternSettings, remeasured_bars_mm
+from nesting.patterns.pattern_settings import ALL_MARKS, PatternSettings, remeasured_bars_mm
 from nesting.patterns.sheets import part_pattern
-from tests.nesting.patterns.shapes import (
+from nesting.patterns.write_pdf import Page, Sheet, pdf_bytes
+from tests.nesting.patterns.pattern_shapes import (
     F_POINTS,
     best_match,
     edge_distance,

@@ -2,14 +2,14 @@ from __future__ import annotations
 
 import pytest
 
-from nesting.board import Board
-from nesting.part import Part
 from nesting.patterns.bring_in import bring_in
-from nesting.patterns.settings import PatternSettings
+from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.sheets import board_pattern
 from nesting.place.layout import BoardLayout, Placement
-from tests.nesting.patterns.shapes import read_dxf
-from vectorize.outline import Outline, Pose
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.patterns.pattern_shapes import read_dxf
+from vectorize.shapes.outline import Outline, Pose
 
 #   ┌────┬────┐
 #   │ a  │ b  │   b touches a along 20 of a's 30 mm

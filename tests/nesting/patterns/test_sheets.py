@@ -11,12 +11,12 @@ import pytest
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from nesting.board import Board
-from nesting.part import Part
-from nesting.patterns.settings import PatternSettings
+from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.sheets import board_pattern, file_stem, part_pattern, pattern_notes, small_parts_pattern
 from nesting.place.layout import BoardLayout, Placement
-from tests.nesting.patterns.shapes import (
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from tests.nesting.patterns.pattern_shapes import (
     F_POINTS,
     letter_f,
     net_area,
@@ -26,8 +26,8 @@ from tests.nesting.patterns.shapes import (
     svg_rings,
     white_regions,
 )
-from vectorize.errors import CallError, InputError
-from vectorize.outline import Outline, Pose, Ring
+from vectorize.basics.errors import CallError, InputError
+from vectorize.shapes.outline import Outline, Pose, Ring
 
 SETTINGS = PatternSettings(model="Sedge")
 AREA_SHARE = 0.0002  # what the files may differ from the source in area: 0.02 %

@@ -4,8 +4,8 @@ import math
 
 from hypothesis import strategies as st
 
-from nesting.part import Part
-from vectorize.outline import Outline
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline
 
 
 @st.composite

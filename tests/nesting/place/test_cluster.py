@@ -1,12 +1,12 @@
 import pytest
 
-from nesting.board import Board
-from nesting.part import Part
 from nesting.place.cluster import cluster_executor
-from nesting.place.nest import nest_parts
-from nesting.place.problem import NestRules
-from vectorize.errors import InputError
-from vectorize.outline import Outline
+from nesting.place.layout_rules import NestRules
+from nesting.place.nest_parts import nest_parts
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import InputError
+from vectorize.shapes.outline import Outline
 
 PARTS = [Part("T", Outline.from_points([(0, 0), (70, 0), (0, 50)]), "balsa", 3.0, count=6)]
 BOARDS = [Board("B1", "balsa", 3.0, 400.0, 100.0)]

@@ -10,9 +10,9 @@ from shapely.geometry import Polygon
 
 from nesting.place.collide import severity
 from nesting.place.move import put
+from nesting.place.search_shapes import shape_of
+from nesting.place.search_space import Scene, Variant, bank_of
 from nesting.place.settle import slide
-from nesting.place.shapes import shape_of
-from nesting.place.yard import Scene, Variant, bank_of
 from tests.nesting.place.strategies import outlines
 
 DOUBTFUL_MM2 = 1e-6  # overlaps smaller than this are touching

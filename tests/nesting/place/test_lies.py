@@ -4,13 +4,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.board import Blemish, Board
-from nesting.part import Part
+from nesting.place.layout_rules import NestRules
 from nesting.place.lies import can_lie, lies_on, those_it_lies_on
-from nesting.place.nest import nest_parts
-from nesting.place.problem import NestRules
-from vectorize.errors import NoSolutionError, NothingFoundError
-from vectorize.outline import Outline
+from nesting.place.nest_parts import nest_parts
+from nesting.wood.board import Blemish, Board
+from nesting.wood.part import Part
+from vectorize.basics.errors import NoSolutionError, NothingFoundError
+from vectorize.shapes.outline import Outline
 
 RULES = NestRules.for_tool("saw")  # 6 mm free at the ends, 1 mm at the edges
 

@@ -5,12 +5,12 @@ import math
 import pytest
 import shapely
 
-from nesting.board import Board
-from nesting.part import Part
+from nesting.place.layout_rules import NestRules
 from nesting.place.margins import edges_of, usable_area
-from nesting.place.nest import nest_parts
-from nesting.place.problem import NestRules
-from vectorize.outline import Outline, Ring
+from nesting.place.nest_parts import nest_parts
+from nesting.wood.board import Board
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline, Ring
 
 PLATE = Part("plate", Outline.rectangle(0, 0, 100, 20), "balsa", 3.0, count=4)
 HAIR_MM = 1e-6  # rounding of the geometry library on sizes of a few hundred mm

@@ -4,12 +4,12 @@ import math
 
 import pytest
 
-from nesting.board import Blemish, Board
-from nesting.part import Part
 from nesting.place.layout import BoardLayout, Placement, Unplaced
-from nesting.place.problem import NestRules
+from nesting.place.layout_rules import NestRules
 from nesting.place.proof import prove_layout
-from vectorize.outline import Outline, Pose, Ring
+from nesting.wood.board import Blemish, Board
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline, Pose, Ring
 
 FAULT_MM = 0.01  # the smallest fault that the proof promises to find
 PART = Part("plate", Outline.rectangle(0, 0, 40, 20), "balsa", 3.0, count=2)

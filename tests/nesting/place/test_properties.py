@@ -6,13 +6,13 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from nesting.board import Blemish, Board
-from nesting.part import Part
-from nesting.place.nest import nest_parts
-from nesting.place.problem import NestRules
+from nesting.place.layout_rules import NestRules
+from nesting.place.nest_parts import nest_parts
 from nesting.place.proof import prove_layout
+from nesting.wood.board import Blemish, Board
+from nesting.wood.part import Part
 from tests.nesting.place.strategies import eighth, part_lists
-from vectorize.outline import Outline, Pose
+from vectorize.shapes.outline import Outline, Pose
 
 BOARD = Board("B1", "balsa", 3.0, 400.0, 100.0)
 RULES = NestRules("saw", 0.5, 0.5, 6.0, 1.0)

@@ -1,12 +1,12 @@
 import pytest
 
-from nesting.board import Blemish, Board
-from nesting.part import Part
+from nesting.place.largest_rest import largest_offcut
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof
-from nesting.place.nest import nest_parts
-from nesting.place.offcut import largest_offcut
-from nesting.place.problem import NestRules, Pin
-from vectorize.outline import Outline, Pose
+from nesting.place.layout_rules import NestRules, Pin
+from nesting.place.nest_parts import nest_parts
+from nesting.wood.board import Blemish, Board
+from nesting.wood.part import Part
+from vectorize.shapes.outline import Outline, Pose
 
 RULES = NestRules("knife", 0.0, 0.5, 0.0, 0.0)
 SPAR = Part("spar", Outline.rectangle(0, 0, 900, 20), "balsa", 3.0)

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.section import HighPoint
-from vectorize.errors import PartError
+from vectorize.basics.errors import PartError
 
 
 @pytest.mark.parametrize("is_flat", [False, True])

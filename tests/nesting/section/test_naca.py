@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from nesting.section import naca4
-from vectorize.errors import PartError
+from vectorize.basics.errors import PartError
 
 # Ordinates of NACA 0012 in % of chord: the thickness formula of NACA Report 460 (Jacobs, Ward and Pinkerton 1933)
 # for t = 0.12; they match two public coordinate files to 6e-8 chord.

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from nesting.section import Tabulated, naca4, section_from_coordinates
-from vectorize.errors import PartError
+from vectorize.basics.errors import PartError
 
 
 def _file(digits: str, *, once_round: bool, count: int = 41) -> str:

@@ -6,12 +6,12 @@ import pytest
 
 from fixtures.hands import draw_file
 from fixtures.training.examples import example, opened
-from tests.vectorize.drawing import Sheet
+from tests.vectorize.inked_lines import Sheet
 from vectorize.faces.alternative import Alternative
 from vectorize.faces.consider import DOUBTS
-from vectorize.marks.outline_odds import shipped_judge
-from vectorize.scale import fit_scale
-from vectorize.trace import PartPick, Trace, TraceSettings, trace_picks
+from vectorize.faces.outline_odds import shipped_judge
+from vectorize.scale.plan_scale import fit_scale
+from vectorize.trace.trace_page import PartPick, Trace, TraceSettings, trace_picks
 
 UNSEEN = range(9_000_000, 9_000_003)
 """Sheets that no network was trained on."""

@@ -3,10 +3,10 @@ import itertools
 import numpy as np
 import pytest
 
-from tests.vectorize.faces.lines import PER_MM, divided_page, grid
+from tests.vectorize.faces.line_nets import PER_MM, divided_page, grid
 from vectorize.faces.face_sets import Evidence, cost_of, evidence_of, explained
+from vectorize.faces.regions import Regions
 from vectorize.faces.together import read_together
-from vectorize.regions import Regions
 
 LEAST_PX = 10.0
 

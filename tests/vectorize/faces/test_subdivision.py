@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from shapely import polygonize, unary_union
 from shapely.geometry import LineString
 
-from tests.vectorize.faces.lines import divided_page, grid, line_work
-from vectorize.regions import divided
+from tests.vectorize.faces.line_nets import divided_page, grid, line_work
+from vectorize.faces.regions import divided
 
 
 def test_every_cell_of_a_grid_is_a_face_of_its_size() -> None:

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 
-from tests.vectorize.marks.lettering.pages import FONT, PX_PER_MM
+from tests.vectorize.marks.lettering.lettered_pages import FONT, PX_PER_MM
 from vectorize.marks.dimensions import agreed, find_spans
 from vectorize.marks.lettering import read_lettering
 

@@ -4,9 +4,9 @@ Two steps, each with its own model: `find_lettering` finds boxes in one look at 
 all that tracing needs; `read_lettering` reads what stands in them at the full resolution.
 """
 
-from vectorize.marks.lettering.box import TextBox
 from vectorize.marks.lettering.decode import Reading
 from vectorize.marks.lettering.detect import find_lettering
-from vectorize.marks.lettering.read import Text, read_lettering
+from vectorize.marks.lettering.read_lettering import Text, read_lettering
+from vectorize.marks.lettering.text_box import TextBox
 
 __all__ = ["Reading", "Text", "TextBox", "find_lettering", "read_lettering"]

@@ -14,9 +14,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.ink import looks_negative
+from vectorize.lines.ink import looks_negative
 from vectorize.marks.lettering import models
-from vectorize.marks.lettering.box import SHORT, TextBox
+from vectorize.marks.lettering.text_box import SHORT, TextBox
 
 Grey = NDArray[np.uint8]
 _Rectangle = tuple[Sequence[float], Sequence[float], float]

@@ -11,9 +11,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.marks.lettering.box import TextBox
 from vectorize.marks.lettering.decode import READINGS, Reading
-from vectorize.marks.lettering.lines import upright
+from vectorize.marks.lettering.letter_strokes import upright
+from vectorize.marks.lettering.text_box import TextBox
 
 Grey = NDArray[np.uint8]
 

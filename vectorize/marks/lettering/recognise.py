@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.marks.lettering.lines import LINE_PX
+from vectorize.marks.lettering.letter_strokes import LINE_PX
 
 Grey = NDArray[np.uint8]
 

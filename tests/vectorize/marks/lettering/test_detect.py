@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.vectorize.marks.lettering.pages import PX_PER_MM, Word, lined_page, page
+from tests.vectorize.marks.lettering.lettered_pages import PX_PER_MM, Word, lined_page, page
 from vectorize.marks.lettering import TextBox, detect, find_lettering
 
 WORDS = (

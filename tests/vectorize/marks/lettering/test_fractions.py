@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw, ImageFont
 
-from tests.vectorize.marks.lettering.pages import FONT, PX_PER_MM, Word, page
+from tests.vectorize.marks.lettering.lettered_pages import FONT, PX_PER_MM, Word, page
 from vectorize.marks.lettering import read_lettering
 from vectorize.marks.lettering.decode import Reading
 from vectorize.marks.lettering.fractions import DENOMINATORS, StackReadings
@@ -51,7 +51,9 @@ def test_a_line_without_a_fraction_gets_none():
 
 def test_a_line_with_a_slash_in_its_fraction_is_not_looked_at_for_bars(monkeypatch):
     looked_at = []
-    monkeypatch.setattr("vectorize.marks.lettering.read.find_stacks", lambda _, box: looked_at.append(box) or ())
+    monkeypatch.setattr(
+        "vectorize.marks.lettering.read_lettering.find_stacks", lambda _, box: looked_at.append(box) or ()
+    )
     grey, _ = page([Word('FIN - 1/8" balsa', (20, 20))])
     assert [text.text.replace(" ", "") for text in read_lettering(grey, px_per_mm=PX_PER_MM)] == ['FIN-1/8"balsa']
     assert [box for box in looked_at if box.quarters == 0] == []

@@ -1,0 +1,44 @@
+"""`sheetwood balance`: where the model balances and what brings it into its range."""
+
+from __future__ import annotations
+
+from nesting.cli.console import (
+    ForceOption,
+    JobArgument,
+    JsonOption,
+    VerboseOption,
+    finish,
+    give_json,
+    reporting,
+    stages,
+)
+
+
+def balance(
+    job: JobArgument, as_json: JsonOption = False, force: ForceOption = False, verbose: VerboseOption = False
+) -> None:
+    """Show mass, balance point, ballast and alternatives.
+
+    Writes a picture and the bench card to out/.
+    """
+    with reporting(job, is_verbose=verbose):
+        from nesting.cli.wood_tables import show_balance, show_fixes
+        from nesting.job.balancing import balance_model
+        from nesting.job.card_files import write_balance
+        from nesting.job.folder import open_job
+        from nesting.job.model_values import read_model
+        from nesting.job.speech import speech_of
+
+        opened = open_job(job)
+        with stages() as progress:
+            model = read_model(opened, progress=progress)
+        balanced = balance_model(model)
+        report = balanced.report
+        kept = write_balance(opened, model, balanced.table, report, is_forced=force)
+        speech = speech_of(opened)
+        if as_json:
+            give_json(balanced.as_json())
+        else:
+            show_balance(report, speech=speech)
+            show_fixes(balanced.fixes, speech=speech)
+        finish((*report.notes, *kept), speech)

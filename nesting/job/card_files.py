@@ -1,0 +1,90 @@
+"""Pictures and the bench card of a job, written to `out/`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from nesting.balance.balance_report import BalancePlan, BalanceReport
+from nesting.balance.weights import WeightTable
+from nesting.charts.balance_chart import draw_balance
+from nesting.charts.bench_card import bench_card_pdf
+from nesting.charts.comparison_chart import draw_comparison
+from nesting.charts.shopping_card import shopping_card_pdf
+from nesting.compare import Comparison
+from nesting.job.files import write_results
+from nesting.job.folder import Job, file_name_for
+from nesting.job.model_values import Model
+from nesting.job.speech import speech_of
+from nesting.patterns.drawing import Affine, Drawing, Recorder
+from nesting.patterns.papers import Paper, find_paper
+from nesting.patterns.write_pdf import Page, Sheet, pdf_bytes
+from nesting.patterns.write_png import png_bytes
+from nesting.patterns.write_svg import svg_bytes
+from nesting.wood.shopping import Wanted
+from vectorize.basics.notes import Note
+
+_BORDER_MM = 6.0
+
+
+def picture_files(stem: str, title: str, draw: Callable[[Drawing], None]) -> dict[str, bytes]:
+    """Return a picture as SVG and PNG files."""
+    recorder = Recorder()
+    draw(recorder)
+    x0, y0, x1, y1 = recorder.bounds()
+    box = (x0 - _BORDER_MM, y0 - _BORDER_MM, x1 + _BORDER_MM, y1 + _BORDER_MM)
+    paper = Paper(title, box[2] - box[0], box[3] - box[1])
+    page = Page(paper, (Sheet(tuple(recorder.elements), Affine.shift(-box[0], -box[1])),))
+    return {
+        f"{stem}.svg": svg_bytes(recorder.elements, box=box, title=title),
+        f"{stem}.png": png_bytes(pdf_bytes((page,), title=title)),
+    }
+
+
+def write_comparison(
+    job: Job, comparison: Comparison, plan: BalancePlan, *, is_forced: bool = False
+) -> tuple[Note, ...]:
+    """Write `out/compare-PART.svg` and `.png`; return a note for each file that was kept.
+
+    Raises:
+        WriteError: `out/` cannot be written.
+    """
+    stem, title = f"compare-{file_name_for(comparison.part)}", f"{job.spec.job.name}: boards for {comparison.part}"
+    files = picture_files(stem, title, lambda d: draw_comparison(d, comparison, plan.limits, speech=speech_of(job)))
+    return write_results(job.out, files, is_forced=is_forced).notes
+
+
+def write_balance(
+    job: Job, model: Model, table: WeightTable, report: BalanceReport, *, is_forced: bool = False
+) -> tuple[Note, ...]:
+    """Write `out/balance` as SVG and PNG, `out/bench-card` as PDF and PNG; return a note for each file that was kept.
+
+    Raises:
+        WriteError: `out/` cannot be written.
+    """
+    units = job.spec.job.units
+    files = picture_files("balance", f"{job.spec.job.name}: balance", lambda d: draw_balance(d, report, units=units))
+    card = files["bench-card.pdf"] = bench_card_pdf(
+        job.spec.job.name,
+        model.parts,
+        model.boards,
+        table,
+        report,
+        paper=find_paper(job.spec.pattern.paper),
+        units=job.spec.job.units,
+        materials=model.materials,
+        accuracy=model.accuracy,
+    )
+    files["bench-card.png"] = png_bytes(card)
+    return write_results(job.out, files, is_forced=is_forced).notes
+
+
+def write_shopping_card(job: Job, wanted: Sequence[Wanted], *, is_forced: bool = False) -> tuple[Note, ...]:
+    """Write `out/shopping-card.pdf`; return a note if an edited one was kept.
+
+    Raises:
+        InputError: The job's paper is too small for a card.
+        WriteError: `out/` cannot be written.
+    """
+    paper = find_paper(job.spec.pattern.paper)
+    card = shopping_card_pdf(job.spec.job.name, wanted, paper=paper, units=job.spec.job.units)
+    return write_results(job.out, {"shopping-card.pdf": card}, is_forced=is_forced).notes

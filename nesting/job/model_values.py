@@ -1,0 +1,250 @@
+"""What a job says of wood, finish, weight and balance, as the values that the stages take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from nesting.alter.glued_seams import Seam
+from nesting.balance.balance_report import BalancePlan
+from nesting.balance.entries import Build, part_entries
+from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
+from nesting.balance.station import Datum, Seat
+from nesting.balance.weights import Copy, WeightTable, weigh_parts
+from nesting.job.deriving import Carving, owner_of
+from nesting.job.folder import Job
+from nesting.job.making import stored_layout
+from nesting.job.places import Places, known_parts
+from nesting.job.plans import OpenPlan, open_plans
+from nesting.job.rack_files import read_rack
+from nesting.job.rules import rules_of
+from nesting.job.schema import JobSpec
+from nesting.job.tracing import derive_parts, trace_job
+from nesting.job.wood import accuracy_of, materials_of, needs_of
+from nesting.place.layout import Layout
+from nesting.place.lies import LiesOn, lies_on
+from nesting.wood.board import Board
+from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, edited
+from nesting.wood.density import Accuracy
+from nesting.wood.estimate import Estimate
+from nesting.wood.material import Material
+from nesting.wood.needs import Need, need_notes
+from nesting.wood.part import Part
+from nesting.wood.scale_reading import WeighedAs
+from vectorize.basics.errors import JobError
+from vectorize.basics.notes import Note
+from vectorize.basics.watch import Watcher
+from vectorize.basics.wording import listed, shown
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """A job's parts, boards and everything said of them, ready for weighing, comparing, balancing, assigning.
+
+    `layout` is the stored one, where it still belongs to these parts and boards. `items` are equipment. `lies` tells
+    whether a part can lie on a board; `done` are the parts that are cut, which no board need hold any more.
+    """
+
+    parts: tuple[Part, ...]
+    boards: tuple[Board, ...]
+    materials: Mapping[str, Material]
+    accuracy: Accuracy
+    needs: Mapping[str, Need]
+    build: Build
+    seats: Mapping[str, Seat]
+    datum: Datum | None
+    items: tuple[Entry, ...]
+    readings: tuple[Reading, ...]
+    plan: BalancePlan
+    layout: Layout | None
+    notes: tuple[Note, ...]
+    carvings: tuple[Carving, ...] = ()
+    lies: LiesOn | None = None
+    done: frozenset[str] = frozenset()
+
+    def weigh(self, *, chosen: Mapping[Copy, str] | None = None) -> WeightTable:
+        """Return the weights: from the layout's boards, or as `chosen`, else the lightest match."""
+        layout = self.layout if chosen is None else None
+        return weigh_parts(
+            self.parts, self.boards, chosen=chosen, layout=layout, materials=self.materials, accuracy=self.accuracy,
+            lies=self.lies, done=self.done,
+        )  # fmt: skip
+
+    def need_notes(self, table: WeightTable) -> tuple[Note, ...]:
+        """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
+        chosen = ((weight.part, weight.board) for weight in table.chosen)
+        return need_notes(self.parts, self.boards, chosen, self.needs, materials=self.materials)
+
+    def ledger(self, table: WeightTable) -> tuple[Ledger, tuple[Note, ...]]:
+        """Return the ledger of the chosen boards with equipment and scale readings, and what has no place.
+
+        A part without a station is left out, and so is a reading that it was part of.
+        """
+        entries, notes = self._entries(table, self.seats, self.datum)
+        names = {part.name for part in self.parts} - set(self.seats)
+        readings = [reading for reading in self.readings if not names & set(reading.parts)]
+        return with_readings((*entries, *self.items), readings), notes
+
+    def masses(self, table: WeightTable) -> Ledger:
+        """Return the ledger of all parts for their masses alone: every station is zero, equipment is left out."""
+        entries, _ = self._entries(table, {part.name: Seat(station_mm=0.0) for part in self.parts}, None)
+        return with_readings(entries, (reading for reading in self.readings if MODEL not in reading.parts))
+
+    def _entries(
+        self, table: WeightTable, seats: Mapping[str, Seat], datum: Datum | None
+    ) -> tuple[tuple[Entry, ...], tuple[Note, ...]]:
+        # Readings of single parts come to the ledger as readings, so that their differences are told.
+        unweighed = replace(table, weights=tuple(replace(weight, weighed_g=None) for weight in table.weights))
+        return part_entries(
+            unweighed, self.parts, self.boards, seats=seats, datum=datum, build=self.build,
+            materials=self.materials, accuracy=self.accuracy,
+        )  # fmt: skip
+
+    def part(self, name: str) -> Part:
+        """Return the part of that name.
+
+        Raises:
+            JobError: There is none.
+        """
+        for part in self.parts:
+            if part.name == name:
+                return part
+        raise JobError(f"there is no part {shown(name)}; parts: {listed(part.name for part in self.parts)}.")
+
+
+def read_model(job: Job, *, progress: Watcher, plans: dict[str, OpenPlan] | None = None) -> Model:
+    """Return everything that a job says of its model; `plans` are its plans where the caller has them open already.
+
+    Raises:
+        SheetwoodError: A scan, rack or table that cannot be used.
+    """
+    plans = plans or open_plans(job)
+    traced = trace_job(job, progress=progress, plans=plans)
+    made = derive_parts(job, traced, plans=plans)
+    parts = made.parts
+    boards = read_rack(job)
+    places = Places(job, plans, parts)
+    pieces = _pieces(job, parts)
+    return Model(
+        parts=parts,
+        boards=boards,
+        materials=materials_of(job),
+        accuracy=accuracy_of(job),
+        needs={piece: need for name, need in needs_of(job).items() for piece in pieces[name]},
+        build=_build(job, pieces, made.seams),
+        seats=places.seats(),
+        datum=places.datum,
+        items=tuple(places.items()),
+        readings=_readings(job, parts, pieces),
+        plan=places.plan(),
+        layout=stored_layout(job, parts, boards),
+        notes=(*traced.notes, *made.notes),
+        carvings=made.carvings,
+        lies=lies_on(rules_of(job)),
+        done=done_parts(job.spec, (part.name for part in parts)),
+    )
+
+
+def done_parts(spec: JobSpec, names: Iterable[str]) -> frozenset[str]:
+    """Return the parts that are cut or weighed already, by the pieces that steps made of them."""
+    tables = {table.name: table for table in spec.part}
+    together = {name for reading in spec.weighed for name in reading.parts}
+    owners = {name: owner_of(name, tables) for name in names}
+    return frozenset(
+        name
+        for name, owner in owners.items()
+        if MODEL in together
+        or {name, owner} & together
+        or (owner is not None and (tables[owner].cut or tables[owner].weighed is not None))
+    )
+
+
+def _pieces(job: Job, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
+    """Return for each part of the job what is said of when it is named: itself, or the pieces it was divided into."""
+    names = {table.name for table in job.spec.part}
+    owners = [(part.name, owner_of(part.name, names)) for part in parts]
+    return {name: tuple(piece for piece, owner in owners if owner == name) or (name,) for name in names}
+
+
+def _all_pieces(names: Sequence[str], pieces: Mapping[str, tuple[str, ...]]) -> tuple[str, ...]:
+    return tuple(piece for name in names for piece in pieces.get(name, (name,)))
+
+
+def _build(job: Job, pieces: Mapping[str, tuple[str, ...]], seams: Sequence[Seam]) -> Build:
+    spec = job.spec
+    coats = edited(COATS, ({k: v for k, v in _coat(c).items() if v is not None} for c in spec.coat), Coat)
+    glues = edited(GLUES, ({k: v for k, v in _coat(g).items() if v is not None} for g in spec.glue), Glue)
+    finishes: dict[str, Finish] = {}
+    for table in spec.finish:
+        for name in _all_pieces(known_parts(table.parts, pieces, "[[finish]]"), pieces):
+            if name in finishes:
+                raise JobError(f"part {name!r} has two entries of [[finish]]; keep one.")
+            finishes[name] = Finish((*table.both, *table.top), (*table.both, *table.bottom), table.edges, table.sanding)
+    joints = tuple(
+        Joint(
+            j.name,
+            _all_pieces(known_parts(j.parts, pieces, f"[[joint]] {j.name!r}"), pieces),
+            j.glue,
+            j.length * j.width,
+        )
+        for j in spec.joint
+    )
+    owned = {piece: name for name, own in pieces.items() for piece in own}
+    said = [frozenset(joint.parts) for joint in spec.joint]
+    kept = tuple(seam for seam in seams if not _is_said({owned.get(p, p) for p in seam.parts}, said))
+    return Build(finishes, joints, kept, coats, glues)
+
+
+def _is_said(owners: set[str], joints: Sequence[frozenset[str]]) -> bool:
+    """Return whether the job names the joint between these parts itself: all of them, or the one part alone."""
+    return any(owners <= joint if len(owners) > 1 else owners == joint for joint in joints)
+
+
+def _coat(table: object) -> dict[str, object]:
+    return {
+        "name": getattr(table, "name", None),
+        "g_per_m2": getattr(table, "weight", None),
+        "spread": getattr(table, "spread", None),
+        "stage": getattr(table, "stage", None),
+    }
+
+
+def _readings(job: Job, parts: Sequence[Part], pieces: Mapping[str, tuple[str, ...]]) -> tuple[Reading, ...]:
+    """Return the readings of single parts first, then those of assemblies in the order of the job."""
+    single = [
+        Reading(
+            (p.name,),
+            Estimate.reading(p.weighed_g * p.copies, 0.1 * p.copies, f"reading of {p.name}"),
+            _stage_of(p.weighed_as),
+        )
+        for p in parts
+        if p.weighed_g is not None
+    ]
+    there = {part.name: part.copies for part in parts}
+    divided = [
+        Reading(
+            pieces[t.name],
+            Estimate.reading(t.weighed * copies, 0.1 * copies, f"reading of {t.name}"),
+            _stage_of(t.weighed_as),
+            is_joined=True,
+        )
+        for t in job.spec.part
+        if t.weighed is not None and t.name not in there and (copies := there.get(pieces[t.name][0], 0))
+    ]
+    together = [
+        Reading(
+            _all_pieces(table.parts, pieces),
+            Estimate.reading(table.mass, table.step, f"reading of {' + '.join(table.parts)}, {table.stage or 'cut'}"),
+            table.stage,
+            None if table.balance is None else Estimate.measured(table.balance, 0.5, f"balance of {table.parts[0]}"),
+            is_joined=table.stage is None,
+        )
+        for table in job.spec.weighed
+    ]
+    return (*single, *divided, *together)
+
+
+def _stage_of(weighed_as: WeighedAs | None) -> Stage | None:
+    """Return the stage of the ledger at which a part was weighed."""
+    stages: dict[WeighedAs, Stage] = {"sawn": "sawn", "carved": "cut", "finished": "painted"}
+    return None if weighed_as is None else stages[weighed_as]

@@ -1,0 +1,1 @@
+"""Wood: materials, boards, parts, what they weigh and how stiff they are."""

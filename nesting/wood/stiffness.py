@@ -1,0 +1,175 @@
+"""How stiff and strong a board is along its grain: measured by bending it, or by its density and the published trend.
+
+These figures compare boards. They are never an approval to fly.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from nesting.wood.beam import (
+    STRENGTH_POWER,
+    THICKNESS_POWER,
+    Loading,
+    hankinson,
+    own_weight_sag_mm,
+    ply_share,
+    second_moment_mm4,
+    shear_factor,
+)
+from nesting.wood.board import BendTest, Board
+from nesting.wood.density import ACCURACY, Accuracy, board_density, board_thickness, material_of
+from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
+from nesting.wood.material import MATERIALS, Material
+from vectorize.basics.errors import RackError
+from vectorize.basics.notes import Note
+from vectorize.basics.units import STANDARD_GRAVITY
+
+CAUTION = (
+    "Stiffness and strength here compare boards with each other and are never an approval to fly; control "
+    "systems, line loads and pull tests follow the rules of the local flying body."
+)
+LEAST_SPAN_TO_THICKNESS = 20.0
+"""Below, shear is more than a correction (7.5 % at G/E = 0.04)."""
+GREATEST_SAG_TO_SPAN = 0.1
+"""Beyond, the small-deflection formulas are off by some percent."""
+GREATEST_WIDTH_TO_SPAN = 0.5
+"""Beyond, a board bends as a plate and seems stiffer than it is."""
+_SCATTER = 0.12
+"""How far boards of one material scatter about their own trend (relative; common practice, no source)."""
+_BELIEVABLE_MPA = (300.0, 30_000.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Modulus:
+    """E along the grain in MPa, where it comes from, and what limits it."""
+
+    value: Estimate
+    is_measured: bool
+    notes: tuple[Note, ...] = ()
+
+
+def board_modulus(
+    board: Board, *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
+) -> Modulus:
+    """Return the board's E along its own (face) grain: from its bend test, or by the trend of its material.
+
+    The farther end of the trend's band is taken as two standard deviations away.
+
+    Raises:
+        RackError: A bend test whose result no wood has.
+    """
+    if board.bend_test is not None:
+        return _measured(board, board.bend_test, materials, accuracy)
+    material = material_of(board, materials)
+    density = board_density(board, materials=materials, accuracy=accuracy)
+    trend = _trend(board, material, material.modulus_per_density, material.modulus_band, "stiffness")
+    return Modulus(density * trend * ply_share(material.plies, material.across_ratio), is_measured=False)
+
+
+def board_strength(
+    board: Board, *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
+) -> Estimate:
+    """Return the board's bending strength along the grain in MPa by the trend of its material."""
+    material = material_of(board, materials)
+    density = board_density(board, materials=materials, accuracy=accuracy)
+    trend = _trend(board, material, material.strength_per_density, material.strength_band, "strength")
+    return density * trend * ply_share(material.plies, material.across_ratio)
+
+
+def _trend(board: Board, material: Material, per_density: float, band: tuple[float, float], what: str) -> Estimate:
+    """Return E or strength over density: part of the band is common to the material, the rest the board's own."""
+    half = max(band[1] - per_density, per_density - band[0]) / 2
+    own = min(_SCATTER * per_density, half)
+    common = math.sqrt(half * half - own * own)
+    return Estimate(
+        per_density, ((f"{what} trend of {material.name}", common), (f"{what} of {board.name} about its trend", own))
+    )
+
+
+def run_out_factor(material: Material, angle_deg: float) -> float:
+    """Return stiffness at an angle to the grain over stiffness along it (Hankinson, power 2)."""
+    along = ply_share(material.plies, material.across_ratio)
+    across = ply_share(material.plies, material.across_ratio, is_along_face=False) if material.plies > 1 else None
+    return hankinson(1.0, material.across_ratio if across is None else across / along, angle_deg)
+
+
+def part_stiffness(board: Board, modulus: Estimate, loading: Loading, *, accuracy: Accuracy = ACCURACY) -> Estimate:
+    """Return E t^3 flatwise or E t edgewise: what a part of given outline gets from this board, to compare."""
+    return modulus * board_thickness(board, accuracy=accuracy) ** THICKNESS_POWER[loading]
+
+
+def part_strength(board: Board, strength: Estimate, loading: Loading, *, accuracy: Accuracy = ACCURACY) -> Estimate:
+    """Return strength x t^2 flatwise or strength x t edgewise, to compare."""
+    return strength * board_thickness(board, accuracy=accuracy) ** STRENGTH_POWER[loading]
+
+
+def bend_test_sag_mm(
+    board: Board, test: BendTest, modulus_mpa: float, *, shear_ratio: float, density_kg_m3: float
+) -> float:
+    """Return the sag that a board of this E shows in a bend test: the forward model of `board_modulus`."""
+    bending, moment = _sag_times_modulus(board, test, shear_ratio, density_kg_m3), _moment(board)
+    return bending / (modulus_mpa * moment)
+
+
+def _moment(board: Board) -> float:
+    return second_moment_mm4(board.width_mm, board.true_thickness_mm)
+
+
+def _sag_times_modulus(board: Board, test: BendTest, shear_ratio: float, density_kg_m3: float) -> float:
+    """Return sag x E x I in N mm3: load, and own weight where the sag was measured from straight."""
+    load_n = test.load_g * STANDARD_GRAVITY / 1000
+    thickness = board.true_thickness_mm
+    loaded = load_n * test.span_mm**3 / 48 * shear_factor(thickness, test.span_mm, shear_ratio)
+    if not test.is_from_straight:
+        return loaded
+    weight_n_per_mm = density_kg_m3 * 1e-9 * board.width_mm * thickness * STANDARD_GRAVITY
+    overhang = max(0.0, (board.length_mm - test.span_mm) / 2)
+    own = own_weight_sag_mm(weight_n_per_mm, test.span_mm, 1.0, 1.0, overhang_mm=overhang)
+    return loaded + own * shear_factor(thickness, test.span_mm, shear_ratio, is_own_weight=True)
+
+
+def _measured(board: Board, test: BendTest, materials: Mapping[str, Material], accuracy: Accuracy) -> Modulus:
+    if test.span_mm > board.length_mm:
+        raise RackError(
+            f"board {board.name}: a bend test over {test.span_mm:g} mm needs a board at least as long; "
+            f"it is {board.length_mm:g} mm."
+        )
+    density = board_density(board, materials=materials, accuracy=accuracy)
+    material = material_of(board, materials)
+    numerator = _sag_times_modulus(board, test, material.shear_ratio, density.value)
+    value = numerator / (_moment(board) * test.sag_mm)
+    if not _BELIEVABLE_MPA[0] <= value <= _BELIEVABLE_MPA[1]:
+        raise RackError(
+            f"board {board.name}: its bend test gives E = {value / 1000:,.2f} GPa, which no sheet wood has; "
+            "are span and sag in mm, and is the load in grams?"
+        )
+    thickness = board_thickness(board, accuracy=accuracy)
+    doubts = (
+        (f"sag of {board.name}", -value * test.sag_step_mm * UNIFORM_SIGMA / test.sag_mm),
+        (f"span of {board.name}", 3 * value * accuracy.length_sigma_mm / test.span_mm),
+        (f"width of {board.name}", -value * accuracy.width_sigma_mm / board.width_mm),
+        (f"thickness of {board.name}", -3 * value * thickness.sigma / thickness.value),
+    )
+    return Modulus(Estimate(value, doubts), is_measured=True, notes=_limits(board, test))
+
+
+def _limits(board: Board, test: BendTest) -> tuple[Note, ...]:
+    """Return a note for each limit of the formulas that the test oversteps."""
+    found = []
+    slender = test.span_mm / board.true_thickness_mm
+    if slender < LEAST_SPAN_TO_THICKNESS:
+        found.append(f"the span is only {slender:.0f} thicknesses; use at least {LEAST_SPAN_TO_THICKNESS:.0f}")
+    if test.sag_mm > GREATEST_SAG_TO_SPAN * test.span_mm:
+        found.append(
+            f"the sag is {test.sag_mm / test.span_mm:.0%} of the span; use less load, so that it stays below 10%"
+        )
+    if board.width_mm > GREATEST_WIDTH_TO_SPAN * test.span_mm:
+        found.append("the board is wide for its span and bends as a plate; use a longer span")
+    if test.sag_mm < 5 * test.sag_step_mm:
+        found.append(f"a sag of {test.sag_mm:g} mm is read only to {test.sag_step_mm:g} mm; use more load")
+    if test.is_from_straight and board.bow_mm > 0:
+        found.append("the board has a bow, which a sag from a straight edge includes; read what the load alone adds")
+    return tuple(Note("bend-test-limit", f"board {board.name}: {text}.", "open") for text in found)

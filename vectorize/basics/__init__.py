@@ -1,0 +1,1 @@
+"""What both packages stand on: errors, notes, units, wording, progress."""

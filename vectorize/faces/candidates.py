@@ -1,0 +1,196 @@
+"""Which regions of a page are probably parts, most likely first.
+
+Nothing is a candidate that is bounded by thin, dashed or bridged lines (dimensions, centre lines), that is
+narrower than any part, or that is a title block or a field of one. What is bounded by strokes that come back to their
+start comes before what several lines happen to enclose; what fills a hole in a larger candidate comes later, and a
+list or a frame round the whole plan last.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from vectorize.faces.regions import Loop
+from vectorize.faces.title_block import lettered_rectangle
+from vectorize.shapes.segment import Point
+
+if TYPE_CHECKING:
+    from vectorize.faces.sheet import Drawing
+    from vectorize.scale.plan_scale import PlanScale
+
+LEAST_LENGTH_MM = 8.0
+LEAST_WIDTH_MM = 3.5
+"""A part is longer and wider than this; smaller regions are letters, holes, or fields of a scale bar."""
+
+FAINT_SHARE = 0.72
+"""A boundary with less than this share of the ink of the page's outlines is no outline."""
+
+STROKE_SHARE = 0.9
+"""An outline is nearly all lines that come back to their start."""
+
+FRAME_SHARE = 0.5
+FEWEST_IN_FRAME = 3
+"""A four-sided field over this share of the sheet, with so many candidates in it, is a frame: offered last."""
+
+
+FIELD_SHARE = 0.05
+"""A region beside the boundary is a field of a ruled rectangle if it covers this share; the eye of a letter is not."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Candidate:
+    regions: frozenset[int]
+    point: Point
+    exterior: Loop
+    holes: tuple[Loop, ...]
+
+    @property
+    def area(self) -> float:
+        return self.exterior.signed_area_px
+
+
+def candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
+    """Return a point in each region that could be a part, as the drawing counts, most likely first."""
+    heavy = _outline_ink(drawing)
+    outlined = [c for c in _grown(drawing, scale) if _is_outlined(drawing, c, heavy)]
+    lettered = _lettered(drawing, outlined, scale)
+    likely = [c for c in outlined if lettered.get(c) != "title block"]
+    depths = _depths(likely, [c for c in likely if _is_frame(drawing, c, likely)])
+    ranked = sorted(
+        zip(likely, depths, strict=True),
+        key=lambda pair: (
+            pair[0] in lettered or _is_frame(drawing, pair[0], likely),
+            pair[1] % 2,
+            not _is_one_stroke(drawing, pair[0]),
+            -pair[0].area,
+            pair[0].point,
+        ),
+    )
+    return [c.point for c, _ in ranked]
+
+
+def _lettered(drawing: Drawing, candidates: list[_Candidate], scale: PlanScale) -> dict[_Candidate, str]:
+    """Return those candidates that are title blocks, their fields, or lists, and which of these they are."""
+    marks_mm, pen_mm = drawing.marks_mm(scale), drawing.pen_px / scale.px_per_mm
+    found: dict[_Candidate, str] = {}
+    for candidate in candidates:
+        kind = lettered_rectangle(
+            scale.to_mm(candidate.exterior.points),
+            marks_mm=marks_mm,
+            pen_mm=pen_mm,
+            is_ruled=_is_ruled(drawing, candidate),
+            is_free=_is_one_stroke(drawing, candidate),
+        )
+        if kind is not None:
+            found[candidate] = kind
+    return found
+
+
+def _is_ruled(drawing: Drawing, candidate: _Candidate) -> bool:
+    """Whether several regions of some size lie along the inside of the boundary."""
+    regions = drawing.regions
+    sides = zip(candidate.exterior.ids, candidate.exterior.forwards, strict=True)
+    beside = {int(regions.left[k] if forwards else regions.right[k]) for k, forwards in sides}
+    return sum(bool(regions.area_px[region] >= FIELD_SHARE * candidate.area) for region in beside) >= 2
+
+
+def _is_frame(drawing: Drawing, candidate: _Candidate, candidates: list[_Candidate]) -> bool:
+    """Whether a candidate is a four-sided field over most of the sheet with several others in it: a plan's frame.
+
+    On a photograph it is no rectangle.
+    """
+    points = candidate.exterior.points.astype(np.float32)
+    columns, rows = drawing.regions.extent
+    if candidate.area < FRAME_SHARE * columns * rows:
+        return False
+    hull = cv2.convexHull(points)
+    sides = cv2.approxPolyDP(hull, 0.01 * cv2.arcLength(hull, True), True)
+    if len(sides) != 4 or candidate.area < 0.97 * cv2.contourArea(hull):
+        return False
+    inside = [cv2.pointPolygonTest(points, c.point, False) > 0 for c in candidates if c is not candidate]
+    return sum(inside) >= FEWEST_IN_FRAME
+
+
+def _depths(candidates: list[_Candidate], frames: list[_Candidate]) -> list[int]:
+    """Return how many cut-outs each candidate lies in the edge of: what fills one is waste, what lies in it a part.
+
+    What lies in a frame is not in a cut-out.
+    """
+    hole_of = {frozenset(loop.ids): k for k, c in enumerate(candidates) if c not in frames for loop in c.holes}
+    parents = [hole_of.get(frozenset(c.exterior.ids)) for c in candidates]
+    depths = []
+    for k in range(len(candidates)):
+        seen = [k]
+        while (parent := parents[seen[-1]]) is not None and parent not in seen:
+            seen.append(parent)
+        depths.append(len(seen) - 1)
+    return depths
+
+
+def _is_one_stroke(drawing: Drawing, candidate: _Candidate) -> bool:
+    """Whether nearly all of the boundary is lines that come back to their start, as an outline does."""
+    edges = drawing.regions.work.edges
+    lengths = [edges[k].length for k in candidate.exterior.ids]
+    is_closed = [drawing.runs.runs[drawing.runs.of_edge[k]].is_closed for k in candidate.exterior.ids]
+    closed = sum(length for length, closed in zip(lengths, is_closed, strict=True) if closed)
+    return closed > STROKE_SHARE * sum(lengths)
+
+
+def _grown(drawing: Drawing, scale: PlanScale) -> list[_Candidate]:
+    """Grow every region that is large enough, each part once."""
+    regions, grower = drawing.regions, drawing.grower(scale.px_per_mm)
+    least = LEAST_LENGTH_MM * scale.px_per_mm
+    spans = regions.boxes[:, 2:] - regions.boxes[:, :2]
+    found: dict[frozenset[int], _Candidate] = {}
+    covered: set[int] = set()
+    for region in np.argsort(-regions.area_px, kind="stable").tolist():
+        is_small = spans[region].max() < least or regions.area_px[region] < least * least / 6
+        if region == 0 or region in regions.outside or region in covered or is_small:
+            continue
+        point = regions.deepest(region)
+        growth = grower.grown(frozenset({region}), point)
+        covered |= growth.regions
+        loops = sorted(regions.loops(growth.regions), key=lambda loop: -loop.signed_area_px)
+        if loops and loops[0].signed_area_px > 0 and _width(loops[0]) >= LEAST_WIDTH_MM * scale.px_per_mm:
+            found[growth.regions] = _Candidate(growth.regions, point, loops[0], tuple(loops[1:]))
+    return list(found.values())
+
+
+def _width(loop: Loop) -> float:
+    """The mean width: area over half the perimeter."""
+    return 2.0 * loop.signed_area_px / max(1.0, sum(edge.length for edge in loop.edges))
+
+
+def _outline_ink(drawing: Drawing) -> float:
+    """The ink that most closed runs of the page carry across, by length."""
+    edges = drawing.regions.work.edges
+    ids = [
+        i
+        for run in drawing.runs.runs
+        if run.rank >= 2 and not run.is_dashed
+        for i in run.edges
+        if not edges[i].is_bridge
+    ]
+    ids = [i for i in ids if np.isfinite(drawing.ink_px[i])]
+    if not ids:
+        return float("nan")
+    ink = drawing.ink_px[ids]
+    order = np.argsort(ink)
+    reach = np.cumsum(np.array([edges[i].length for i in ids])[order])
+    return float(ink[order][np.searchsorted(reach, 0.4 * reach[-1])])
+
+
+def _is_outlined(drawing: Drawing, candidate: _Candidate, heavy: float) -> bool:
+    """Whether nearly all of the boundary is drawn as an outline is."""
+    edges = drawing.regions.work.edges
+    total = weak = 0.0
+    for index in candidate.exterior.ids:
+        edge = edges[index]
+        total += edge.length
+        is_faint = drawing.ink_px[index] < FAINT_SHARE * heavy
+        weak += edge.length * bool(edge.is_dashed or edge.is_tee or is_faint)
+    return weak < 0.08 * total

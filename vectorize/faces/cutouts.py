@@ -1,0 +1,109 @@
+"""Which closed loops inside a part are cut-outs, and which are lettering or marks."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from vectorize.shapes.primitives import Round, fit_circle
+from vectorize.shapes.segment import Points
+
+LEAST_CIRCLE_MM = 1.47
+"""A circle from a diameter of 1.5 mm is a hole: bolt holes count. The rest is for a scale that is a little off."""
+
+LEAST_OTHER_MM = 4.0
+"""Any other closed shape counts from this size; below it is lettering or a mark."""
+
+LETTER_MM = 12.0
+"""Lettering is no taller than this."""
+
+_ROUND_SHARE = 0.02
+_ROUND_PX = 0.25
+_KEPT_SHARE = 0.85
+
+LEAST_CIRCLE_SHARE = 0.7
+"""A hole that a line touches still encloses this share of its circle; a bay between an arc and a line has a half."""
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """Whether a loop is a cut-out, with the reason for the list of guesses; `circle` is what a line has disturbed.
+
+    One that is `is_like_lettering` is none only because marks of its size stand beside it.
+    """
+
+    is_cutout: bool
+    reason: str
+    is_like_lettering: bool = False
+    circle: Round | None = None
+
+
+def guess_cutout(
+    loop_mm: Points, *, marks_mm: Points, px_mm: float = 0.0, area_mm2: float | None = None, is_touched: bool = False
+) -> Guess:
+    """Return whether the closed loop `loop_mm`, (N, 2), is a cut-out.
+
+    Args:
+        loop_mm: The loop's measured centre line, where nothing disturbs it.
+        marks_mm: (M, 4) boxes x0, y0, x1, y1 of all marks on the page, in mm.
+        px_mm: Size of a pixel, whose noise a small circle feels most.
+        area_mm2: What the whole loop encloses, where that is known.
+        is_touched: Whether another line meets the loop, and may have pulled a part of it aside.
+    """
+    (_, _), (a, b), _ = cv2.minAreaRect(loop_mm.astype(np.float32))
+    long, short = max(a, b), min(a, b)
+    circle = _circle(loop_mm) if is_touched else fit_circle(loop_mm)
+    # A disturbed side is left out of the points, so that they need not span the whole circle.
+    is_circle = circle is not None and (short > 0.75 * long or _is_nearly_whole(loop_mm, circle, area_mm2))
+    if circle is not None and is_circle and not _is_round(loop_mm, circle, 0.0, 1.0):
+        # Taken for a circle only by allowing for noise or for a line that touches it: then it is no letter of a row.
+        is_near = _is_round(loop_mm, circle, px_mm, _KEPT_SHARE if is_touched else 1.0)
+        is_circle = is_near and not _fellows(loop_mm, marks_mm)
+    if circle is not None and is_circle:
+        long = short = 2 * circle.radius
+    what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
+    if is_circle and long < LEAST_CIRCLE_MM:
+        return Guess(False, f"{what}: too small for a hole")
+    if not is_circle and (long < LEAST_OTHER_MM or short < LEAST_CIRCLE_MM / 2):
+        return Guess(False, f"{what}: too small for a cut-out")
+    if not is_circle and long < LETTER_MM and _fellows(loop_mm, marks_mm) >= 1:
+        return Guess(False, f"{what}: one of a row of marks of like size, so lettering", is_like_lettering=True)
+    return Guess(True, what, circle=circle if is_circle and is_touched else None)
+
+
+def _circle(points: Points) -> Round | None:
+    """Return the circle through the points that a line which touches it has not pulled aside."""
+    circle = fit_circle(points)
+    for _ in range(2):
+        if circle is None:
+            break
+        away = np.abs(circle.distances(points))
+        circle = fit_circle(points[away <= np.quantile(away, _KEPT_SHARE)]) or circle
+    return circle
+
+
+def _is_round(points: Points, circle: Round, px_mm: float, kept: float) -> bool:
+    """Whether the share `kept` of points that lie nearest a circle is on it, but for a little of its radius."""
+    away = np.sort(np.abs(circle.distances(points)))[: math.ceil(kept * len(points))]
+    return float(np.sqrt(np.mean(away**2))) < math.hypot(_ROUND_SHARE * circle.radius, _ROUND_PX * px_mm)
+
+
+def _is_nearly_whole(points: Points, circle: Round, area_mm2: float | None) -> bool:
+    """Return whether points reach round more than half a circle, and their loop encloses most of it."""
+    angles = np.sort(np.arctan2(*(points - circle.centre).T[::-1]))
+    widest = float(np.max(np.diff(angles, append=angles[0] + 2 * np.pi)))
+    share = 0.0 if area_mm2 is None else area_mm2 / (np.pi * circle.radius**2)
+    return widest < np.pi and share > LEAST_CIRCLE_SHARE
+
+
+def _fellows(loop: Points, marks: Points) -> int:
+    """How many marks of like size stand beside a loop, near enough for lettering; what goes round it is its own."""
+    low, high = loop.min(axis=0), loop.max(axis=0)
+    own = float(np.max(high - low))
+    size = np.max(marks[:, 2:] - marks[:, :2], axis=1)
+    away = np.hypot(*((marks[:, :2] + marks[:, 2:]) / 2 - (low + high) / 2).T)
+    is_own = np.all(marks[:, :2] <= low + 0.1 * own, axis=1) & np.all(marks[:, 2:] >= high - 0.1 * own, axis=1)
+    return int(np.count_nonzero((size > 0.6 * own) & (size < 1.8 * own) & ~is_own & (away < 2.2 * own)))

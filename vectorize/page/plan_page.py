@@ -1,0 +1,116 @@
+"""What a plan page is to the rest of the tracer."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vectorize.basics.errors import ScanError
+from vectorize.basics.notes import Note
+from vectorize.shapes.segment import Segment
+
+Grey: TypeAlias = NDArray[np.uint8]
+Kind: TypeAlias = Literal["picture", "drawing", "mixed"]
+
+LARGEST_MEGAPIXELS = 500.0
+"""Largest page that is read without being asked for: a sheet of 36 by 72 in at 400 dpi has 415."""
+
+PICTURE_MARKS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
+"""How PNG, JPEG and TIFF files begin (the last two are TIFF with 64-bit offsets)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One unbroken pen stroke of a drawing, as exact curves in the coordinates of its page.
+
+    `pen_width` is in the same units, 0 for a hairline or where the file does not say. A shape that
+    is filled but not drawn round is a closed stroke with `is_filled` and no pen width. `groups` are all
+    names of the groups that it stands in, in formats whose groups nest; `layer` is the outermost one's.
+    """
+
+    segments: tuple[Segment, ...]
+    is_closed: bool
+    layer: str = ""
+    pen_width: float = 0.0
+    is_dashed: bool = False
+    is_filled: bool = False
+    groups: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Page:
+    """One page of a plan file.
+
+    `grey` is indexed [row, column], 0 black to 255 white, the way up that a viewer shows it; None for
+    a page that is wholly a drawing. `strokes` are the exact curves of a drawing. Both use the
+    coordinates of the original: pixels with centres at whole numbers and y down, for DXF drawing
+    units and y up (`is_y_up`). `stated_px_per_mm` is what the file claims along x and y: a hint, never
+    a measurement.
+    """
+
+    name: str
+    number: int
+    count: int
+    grey: Grey | None
+    strokes: tuple[Stroke, ...]
+    width: float
+    height: float
+    is_y_up: bool = False
+    stated_px_per_mm: tuple[float, float] | None = None
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def stated_size_mm(self) -> tuple[float, float] | None:
+        """Return width and height in mm as the file states them, or None where it does not."""
+        if self.stated_px_per_mm is None:
+            return None
+        return self.width / self.stated_px_per_mm[0], self.height / self.stated_px_per_mm[1]
+
+
+@dataclass(frozen=True, slots=True)
+class PageInfo:
+    """What is known of a page before it is read: its kind, its extent and, where stated, its size in mm."""
+
+    number: int
+    kind: Kind
+    width: float
+    height: float
+    size_mm: tuple[float, float] | None
+    layers: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        """Return a line for a list of pages."""
+        size = "size not stated" if self.size_mm is None else f"{self.size_mm[0]:.0f} x {self.size_mm[1]:.0f} mm"
+        return f"page {self.number}: {self.kind}, {self.width:.0f} x {self.height:.0f}, {size}"
+
+
+def check_page_number(name: str, number: int, count: int) -> None:
+    """Do nothing if page `number` exists.
+
+    Raises:
+        ScanError: It does not; the message says how many there are.
+    """
+    if not 1 <= number <= count:
+        pages = "1 page" if count == 1 else f"{count} pages"
+        raise ScanError(f"{name} has {pages}; page {number} does not exist. Give a page from 1 to {count}.")
+
+
+def check_size(name: str, width: float, height: float, largest_megapixels: float, size_mm: str = "") -> None:
+    """Do nothing if a picture of this many pixels is small enough to be read.
+
+    Raises:
+        ScanError: It is larger; the message says the limit, the memory and how to raise the limit.
+    """
+    megapixels = width * height / 1e6
+    if megapixels > largest_megapixels:
+        needed = math.ceil(megapixels)
+        raise ScanError(
+            f"{name} is {width:.0f} x {height:.0f} pixels{size_mm}, {megapixels:.0f} million; the limit is "
+            f"{largest_megapixels:.0f} million. Scan it at a lower resolution, or raise the limit: largest_megapixels "
+            f"= {needed} in its table of job.toml, --largest-megapixels {needed} for a file on its own (tracing it "
+            f"needs about {megapixels * 16 / 1000:.1f} GB of memory)."
+        )

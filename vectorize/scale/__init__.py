@@ -1,0 +1,1 @@
+"""From original pixels to millimetres, with what is unsure about it."""

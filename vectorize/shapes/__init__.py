@@ -1,0 +1,1 @@
+"""Exact geometry: segments, rings and outlines, moved, offset and combined."""

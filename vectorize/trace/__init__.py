@@ -1,0 +1,1 @@
+"""Tracing from end to end: pictures, drawings, and things laid on the scanner."""
