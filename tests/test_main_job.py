@@ -21,7 +21,8 @@ from nesting.cli.app import app
 from nesting.job.folder import open_job
 from nesting.job.tracing import trace_job
 from vectorize.page import Page
-from vectorize.scale.plan_scale import KnownDimension, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.known import KnownDimension
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, trace_picks
 

@@ -218,7 +218,7 @@ def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: l
     from nesting.job.wood import accuracy_of, materials_of
     from vectorize.basics.errors import CallError
     from vectorize.scale.flatten import parse_sheet
-    from vectorize.scale.plan_scale import KnownDimension
+    from vectorize.scale.known import KnownDimension
 
     if sheet is None and not known:
         raise CallError("nothing says how large the board is; give --sheet, the sheet that it lies on, or --known.")

@@ -15,8 +15,10 @@ from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note
 from vectorize.basics.wording import listed
 from vectorize.page import Page, PageInfo, list_pages, read_page
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.flatten import parse_sheet
-from vectorize.scale.plan_scale import KnownDimension, KnownPoint, PlanScale, fit_scale
+from vectorize.scale.known import KnownDimension, KnownPoint
+from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.segment import Point
 from vectorize.trace.trace_page import TraceSettings
 

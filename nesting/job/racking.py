@@ -28,7 +28,8 @@ from nesting.wood.shopping import Wanted, wanted_boards
 from vectorize.basics.errors import JobError, RackError
 from vectorize.basics.notes import Note
 from vectorize.page import Page
-from vectorize.scale.plan_scale import KnownDimension, PlanScale
+from vectorize.scale.known import KnownDimension
+from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline, Pose
 from vectorize.shapes.segment import Point
 from vectorize.trace.leftover import leftover_outline

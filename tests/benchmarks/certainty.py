@@ -27,7 +27,7 @@ from fixtures.compare_traces import aligning_pose, distances
 from fixtures.opening import opened
 from fixtures.random_sheets import CLICK_PX, KINDS, clicked, random_sheet
 from vectorize.basics.errors import SheetwoodError
-from vectorize.scale.plan_scale import DRAWN_PICK_SIGMA
+from vectorize.scale.known import DRAWN_PICK_SIGMA
 from vectorize.shapes.outline import Outline, Pose
 from vectorize.shapes.segment import Point
 from vectorize.trace.trace_page import trace_picks

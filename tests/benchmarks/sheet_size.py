@@ -82,7 +82,7 @@ def _picks() -> dict[str, tuple[float, float]]:
 def _trace(file: Path, picks: dict[str, tuple[float, float]]) -> int:
     """Read the sheet and trace the parts of its first tile, as a job does that names them."""
     from vectorize.page import read_page
-    from vectorize.scale.plan_scale import fit_scale
+    from vectorize.scale.fit_scale import fit_scale
     from vectorize.trace.trace_page import PartPick, trace_picks
 
     page = read_page(file)

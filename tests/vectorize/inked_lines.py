@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from vectorize.page import Page
-from vectorize.scale.plan_scale import KnownDimension
+from vectorize.scale.known import KnownDimension
 
 _FINE = 4
 _SHIFT = 4

@@ -7,6 +7,9 @@ import math
 from vectorize.basics.notes import Note
 from vectorize.basics.units import MM_PER_INCH
 
+GUESSED_PX_PER_MM = 300 / MM_PER_INCH
+"""Stands in where a picture says nothing at all about its size."""
+
 LEAST_DPI = 50.0
 GREATEST_DPI = 2400.0
 """No desk scanner or camera file states less or more in earnest; 0, 1 and aspect ratios fall outside."""

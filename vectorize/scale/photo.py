@@ -16,19 +16,9 @@ from scipy.optimize import least_squares
 from vectorize.basics.errors import ScaleError
 from vectorize.basics.notes import Note
 from vectorize.scale.flatten import corners_of, sheet_map, sheet_sides
+from vectorize.scale.known import AXES_LIMIT, PICK_SIGMA_PX, TAG_LIMIT, KnownDimension, KnownPoint, odd_one_out
 from vectorize.scale.lens import Lens, find_lens
-from vectorize.scale.plan_scale import (
-    AXES_LIMIT,
-    PICK_SIGMA_PX,
-    TAG_LIMIT,
-    KnownDimension,
-    KnownPoint,
-    PlanScale,
-    PointMisfit,
-    Residual,
-    odd_one_out,
-    projected,
-)
+from vectorize.scale.plan_scale import PlanScale, PointMisfit, Residual, projected
 from vectorize.scale.scale_uncertainty import SizeDoubt
 from vectorize.shapes.segment import Point, Points
 

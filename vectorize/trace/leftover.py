@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from vectorize.basics.errors import PickError, ScaleError
 from vectorize.faces.picking import TraceSettings
 from vectorize.page import Page
-from vectorize.scale.plan_scale import KnownDimension, PlanScale, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.known import KnownDimension
+from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import TracedOutline
 from vectorize.shapes.segment import Point
 from vectorize.trace.silhouette import find_silhouettes

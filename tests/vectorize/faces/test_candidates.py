@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.vectorize.inked_lines import Sheet
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.trace.trace_page import find_candidates
 
 AREA_SHARE = 0.01

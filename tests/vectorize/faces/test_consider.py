@@ -10,7 +10,7 @@ from tests.vectorize.inked_lines import Sheet
 from vectorize.faces.alternative import Alternative
 from vectorize.faces.consider import DOUBTS
 from vectorize.faces.outline_odds import shipped_judge
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.trace.trace_page import PartPick, Trace, TraceSettings, trace_picks
 
 UNSEEN = range(9_000_000, 9_000_003)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.vectorize.inked_lines import Sheet, circle_points
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.trace.trace_page import PartPick, Trace, TraceSettings, trace_picks
 
 AREA_TOL = 0.003  # a share: what the product states for a worn scan

@@ -7,7 +7,8 @@ import pytest
 
 from fixtures.compare_traces import sharp_corners
 from tests.vectorize.inked_lines import Sheet, circle_points
-from vectorize.scale.plan_scale import PlanScale, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, trace_picks
 

@@ -9,7 +9,8 @@ import pytest
 from fixtures.cases import case
 from fixtures.compare_traces import aligning_pose, compare
 from vectorize.page import read_page
-from vectorize.scale.plan_scale import KnownDimension, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.known import KnownDimension
 from vectorize.trace.trace_page import PartPick, trace_picks
 
 AREA_SHARE = 0.0006

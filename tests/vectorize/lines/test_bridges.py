@@ -11,7 +11,7 @@ import shapely
 from fixtures.cases import case
 from fixtures.opening import worst_of
 from tests.vectorize.inked_lines import Sheet
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.trace.trace_page import PartPick, Trace, TraceSettings, trace_picks
 
 EDGE_MM = 0.3  # what is aimed at on a worn scan of 200 dpi

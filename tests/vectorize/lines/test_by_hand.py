@@ -8,7 +8,7 @@ import pytest
 from tests.vectorize.inked_lines import Sheet
 from vectorize.basics.errors import ScanError
 from vectorize.page import Page, Stroke
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Line
 from vectorize.trace.trace_page import PartPick, TraceSettings, trace_picks
 

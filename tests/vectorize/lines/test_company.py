@@ -8,7 +8,7 @@ import pytest
 from fixtures.compare_traces import compare
 from tests.vectorize.inked_lines import Sheet
 from vectorize.lines.centre import centred
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, trace_picks
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tests.vectorize.inked_lines import Sheet
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Points
 from vectorize.trace.trace_page import PartPick, trace_picks
 

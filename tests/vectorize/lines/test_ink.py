@@ -11,7 +11,7 @@ from tests.vectorize.inked_lines import Sheet
 from vectorize.basics.errors import ScanError
 from vectorize.lines.ink import find_ink
 from vectorize.page import Page
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, find_candidates, trace_picks
 

@@ -10,7 +10,7 @@ import pytest
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.lines.graph import Edge, LineWork
 from vectorize.lines.runs import found_runs
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, trace_picks
 

@@ -14,7 +14,7 @@ from tests.vectorize.inked_lines import Sheet
 from vectorize.lines.centre import centred
 from vectorize.lines.ink import find_ink
 from vectorize.lines.pixel_rounding import is_black_and_white, rounding_px
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, trace_picks
 

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from tests.vectorize.inked_lines import Sheet, circle_points
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.trace.trace_page import PartPick, trace_picks
 
 RIB = [(15, 15), (85, 15), (85, 45), (15, 45)]

@@ -18,7 +18,7 @@ from fixtures import drawn_plans, vectors
 from vectorize.basics.errors import ScanError
 from vectorize.page import list_pages, read_page
 from vectorize.page.strokes import bounds_of
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.trace.trace_page import find_candidates
 
 KEPT = '<circle cx="70" cy="45" r="10" fill="none" stroke="black"/>'

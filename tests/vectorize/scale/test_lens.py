@@ -11,8 +11,10 @@ from fixtures.scanning import Truth, Wear, scan
 from tests.vectorize.scale.joined.scan_pieces import sheet
 from vectorize.basics.errors import ScaleError
 from vectorize.page import Page
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.known import KnownDimension, KnownPoint
 from vectorize.scale.lens import Lens, find_lens
-from vectorize.scale.plan_scale import KnownDimension, KnownPoint, PlanScale, fit_scale
+from vectorize.scale.plan_scale import PlanScale
 
 STRENGTH = 0.0015
 """A bulge found this well leaves 0.1 mm at the corner of a sheet of 140 mm."""

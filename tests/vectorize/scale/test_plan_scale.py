@@ -9,8 +9,9 @@ import pytest
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.basics.errors import ScaleError
 from vectorize.page import Page
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.flatten import find_skew
-from vectorize.scale.plan_scale import KnownDimension, fit_scale
+from vectorize.scale.known import KnownDimension
 
 SKEW_TOL_DEG = 0.03  # a line of 90 mm at 200 dpi shows a slope of one pixel in 700
 

@@ -8,7 +8,8 @@ import shapely
 
 from fixtures import outline_shapes
 from vectorize.page import Page
-from vectorize.scale.plan_scale import DRAWN_PICK_SIGMA, KnownDimension, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.known import DRAWN_PICK_SIGMA, KnownDimension
 from vectorize.scale.scale_uncertainty import SizeDoubt
 from vectorize.shapes.outline import Outline, Ring
 

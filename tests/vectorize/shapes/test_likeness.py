@@ -7,7 +7,7 @@ import pytest
 
 from fixtures import outline_shapes
 from tests.vectorize.inked_lines import Sheet
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.likeness import Shape, alike
 from vectorize.shapes.outline import Outline, Pose
 from vectorize.trace.trace_page import PartPick, trace_picks

@@ -8,7 +8,7 @@ from PIL import Image
 
 from tests.vectorize.inked_lines import Sheet
 from vectorize.page import Page, Stroke
-from vectorize.scale.plan_scale import fit_scale
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Line
 from vectorize.trace.numbered_preview import preview_png
 from vectorize.trace.trace_page import PartPick, find_candidates, trace_picks

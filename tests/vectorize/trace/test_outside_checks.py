@@ -11,7 +11,8 @@ from fixtures import outline_shapes
 from fixtures.pen_drawing import Blot, Plan, moved
 from fixtures.scanning import Wear, scan
 from vectorize.page import Page
-from vectorize.scale.plan_scale import KnownDimension, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.known import KnownDimension
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, TraceSettings, trace_picks
 

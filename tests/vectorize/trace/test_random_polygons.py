@@ -13,7 +13,8 @@ from fixtures.compare_traces import aligning_pose, compare
 from fixtures.pen_drawing import Plan
 from fixtures.scanning import Wear, scan
 from vectorize.page import Page
-from vectorize.scale.plan_scale import KnownDimension, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.known import KnownDimension
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, trace_picks
 

@@ -9,7 +9,8 @@ import pytest
 from fixtures.compare_traces import compare
 from tests.vectorize.inked_lines import Sheet
 from vectorize.page import Page
-from vectorize.scale.plan_scale import PlanScale, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, TraceSettings, find_candidates, trace_picks
 

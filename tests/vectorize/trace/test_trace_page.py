@@ -7,7 +7,8 @@ from shapely.geometry import Polygon
 
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.page import Page, Stroke
-from vectorize.scale.plan_scale import PlanScale, fit_scale
+from vectorize.scale.fit_scale import fit_scale
+from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
 from vectorize.trace.trace_page import PartPick, TraceSettings, find_candidates, trace_picks
 

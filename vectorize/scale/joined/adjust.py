@@ -16,7 +16,7 @@ from scipy.optimize import least_squares
 from vectorize.scale.joined.overlap import inverse, moved
 from vectorize.scale.joined.scan_seams import Seam
 from vectorize.scale.joined.tile import Tile
-from vectorize.scale.plan_scale import PICK_SIGMA_PX, Axes, KnownDimension
+from vectorize.scale.known import PICK_SIGMA_PX, Axes, KnownDimension
 from vectorize.shapes.segment import Points
 
 SEAM_MM = 0.03

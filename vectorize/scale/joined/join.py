@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 from vectorize.basics.errors import ScaleError, ScanError
 from vectorize.basics.notes import Note
 from vectorize.page import Page
+from vectorize.scale.fit_scale import Correction, page_matrix, skew_of, stated_factors
 from vectorize.scale.joined.adjust import Adjusted, adjusted, after, chained
 from vectorize.scale.joined.mosaic import mosaic
 from vectorize.scale.joined.overlap import LEAST_SHARED_MM, Match, first_match, inverse, judged, moved
@@ -20,17 +21,8 @@ from vectorize.scale.joined.scan_seams import Seam, measured_seam
 from vectorize.scale.joined.seam_uncertainty import Placed, SeamDoubt, SeamMisfit
 from vectorize.scale.joined.tears import found_tear
 from vectorize.scale.joined.tile import Tile, prepared
-from vectorize.scale.plan_scale import (
-    AXES_LIMIT,
-    Axes,
-    Correction,
-    KnownDimension,
-    PlanScale,
-    Residual,
-    page_matrix,
-    skew_of,
-    stated_factors,
-)
+from vectorize.scale.known import AXES_LIMIT, Axes, KnownDimension
+from vectorize.scale.plan_scale import PlanScale, Residual
 from vectorize.scale.scale_uncertainty import SizeDoubt
 from vectorize.shapes.segment import Point, Points
 

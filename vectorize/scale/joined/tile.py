@@ -18,7 +18,7 @@ from vectorize.basics.errors import ScanError
 from vectorize.lines.ink import Ink, find_ink
 from vectorize.lines.thinning import thinned
 from vectorize.page import Page
-from vectorize.scale.plan_scale import GUESSED_PX_PER_MM
+from vectorize.page.resolution import GUESSED_PX_PER_MM
 from vectorize.shapes.segment import Points
 
 SKETCH_PX_PER_MM = 4.0

@@ -12,7 +12,7 @@ from fixtures import outline_shapes
 from fixtures.pen_drawing import Plan, moved
 from fixtures.scanning import Wear, scan
 from vectorize.page import Page
-from vectorize.scale.plan_scale import KnownDimension
+from vectorize.scale.known import KnownDimension
 from vectorize.shapes.outline import Outline, Ring
 
 DPI = 200.0
