@@ -12,7 +12,7 @@ from nesting.job.store import StoredOutline
 from vectorize.faces.alternative import Alternative
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
-from vectorize.trace.trace_page import Trace
+from vectorize.trace.traced import Trace
 
 CHORD_MM = 0.03
 """Finer than a screen shows at any zoom that is of use; what is cut is never made from these points."""

@@ -26,7 +26,6 @@ from nesting.desk.guard import Guard, Keys
 from nesting.desk.offcuts import Described, Kept, Offcuts, Photo
 from nesting.desk.plan_pictures import Pictures
 from nesting.desk.requests import read_edit, read_place, read_wanted
-from nesting.desk.shopping_view import shopping_card
 from nesting.desk.starting import add_plan, start_demo
 from nesting.desk.step_forms import forms_view
 from nesting.desk.uploads import received, safe_name
@@ -239,7 +238,7 @@ def _work_routes(workshop: Workshop, findings: Findings) -> list[Route]:
         return await to_thread.run_sync(_result_file, workshop, request.path_params["name"])
 
     async def card(request: Request) -> Response:
-        return _attached(await to_thread.run_sync(shopping_card, workshop), "shopping-card.pdf")
+        return _attached(await to_thread.run_sync(workshop.shopping_card), "shopping-card.pdf")
 
     return [
         Route(f"{API}/task/{{kind:str}}", _answering(start), methods=["POST"]),

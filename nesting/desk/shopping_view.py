@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from nesting.charts.shopping_card import shopping_card_pdf, wanted_for, wanted_row
 from nesting.desk.standing import Standing, need_standing
@@ -12,9 +12,6 @@ from nesting.job.racking import shopping_list
 from nesting.patterns.papers import find_paper
 from nesting.wood.shopping import Wanted
 from vectorize.basics.errors import SheetwoodError
-
-if TYPE_CHECKING:
-    from nesting.desk.workshop import Workshop
 
 
 def shopping_view(job: Job, standing: Standing | None, laid: Laid | None, *, is_current: bool) -> dict[str, Any] | None:
@@ -32,15 +29,13 @@ def shopping_view(job: Job, standing: Standing | None, laid: Laid | None, *, is_
     return {"wanted": lines, "fault": None}
 
 
-def shopping_card(workshop: Workshop) -> bytes:
+def shopping_card(job: Job, standing: Standing | None, laid: Laid | None, *, is_current: bool) -> bytes:
     """Return the card as a PDF, made of the job as it is now.
 
     Raises:
         SheetwoodError: The job was not read yet, or its paper is too small.
     """
-    job, standing = workshop.job(), need_standing(workshop.standing)
-    laid, is_current = workshop.laid(job)
-    wanted = _wanted(job, standing, laid if is_current else None)
+    wanted = _wanted(job, need_standing(standing), laid if is_current else None)
     paper = find_paper(job.spec.pattern.paper)
     return shopping_card_pdf(job.spec.job.name, wanted, paper=paper, units=job.spec.job.units)
 

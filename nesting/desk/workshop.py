@@ -26,7 +26,7 @@ from nesting.desk.parts_view import parts_view
 from nesting.desk.plan_view import plans_view
 from nesting.desk.rack_view import boards_view, weights_view
 from nesting.desk.seen import seen_view
-from nesting.desk.shopping_view import shopping_view
+from nesting.desk.shopping_view import shopping_card, shopping_view
 from nesting.desk.sources import revision, stamp
 from nesting.desk.standing import Standing
 from nesting.desk.tasks import Say, Tasks
@@ -170,6 +170,16 @@ class Workshop:
         if digest(data) == job.read_hash and self._written[0] != job.read_hash:
             self._written = (job.read_hash, tomllib.loads(data.decode("utf-8-sig")))
         return self._written[1]
+
+    def shopping_card(self) -> bytes:
+        """Return the card of boards to buy as a PDF, made of the job as it is now.
+
+        Raises:
+            SheetwoodError: The job was not read yet, or its paper is too small.
+        """
+        job = self.job()
+        laid, is_current = self.laid(job)
+        return shopping_card(job, self.standing, laid, is_current=is_current)
 
     def laid(self, job: Job) -> tuple[Laid | None, bool]:
         """Return the kept layout, proved anew, and whether it was made from the job as it is now."""

@@ -10,11 +10,21 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from nesting.patterns.cutting import CuttingPlan, cutting_order
-from nesting.patterns.drawing import Affine, Drawing, Element, Fill, Layer, Recorder, Stroke, Text, draw_line
+from nesting.patterns.drawing import (
+    Affine,
+    Drawing,
+    Element,
+    Fill,
+    Layer,
+    Recorder,
+    Stroke,
+    Text,
+    draw_line,
+    text_corners,
+)
 from nesting.patterns.paper_tiles import Content
 from nesting.patterns.part_marks import ROUGH_MM, PartMark, Piece, draw_piece
 from nesting.patterns.pattern_settings import PatternSettings
-from nesting.patterns.typeface import text_corners
 from nesting.place.layout import BoardLayout
 from nesting.wood.board import Board
 from nesting.wood.part import Part

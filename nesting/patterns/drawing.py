@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Literal, Protocol, TypeAlias
 
+from nesting.patterns.typeface import DESCENT_SHARE, font_size_mm, text_width_mm
 from vectorize.shapes.outline import FINE_MM, Outline, Pose, Ring
 from vectorize.shapes.segment import Line, Point, Segment, as_cubics, extreme_points, mapped
 
@@ -209,6 +210,19 @@ class Recorder:
         return min(xs), min(ys), max(xs), max(ys)
 
 
+def text_corners(text: Text) -> tuple[Point, Point, Point, Point]:
+    """Return the four corners of the box that the text covers, descenders and accents included."""
+    width = text_width_mm(text.text, text.height_mm, is_bold=text.is_bold)
+    begin = {"start": 0.0, "middle": -width / 2, "end": -width}[text.align]
+    low, high = -DESCENT_SHARE * font_size_mm(text.height_mm), 1.3 * text.height_mm
+    cos, sin = math.cos(math.radians(text.angle_deg)), math.sin(math.radians(text.angle_deg))
+
+    def corner(x: float, y: float) -> Point:
+        return (text.at[0] + cos * x - sin * y, text.at[1] + sin * x + cos * y)
+
+    return corner(begin, low), corner(begin + width, low), corner(begin + width, high), corner(begin, high)
+
+
 def element_points(element: Element) -> list[Point]:
     """Return points whose bounding box is that of the element."""
     match element:
@@ -217,8 +231,6 @@ def element_points(element: Element) -> list[Point]:
         case Fill(ring):
             return [p for segment in ring.segments for p in extreme_points(segment, FINE_MM)]
         case Text():
-            from nesting.patterns.typeface import text_corners
-
             return list(text_corners(element))
 
 

@@ -8,9 +8,8 @@ from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 
-from nesting.patterns.drawing import Drawing, Fill, Layer, Stroke, Text, draw_line
+from nesting.patterns.drawing import Drawing, Fill, Layer, Stroke, Text, draw_line, text_corners
 from nesting.patterns.paper_tiles import Joint
-from nesting.patterns.typeface import text_corners
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.segment import Line, Point
 

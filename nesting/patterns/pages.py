@@ -22,12 +22,13 @@ from nesting.patterns.drawing import (
     Text,
     draw_box,
     element_points,
+    text_corners,
 )
 from nesting.patterns.page_joints import draw_joint
 from nesting.patterns.page_strip import CHECK_WORDS, Frame, page_strip
 from nesting.patterns.paper_tiles import Content, Joint, Tile, Tiling, plan_tiles
 from nesting.patterns.pattern_settings import PatternSettings
-from nesting.patterns.typeface import text_corners, wrapped
+from nesting.patterns.typeface import wrapped
 from nesting.patterns.write_pdf import Page, Picture, Sheet
 
 TEXT_MM = 2.4

@@ -7,14 +7,10 @@ Latin with all accents, Greek, Cyrillic, fractions and arrows.
 from __future__ import annotations
 
 import functools
-import math
 from importlib import resources
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
-
-from nesting.patterns.drawing import Text
-from vectorize.shapes.segment import Point
 
 REGULAR = "DejaVuSansCondensed"
 BOLD = "DejaVuSansCondensed-Bold"
@@ -56,19 +52,6 @@ def font_size_mm(height_mm: float) -> float:
 def text_width_mm(text: str, height_mm: float, *, is_bold: bool = False) -> float:
     """Return the width of a text whose capitals are `height_mm` high."""
     return float(pdfmetrics.stringWidth(text, font_name(is_bold=is_bold), font_size_mm(height_mm)))
-
-
-def text_corners(text: Text) -> tuple[Point, Point, Point, Point]:
-    """Return the four corners of the box that the text covers, descenders and accents included."""
-    width = text_width_mm(text.text, text.height_mm, is_bold=text.is_bold)
-    begin = {"start": 0.0, "middle": -width / 2, "end": -width}[text.align]
-    low, high = -DESCENT_SHARE * font_size_mm(text.height_mm), 1.3 * text.height_mm
-    cos, sin = math.cos(math.radians(text.angle_deg)), math.sin(math.radians(text.angle_deg))
-
-    def corner(x: float, y: float) -> Point:
-        return (text.at[0] + cos * x - sin * y, text.at[1] + sin * x + cos * y)
-
-    return corner(begin, low), corner(begin + width, low), corner(begin + width, high), corner(begin, high)
 
 
 def missing_characters(text: str) -> tuple[str, ...]:

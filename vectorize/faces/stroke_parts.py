@@ -26,9 +26,9 @@ from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Line, Point, Points, Segment
 
 if TYPE_CHECKING:
+    from vectorize.faces.picking import PartPick
     from vectorize.page.plan_page import Page
     from vectorize.scale.plan_scale import PlanScale
-    from vectorize.trace.trace_page import PartPick
 
 _FLAT_MM = 0.002
 _SNAP_MM = 0.02

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from vectorize.page import Page
     from vectorize.scale.joined import JoinedSheet
     from vectorize.scale.plan_scale import PlanScale
-    from vectorize.trace.trace_page import Trace
+    from vectorize.trace.traced import Trace
 
 _INK = (200, 60, 20)
 _CUT = (20, 90, 180)

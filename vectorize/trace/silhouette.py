@@ -21,11 +21,11 @@ from vectorize.fit import FitSettings, fit_ring
 from vectorize.fit.edge_uncertainty import uncertainty
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Point, Points
+from vectorize.trace.traced import Trace, TracedPart, open_part
 
 if TYPE_CHECKING:
     from vectorize.page import Page
     from vectorize.scale.plan_scale import PlanScale
-    from vectorize.trace.trace_page import Trace, TracedPart
 
 LEAST_MM = 8.0
 """Nothing smaller is a thing by itself."""
@@ -68,8 +68,6 @@ def trace_silhouettes(page: Page, scale: PlanScale, picks: Sequence[PartPick], s
     Raises:
         ScanError: The page has no picture, or nothing stands out on it.
     """
-    from vectorize.trace.trace_page import Trace, open_part
-
     things = _things(page, scale)
     parts: list[TracedPart] = []
     notes: list[Note] = []
@@ -152,8 +150,6 @@ def _deepest(things: _Things, thing: int) -> Point:
 
 @guarded
 def _traced(things: _Things, scale: PlanScale, pick: PartPick, settings: TraceSettings) -> TracedPart:
-    from vectorize.trace.trace_page import TracedPart
-
     thing = _picked(things, pick)
     contours = _contours(things, thing)
     body, *others = sorted((_ring(c, scale, settings) for c in contours), key=lambda r: -abs(r.signed_area_mm2))

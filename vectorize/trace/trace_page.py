@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import cv2
@@ -16,7 +16,7 @@ from vectorize.faces.alternative import Alternative
 from vectorize.faces.consider import Considered, PickedPart, consider
 from vectorize.faces.cutouts import guess_cutout
 from vectorize.faces.growth import Growth
-from vectorize.faces.picking import EdgeSide, OpenOutlineError, PartPick, TraceSettings, guarded, picked_region
+from vectorize.faces.picking import EdgeSide, PartPick, TraceSettings, guarded, picked_region
 from vectorize.faces.regions import Loop
 from vectorize.faces.sheet import Drawing, read_drawing
 from vectorize.fit.edge_uncertainty import uncertainty
@@ -25,6 +25,9 @@ from vectorize.fit.measured_ring import Fitted, clean_points, fitted
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
+from vectorize.trace.silhouette import find_silhouettes, trace_silhouettes
+from vectorize.trace.trace_strokes import find_stroke_candidates, trace_stroke_picks
+from vectorize.trace.traced import Trace, TracedPart, open_part
 
 if TYPE_CHECKING:
     from vectorize.page import Page
@@ -33,32 +36,6 @@ if TYPE_CHECKING:
 
 READING_SHARE = 0.5
 """What reading the page takes of the time for a sheet of ordinary size; the parts take the rest."""
-
-
-@dataclass(frozen=True, slots=True)
-class TracedPart:
-    """A part's outline in mm on the deskewed page, and where it was picked.
-
-    The sigmas say how sure its edge and area are if the shape is right, `sure` with what probability that is, and
-    `alternatives` what else it may be.
-    """
-
-    name: str
-    outline: Outline
-    sigma_edge_mm: float
-    sigma_area_mm2: float
-    pen_width_mm: float
-    inside_px: Point
-    sure: float = 1.0
-    alternatives: tuple[Alternative, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Trace:
-    """Traced parts, and notes on what was repaired, guessed or left open."""
-
-    parts: tuple[TracedPart, ...]
-    notes: tuple[Note, ...] = ()
 
 
 def trace_picks(
@@ -75,12 +52,8 @@ def trace_picks(
     """
     settings = settings or TraceSettings()
     if page.grey is None:
-        from vectorize.trace.trace_strokes import trace_stroke_picks
-
         return trace_stroke_picks(page, scale, picks, settings)
     if settings.edge == "solid":
-        from vectorize.trace.silhouette import trace_silhouettes
-
         return trace_silhouettes(page, scale, picks, settings)
     drawing = _read(page, scale, settings, watch)
     parts: list[TracedPart] = []
@@ -150,12 +123,8 @@ def find_candidates(
 
     settings = settings or TraceSettings()
     if page.grey is None:
-        from vectorize.trace.trace_strokes import find_stroke_candidates
-
         return find_stroke_candidates(page, scale, settings)
     if settings.edge == "solid":
-        from vectorize.trace.silhouette import find_silhouettes
-
         return find_silhouettes(page, scale, settings)
     drawing = _read(page, scale, settings, watch)
     parts: list[TracedPart] = []
@@ -170,14 +139,6 @@ def find_candidates(
             continue
         parts.append(part)
     return Trace(tuple(parts), drawing.notes)
-
-
-def open_part(pick: PartPick, error: SheetwoodError) -> Note:
-    """Return the note of a part that could not be traced, at the place to look at."""
-    at = pick.inside[0] if pick.inside else None
-    if isinstance(error, OpenOutlineError) and error.at is not None:
-        at = error.at
-    return Note("open-part", f"{pick.name}: {error}", state="open", part=pick.name, at=at)
 
 
 _Fits = dict[tuple[tuple[int, ...], bool], Fitted]

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 from vectorize.basics.errors import SheetwoodError
 from vectorize.basics.notes import Note
-from vectorize.faces.picking import guarded
+from vectorize.faces.picking import PartPick, TraceSettings, guarded
 from vectorize.faces.stroke_candidates import drawn_candidates
 from vectorize.faces.stroke_parts import Plane, drawn_part, read_strokes
 from vectorize.fit.edge_uncertainty import by_size
 from vectorize.lines.by_hand import bridged_strokes
 from vectorize.shapes.offset_ring import beside
 from vectorize.shapes.outline import Outline
-from vectorize.trace.trace_page import PartPick, Trace, TracedPart, TraceSettings
+from vectorize.trace.traced import Trace, TracedPart, open_part
 
 if TYPE_CHECKING:
     from vectorize.page import Page
@@ -41,8 +41,7 @@ def trace_stroke_picks(page: Page, scale: PlanScale, picks: Sequence[PartPick], 
                 )
             part, remarks = _trace_one(planes[key], scale, pick, settings)
         except SheetwoodError as error:
-            at = pick.inside[0] if pick.inside else None
-            notes.append(Note("open-part", str(error), state="open", part=pick.name, at=at))
+            notes.append(open_part(pick, error))
         else:
             parts.append(part)
             notes.extend(remarks)

@@ -10,7 +10,7 @@ from nesting.desk.plan_view import scale_view
 from vectorize.scale.lens import Lens
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
-from vectorize.trace.trace_page import Trace, TracedPart
+from vectorize.trace.traced import Trace, TracedPart
 
 PHOTO = PlanScale(
     np.array([[0.2, 0.004, -8.0], [-0.003, -0.2, 118.0], [1e-5, 2e-5, 1.0]]),
