@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from nesting.section.surfaces import Floats, Section
+from nesting.section.heights import Floats, Section
 from vectorize.basics.errors import PartError
 
 

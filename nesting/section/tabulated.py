@@ -12,7 +12,7 @@ from typing import Literal
 import numpy as np
 
 from nesting.section.coordinates import read_coordinates
-from nesting.section.surfaces import Floats, Section
+from nesting.section.heights import Floats, Section
 from vectorize.basics.errors import PartError
 from vectorize.basics.notes import Note
 from vectorize.shapes.segment import Point

@@ -1,4 +1,4 @@
-"""Time and memory of writing patterns: `python -m tests.benchmarks.patterns`.
+"""Time and memory of writing patterns: `python -m tests.benchmarks.writers`.
 
 A board with one large part and thirty small ones, each format on its own, and a part on many tiles. Reported are
 the median and spread of five runs in process time, the bytes written and the peak of what Python allocated.

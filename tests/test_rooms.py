@@ -1,0 +1,64 @@
+"""The rooms of the house: arrows go one way, no name stands twice, the drawing of them is current."""
+
+from collections import Counter
+from graphlib import TopologicalSorter
+
+from tests.rooms import PICTURE, ROOT, arrows, drawn, imports, rooms_in_order
+
+ALLOWED = {
+    "nesting.alter": "section wood basics shapes",
+    "nesting.assign": "balance place wood basics shapes",
+    "nesting.balance": "alter place wood basics shapes",
+    "nesting.carve": "patterns section wood basics shapes",
+    "nesting.charts": "balance compare patterns wood basics shapes",
+    "nesting.cli": "assign balance charts compare desk job place wood basics marks page scale",
+    "nesting.compare": "balance wood basics",
+    "nesting.desk": "assign balance charts job patterns place wood basics faces page scale shapes trace",
+    "nesting.job": (
+        "alter assign balance carve charts compare patterns place section wood basics faces page scale shapes trace"
+    ),
+    "nesting.patterns": "place wood basics page shapes",
+    "nesting.place": "wood basics shapes",
+    "nesting.section": "basics shapes",
+    "nesting.wood": "basics shapes",
+    "vectorize.faces": "basics lines marks page scale shapes",
+    "vectorize.fit": "basics faces scale shapes",
+    "vectorize.lines": "basics page shapes",
+    "vectorize.marks": "basics lines page scale shapes",
+    "vectorize.page": "basics shapes",
+    "vectorize.scale": "basics lines page shapes",
+    "vectorize.shapes": "basics",
+    "vectorize.trace": "basics faces fit lines page scale shapes",
+}
+"""Which rooms each room may use. An arrow that is gone is struck out here; a new one is weighed before it is added."""
+
+
+def test_rooms_use_the_rooms_that_they_may_and_no_others():
+    used = {room: " ".join(other.split(".")[1] for other in others) for room, others in arrows().items()}
+    assert used == ALLOWED
+
+
+def test_no_module_imports_itself_by_way_of_others():
+    tuple(TopologicalSorter(imports()).static_order())
+
+
+def test_there_are_few_rooms():
+    assert len(rooms_in_order(arrows())) <= 22
+
+
+def test_tracing_knows_no_wood():
+    assert [name for name, used in imports().items() if name.startswith("vectorize") and _of_nesting(used)] == []
+
+
+def _of_nesting(used):
+    return [name for name in used if name.startswith("nesting")]
+
+
+def test_no_name_of_a_module_stands_twice():
+    folders = ("nesting", "vectorize", "fixtures", "tests")
+    names = Counter(path.stem for folder in folders for path in (ROOT / folder).rglob("*.py"))
+    assert [name for name, count in names.items() if count > 1] == ["__init__", "__main__", "conftest"]
+
+
+def test_the_drawing_of_the_rooms_is_current():
+    assert PICTURE.read_text(encoding="utf-8") == drawn(arrows()), "run `python -m tests.rooms`"
