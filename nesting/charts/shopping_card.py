@@ -11,6 +11,7 @@ from nesting.patterns.typeface import wrapped
 from nesting.patterns.write_pdf import CARD, Page, Sheet, pdf_bytes
 from nesting.wood.shopping import Wanted
 from vectorize.basics.errors import InputError
+from vectorize.basics.spoken import in_units
 from vectorize.basics.units import KG_M3_PER_LB_FT3, format_length, format_mass
 
 NOTHING = "The rack has all the wood that these parts need."
@@ -81,7 +82,9 @@ def _sheets(heading: str, wanted: Sequence[Wanted], paper: Paper, units: str) ->
     y = write_lines(recorder, _ADVICE, x, y - 3.0, width, height_mm=SMALL_MM) - 4.0
     sheets = [recorder]
     for line, cells in zip(wanted, rows, strict=True):
-        words = f"{cells[0]} × {line.material}, {cells[2]}: for {wanted_for(line)}"
+        words = (
+            f"{cells[0]} × {line.material}, {cells[2]}: for {in_units(wanted_for(line), units=units, kept=line.parts)}"
+        )
         for text in wrapped(words, WORDS_MM, width):
             if y < _MARGIN_MM:
                 recorder, y = _begun(heading, paper)

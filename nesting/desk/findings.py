@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from nesting.desk import advising
+from nesting.desk.notes_view import spoken
 from nesting.desk.requests import read_wanted
 from nesting.desk.standing import need_standing
 from nesting.desk.tasks import Say, Task
@@ -33,7 +34,9 @@ class Findings:
 
     def view(self) -> dict[str, Any]:
         """Return each finding, or None; `is_current` tells whether the job has not changed since."""
-        return {kind: self._view(kind, self._workshop.asked()) for kind in KINDS}
+        asked = self._workshop.asked()
+        found = {kind: self._view(kind, asked) for kind in KINDS}
+        return dict(spoken(found, self._workshop.speech()))
 
     def _view(self, kind: str, asked: str) -> dict[str, Any] | None:
         if kind not in self._found:

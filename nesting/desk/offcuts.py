@@ -12,6 +12,7 @@ from typing import Any
 from nesting.desk import requests as ask
 from nesting.desk.fields import Edit, Name, Place
 from nesting.desk.history import Step, Texts, read_texts
+from nesting.desk.notes_view import notes_view, spoken
 from nesting.desk.outline_view import rings_px
 from nesting.desk.rack_edits import edit_rack
 from nesting.desk.reading_edits import round_the_sheet
@@ -90,7 +91,7 @@ class Found:
             "size_px": list(self.size_px),
             "outline_px": rings_px(self.outline, self.scale),
             "corners_px": [[round(x, 1), round(y, 1)] for x, y in corners],
-            "notes": [note.text for note in self.scale.notes],
+            "notes": notes_view(self.scale.notes),
         }
 
 
@@ -117,7 +118,8 @@ class Offcuts:
             number = next(self._numbers)
             self._held = (number, found)
         size = _described(found, Described(number=number))
-        return {"number": number, **found.as_json(), "size_mm": size["size_mm"], "area_mm2": size["area_mm2"]}
+        view = {"number": number, **found.as_json(), "size_mm": size["size_mm"], "area_mm2": size["area_mm2"]}
+        return dict(spoken(view, self._workshop.speech()))
 
     def describe(self, asked: Described) -> dict[str, Any]:
         """Return size and area of the board that is shown, its mass by a density, its density by a mass.

@@ -63,6 +63,7 @@ def application(workshop: Workshop, keys: Keys) -> ASGIApp:
         *_finding_routes(findings),
     ]
     app = Starlette(routes=routes, exception_handlers={HTTPException: _http_fault, Exception: _broken})
+    app.state.workshop = workshop
     return Guard(app, keys)
 
 
@@ -295,16 +296,22 @@ def _answering(handler: Handler) -> Handler:
         try:
             return await handler(request)
         except StoppedError as error:
-            return _error(409, "stopped", str(error))
+            return await _refusal(request, 409, "stopped", error)
         except SheetwoodError as error:
             kind = "conflict" if isinstance(error, WriteError) else "input"
-            return _error(_STATUS.get(error.exit_code, 422), kind, str(error))
+            return await _refusal(request, _STATUS.get(error.exit_code, 422), kind, error)
         except OSError as error:
-            return _error(409, "conflict", str(disk_refusal(error)))
+            return await _refusal(request, 409, "conflict", disk_refusal(error))
         except ClientDisconnect:
             return _error(400, "input", "the request was cut off, or is too large.")
 
     return answering
+
+
+async def _refusal(request: Request, status: int, kind: str, error: SheetwoodError) -> Response:
+    """Return what an error says, in the units of the job."""
+    speech = await to_thread.run_sync(request.app.state.workshop.speech)
+    return _error(status, kind, speech.said(str(error)))
 
 
 def _error(status: int, kind: str, text: str) -> Response:

@@ -12,6 +12,8 @@ from typing import Any, Literal
 from nesting.desk.events import Hub
 from nesting.desk.worker import StoppedError
 from vectorize.basics.errors import SheetwoodError, disk_refusal
+from vectorize.basics.spoken import METRIC, Speech
+from vectorize.basics.wording import told
 
 State = Literal["running", "done", "failed", "stopped"]
 _log = logging.getLogger(__name__)
@@ -37,10 +39,11 @@ Say = Callable[[str, float | None], None]
 
 
 class Tasks:
-    """The tasks of a desk, newest of each kind."""
+    """The tasks of a desk, newest of each kind; what they say is said as the job speaks when they begin."""
 
-    def __init__(self, hub: Hub) -> None:
+    def __init__(self, hub: Hub, *, speech: Callable[[], Speech] = lambda: METRIC) -> None:
         self._hub = hub
+        self._speech = speech
         self._tasks: dict[str, Task] = {}
         self._stops: dict[str, Callable[[], None]] = {}
         self._numbers = itertools.count(1)
@@ -84,17 +87,19 @@ class Tasks:
             return [task.as_json() for task in self._tasks.values()]
 
     def _run(self, kind: str, work: Callable[[Say], None]) -> None:
+        speech = self._speech()
+
         def say(text: str, share: float | None = None) -> None:
-            self._change(kind, state="running", text=text, share=share)
+            self._change(kind, state="running", text=speech.said(text), share=share)
 
         try:
             work(say)
         except StoppedError:
             self._change(kind, state="stopped", text="stopped", share=None)
         except SheetwoodError as error:
-            self._change(kind, state="failed", text=str(error), share=None)
+            self._change(kind, state="failed", text=told(speech.said(str(error))), share=None)
         except OSError as error:
-            self._change(kind, state="failed", text=str(disk_refusal(error)), share=None)
+            self._change(kind, state="failed", text=told(speech.said(str(disk_refusal(error)))), share=None)
         except Exception:
             _log.exception("a task of the desk failed")
             self._change(kind, state="failed", text="This is a fault in Sheetwood; its details are in the terminal.")

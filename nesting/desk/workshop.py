@@ -38,11 +38,13 @@ from nesting.job.laid import Laid, read_laid
 from nesting.job.making import inputs_hash
 from nesting.job.model_values import done_parts
 from nesting.job.rules import rules_of
-from nesting.job.speech import speech_of
+from nesting.job.speech import speech_in, speech_of
 from nesting.job.wood import accuracy_of, materials_of
 from nesting.place.lies import lies_on
 from vectorize.basics.errors import CallError, JobError, SheetwoodError
 from vectorize.basics.plain_file import read_plain
+from vectorize.basics.spoken import Speech
+from vectorize.basics.wording import told
 
 WATCH_S = 0.5
 
@@ -61,7 +63,7 @@ class Workshop:
         self.folder = folder.resolve()
         settle(self.folder)
         self.hub = Hub()
-        self.tasks = Tasks(self.hub)
+        self.tasks = Tasks(self.hub, speech=self.speech)
         self.bench = Worker()
         self.scout = Worker()
         self.searcher = Worker()
@@ -93,6 +95,10 @@ class Workshop:
         if kept is None or _text_hash(self.folder / JOB_FILE) != kept.read_hash:
             kept = self._job = open_job(self.folder)
         return kept
+
+    def speech(self) -> Speech:
+        """Return how the job speaks as its file is now, also while something in it is wrong."""
+        return speech_in(self.folder)
 
     @property
     def standing(self) -> Standing | None:
@@ -131,7 +137,8 @@ class Workshop:
         try:
             job = self.job()
         except JobError as error:
-            return common | {"is_empty": False, "is_followed": False, "fault": str(error)}
+            fault = told(self.speech().said(str(error)))
+            return common | {"is_empty": False, "is_followed": False, "fault": fault}
         return common | {"is_empty": False, "fault": None} | self._job_state(job)
 
     def _job_state(self, job: Job) -> dict[str, Any]:

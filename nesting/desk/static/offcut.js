@@ -267,7 +267,7 @@ function keepForm(ui, render) {
       `${format.size(photo.told.size_mm)}, ${format.area(photo.told.area_mm2)}. ` +
         `${photo.grain.length === 4 ? "" : "Its grain is taken to run along its long side."}`,
     ),
-    photo.found.notes.map((text) => h("p", { class: "hint" }, text)),
+    photo.found.notes.map((note) => h("p", { class: "hint" }, note.text)),
     field("board", "Name", { required: true }),
     field("material", "Material", { required: true }),
     field("thickness", "Thickness", { required: true, placeholder: format.hint("3 mm", "1/8 in") }),
