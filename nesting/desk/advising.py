@@ -81,13 +81,13 @@ def assign(report: Report, folder: Path, wish: AssignWish) -> dict[str, Any]:
         seed=job.spec.nest.seed,
     )
     write_assignment(job, found)
-    return _assign_view(model, found) | {"wish": wish.model_dump()}
+    return _assign_view(job, model, found) | {"wish": wish.model_dump()}
 
 
-def _assign_view(model: Model, found: AssignReport) -> dict[str, Any]:
+def _assign_view(job: Job, model: Model, found: AssignReport) -> dict[str, Any]:
     view = found.as_json()
     for shown, assignment in zip(view["best"], found.best, strict=True):
-        ties, shared = ties_of(assignment)
+        ties, shared = ties_of(job, assignment)
         shown |= {"ties": ties, "shared": list(shared), "moves": _moves(model, assignment)}
     table = model.weigh()
     ledger, _ = model.ledger(table)

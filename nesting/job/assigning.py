@@ -12,6 +12,7 @@ from tomlkit import TOMLDocument
 from nesting.assign import Assignment, AssignReport, assign_boards, make_problem, nesting_lay
 from nesting.assign.programme import Objective
 from nesting.balance.ledger import Ledger
+from nesting.job.deriving import owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job, change_job
 from nesting.job.model_values import Model
@@ -76,7 +77,7 @@ def _cut_already(done: set[str]) -> tuple[Note, ...]:
     if not done:
         return ()
     text = (
-        f"{', '.join(sorted(done))} is weighed, so taken as cut; boards count as they stand in the rack. "
+        f"{listed(sorted(done))} is weighed, so taken as cut; boards count as they stand in the rack. "
         "Run `sheetwood rack cut` after sawing, so that only what is left is shared out."
     )
     return (Note("cut-already", text),)
@@ -101,25 +102,40 @@ def write_assignment(job: Job, report: AssignReport) -> None:
 def keep_assignment(job: Job, model: Model, assignment: Assignment) -> tuple[Note, ...]:
     """Write `board = …` of an assignment into `job.toml`; return a note for each part shared by several boards.
 
-    A part that comes from a substitute gets its material and thickness as well.
+    A part that comes from a substitute gets its material and thickness as well. What steps made of a part is tied
+    with it, if all of it comes from one board.
 
     Raises:
         WriteError: The job was changed by somebody else since it was read.
     """
-    ties, shared = ties_of(assignment)
+    boards = _boards_of(job, assignment)
+    ties, shared = ties_of(job, assignment)
 
     def change(document: TOMLDocument) -> None:
         tie_parts(document, ties, model.parts, model.boards)
 
     change_job(job, change)
-    return tuple(_shared(part, assignment) for part in shared)
+    return tuple(_shared(part, boards[part]) for part in shared)
 
 
-def ties_of(assignment: Assignment) -> tuple[dict[str, str], tuple[str, ...]]:
-    """Return the board of every part that comes from one board, and the parts that several boards share."""
-    single = {given.part: given.board for given in assignment.given}
-    shared = tuple(part for part in single if len(assignment.board_of(part)) > 1)
-    return {part: board for part, board in single.items() if part not in shared}, shared
+def ties_of(job: Job, assignment: Assignment) -> tuple[dict[str, str], tuple[str, ...]]:
+    """Return the board of every part that comes from one board, and the parts that several boards share.
+
+    Pieces that steps made of a part count as that part: it is what the job can tie.
+    """
+    boards = _boards_of(job, assignment)
+    shared = tuple(part for part, of in boards.items() if len(of) > 1)
+    return {part: of[0] for part, of in boards.items() if part not in shared}, shared
+
+
+def _boards_of(job: Job, assignment: Assignment) -> dict[str, tuple[str, ...]]:
+    """Return the boards of every part of the job, each once."""
+    names = {table.name for table in job.spec.part}
+    boards: dict[str, tuple[str, ...]] = {}
+    for given in assignment.given:
+        part = owner_of(given.part, names) or given.part
+        boards[part] = tuple(dict.fromkeys((*boards.get(part, ()), given.board)))
+    return boards
 
 
 def tie_parts(
@@ -127,14 +143,15 @@ def tie_parts(
 ) -> tuple[str, ...]:
     """Write `board = …` of each part into a job's document, or take it out for None; return the parts changed.
 
-    A part that comes from a substitute gets its material and thickness as well. Pieces that steps make of a
-    part have no table of their own; they stay free.
+    A part that comes from a substitute gets its material and thickness as well. What has no table, such as a piece
+    that steps make of a part, is not among them.
 
     Raises:
         JobError: No board of that name.
     """
     part_of, board_of = {part.name: part for part in parts}, {board.name: board for board in boards}
     tied = []
+    names = {str(table.get("name")) for table in document.get("part", ())}
     for table in document.get("part", ()):
         name = table.get("name")
         if name not in ties:
@@ -147,8 +164,9 @@ def tie_parts(
         if wanted not in board_of:
             raise JobError(f"there is no board {shown(wanted)}; boards: {listed(board_of)}.")
         table["board"] = wanted
-        if name in part_of:
-            _take_substitute(table, part_of[name], board_of[wanted])
+        made = next((part_of[piece] for piece in part_of if owner_of(piece, names) == name), None)
+        if made is not None:
+            _take_substitute(table, made, board_of[wanted])
     return tuple(tied)
 
 
@@ -159,8 +177,7 @@ def _take_substitute(table: MutableMapping[str, Any], part: Part, board: Board) 
         table["thickness"] = f"{board.thickness_mm:g} mm"
 
 
-def _shared(part: str, assignment: Assignment) -> Note:
-    boards: Iterable[str] = assignment.board_of(part)
+def _shared(part: str, boards: Iterable[str]) -> Note:
     return Note(
         "several-boards", f"part {part} comes from {' and '.join(boards)}; it is left free in job.toml.", "fixed", part
     )

@@ -3,6 +3,11 @@ import json
 import pypdfium2
 import pytest
 
+from nesting.assign import Assignment
+from nesting.assign.assignment import Given
+from nesting.job.assigning import ties_of
+from nesting.job.folder import open_job
+
 # The job of conftest: a plate of 100 x 40 mm with a 10 mm hole and a pair of fins of 40 x 30 mm, in 3 mm balsa;
 # boards light (8.6 g) and heavy (13.0 g) of 300 x 80 mm. Pixels are 4 to the millimetre, y down.
 MODEL = """
@@ -259,3 +264,29 @@ def test_a_kept_substitute_brings_its_material_and_thickness(small_job, sheetwoo
     assert 'thickness = "0.8 mm"' in text
     chosen = [w for w in data(sheetwood("weigh", small_job.folder, "--json"))["weights"] if w["chosen"]]
     assert {w["part"]: w["board"] for w in chosen}["plate"] == "ply"
+
+
+def test_a_kept_assignment_ties_a_part_by_the_pieces_that_steps_made_of_it(small_job, sheetwood):
+    small_job.edit(
+        'grain = "0 deg"\n\n[[part]]', 'grain = "0 deg"\n[[part.step]]\nmake = "planks"\nwidth = "25 mm"\n\n[[part]]'
+    )
+    before = {w["part"] for w in data(sheetwood("weigh", small_job.folder, "--json"))["weights"]}
+    assert {"plate plank 1", "plate plank 2"} <= before
+
+    kept = sheetwood("assign", small_job.folder, "--objective", "stiff", "--best", "1", "--keep")
+
+    # Both boards are large enough for everything, so the stiffest is all of the heavy one.
+    assert kept.code == 0, kept.err
+    assert small_job.folder.joinpath("job.toml").read_text(encoding="utf-8").count('board = "heavy"') == 2
+    chosen = [w for w in data(sheetwood("weigh", small_job.folder, "--json"))["weights"] if w["chosen"]]
+    assert {w["part"] for w in chosen} == before
+    assert {w["board"] for w in chosen} == {"heavy"}
+
+
+def test_a_part_whose_pieces_come_from_several_boards_is_left_free_and_told(small_job):
+    small_job.edit('grain = "0 deg"\n\n[[part]]', 'grain = "0 deg"\n[[part.step]]\nmake = "planks"\n\n[[part]]')
+    job = open_job(small_job.folder)
+    given = tuple(Given(part, board, 1, 1.0) for part, board in
+                  [("plate plank 1", "light"), ("plate plank 2", "heavy"), ("fin", "light")])  # fmt: skip
+    ties, shared = ties_of(job, Assignment(given, (), 4.0, (), 1.0, ()))
+    assert (ties, shared) == ({"fin": "light"}, ("plate",))
