@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.alter.glued_seams import Seam
@@ -10,7 +10,7 @@ from nesting.balance.balance_report import BalancePlan
 from nesting.balance.entries import Build, part_entries
 from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
 from nesting.balance.station import Datum, Seat
-from nesting.balance.weights import Copy, WeightTable, weigh_parts
+from nesting.balance.weights import Copy, Weight, WeightTable, weigh_parts
 from nesting.job.deriving import Carving, owner_of
 from nesting.job.folder import Job
 from nesting.job.making import stored_layout
@@ -65,10 +65,17 @@ class Model:
     def weigh(self, *, chosen: Mapping[Copy, str] | None = None) -> WeightTable:
         """Return the weights: from the layout's boards, or as `chosen`, else the lightest match."""
         layout = self.layout if chosen is None else None
-        return weigh_parts(
+        table = weigh_parts(
             self.parts, self.boards, chosen=chosen, layout=layout, materials=self.materials, accuracy=self.accuracy,
             lies=self.lies, done=self.done,
         )  # fmt: skip
+        read = self._read_parts()
+        return replace(table, notes=tuple(_board_used_up(n) if _is_read(n, read) else n for n in table.notes))
+
+    def _read_parts(self) -> frozenset[str]:
+        """Return the parts that a scale has read, alone or with others."""
+        read = {name for reading in self.readings for name in reading.parts}
+        return frozenset(part.name for part in self.parts) if MODEL in read else frozenset(read)
 
     def need_notes(self, table: WeightTable) -> tuple[Note, ...]:
         """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
@@ -78,27 +85,43 @@ class Model:
     def ledger(self, table: WeightTable) -> tuple[Ledger, tuple[Note, ...]]:
         """Return the ledger of the chosen boards with equipment and scale readings, and what has no place.
 
-        A part without a station is left out, and so is a reading that it was part of.
+        A part without a station or without known wood is left out, and so is a reading that it was part of.
         """
         entries, notes = self._entries(table, self.seats, self.datum)
-        names = {part.name for part in self.parts} - set(self.seats)
-        readings = [reading for reading in self.readings if not names & set(reading.parts)]
-        return with_readings((*entries, *self.items), readings), notes
+        return with_readings((*entries, *self.items), self._readings_of(entries)), notes
 
     def masses(self, table: WeightTable) -> Ledger:
         """Return the ledger of all parts for their masses alone: every station is zero, equipment is left out."""
         entries, _ = self._entries(table, {part.name: Seat(station_mm=0.0) for part in self.parts}, None)
-        return with_readings(entries, (reading for reading in self.readings if MODEL not in reading.parts))
+        return with_readings(entries, (one for one in self._readings_of(entries) if MODEL not in one.parts))
+
+    def _readings_of(self, entries: Iterable[Entry]) -> list[Reading]:
+        """Return the readings whose parts all have entries; notes say of the other parts why they have none."""
+        missing = {part.name for part in self.parts} - {entry.part for entry in entries}
+        return [reading for reading in self.readings if not missing & set(reading.parts)]
 
     def _entries(
         self, table: WeightTable, seats: Mapping[str, Seat], datum: Datum | None
     ) -> tuple[tuple[Entry, ...], tuple[Note, ...]]:
+        own, used_up = self._used_up(table)
         # Readings of single parts come to the ledger as readings, so that their differences are told.
-        unweighed = replace(table, weights=tuple(replace(weight, weighed_g=None) for weight in table.weights))
+        weights = tuple(replace(weight, weighed_g=None) for weight in (*table.weights, *own))
         return part_entries(
-            unweighed, self.parts, self.boards, seats=seats, datum=datum, build=self.build,
-            materials=self.materials, accuracy=self.accuracy,
+            replace(table, weights=weights), self.parts, (*self.boards, *used_up), seats=seats, datum=datum,
+            build=self.build, materials=self.materials, accuracy=self.accuracy,
         )  # fmt: skip
+
+    def _used_up(self, table: WeightTable) -> tuple[tuple[Weight, ...], tuple[Board, ...]]:
+        """Return weights of the parts that a scale has read and no board can make any more, and boards as theirs were.
+
+        Their wood takes the default density of its material; what the scale said then replaces it.
+        """
+        missing = self._read_parts() - {weight.part for weight in table.chosen}
+        parts = [replace(part, board=None, boards=()) for part in self.parts if part.name in missing]
+        boards = tuple(
+            Board(f"wood of {part.name}", part.material, part.thickness_mm, *part.outline.size_mm) for part in parts
+        )
+        return weigh_parts(parts, boards, materials=self.materials, accuracy=self.accuracy).weights, boards
 
     def part(self, name: str) -> Part:
         """Return the part of that name.
@@ -110,6 +133,16 @@ class Model:
             if part.name == name:
                 return part
         raise JobError(f"there is no part {shown(name)}; parts: {listed(part.name for part in self.parts)}.")
+
+
+def _is_read(note: Note, read: Collection[str]) -> bool:
+    return note.code == "no-board" and note.part in read
+
+
+def _board_used_up(note: Note) -> Note:
+    """Return in place of a missing board that none is needed: what the scale said counts."""
+    text = f"part {note.part} was weighed and no board of its wood is in the rack any more; what the scale said counts."
+    return Note("board-used-up", text, "fixed", note.part)
 
 
 def read_model(job: Job, *, progress: Watcher, plans: dict[str, OpenPlan] | None = None) -> Model:

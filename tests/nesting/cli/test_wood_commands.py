@@ -290,3 +290,41 @@ def test_a_part_whose_pieces_come_from_several_boards_is_left_free_and_told(smal
                   [("plate plank 1", "light"), ("plate plank 2", "heavy"), ("fin", "light")])  # fmt: skip
     ties, shared = ties_of(job, Assignment(given, (), 4.0, (), 1.0, ()))
     assert (ties, shared) == ({"fin": "light"}, ("plate",))
+
+
+@pytest.mark.parametrize("reading", ['weighed = "1.8 g"', '[[weighed]]\nparts = ["fin"]\nmass = "3.6 g"\n'])
+def test_a_part_that_was_weighed_counts_by_its_reading_when_its_board_is_used_up(model, sheetwood, reading):
+    job = model / "job.toml"
+    text = job.read_text(encoding="utf-8").replace(
+        'thickness = "3 mm"\ngrain = "0 deg"\nhand', 'thickness = "4 mm"\nhand'
+    )
+    before = data(sheetwood("balance", model, "--json"))
+    if reading.startswith("["):
+        text += reading
+    else:
+        text = text.replace('hand = "pair"', f'hand = "pair"\n{reading}')
+    job.write_text(text, encoding="utf-8")
+
+    weighed = sheetwood("weigh", model, "--json")
+    balance = sheetwood("balance", model, "--json")
+
+    assert (weighed.code, balance.code) == (0, 0), weighed.err + balance.err
+    (note,) = [note for note in weighed.json["notes"] if note["part"] == "fin" and note["code"] == "board-used-up"]
+    assert note["state"] == "fixed"
+    assert {row["part"] for row in weighed.json["weights"]} == {"plate"}
+    # Two fins weigh 3.6 g by the scale; they are at the station where they were before.
+    (fins,) = [one for one in balance.json["entries"] if one["what"].startswith("fin, weighed")]
+    assert fins["mass_g"] == pytest.approx(3.6)
+    assert fins["station_mm"] == pytest.approx(90)
+    assert {one["what"] for one in before["entries"]} & {one["what"] for one in balance.json["entries"]}
+
+
+def test_one_part_without_a_board_and_without_a_reading_stays_open_and_the_rest_is_weighed(model, sheetwood):
+    job = model / "job.toml"
+    text = job.read_text(encoding="utf-8").replace(
+        'thickness = "3 mm"\ngrain = "0 deg"\nhand', 'thickness = "4 mm"\nhand'
+    )
+    job.write_text(text + '\n[[weighed]]\nparts = ["plate"]\nmass = "1.9 g"\n', encoding="utf-8")
+    answer = sheetwood("weigh", model, "--json")
+    assert answer.code == 4
+    assert [note["code"] for note in answer.json["notes"] if note["state"] == "open"] == ["no-board"]
