@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import io
+import os
 import struct
+import sys
 import threading
 import warnings
 import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,6 +40,7 @@ _WHITE_LEVELS = (255, 1023, 4095, 16383, 65535)
 _DAMAGE = (OSError, ValueError, SyntaxError, TypeError, KeyError, IndexError, EOFError, struct.error, zlib.error)
 _DAMAGE_TOO = (MemoryError, OverflowError, ZeroDivisionError, AttributeError, RuntimeError, NotImplementedError)
 _limit_lock = threading.Lock()
+_STDERR = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,8 +187,33 @@ def _size_text(frame: _Frame) -> str:
 
 def _upright(picture: Image.Image) -> Image.Image:
     """Apply the orientation once: Pillow turns TIFF as it loads and then drops the tag."""
-    picture.load()
+    with _silent_decoder() if picture.format == "TIFF" else nullcontext():
+        picture.load()
     return ImageOps.exif_transpose(picture)
+
+
+@contextmanager
+def _silent_decoder() -> Iterator[None]:
+    """Keep what libtiff writes to the terminal by itself from it: Pillow raises, and the error is said in our words.
+
+    It writes to the file descriptor, which the whole process shares: what another thread says meanwhile is lost too.
+    A plan is read by one thread of a command or of a worker, which says nothing else until it is read.
+    """
+    try:
+        kept = os.dup(_STDERR)
+    except OSError:  # a program without a terminal has none
+        yield
+        return
+    if sys.stderr is not None:
+        sys.stderr.flush()
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, _STDERR)
+        yield
+    finally:
+        os.dup2(kept, _STDERR)
+        os.close(nowhere)
+        os.close(kept)
 
 
 def _grey(name: str, picture: Image.Image) -> tuple[Grey, tuple[Note, ...]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -271,3 +273,20 @@ def test_sheet_beyond_the_librarys_own_limit_is_listed_and_read(tmp_path: Path) 
 def test_any_file_name_is_read(tmp_path: Path, name: str) -> None:
     Image.fromarray(asymmetric()).save(tmp_path / name)
     assert read_page(tmp_path / name).name == name
+
+
+@pytest.mark.parametrize("compression", ["tiff_lzw", "tiff_adobe_deflate", "group4", "packbits"])
+def test_what_the_library_says_of_a_damaged_tiff_does_not_come_to_the_terminal(
+    tmp_path: Path, compression: str, capfd: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "torn.tif"
+    grain = np.random.default_rng(1).integers(0, 255, (60, 80), dtype=np.uint8)
+    picture = Image.fromarray(grain)
+    (picture.convert("1") if compression == "group4" else picture).save(file, "TIFF", compression=compression)
+    data = bytearray(file.read_bytes())
+    data[100:140] = b"\xff" * 40
+    file.write_bytes(data)
+    with suppress(ScanError):  # not every damage can be seen
+        read_page(file)
+    os.write(2, b"said afterwards")
+    assert capfd.readouterr().err == "said afterwards"
