@@ -264,9 +264,12 @@ def _crossing_notes(drawing: Drawing, pick: PartPick, growth: Growth, chosen: fr
 
 
 def _bridge_notes(drawing: Drawing, pick: PartPick, loops: Sequence[Loop], scale: PlanScale) -> list[Note]:
-    """List every gap in the part's outline that was bridged, with its length."""
+    """List every gap in the part's outline that was bridged, with its length; a half-plan's centre line is none."""
     notes = []
-    for edge in dict.fromkeys(edge for loop in loops for edge in loop.edges if edge.is_bridge and not edge.is_dashed):
+    axis = frozenset() if pick.mirror is None else drawing.runs_along(pick.mirror, scale.px_per_mm)
+    for number, edge in dict(pair for loop in loops for pair in zip(loop.ids, loop.edges, strict=True)).items():
+        if not edge.is_bridge or edge.is_dashed or int(drawing.runs.of_edge[number]) in axis:
+            continue
         x, y = edge.points.mean(axis=0)
         text = f"a gap of {edge.length / scale.px_per_mm:.1f} mm in the outline at ({x:.0f}, {y:.0f}) was bridged."
         notes.append(Note("bridged", text, part=pick.name, at=(float(x), float(y))))

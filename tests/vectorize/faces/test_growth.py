@@ -151,3 +151,17 @@ def test_a_part_in_a_cutout_is_a_part_of_its_own_and_taken_out_of_the_other() ->
     found = areas(traced(sheet, PartPick("rib", (sheet.pick(20, 30),)), PartPick("core", (sheet.pick(50, 30),))))
     assert found["rib"] == pytest.approx(1400 - math.pi * 64, rel=AREA_TOL)
     assert found["core"] == pytest.approx(math.pi * 25, rel=AREA_TOL)
+
+
+@pytest.mark.parametrize("gap", [0.9, 1.5])
+def test_a_gap_in_the_centre_line_of_a_half_is_none_in_its_outline(gap: float) -> None:
+    #   |---------+
+    #   :         :      both the centre line and the half's own outline are drawn with a gap
+    #   |---------+
+    sheet = Sheet().line([(30, 22), (30, 10)]).line([(30, 45), (30, 22 + gap)])
+    sheet.line([(30, 15), (70, 15), (70, 28)]).line([(70, 29.5), (70, 40), (30, 40)])
+    half = PartPick("tail", (sheet.pick(45, 25),), mirror=(sheet.pick(30, 10), sheet.pick(30, 45)))
+    trace = traced(sheet, half)
+    assert areas(trace) == pytest.approx({"tail": 2 * 40 * 25}, rel=AREA_TOL)
+    (bridge,) = [note for note in trace.notes if note.code == "bridged"]
+    assert bridge.at == pytest.approx(sheet.pick(70, 28.75), abs=4)
