@@ -17,6 +17,7 @@ from nesting.wood.part import Hand, Part
 from nesting.wood.scale_reading import WeighedAs
 from vectorize.basics.errors import JobError, OutlineError, PartError
 from vectorize.basics.notes import Note
+from vectorize.basics.wording import listed
 from vectorize.shapes.outline import check_outline
 
 
@@ -192,7 +193,7 @@ def _checked(parts: Mapping[str, Part], recipes: Sequence[Recipe]) -> dict[str, 
             raise JobError(f"part {recipe.name!r} has steps but neither a pick nor 'from'; say what it is made from.")
         for need in recipe.needs:
             if need not in known:
-                names = ", ".join(sorted(known - {recipe.name})) or "none"
+                names = listed(sorted(known - {recipe.name}))
                 raise JobError(f"part {recipe.name!r} is made from {need!r}, which is not there; parts: {names}.")
     return by_name
 

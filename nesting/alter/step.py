@@ -14,6 +14,7 @@ from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.basics.notes import Note
+from vectorize.basics.wording import listed
 from vectorize.shapes.outline import Outline
 
 
@@ -33,7 +34,7 @@ class Setting:
             PartError: There is none.
         """
         if name not in self.parts:
-            known = ", ".join(sorted(self.parts)) or "none"
+            known = listed(sorted(self.parts))
             raise PartError(f"part {wanted_by} is to fit part {name!r}, which is not there; parts: {known}.")
         return self.parts[name]
 

@@ -13,6 +13,7 @@ from nesting.balance.mean_chord import MeanChord
 from nesting.wood.estimate import Estimate, as_estimate
 from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note
+from vectorize.basics.wording import listed
 
 RESOLVES_MM = 1.0
 """What balancing on two fingertips or a stand by hand resolves (common practice, no source)."""
@@ -304,7 +305,7 @@ def _alternative(ledger: Ledger, plan: BalancePlan, alternative: Alternative) ->
 
 def _changed(ledger: Ledger, change: Change, name: str) -> Ledger:
     if not any(change.item == entry.what for entry in ledger.entries):
-        known = ", ".join(entry.what for entry in ledger.entries if entry.stage == "fitted") or "none"
+        known = listed(entry.what for entry in ledger.entries if entry.stage == "fitted")
         raise JobError(f"alternative {name!r} changes {change.item!r}, which is not an item; items are {known}.")
     return replace(ledger, entries=tuple(_entry_as(e, change) if e.what == change.item else e for e in ledger.entries))
 

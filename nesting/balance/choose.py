@@ -15,6 +15,7 @@ from nesting.wood.part import Part
 from vectorize.basics.errors import InputError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import format_density
+from vectorize.basics.wording import listed
 
 Preference = Literal["light", "stiff", "offcuts"]
 """Least weight per area first; densest first, for stiffness follows density; smallest piece first."""
@@ -114,9 +115,9 @@ def _pick(
     same = [name for name, (_, is_substitute) in found.items() if not is_substitute]
     matches = sorted((name for name in same if not part.boards or name in part.boards), key=ranks.__getitem__)
     if same and not matches:
-        return Pick(part.name, (), f"tied to {', '.join(part.boards)}, none of which is of its material and thickness.")
+        return Pick(part.name, (), f"tied to {listed(part.boards)}, none of which is of its material and thickness.")
     if not matches:
-        offers = ", ".join(f"{name} ({board.thickness_mm:g} mm)" for name, (board, _) in found.items())
+        offers = listed(f"{name} ({board.thickness_mm:g} mm)" for name, (board, _) in found.items())
         return Pick(part.name, (), f"no board of its thickness; near enough to offer: {offers}. Tie the part to one.")
     first = found[matches[0]][0]
     density = format_density(board_density(first, materials=materials).value)

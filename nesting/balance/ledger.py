@@ -15,6 +15,7 @@ from nesting.wood.estimate import Estimate, as_estimate, total
 from nesting.wood.scale_reading import HARDLY_WORKED_SHARE, as_it_flies, likely_stage
 from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note
+from vectorize.basics.wording import listed
 
 _CENTRE_LINE = Estimate(0.0)
 
@@ -243,7 +244,7 @@ def _on_scale(entries: tuple[Entry, ...], reading: Reading) -> tuple[Entry, ...]
     wanted = frozenset(reading.parts)
     known = frozenset().union(*(entry.owners for entry in entries))
     if missing := sorted(wanted - known):
-        raise JobError(f"{missing[0]!r} was weighed, but is not in the ledger; known are {', '.join(sorted(known))}.")
+        raise JobError(f"{missing[0]!r} was weighed, but is not in the ledger; known are {listed(sorted(known))}.")
     for entry in done:
         if entry.is_weighed and entry.owners & wanted and not entry.owners <= wanted:
             raise JobError(

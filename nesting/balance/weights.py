@@ -33,6 +33,7 @@ from nesting.wood.scale_reading import HARDLY_WORKED_SHARE, WeighedAs, as_it_fli
 from vectorize.basics.errors import InputError, PartError, RackError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import G_PER_OUNCE, format_length
+from vectorize.basics.wording import listed
 from vectorize.shapes.outline import Pose
 
 __all__ = [
@@ -239,7 +240,7 @@ def _is_any_left(part: Part, candidates: Mapping[str, tuple[Board, bool]]) -> bo
 def fits_none(part: Part, boards: Iterable[str]) -> str:
     """Return the sentence that a part can lie on none of the boards of its wood, or not on its own."""
     along, across = part.outline.placed(Pose(angle_deg=-part.grain_deg)).size_mm
-    names = part.board or ", ".join(boards)
+    names = part.board or listed(boards)
     return (
         f"part {part.name} is {along:.1f} mm along and {across:.1f} mm across the grain, and cannot lie on {names} "
         "inside the margins; add a larger board, or plank, scarf or turn it."

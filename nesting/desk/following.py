@@ -27,6 +27,7 @@ from nesting.job.tracing import JobTrace, make_parts, trace_job
 from nesting.wood.part import Part
 from vectorize.basics.errors import SheetwoodError
 from vectorize.basics.notes import Note
+from vectorize.basics.wording import told
 from vectorize.shapes.segment import Point
 
 Result = TypeVar("Result")
@@ -64,7 +65,7 @@ def _tried(make: Callable[[], Result]) -> tuple[Result | None, str | None]:
     try:
         return make(), None
     except SheetwoodError as error:
-        return None, str(error)
+        return None, told(str(error))
 
 
 def _plan_state(report: Report, job: Job, plan: OpenPlan) -> PlanState:
@@ -123,7 +124,7 @@ def _outlines(
     try:
         trace = trace_job(job, progress=report.say, plans=opened)
     except SheetwoodError as error:
-        return (), [], {part.name: str(error) for part in job.spec.part}
+        return (), [], {part.name: told(str(error)) for part in job.spec.part}
     faults = {note.part: note.text for note in trace.notes if note.part and note.code == "open-part"}
     return trace.outlines, list(trace.notes), faults
 

@@ -132,10 +132,10 @@ class OpenPlan:
             return 1
         at = ", ".join(f"{value:g}" for value in pixel)
         if len(pixel) == 2:
-            listed = ", ".join(f"{n} for {file}" for n, (file, _) in enumerate(self.table.sources, start=1))
+            numbers = listed(f"{n} for {file}" for n, (file, _) in enumerate(self.table.sources, start=1))
             raise JobError(
                 f"plan {self.table.name!r} has {count} files, but the point [{at}] does not say which it is on; add "
-                f"a third number: {listed}."
+                f"a third number: {numbers}."
             )
         if pixel[2] not in range(1, count + 1):
             raise JobError(f"plan {self.table.name!r}: the point [{at}] names file {pixel[2]:g} of {count}.")

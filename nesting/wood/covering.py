@@ -14,6 +14,7 @@ from typing import Any, Literal, TypeVar
 from nesting.wood.estimate import Estimate, total
 from nesting.wood.part import Part
 from vectorize.basics.errors import JobError
+from vectorize.basics.wording import listed
 
 Stage = Literal["sawn", "cut", "joined", "glued", "covered", "painted", "fitted"]
 STAGES: tuple[Stage, ...] = ("sawn", "cut", "joined", "glued", "covered", "painted", "fitted")
@@ -199,7 +200,7 @@ def _known(name: str, table: Mapping[str, _Named], what: str) -> _Named:
     found = table.get(name)
     if found is None:
         near = get_close_matches(name, list(table), n=1)
-        hint = f"did you mean {near[0]!r}?" if near else f"known are {', '.join(table)}."
+        hint = f"did you mean {near[0]!r}?" if near else f"known are {listed(table)}."
         raise JobError(f"{what} {name!r} is not in the table; {hint}")
     return found
 

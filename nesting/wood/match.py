@@ -9,6 +9,7 @@ from nesting.wood.material import MATERIALS, Material, is_same_material
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.basics.units import format_length
+from vectorize.basics.wording import listed
 
 MATCH_MM = 0.15
 """A board matches a part when their nominal thicknesses differ by no more (common practice, no source)."""
@@ -58,7 +59,7 @@ def _tied_wrongly(part: Part, boards: Sequence[Board]) -> str:
                 f"{format_length(board.thickness_mm)}; the part is {part.material} of "
                 f"{format_length(part.thickness_mm)}. Tie it to another board or change the part."
             )
-    names = ", ".join(board.name for board in boards) or "none"
+    names = listed(board.name for board in boards)
     return f"part {part.name} is tied to board {part.board!r}, which the rack does not hold; it holds {names}."
 
 
@@ -66,7 +67,7 @@ def _nothing_matches(part: Part, boards: Sequence[Board], materials: Mapping[str
     wanted = f"part {part.name} is {part.material} of {format_length(part.thickness_mm)}"
     same = {b.thickness_mm for b in boards if is_same_material(b.material, part.material, materials)}
     if same:
-        has = ", ".join(format_length(thickness) for thickness in sorted(same))
+        has = listed(format_length(thickness) for thickness in sorted(same))
         return f"{wanted}; the rack has that material only in {has}. Add a board or change the part's thickness."
-    kinds = ", ".join(sorted({board.material for board in boards})) or "no boards"
+    kinds = listed(sorted({board.material for board in boards})) if boards else "no boards"
     return f"{wanted}; the rack has no such material, it has {kinds}. Add a board or change the part's material."

@@ -17,6 +17,7 @@ from nesting.wood.stiffness import board_modulus, part_stiffness
 from vectorize.basics.errors import InputError, PartError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import format_density
+from vectorize.basics.wording import listed
 from vectorize.shapes.outline import Pose
 
 Use = Literal["any", "bends", "flat"]
@@ -112,7 +113,7 @@ def offered_boards(
         return {part.board: own[part.board][0]}
     matches = {name: board for name, (board, is_near) in own.items() if not is_near} | found
     if not matches:
-        near = ", ".join(f"{name} ({board.thickness_mm:g} mm)" for name, (board, _) in own.items())
+        near = listed(f"{name} ({board.thickness_mm:g} mm)" for name, (board, _) in own.items())
         raise PartError(f"part {part.name}: no board of its thickness; near are {near}. Tie the part to one of them.")
     return matches
 

@@ -31,7 +31,7 @@ from tests.nesting.desk.test_workshop import EDITS
 
 OUTSIDE = b"not of this job\n"
 EXITS = (0, 2, 3, 4, 5, 6)
-LONGEST_MESSAGE = 400
+LONGEST_MESSAGE = 299
 """Characters of an error, with the path of a scratch folder in it."""
 COMMAND_SHARE = {"pattern": 1, "run": 1, "assign": 2, "assign and keep": 2, "bring in SVG": 4, "bring in DXF": 4}
 USUAL_SHARE = 5

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import struct
 from collections.abc import Iterable
 from datetime import date, time
@@ -11,8 +12,8 @@ MOST_SHOWN = 60
 MOST_LISTED = 100
 LONGEST_MESSAGE = 299
 _MOST_REASON = 120
-_LONGEST_TOLD = 400
-_END_TOLD = 150
+_END_TOLD = 120
+_NUMBERED = re.compile(r"(?:de|en)coder error -?\d+(?: when reading image file)?")
 _OF_PROGRAMS = (
     ArithmeticError, AssertionError, AttributeError, LookupError, NameError, RuntimeError, TypeError, ValueError,
     struct.error,
@@ -38,9 +39,9 @@ def told(text: str) -> str:
     Names of boards, parts and materials may be of any length; what was found and what to do next stand at the ends.
     """
     line = printable(text)
-    if len(line) <= _LONGEST_TOLD:
+    if len(line) <= LONGEST_MESSAGE:
         return line
-    return f"{line[: _LONGEST_TOLD - _END_TOLD - 1]}…{line[-_END_TOLD:]}"
+    return f"{line[: LONGEST_MESSAGE - _END_TOLD - 1]}…{line[-_END_TOLD:]}"
 
 
 def shown(value: object, most: int = MOST_SHOWN) -> str:
@@ -73,6 +74,8 @@ def listed(names: Iterable[str], most: int = MOST_LISTED) -> str:
 def reason_of(error: BaseException) -> str:
     """Return ` (why)` in the words of a library that cannot read a file; nothing where they speak of its insides."""
     words = "" if isinstance(error, _OF_PROGRAMS) else next(iter(str(error).splitlines()), "").rstrip(". ")
+    if _NUMBERED.fullmatch(words):
+        return ""
     return f" ({clipped(printable(words), _MOST_REASON)})" if words else ""
 
 

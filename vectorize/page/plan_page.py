@@ -110,7 +110,7 @@ def check_size(name: str, width: float, height: float, largest_megapixels: float
         needed = math.ceil(megapixels)
         raise ScanError(
             f"{name} is {width:.0f} x {height:.0f} pixels{size_mm}, {megapixels:.0f} million; the limit is "
-            f"{largest_megapixels:.0f} million. Scan it at a lower resolution, or raise the limit: largest_megapixels "
-            f"= {needed} in its table of job.toml, --largest-megapixels {needed} for a file on its own (tracing it "
-            f"needs about {megapixels * 16 / 1000:.1f} GB of memory)."
+            f"{largest_megapixels:.0f} million. Scan it coarser, or raise the limit (it takes about "
+            f"{megapixels * 16 / 1000:.1f} GB): largest_megapixels = {needed} in its table, --largest-megapixels "
+            f"{needed} for a file on its own."
         )

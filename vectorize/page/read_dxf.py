@@ -9,7 +9,7 @@ from typing import Any
 
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
-from vectorize.basics.wording import reason_of
+from vectorize.basics.wording import listed, reason_of
 from vectorize.page.plan_page import Page, PageInfo, Stroke, check_page_number
 from vectorize.page.strokes import bounds_of, chosen_layers, cleaned, layers_of, refuse_far
 
@@ -56,7 +56,7 @@ def read(name: str, data: bytes, *, page: int, layers: tuple[str, ...] | None) -
     drawing = _loaded(name, data)
     strokes = chosen_layers(name, drawing.strokes, layers)
     stated, note = _units(name, drawing)
-    names = ", ".join(repr(layer) for layer in layers_of(strokes))
+    names = listed(repr(layer) for layer in layers_of(strokes))
     notes = [note, Note("layers", f"{name}: {len(strokes)} strokes are read, on {names}.")]
     if drawing.left_out:
         counts = ", ".join(f"{count} {kind}" for kind, count in sorted(drawing.left_out.items()))

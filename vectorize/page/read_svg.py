@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import MM_PER_INCH
-from vectorize.basics.wording import reason_of
+from vectorize.basics.wording import listed, reason_of
 from vectorize.page.plan_page import Page, PageInfo, Stroke, check_page_number
 from vectorize.page.strokes import (
     Affine,
@@ -150,8 +150,8 @@ _GUESSES = {
 
 
 def _layer_note(name: str, strokes: tuple[Stroke, ...]) -> Note:
-    names = ", ".join(repr(layer) for layer in layers_of(strokes))
-    return Note("layers", f"{name}: {len(strokes)} strokes are read, on {names or 'no layer'}.")
+    names = listed(repr(layer) for layer in layers_of(strokes)) if strokes else "no layer"
+    return Note("layers", f"{name}: {len(strokes)} strokes are read, on {names}.")
 
 
 def _strokes(frame: _Frame) -> Iterator[tuple[Stroke, Fill]]:

@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from vectorize.basics.errors import ScanError
+from vectorize.basics.wording import listed
 from vectorize.page.plan_page import Stroke
 from vectorize.shapes.segment import Arc, Cubic, Line, Point, Segment, as_cubics, control_points, extreme_points, mapped
 
@@ -287,7 +288,7 @@ def chosen_layers(name: str, strokes: tuple[Stroke, ...], layers: tuple[str, ...
     present = layers_of(strokes)
     for layer in layers:
         if layer not in present:
-            known = ", ".join(repr(p) for p in present) or "none"
+            known = listed(repr(p) for p in present)
             raise ScanError(f"{name} has no layer {layer!r} with lines on it; its layers are {known}.")
     return tuple(stroke for stroke in strokes if stroke.layer in layers)
 

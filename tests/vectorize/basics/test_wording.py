@@ -8,7 +8,7 @@ from vectorize.basics.wording import reason_of, told
 
 def test_the_ends_of_an_endless_message_are_told():
     said = told(f"sheetwood: board {'x' * 5000} is 1 mm thick; give it a thickness.")
-    assert len(said) == 400
+    assert len(said) < 300
     assert said.startswith("sheetwood: board xx")
     assert said.endswith("x is 1 mm thick; give it a thickness.")
 
@@ -25,6 +25,7 @@ def test_what_a_terminal_would_obey_is_written_out():
         (OSError("image file is truncated (3 bytes)."), " (image file is truncated (3 bytes))"),
         (UnidentifiedImageError("cannot identify\nthis"), " (cannot identify)"),
         (OSError(), ""),
+        (OSError("decoder error -2 when reading image file"), ""),
     ],
 )
 def test_only_what_is_said_of_the_file_is_passed_on(error, words):
