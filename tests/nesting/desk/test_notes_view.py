@@ -12,7 +12,7 @@ VIEW = {
     "compare": {"advice": "B1 saves 28.3 g", "boards": [{"objection": "bows 2.5 mm"}]},
     "fixes": [{"ballast_g": 28.3, "flying_mass_g": 283.0, "text": "28.3 g of ballast at nose"}],
     "bindings": [{"what": "room", "gain": 28.3, "text": "room binds: 28.3 g lighter"}],
-    "layout": {"faults": ["rib lies 25 mm outside"], "unplaced": [{"part": "rib", "reason": "it is 254 mm long"}]},
+    "layout": {"faults": ["rib lies 12.7 mm outside"], "unplaced": [{"part": "rib", "reason": "it is 254 mm long"}]},
     "board": {"notes": "3 mm from the shop", "blemishes": [{"text": "dent of 5 mm", "is_soft": True}]},
 }
 
@@ -31,7 +31,7 @@ def test_all_that_stages_say_is_in_the_jobs_units_and_what_the_builder_wrote_is_
     assert said["compare"] == {"advice": "B1 saves 1.00 oz", "boards": [{"objection": "bows 0.098 in"}]}
     assert said["fixes"][0]["text"] == "1.00 oz of ballast at nose"
     assert said["bindings"][0]["text"] == "room binds: 1.00 oz lighter"
-    assert said["layout"]["faults"] == ["rib lies 0.98 in outside"]
+    assert said["layout"]["faults"] == ["rib lies 1/2 in outside"]
     assert said["layout"]["unplaced"] == [{"part": "rib", "reason": "it is 10 in long"}]
     assert said["board"] == VIEW["board"]
 

@@ -5,13 +5,16 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
+import shapely
 
 from fixtures.compare_traces import compare
 from tests.vectorize.inked_lines import Sheet
+from vectorize.fit import FitSettings
 from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
+from vectorize.trace import silhouette
 from vectorize.trace.trace_page import PartPick, TraceSettings, find_candidates, trace_picks
 
 PLATE = [(10.0, 10.0), (70.0, 10.0), (70.0, 40.0), (10.0, 40.0)]
@@ -69,3 +72,31 @@ def test_a_part_photographed_on_a_sheet_is_told_from_the_table(table: int, part:
     assert "runs over the edge of the picture, or of the sheet that it lies on" in note.text
     (found,) = find_candidates(page, scale, TraceSettings(edge="solid")).parts
     assert found.outline.area_mm2 == pytest.approx(rib.outline.area_mm2)
+
+
+@pytest.mark.parametrize(
+    "error", [shapely.GEOSException("TopologyException"), ValueError("no corners"), cv2.error("x")]
+)
+def test_a_thing_at_which_a_library_stumbles_is_an_open_note_and_spoils_no_other(
+    error: Exception, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    small = [(10.0, 50.0), (30.0, 50.0), (30.0, 65.0), (10.0, 65.0)]
+    sheet = Sheet(80, 75, dpi=100).filled(PLATE).filled(small)
+    page = sheet.page(seed=1, noise=3.0)
+    scale = fit_scale(page, sheet.known())
+    fit = silhouette.fit_ring
+
+    def stumbling(points: np.ndarray, is_clean: np.ndarray, *, settings: FitSettings) -> object:
+        if np.ptp(points[:, 0]) < 30.0:
+            raise error
+        return fit(points, is_clean, settings=settings)
+
+    monkeypatch.setattr(silhouette, "fit_ring", stumbling)
+    picks = [PartPick("small", (sheet.pick(20, 57),)), PartPick("plate", (sheet.pick(40, 25),))]
+    trace = trace_picks(page, scale, picks, TraceSettings(edge="solid"))
+
+    assert [part.name for part in trace.parts] == ["plate"]
+    (note,) = trace.notes
+    assert (note.code, note.state, note.part) == ("open-part", "open", "small")
+    assert "enclose no shape that can be measured" in note.text
+    assert str(error) not in note.text
