@@ -8,14 +8,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from vectorize.shapes.primitives import Round, Shape, Straight, as_point, crossings, fit_circle
+from vectorize.shapes.primitives import Round, Shape, Straight, as_point, crossings, fit_circle, touching
 from vectorize.shapes.segment import Arc, Cubic, Line, Point, Segment
 
 BENDS_MM = (0.4, 0.8, 1.4)
 """How far before and behind a place a smooth bend may begin."""
 
+ROUNDS_MM = (0.6, 0.9, 1.2, 1.5, 1.9, 2.3, 2.8, 3.4, 4.1, 5.0)
+"""How far before and behind a corner its round may begin: steps of a quarter move its middle by less than 0.1 mm."""
+
 FARTHEST_APEX_MM = 6.0
 """A sharp corner lies no farther beyond its rounded line."""
+
+TOUCH_MM = 0.1
+"""A line that passes a circle this closely was drawn to touch it; both are known to some hundredths of a millimetre."""
+
+FARTHEST_ASIDE_MM, LONGEST_GRAZE_MM = 0.7, 25.0
+"""Two lines no farther apart than this (pens are 0.2 to 0.8 mm wide), over so much of their length at most, are one in
+the ink; the longest seen on drawn sheets was 15 mm."""
 
 LEAST_LEFT_SHARE = 0.6
 """No more than this share of a long piece is cut away to reach a corner."""
@@ -145,13 +155,26 @@ def _first_part(cubic: Cubic, share: float) -> Cubic:
 
 
 def apexes(one: Arm, other: Arm, fitted: Way) -> list[Point]:
-    """Return where the two arms cross near the place, the nearest first.
+    """Return where the two arms cross or touch near the place, the nearest first.
 
     A circle that was led on under a disturbed stretch may dip through a line twice.
     """
     rough = ((fitted.before.end[0] + fitted.after.start[0]) / 2, (fitted.before.end[1] + fitted.after.start[1]) / 2)
-    found = sorted(crossings(one.shape, other.shape), key=lambda p: math.dist(p, rough))
-    return [p for p in found if math.dist(p, rough) < FARTHEST_APEX_MM and one.has_room(p) and other.has_room(p)]
+    met = crossings(one.shape, other.shape) + touching(one.shape, other.shape, within_mm=TOUCH_MM)
+    found = sorted(met, key=lambda p: math.dist(p, rough))
+    return [p for p in found if math.dist(p, rough) < _reach(one, other, p) and one.has_room(p) and other.has_room(p)]
+
+
+def _reach(one: Arm, other: Arm, apex: Point) -> float:
+    """Return how far from its rounded line a corner may lie: lines that part slightly run together for long."""
+    (ax, ay), (bx, by) = one.direction(apex), other.direction(apex)
+    return max(FARTHEST_APEX_MM, min(LONGEST_GRAZE_MM, FARTHEST_ASIDE_MM / max(1e-9, abs(ax * by - ay * bx))))
+
+
+def passes(way: Way, arms: tuple[Arm, Arm], apex: Point) -> bool:
+    """Whether a way runs on along an arm beyond where the two cross, and comes back: such ink is an overshoot."""
+    ends = [point for piece in way.between for point in (piece.start, piece.end)]
+    return any(arm.beyond(point) > arm.beyond(apex) + TOUCH_MM for arm in arms for point in ends)
 
 
 def to_apex(one: Arm, other: Arm, apex: Point) -> Way:
@@ -163,22 +186,35 @@ def to_apex(one: Arm, other: Arm, apex: Point) -> Way:
 
 def bends(one: Arm, other: Arm) -> list[Way]:
     """Return smooth ways, from shortly before the place to shortly behind it."""
+    found = [bend(one, other, one.at(-back), other.at(-back)) for back in BENDS_MM]
+    return [way for way in found if way is not None]
+
+
+def bend(one: Arm, other: Arm, first: Point, last: Point) -> Way | None:
+    """Return the smooth way that leaves one arm at `first` and joins the other at `last`, None where it turns back."""
+    before, after = one.up_to(first), other.up_to(last)
+    start, end = before[-1].end, after[0].start
+    t0, t1 = one.direction(start), tuple(-v for v in other.direction(end))
+    turn = math.atan2(t0[0] * t1[1] - t0[1] * t1[0], t0[0] * t1[0] + t0[1] * t1[1])
+    if abs(turn) > math.radians(150):
+        return None
+    # The handles of a circular arc with that chord and turn.
+    size = math.dist(start, end) / (3 * math.cos(turn / 4) ** 2)
+    curve = Cubic(
+        start,
+        (start[0] + size * t0[0], start[1] + size * t0[1]),
+        (end[0] - size * t1[0], end[1] - size * t1[1]),
+        end,
+    )
+    return Way(before[0], (*before[1:], curve, *after[:-1]), after[-1])
+
+
+def rounds(one: Arm, other: Arm, apex: Point) -> list[Way]:
+    """Return ways that round a corner off, by as much on either side of it."""
+    beyond = one.beyond(apex), other.beyond(apex)
     found = []
-    for back in BENDS_MM:
-        first, last = one.at(-back), other.at(-back)
-        before, after = one.up_to(first), other.up_to(last)
-        start, end = before[-1].end, after[0].start
-        t0, t1 = one.direction(start), tuple(-v for v in other.direction(end))
-        turn = math.atan2(t0[0] * t1[1] - t0[1] * t1[0], t0[0] * t1[0] + t0[1] * t1[1])
-        if abs(turn) > math.radians(150):
-            continue
-        # The handles of a circular arc with that chord and turn.
-        size = math.dist(start, end) / (3 * math.cos(turn / 4) ** 2)
-        bend = Cubic(
-            start,
-            (start[0] + size * t0[0], start[1] + size * t0[1]),
-            (end[0] - size * t1[0], end[1] - size * t1[1]),
-            end,
-        )
-        found.append(Way(before[0], (*before[1:], bend, *after[:-1]), after[-1]))
+    for back in ROUNDS_MM:
+        ends = one.at(beyond[0] - back), other.at(beyond[1] - back)
+        way = bend(one, other, *ends) if one.has_room(ends[0]) and other.has_room(ends[1]) else None
+        found += [] if way is None else [way]
     return found

@@ -28,6 +28,10 @@ if TYPE_CHECKING:
     from vectorize.scale.plan_scale import PlanScale
 
 
+JUMP_PX = 2.0
+"""Pixels of a chain touch; a longer step leads to a node that was moved away from the ink."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Fitted:
     """A ring, the width of the line that it was measured on, and the spread of the points about it."""
@@ -71,7 +75,7 @@ def fitted(
         if drawing.is_black_and_white:
             mm = unrounded(mm, is_clean, fit.ring, drawing.ink.darkness, scale, pen_px=pen_px)
             fit = fit_ring(mm, is_clean, settings=fitting)
-        fit = replace(fit, ring=settled(fit.ring, sight, pen_mm=pen_mm, shapes=fit.shapes))
+        fit = replace(fit, ring=settled(fit.ring, sight, pen_mm=pen_mm, seen=mm[is_clean], shapes=fit.shapes))
     if circle is not None and fit.ring.as_circle() is None:
         fit = replace(fit, ring=Ring.circle(circle.centre, circle.radius))
     # The part lies at the left of a loop, whichever way round.
@@ -84,13 +88,20 @@ def _sight(drawing: Drawing, loop: Loop, scale: PlanScale, gaps: Sequence[Points
     points = loop.points
     own = set(loop.ids)
     others = [
-        scale.to_mm(edge.points)
+        scale.to_mm(drawn)
         for k, edge in drawing.edges_in(points.min(axis=0) - 20.0, points.max(axis=0) + 20.0)
         if k not in own and not edge.is_bridge
+        for drawn in without_jumps(edge.points)
     ]
     is_dashed = any(edge.is_dashed for edge in loop.edges)
     step_mm = 1.0 / scale.px_per_mm
     return Sight(drawing.ink.darkness, scale.to_mm, scale.to_px, step_mm, tuple(others), tuple(gaps), is_dashed)
+
+
+def without_jumps(points: Points) -> list[Points]:
+    """Return the pieces of a chain of pixels between its jumps to the common node of lines that cross."""
+    pieces = np.split(points, np.flatnonzero(np.hypot(*np.diff(points, axis=0).T) > JUMP_PX) + 1)
+    return [piece for piece in pieces if len(piece) > 1]
 
 
 def measured_loop(drawing: Drawing, loop: Loop) -> tuple[Points, Points, NDArray[np.bool_]]:

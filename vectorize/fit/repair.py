@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.shapes.primitives import Round, Shape, Straight, as_point, crossings, fit_circle, fit_line
+from vectorize.shapes.primitives import Shape, as_point, crossings, fit_circle, fit_line, touching
 from vectorize.shapes.segment import Point, Points
 
 LONGEST_MM = 8.0
@@ -158,12 +158,7 @@ def _rms(shape: Shape, points: Points) -> float:
 
 def _meetings(one: Shape, other: Shape) -> list[Point]:
     """Return where two shapes cross, or where a line all but touches a circle."""
-    match one, other:
-        case (Straight() as line, Round() as circle) | (Round() as circle, Straight() as line):
-            foot = line.nearest(circle.centre)
-            if abs(math.dist(foot, circle.centre) - circle.radius) < TOUCH_MM:
-                return [foot]
-    return crossings(one, other)
+    return touching(one, other, within_mm=TOUCH_MM) or crossings(one, other)
 
 
 def _is_ahead(shape: Shape, end: Point, at: Point, reach: float) -> bool:

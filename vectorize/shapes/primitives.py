@@ -142,6 +142,16 @@ def crossings(one: Shape, other: Shape) -> list[Point]:
     return []
 
 
+def touching(one: Shape, other: Shape, *, within_mm: float) -> list[Point]:
+    """Return where a line touches a circle, or passes it by less than `within_mm`."""
+    match one, other:
+        case (Straight() as line, Round() as circle) | (Round() as circle, Straight() as line):
+            foot = line.nearest(circle.centre)
+            if abs(math.dist(foot, circle.centre) - circle.radius) < within_mm:
+                return [foot]
+    return []
+
+
 def _line_line(one: Straight, other: Straight) -> list[Point]:
     cross = one.along[0] * other.along[1] - one.along[1] * other.along[0]
     if abs(cross) < 1e-9:
