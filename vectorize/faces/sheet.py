@@ -21,6 +21,7 @@ from vectorize.lines.bridges import with_bridges
 from vectorize.lines.by_hand import Bridge, bridged_ink, check_bridges
 from vectorize.lines.centre import Centred, centred, ink_across
 from vectorize.lines.dashes import with_dashes
+from vectorize.lines.faint import with_faint
 from vectorize.lines.free_ends import with_whole_ends
 from vectorize.lines.graph import Edge, LineWork, filled, pieces_of, tidied
 from vectorize.lines.ink import Ink, find_ink, refuse_unreadable
@@ -172,6 +173,7 @@ def read_drawing(
     watch("thinning the lines", 0.35)
     skeleton = thinned(ink.mask)
     pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
+    ink, skeleton = with_faint(ink, skeleton, pen_px=pen_px, px_per_mm=per_mm)
     work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)
     work, skeleton = with_whole_ends(work, ink.mask, skeleton, pen_px=pen_px)
     watch("telling lines apart", 0.7)

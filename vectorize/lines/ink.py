@@ -72,7 +72,7 @@ def find_ink(grey: Grey, *, px_per_mm: float) -> Ink:
     positive = cv2.bitwise_not(grey) if is_negative else grey
     darkness = _darkness(np.asarray(positive, np.uint8), px_per_mm)
     smooth = np.asarray(cv2.GaussianBlur(darkness, (0, 0), 0.8), np.uint8)
-    noise = _noise(smooth)
+    noise = paper_noise(smooth)
     threshold = _threshold(smooth, noise)
     mask = _without_specks(smooth, threshold, px_per_mm)
     notes = []
@@ -166,7 +166,7 @@ def _closed(grey: NDArray[np.uint8] | cv2.typing.MatLike, width_px: float) -> Gr
     return np.asarray(cv2.morphologyEx(grey, cv2.MORPH_CLOSE, kernel), np.uint8)
 
 
-def _noise(darkness: Grey) -> float:
+def paper_noise(darkness: Grey) -> float:
     """Spread of blank paper, told by what is light: ink, and a dark table round the sheet, are left out."""
     counts = np.cumsum(np.bincount(darkness[::3, ::3].ravel(), minlength=256)[:_LIGHT])
     median, high = (int(np.searchsorted(counts, share * counts[-1])) for share in (0.5, 0.8))
