@@ -179,7 +179,7 @@ def read_drawing(
     watch("telling lines apart", 0.7)
     work = with_crossings(work, pen_px=pen_px, reach_px=max(3.0 * pen_px, 1.6 * per_mm))
     work, pen_changes = with_pen_changes(work, ink.darkness, px_per_mm=per_mm, pen_px=pen_px)
-    work = with_dashes(work, px_per_mm=per_mm, pen_px=pen_px, pen_changes=pen_changes)
+    work = with_dashes(work, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px, pen_changes=pen_changes)
     watch("closing gaps", 0.8)
     work = with_bridges(work, ink.darkness, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     work = noded(work)

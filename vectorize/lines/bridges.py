@@ -112,7 +112,8 @@ def _touching_spaces(work: LineWork, pen_px: float) -> LineWork:
 
 
 def _free_ends(work: LineWork, darkness: NDArray[np.uint8], px_per_mm: float, pen_px: float) -> list[_End]:
-    free = [(index, node) for index, node in work.open_ends() if _is_line(work.edges[index], px_per_mm)]
+    bridged = {node for e in work.edges if e.is_bridge and not e.is_dashed for node in (e.start, e.end)}
+    free = [(index, node) for index, node in work.open_ends() if _is_line(work.edges[index], bridged, px_per_mm)]
     inks = ink_across(darkness, [work.edges[index].points for index, _ in free], width_px=pen_px).tolist()
     extents = _extents(work) if free else []
     reach = max(4.0 * pen_px, 2.5 * px_per_mm)
@@ -136,9 +137,10 @@ def _extents(work: LineWork) -> list[float]:
     return found
 
 
-def _is_line(edge: Edge, px_per_mm: float) -> bool:
-    """Whether an edge is a line that may have gaps: no dash, no mark, no letter."""
-    return not edge.is_dashed and edge.length >= SHORTEST_STROKE_MM * px_per_mm
+def _is_line(edge: Edge, bridged: set[int], px_per_mm: float) -> bool:
+    """Whether an edge is a line that may have gaps, or the last stroke of a broken one: no dash, no mark, no letter."""
+    is_stroke = edge.length >= SHORTEST_STROKE_MM * px_per_mm or edge.start in bridged or edge.end in bridged
+    return is_stroke and not edge.is_dashed
 
 
 def _between_ends(ends: Sequence[_End], gap_px: float, pen_px: float, *, is_alike: bool) -> list[_Bridge]:

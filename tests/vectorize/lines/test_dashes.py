@@ -47,3 +47,23 @@ def test_a_dash_with_a_short_leg_round_a_corner_belongs_to_its_line(leg_mm):
     assert max(away) < FAR_MM
     assert np.all(points.min(axis=0) > true.min(axis=0) - FAR_MM)
     assert np.all(points.max(axis=0) < true.max(axis=0) + FAR_MM)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+def test_a_solid_line_with_random_breaks_is_no_dashed_line(seed):
+    # Strokes between breaks are of any length and the breaks are short; dashes are even.
+    rng = np.random.default_rng(seed)
+    sheet = Sheet(95, 55, dpi=300, pen_mm=0.45)
+    ring = np.vstack([CORNERS, CORNERS[:1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+    breaks = np.sort(rng.choice(np.arange(4.0, along[-1] - 4.0, 2.5), 24, replace=False))
+    ends = [0.0, *(at + half for at in breaks for half in (-0.35, 0.35)), along[-1]]
+    for a, b in zip(ends[::2], ends[1::2], strict=True):
+        marks = np.array([a, *(s for s in along if a < s < b), b])
+        sheet.line(np.column_stack([np.interp(marks, along, ring[:, k]) for k in (0, 1)]))
+    page = sheet.page()
+    scale = fit_scale(page, sheet.known())
+    (part,) = trace_picks(page, scale, [PartPick("rib", (sheet.pick(50, 25),))]).parts
+    (points,) = [ring.flattened(0.05) for ring in part.outline.rings]
+    true = scale.to_mm(sheet.px(CORNERS))
+    assert max(np.hypot(*(points - corner).T).min() for corner in true) < FAR_MM
