@@ -63,7 +63,7 @@ class Job:
             pass
         except (OSError, ValueError, RuntimeError) as error:
             reason = getattr(error, "strerror", None) or "no file can have this name"
-            raise JobError(f"the job names the file {shown(name)}, which cannot be reached: {reason}.") from error
+            raise JobError(f"{shown(name)} cannot be reached: {reason}; see that you may read there.") from error
         return path
 
     @property

@@ -104,7 +104,7 @@ class OpenPlan:
                 (k.start[0], k.start[1]),
                 (k.end[0], k.end[1]),
                 k.length,
-                f"known dimension {number} ({k.length:g} mm)",
+                f"known dimension {number}",
                 files=(self._file_number(k.start), self._file_number(k.end)),
             )
             for number, k in enumerate(self.table.known, start=1)

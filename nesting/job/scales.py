@@ -13,7 +13,7 @@ from nesting.job.folder import Job, change_job
 from nesting.job.plans import OpenPlan
 from nesting.job.results import notes_result
 from nesting.job.schema import KnownTable
-from vectorize.basics.errors import CallError, JobError
+from vectorize.basics.errors import CallError, JobError, ScaleError
 from vectorize.basics.notes import Note
 from vectorize.basics.wording import listed, shown
 
@@ -28,6 +28,8 @@ def add_known(job: Job, texts: Sequence[str], *, plan: str | None = None) -> Job
         CallError: A text is not of that form, its points have a known dimension already, or several plans and none
             is named.
         JobError: No such plan.
+        ScanError: The plan cannot be read.
+        ScaleError: With these the known dimensions contradict each other; nothing is written.
         WriteError: Somebody else changed or holds the job.
     """
     known = [(parse_known(text), known_pieces(text)[-1].strip()) for text in texts]
@@ -38,10 +40,12 @@ def add_known(job: Job, texts: Sequence[str], *, plan: str | None = None) -> Job
     if wanted not in names:
         raise JobError(f"there is no plan {shown(wanted)}; plans: {listed(names)}.")
 
-    there = list(job.spec.plan[names.index(wanted)].known)
+    table = job.spec.plan[names.index(wanted)]
+    there = list(table.known)
     for one, _ in known:
         _refuse_again(one, there)
         there.append(one)
+    _refuse_contradiction(OpenPlan(job, table.model_copy(update={"known": tuple(there)})))
 
     def change(document: tomlkit.TOMLDocument) -> None:
         table = document["plan"][names.index(wanted)]
@@ -54,6 +58,14 @@ def add_known(job: Job, texts: Sequence[str], *, plan: str | None = None) -> Job
             table["known"].append(entry)
 
     return change_job(job, change)
+
+
+def _refuse_contradiction(plan: OpenPlan) -> None:
+    """Refuse what would leave the plan without a scale: every later command would stop at it."""
+    try:
+        _ = plan.scale
+    except ScaleError as error:
+        raise ScaleError(f"nothing was added: {error}") from error
 
 
 def _refuse_again(known: KnownTable, there: Iterable[KnownTable]) -> None:

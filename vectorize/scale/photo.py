@@ -206,7 +206,10 @@ def _with_known(
     if np.max(np.abs(factor * measured / stated - 1.0)) > AXES_LIMIT / 2:
         if keeps_size:
             k = int(np.argmax(np.abs(measured / stated - 1.0)))
-            raise ScaleError(f"{known[k].name} measures {measured[k]:.2f} mm by the points of known place; check both.")
+            raise ScaleError(
+                f"{known[k].name} is stated as {known[k].length_mm:g} mm, but measures {measured[k]:.2f} mm by the "
+                "points of known place; check both."
+            )
         raise ScaleError(odd_one_out(known, np.column_stack([measured, 0 * measured]), stated))
     if abs(factor - 1.0) > TAG_LIMIT:
         text = f"by the known dimensions the sheet is {100 * abs(factor - 1):.1f} % off its stated size."

@@ -211,6 +211,17 @@ def test_a_known_dimension_that_is_there_already_is_refused(small_job, sheetwood
     assert (small_job.folder / "job.toml").read_bytes() == before
 
 
+def test_a_known_dimension_that_contradicts_the_others_is_refused_and_not_kept(small_job, sheetwood):
+    before = (small_job.folder / "job.toml").read_bytes()
+    done = sheetwood("scale", small_job.folder, "--add", "40,40,40,200,25 mm")
+    assert done.code == 3
+    assert (
+        "nothing was added: known dimension 1 (100 mm) says 0.25000 mm per pixel and known dimension 2 (25 mm)"
+        in done.err
+    )
+    assert (small_job.folder / "job.toml").read_bytes() == before
+
+
 def test_shapes_are_not_called_alike_before_there_is_a_scale(small_job, sheetwood):
     path = small_job.folder / "job.toml"
     text = path.read_text(encoding="utf-8")

@@ -1,6 +1,7 @@
 """Whoever writes a file that people edit compares it with what it read: the loser is told, nothing is overwritten."""
 
 import pytest
+from PIL import Image
 
 from nesting.desk.uploads import settle
 from nesting.job.bringing import bring_in_part, correction_name
@@ -49,11 +50,12 @@ def test_a_correction_saved_while_a_pattern_is_brought_in_is_kept(bring, tmp_pat
 def test_of_several_known_dimensions_all_are_written_or_none(tmp_path):
     text = '[[plan]]\nname = "sheet 1"\nfile = "plan.png"\n'
     (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    Image.new("L", (760, 360), 245).save(tmp_path / "plan.png")
     job = open_job(tmp_path)
     with pytest.raises(CallError, match="--known"):
-        add_known(job, ["1,2,3,4,30 mm", "1,2,3"])
+        add_known(job, ["40,300,440,300,100 mm", "1,2,3"])
     assert (tmp_path / "job.toml").read_text(encoding="utf-8") == text
-    assert len(add_known(job, ["1,2,3,4,30 mm", "5,6,7,8,1 in"]).spec.plan[0].known) == 2
+    assert len(add_known(job, ["40,300,440,300,100 mm", "40,40,40,141.6,1 in"]).spec.plan[0].known) == 2
 
 
 def test_a_scan_never_takes_the_place_of_a_file(tmp_path):
