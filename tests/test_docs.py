@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from fixtures.draw_note_pictures import cases
+
 ROOT = Path(__file__).parent.parent
 DOCS = ROOT / "docs"
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted(DOCS.rglob("*.md"))]
@@ -46,6 +48,16 @@ def test_every_code_of_a_note_has_its_way_out():
     assert sorted(code for code in codes if f"`{code}`" not in page) == []
     told = set(re.findall(r"`([a-z]+(?:[-_][a-z]+)+)`", "".join(_first_cells(page))))
     assert sorted(code for code in told - codes if not code.startswith("kerf-")) == []
+
+
+def test_each_picture_of_a_note_is_drawn_shown_and_small():
+    page = (DOCS / "how-to" / "when-tracing-fails.md").read_text(encoding="utf-8")
+    drawn = {path.stem: path for path in (DOCS / "pictures" / "notes").iterdir()}
+    assert set(drawn) == set(cases())
+    for code, path in drawn.items():
+        (row,) = [line for line in page.splitlines() if line.startswith(f"| `{code}`")]
+        assert f"](../pictures/notes/{code}.png)" in row
+        assert path.stat().st_size < 40_000
 
 
 def _first_cells(page):

@@ -38,7 +38,7 @@ class Job:
         Raises:
             JobError: The name leads out of the job folder, or is none that a file can have.
         """
-        path = self._reached(name)
+        path = self._reached(name, f"{JOB_FILE} names {shown(name)}, which")
         if not path.is_relative_to(self.folder.resolve()):
             raise JobError(f"{JOB_FILE} names {shown(name)}, which lies outside the job folder; copy the file into it.")
         return path
@@ -54,7 +54,7 @@ class Job:
             raise JobError(f"{shown(name)} is a link that leads outside the job folder; put a plain file there.")
         return path
 
-    def _reached(self, name: str) -> Path:
+    def _reached(self, name: str, said: str = "") -> Path:
         """Return where a name leads to, links followed; it need not be there."""
         try:
             path = (self.folder / name).resolve()
@@ -63,7 +63,8 @@ class Job:
             pass
         except (OSError, ValueError, RuntimeError) as error:
             reason = getattr(error, "strerror", None) or "no file can have this name"
-            raise JobError(f"{shown(name)} cannot be reached: {reason}; see that you may read there.") from error
+            hint = "see that you may read there" if isinstance(error, PermissionError) else "check the name"
+            raise JobError(f"{said or shown(name)} cannot be reached: {reason}; {hint}.") from error
         return path
 
     @property
