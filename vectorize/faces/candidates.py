@@ -19,7 +19,7 @@ from vectorize.faces.title_block import lettered_rectangle
 from vectorize.shapes.segment import Point
 
 if TYPE_CHECKING:
-    from vectorize.faces.sheet import Drawing
+    from vectorize.faces.any_sheet import Sheet
     from vectorize.scale.plan_scale import PlanScale
 
 LEAST_LENGTH_MM = 8.0
@@ -53,7 +53,7 @@ class _Candidate:
         return self.exterior.signed_area_px
 
 
-def candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
+def candidate_points(drawing: Sheet, scale: PlanScale) -> list[Point]:
     """Return a point in each region that could be a part, as the drawing counts, most likely first."""
     heavy = _outline_ink(drawing)
     outlined = [c for c in _grown(drawing, scale) if _is_outlined(drawing, c, heavy)]
@@ -73,7 +73,7 @@ def candidate_points(drawing: Drawing, scale: PlanScale) -> list[Point]:
     return [c.point for c, _ in ranked]
 
 
-def _lettered(drawing: Drawing, candidates: list[_Candidate], scale: PlanScale) -> dict[_Candidate, str]:
+def _lettered(drawing: Sheet, candidates: list[_Candidate], scale: PlanScale) -> dict[_Candidate, str]:
     """Return those candidates that are title blocks, their fields, or lists, and which of these they are."""
     marks_mm, pen_mm = drawing.marks_mm(scale), drawing.pen_px / scale.px_per_mm
     found: dict[_Candidate, str] = {}
@@ -90,7 +90,7 @@ def _lettered(drawing: Drawing, candidates: list[_Candidate], scale: PlanScale) 
     return found
 
 
-def _is_ruled(drawing: Drawing, candidate: _Candidate) -> bool:
+def _is_ruled(drawing: Sheet, candidate: _Candidate) -> bool:
     """Whether several regions of some size lie along the inside of the boundary."""
     regions = drawing.regions
     sides = zip(candidate.exterior.ids, candidate.exterior.forwards, strict=True)
@@ -98,7 +98,7 @@ def _is_ruled(drawing: Drawing, candidate: _Candidate) -> bool:
     return sum(bool(regions.area_px[region] >= FIELD_SHARE * candidate.area) for region in beside) >= 2
 
 
-def _is_frame(drawing: Drawing, candidate: _Candidate, candidates: list[_Candidate]) -> bool:
+def _is_frame(drawing: Sheet, candidate: _Candidate, candidates: list[_Candidate]) -> bool:
     """Whether a candidate is a four-sided field over most of the sheet with several others in it: a plan's frame.
 
     On a photograph it is no rectangle.
@@ -131,7 +131,7 @@ def _depths(candidates: list[_Candidate], frames: list[_Candidate]) -> list[int]
     return depths
 
 
-def _is_one_stroke(drawing: Drawing, candidate: _Candidate) -> bool:
+def _is_one_stroke(drawing: Sheet, candidate: _Candidate) -> bool:
     """Whether nearly all of the boundary is lines that come back to their start, as an outline does."""
     edges = drawing.regions.work.edges
     lengths = [edges[k].length for k in candidate.exterior.ids]
@@ -140,7 +140,7 @@ def _is_one_stroke(drawing: Drawing, candidate: _Candidate) -> bool:
     return closed > STROKE_SHARE * sum(lengths)
 
 
-def _grown(drawing: Drawing, scale: PlanScale) -> list[_Candidate]:
+def _grown(drawing: Sheet, scale: PlanScale) -> list[_Candidate]:
     """Grow every region that is large enough, each part once."""
     regions, grower = drawing.regions, drawing.grower(scale.px_per_mm)
     least = LEAST_LENGTH_MM * scale.px_per_mm
@@ -165,7 +165,7 @@ def _width(loop: Loop) -> float:
     return 2.0 * loop.signed_area_px / max(1.0, sum(edge.length for edge in loop.edges))
 
 
-def _outline_ink(drawing: Drawing) -> float:
+def _outline_ink(drawing: Sheet) -> float:
     """The ink that most closed runs of the page carry across, by length."""
     edges = drawing.regions.work.edges
     ids = [
@@ -184,7 +184,7 @@ def _outline_ink(drawing: Drawing) -> float:
     return float(ink[order][np.searchsorted(reach, 0.4 * reach[-1])])
 
 
-def _is_outlined(drawing: Drawing, candidate: _Candidate, heavy: float) -> bool:
+def _is_outlined(drawing: Sheet, candidate: _Candidate, heavy: float) -> bool:
     """Whether nearly all of the boundary is drawn as an outline is."""
     edges = drawing.regions.work.edges
     total = weak = 0.0

@@ -20,9 +20,9 @@ from vectorize.faces.regions import Regions
 from vectorize.faces.together import PartReading, read_together
 
 if TYPE_CHECKING:
+    from vectorize.faces.any_sheet import Sheet
     from vectorize.faces.growth import Growth
     from vectorize.faces.picking import PartPick
-    from vectorize.faces.sheet import Drawing
 
 SHIFTS = (-1.5, 1.5)
 """By how much all log-odds are moved to see whether a reading stays, as they shift together from sheet to sheet.
@@ -102,7 +102,7 @@ class PickedPart:
 
 
 def consider(
-    drawing: Drawing, px_per_mm: float, picked: Sequence[PickedPart], *, judge: OutlineJudge | None = None
+    drawing: Sheet, px_per_mm: float, picked: Sequence[PickedPart], *, judge: OutlineJudge | None = None
 ) -> tuple[Considered, ...]:
     """Return what each pick of a sheet is taken for; `judge` is the one that is shipped unless given."""
     if not picked:
@@ -142,7 +142,7 @@ def _around_holes(regions: Regions, grown: Sequence[frozenset[int]]) -> NDArray[
     return found
 
 
-def _known(drawing: Drawing, pick: PartPick, px_per_mm: float) -> Callable[[Evidence], Evidence]:
+def _known(drawing: Sheet, pick: PartPick, px_per_mm: float) -> Callable[[Evidence], Evidence]:
     """Return what makes the sheet's evidence that for a pick of which a person said more.
 
     The centre line of a half is its edge, and dashed lines bound a dashed part, whatever solid ones cross it.

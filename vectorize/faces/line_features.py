@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -105,7 +106,7 @@ def edge_features(
     regions: Regions,
     runs: Runs,
     ink_px: Points,
-    mask: NDArray[np.uint8],
+    half_px: Sequence[Floats],
     *,
     pen_px: float,
     px_per_mm: float,
@@ -117,7 +118,7 @@ def edge_features(
         regions: The faces and line work.
         runs: How edges continue each other.
         ink_px: Ink across each edge, nan where unknown.
-        mask: 1 on ink, [row, column].
+        half_px: Half the width of the line at every point of each edge; see `half_widths`.
         pen_px: The sheet's mean pen width.
         px_per_mm: Pixels per millimetre.
         letters: (M, 4, 2) corners of boxes round lettering, in pixels, where known.
@@ -128,12 +129,12 @@ def edge_features(
     length = np.array([edge.length for edge in edges]) / px_per_mm
     columns = [
         *_of_runs(edges, runs, of_run, length, regions.extent, px_per_mm),
-        *_of_ink(edges, ink_px, of_run, length, mask, pen_px, px_per_mm),
+        *_of_ink(edges, ink_px, of_run, length, half_px, pen_px, px_per_mm),
         *_of_shape(edges, length, px_per_mm),
         *_of_ends(regions, runs),
         *_of_pieces(edges, of_piece, length, px_per_mm),
         *_of_faces(regions, length, px_per_mm),
-        *_of_company(edges, of_run, mask.shape, letters, px_per_mm),
+        *_of_company(edges, of_run, regions.extent, letters, px_per_mm),
     ]
     values = np.column_stack([np.log1p(length), *columns])
     assert values.shape[1] == len(FEATURE_NAMES), values.shape
@@ -219,7 +220,7 @@ def _of_ink(
     ink_px: Points,
     of_run: NDArray[np.int64],
     length: Floats,
-    mask: NDArray[np.uint8],
+    half_px: Sequence[Floats],
     pen_px: float,
     px_per_mm: float,
 ) -> list[Floats]:
@@ -233,12 +234,17 @@ def _of_ink(
     order = np.argsort(ink, kind="stable")
     rank = np.empty(len(ink))
     rank[order] = np.cumsum(weight[order]) / max(float(weight.sum()), 1e-9)
-    half = cv2.distanceTransform(mask, cv2.DIST_L2, 5)
-    widths = [_values_at(half, edge.points) / (0.5 * pen_px) for edge in edges]
+    widths = [half / (0.5 * pen_px) for half in half_px]
     far = max(2, round(END_MM * px_per_mm))
     ends = np.array([sorted((w[:far].max(), w[-far:].max())) for w in widths])
     mean = np.array([np.median(w) for w in widths])
     return [share, is_known.astype(np.float64), rank, mean, ends[:, 0], ends[:, 1]]
+
+
+def half_widths(edges: Sequence[Edge], mask: NDArray[np.uint8]) -> list[Floats]:
+    """Return half the width of the ink at every point of each edge; `mask` is 1 on ink, [row, column]."""
+    half = cv2.distanceTransform(mask, cv2.DIST_L2, 5)
+    return [_values_at(half, edge.points) for edge in edges]
 
 
 def _values_at(half: MatLike, points: Points) -> Floats:
@@ -335,12 +341,12 @@ def _of_faces(regions: Regions, length: Floats, px_per_mm: float) -> list[Floats
 def _of_company(
     edges: tuple[Edge, ...],
     of_run: NDArray[np.int64],
-    shape: tuple[int, ...],
+    extent: tuple[float, float],
     letters: Points | None,
     px_per_mm: float,
 ) -> list[Floats]:
     cell_px = CELL_MM * px_per_mm
-    size = (int(shape[0] / cell_px) + 2, int(shape[1] / cell_px) + 2)
+    size = (int(extent[1] / cell_px) + 2, int(extent[0] / cell_px) + 2)
     cells = [np.asarray(edge.points / cell_px, np.float64) for edge in edges]
     column, row = np.vstack(cells).astype(np.intp).T
     lines = np.zeros(size, np.float32)

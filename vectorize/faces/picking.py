@@ -17,7 +17,7 @@ from vectorize.shapes.outline import check_outline
 from vectorize.shapes.segment import Point
 
 if TYPE_CHECKING:
-    from vectorize.faces.sheet import Drawing
+    from vectorize.faces.any_sheet import Sheet
     from vectorize.scale.plan_scale import PlanScale
 
 _Asked = ParamSpec("_Asked")
@@ -108,7 +108,7 @@ def _refuse_crossing(part: Any) -> None:  # noqa: ANN401 - TracedPart, whose mod
         raise PickError(f"{said}pick another place in the part, or draw its outline at the desk.") from error
 
 
-def picked_region(drawing: Drawing, scale: PlanScale, point: Point) -> int:
+def picked_region(drawing: Sheet, scale: PlanScale, point: Point) -> int:
     """Return the region at a pick.
 
     Raises:

@@ -15,7 +15,7 @@ from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, unwatched
 from vectorize.faces.blank_ground import with_ground
 from vectorize.faces.growth import Grower
-from vectorize.faces.line_features import SheetFeatures, edge_features
+from vectorize.faces.line_features import SheetFeatures, edge_features, half_widths
 from vectorize.faces.regions import Regions, divided
 from vectorize.lines.bridges import with_bridges
 from vectorize.lines.by_hand import Bridge, bridged_ink, check_bridges
@@ -78,7 +78,7 @@ class Drawing:
             self.regions,
             self.runs,
             self.ink_px,
-            self.ink.mask,
+            half_widths(self.regions.work.edges, self.ink.mask),
             pen_px=self.pen_px,
             px_per_mm=px_per_mm,
             letters=letters.reshape(-1, 4, 2),

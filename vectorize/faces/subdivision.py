@@ -48,24 +48,15 @@ def subdivide(work: LineWork, *, rows: int, columns: int) -> Subdivision:
 
     Edges may meet only at nodes. A face in which other drawings stand free has their outer sides as its boundary too.
     """
-    arms = _arms(work)
-    following = _following(len(work.edges), arms)
-    orbit = _orbits(following)
-    rings = _rings(work, following, orbit)
-    areas = np.array([_signed_area(ring) for ring in rings])
-    component = pieces_of(work)
-    of_orbit = np.zeros(len(rings), np.int64)
-    of_orbit[orbit[::2]] = component
-    of_orbit[orbit[1::2]] = component
-    outer = _outer_orbits(areas, of_orbit)
-    faces = [k for k in range(len(rings)) if not outer[k]]
-    face_of = np.zeros(len(rings), np.int64)
-    face_of[faces] = 2 + np.arange(len(faces))
+    arms = {node: _anticlockwise(work.edges, leaving) for node, leaving in arms_of(work).items()}
+    walked = walks(work, arms)
+    rings, areas, outer = walked.rings, walked.areas, walked.is_outer
+    face_of = walked.face_of()
     labels = _painted(rings, areas, face_of, rows, columns)
     for k in np.flatnonzero(outer).tolist():
         face_of[k] = _around(rings[k], labels)
-    left, right = face_of[orbit[::2]], face_of[orbit[1::2]]
-    count = 2 + len(faces)
+    left, right = face_of[walked.orbit[::2]], face_of[walked.orbit[1::2]]
+    count = 2 + int(np.count_nonzero(~outer))
     area, boxes = np.zeros(count), np.zeros((count, 4))
     area[1], boxes[1] = rows * columns, (0, 0, columns, rows)
     for k, ring in enumerate(rings):
@@ -77,13 +68,46 @@ def subdivide(work: LineWork, *, rows: int, columns: int) -> Subdivision:
     return Subdivision(left, right, np.maximum(area, 0.0), boxes, 1, labels, arms)
 
 
-def _arms(work: LineWork) -> dict[int, tuple[Arm, ...]]:
-    """Return the arms that leave each node, in order."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Walks:
+    """All closed walks along the edges, each with one face on its left as one walks it with y pointing down.
+
+    `orbit` is the walk that each directed edge is in (2k walks edge k, 2k + 1 back); `rings` are their points, `areas`
+    positive round a face; one that `is_outer` goes round a connected drawing, the number of which is in `component`.
+    """
+
+    orbit: NDArray[np.int64]
+    rings: list[Points]
+    areas: NDArray[np.float64]
+    is_outer: NDArray[np.bool_]
+    component: NDArray[np.int64]
+
+    def face_of(self) -> NDArray[np.int64]:
+        """Return the number, from 2, of the face that each walk goes round; 0 for the outer ones."""
+        faces = np.cumsum(~self.is_outer) + 1
+        return np.asarray(np.where(self.is_outer, 0, faces), np.int64)
+
+
+def walks(work: LineWork, arms: dict[int, tuple[Arm, ...]]) -> Walks:
+    """Return the closed walks along the edges; `arms` leave each node anticlockwise as seen on the picture."""
+    following = _following(len(work.edges), arms)
+    orbit = _orbits(following)
+    rings = _rings(work, following, orbit)
+    areas = np.array([_signed_area(ring) for ring in rings])
+    of_edge = pieces_of(work)
+    component = np.zeros(len(rings), np.int64)
+    component[orbit[::2]] = of_edge
+    component[orbit[1::2]] = of_edge
+    return Walks(orbit, rings, areas, _outer_orbits(areas, component), component)
+
+
+def arms_of(work: LineWork) -> dict[int, list[Arm]]:
+    """Return the arms that leave each node, in no order."""
     leaving: dict[int, list[Arm]] = {}
     for k, edge in enumerate(work.edges):
         leaving.setdefault(edge.start, []).append((k, 0))
         leaving.setdefault(edge.end, []).append((k, 1))
-    return {node: _anticlockwise(work.edges, arms) for node, arms in leaving.items()}
+    return leaving
 
 
 def _following(count: int, arms: dict[int, tuple[Arm, ...]]) -> NDArray[np.int64]:

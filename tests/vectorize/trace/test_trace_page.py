@@ -144,7 +144,7 @@ def test_what_a_library_stumbles_over_is_an_open_note_of_its_part_alone(monkeypa
         calls.append(1)
         return _two_corners() if len(calls) == 1 else real(*asked, **how)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("vectorize.trace.trace_page.fitted", fitted)
+    monkeypatch.setattr("vectorize.trace.rings.fitted", fitted)
     trace = trace_picks(page, scale, picks)
     assert [part.name for part in trace.parts] == ["plain"]
     (note,) = [note for note in trace.notes if note.state == "open"]
@@ -164,7 +164,7 @@ def test_a_part_whose_edge_crosses_itself_is_an_open_note_of_its_own(monkeypatch
     def crossing(name: str, outline: Outline, *more: object, **named: object) -> object:
         return real(name, bow_tie if name == "tinted" else outline, *more, **named)  # type: ignore[arg-type]
 
-    monkeypatch.setattr("vectorize.trace.trace_page.TracedPart", crossing)
+    monkeypatch.setattr("vectorize.trace.trace_sheet.TracedPart", crossing)
     trace = trace_picks(page, fit_scale(page, sheet.known()), picks)
     assert [part.name for part in trace.parts] == ["plain"]
     (note,) = [note for note in trace.notes if note.state == "open"]

@@ -1,0 +1,289 @@
+"""From a page that was read, and picks or candidates, to outlines in millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from vectorize.basics.errors import PickError, SheetwoodError
+from vectorize.basics.notes import Note
+from vectorize.basics.watch import Watcher, unwatched
+from vectorize.faces.alternative import Alternative
+from vectorize.faces.candidates import candidate_points
+from vectorize.faces.consider import Considered, PickedPart, consider
+from vectorize.faces.cutouts import guess_cutout
+from vectorize.faces.growth import Growth
+from vectorize.faces.picking import PartPick, TraceSettings, guarded, picked_region
+from vectorize.faces.regions import Loop
+from vectorize.fit.measured_ring import Fitted
+from vectorize.shapes.outline import Outline
+from vectorize.shapes.primitives import Round
+from vectorize.shapes.segment import Point
+from vectorize.trace.rings import Rings
+from vectorize.trace.traced import Trace, TracedPart, open_part
+
+if TYPE_CHECKING:
+    from vectorize.scale.plan_scale import PlanScale
+
+READING_SHARE = 0.5
+"""What reading the page takes of the time for a sheet of ordinary size; the parts take the rest."""
+
+
+def trace_sheet(
+    rings: Rings, scale: PlanScale, picks: Sequence[PartPick], settings: TraceSettings, *, watch: Watcher = unwatched
+) -> Trace:
+    """Return the outline of every pick on a page that was read; one that fails becomes an open note."""
+    parts: list[TracedPart] = []
+    notes: list[Note] = list(rings.sheet.notes)
+    picked: list[PickedPart] = []
+    for pick in picks:
+        try:
+            picked.append(picked_part(rings, scale, pick))
+        except SheetwoodError as error:
+            notes.append(open_part(pick, error))
+    watch("weighing up the whole sheet", READING_SHARE)
+    found = consider(rings.sheet, scale.px_per_mm, picked)
+    for number, (one, considered) in enumerate(zip(picked, found, strict=True)):
+        watch(one.pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(picked))
+        try:
+            part, remarks = trace_one(rings, scale, one, considered, settings)
+        except SheetwoodError as error:
+            notes.append(open_part(one.pick, error))
+        else:
+            parts.append(part)
+            notes.extend(remarks)
+    return Trace(tuple(parts), tuple(notes))
+
+
+def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
+    """Return a pick with the regions that it names and what grows from them.
+
+    Raises:
+        PickError: A point lies on no region that can be in a part.
+    """
+    if not pick.inside:
+        raise PickError("no point inside was picked; give at least one.")
+    named = frozenset(picked_region(rings.sheet, scale, point) for point in pick.inside)
+    growth = rings.sheet.grower(scale.px_per_mm, pick.mirror).grown(named, pick.inside[0], line=pick.line)
+    return PickedPart(pick, named, replace(growth, regions=_lettered(rings, scale, pick, growth.regions)))
+
+
+def _lettered(rings: Rings, scale: PlanScale, pick: PartPick, chosen: frozenset[int]) -> frozenset[int]:
+    """Return regions with those that they enclose and that are no cut-outs: what lies inside lettering."""
+    regions = rings.sheet.regions
+    holes = regions.holes(chosen)
+    if not holes:
+        return chosen
+    loops = [loop for loop in regions.loops(chosen) if loop.signed_area_px < 0]
+    kept = {id(loop) for loop, _ in _holes(rings, scale, pick, loops, [])}
+    filled = set(chosen)
+    for loop in loops:
+        beside = regions.right if loop.forwards[0] else regions.left
+        hole = next((hole for hole in holes if int(beside[loop.ids[0]]) in hole), frozenset())
+        if id(loop) not in kept:
+            filled |= hole
+    return frozenset(filled)
+
+
+def sheet_candidates(rings: Rings, scale: PlanScale, settings: TraceSettings, *, watch: Watcher = unwatched) -> Trace:
+    """Return every region of a page that was read that could be a part, most likely first."""
+    parts: list[TracedPart] = []
+    insides = candidate_points(rings.sheet, scale)
+    for number, inside in enumerate(insides):
+        pick = PartPick(f"region {len(parts) + 1}", (inside,))
+        watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(insides))
+        try:
+            picked = picked_part(rings, scale, pick)
+            part, _ = _traced(rings, scale, picked, picked.growth.regions, settings, {})
+        except SheetwoodError:
+            continue
+        parts.append(part)
+    return Trace(tuple(parts), rings.sheet.notes)
+
+
+_Fits = dict[tuple[tuple[int, ...], bool], Fitted]
+"""What was fitted to the loops of a part, by their edges and the way round; its readings share most of them."""
+
+
+def trace_one(
+    rings: Rings, scale: PlanScale, picked: PickedPart, considered: Considered, settings: TraceSettings
+) -> tuple[TracedPart, list[Note]]:
+    """Return one part with what else it may be, and the notes on it.
+
+    Raises:
+        PickError: The pick leads to no closed outline.
+    """
+    fits: _Fits = {}
+    part, notes = _traced(rings, scale, picked, considered.regions, settings, fits)
+    alternatives = []
+    for regions, sure in considered.others:
+        try:
+            other, _ = _traced(rings, scale, picked, regions, settings, fits)
+        except SheetwoodError:
+            continue  # what gives no outline is no reading
+        alternatives.append(_alternative(rings, scale, considered.regions, regions, other.outline, sure))
+    if considered.sure < settings.sure:
+        notes.append(_doubt(part, considered.sure, alternatives))
+    return replace(part, sure=considered.sure, alternatives=tuple(alternatives)), notes
+
+
+def _alternative(
+    rings: Rings, scale: PlanScale, taken: frozenset[int], regions: frozenset[int], outline: Outline, sure: float
+) -> Alternative:
+    """Return another reading, told by the largest region in which it differs."""
+    area = rings.sheet.regions.area_px
+    more = sorted(regions - taken, key=lambda region: -area[region])
+    less = sorted(taken - regions, key=lambda region: -area[region])
+    largest = max((more[:1] + less[:1]), key=lambda region: float(area[region]))
+    at = rings.sheet.regions.deepest(largest)
+    x0, y0, x1, y1 = (rings.sheet.regions.boxes[largest] / scale.px_per_mm).tolist()
+    word = "with" if largest in regions else "without"
+    why = f"{word} the region of {x1 - x0:.1f} x {y1 - y0:.1f} mm at ({at[0]:.0f}, {at[1]:.0f})"
+    inside, cutouts = (tuple(rings.sheet.regions.deepest(region) for region in some) for some in (more, less))
+    return Alternative(outline, sure, why, at, inside, cutouts)
+
+
+def _doubt(part: TracedPart, sure: float, alternatives: Sequence[Alternative]) -> Note:
+    """Return the open note of a part whose shape is doubtful."""
+    text = f"the shape of {part.name} is doubtful ({100 * sure:.0f} % sure)"
+    if not alternatives:
+        return Note("doubtful", f"{text}; compare it with the plan.", "open", part.name, part.inside_px)
+    first = alternatives[0]
+    # Places in this form are told anew in pixels of the files where several are joined.
+    points = [f"a pick at ({at[0]:.0f}, {at[1]:.0f})" for at in first.inside]
+    points += [f"a cutout at ({at[0]:.0f}, {at[1]:.0f})" for at in first.cutouts]
+    more = " and so on, as --json lists them" if len(points) > 2 else ""
+    text = f"{text}: it may also be {first.why}; if so, add to its table {' and '.join(points[:2])}{more}."
+    return Note("doubtful", text, "open", part.name, first.at)
+
+
+@guarded
+def _traced(
+    rings: Rings,
+    scale: PlanScale,
+    picked: PickedPart,
+    chosen: frozenset[int],
+    settings: TraceSettings,
+    fits: _Fits,
+) -> tuple[TracedPart, list[Note]]:
+    """Return the part that a set of regions makes, with the notes on it; `fits` keeps what is fitted.
+
+    Raises:
+        PickError: It makes no closed outline.
+    """
+    pick = picked.pick
+
+    def fit(loop: Loop, *, mirror: tuple[Point, Point] | None = None, circle: Round | None = None) -> Fitted:
+        key = (tuple(sorted(loop.ids)), loop.signed_area_px > 0)
+        if key not in fits:
+            fits[key] = rings.fitted(loop, scale, settings, mirror=mirror, circle=circle)
+        return fits[key]
+
+    loops = rings.sheet.regions.loops(chosen)
+    if not loops:
+        raise PickError("no closed line was found around the pick.")
+    exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
+    if others and others[0].signed_area_px > 0:
+        raise PickError("the picked regions do not touch each other; pick what lies between them too.")
+    notes = _crossing_notes(rings, pick, picked.growth, chosen)
+    body = fit(exterior, mirror=pick.mirror)
+    cutouts = _holes(rings, scale, pick, others, notes, is_judged=True)
+    notes += _bridge_notes(rings, pick, [exterior, *(loop for loop, _ in cutouts)], scale)
+    holes = [fit(loop, circle=circle) for loop, circle in cutouts]
+    cut = [hole.ring for hole in holes]
+    if pick.mirror is not None:
+        cut += [rings.image(ring, pick.mirror, scale) for ring in cut]
+    outline = Outline(body.ring, tuple(cut))
+    sigma_edge, sigma_area = rings.uncertainty(outline, scale, body, is_half=pick.mirror is not None)
+    return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0]), notes
+
+
+def _crossing_notes(rings: Rings, pick: PartPick, growth: Growth, chosen: frozenset[int]) -> list[Note]:
+    """List every line that was crossed as the part grew and lies in what was chosen, where it is and why."""
+    notes = []
+    regions = rings.sheet.regions
+    for index, reason in growth.crossed:
+        if not {int(regions.left[index]), int(regions.right[index])} <= chosen:
+            continue
+        points = rings.sheet.regions.work.edges[index].points
+        x, y = points[len(points) // 2]
+        words = {
+            "dashed": "a dashed line",
+            "thinner": "a line thinner than the outline",
+            "runs through": "a line that runs on past the outline",
+            "bridged": "a line that stops short of the outline",
+        }[reason]
+        text = (
+            f"{words} crosses the part at ({x:.0f}, {y:.0f}); it was taken as part of the drawing, not of the outline."
+        )
+        notes.append(Note("crossed", text, part=pick.name, at=(float(x), float(y))))
+    return notes
+
+
+def _bridge_notes(rings: Rings, pick: PartPick, loops: Sequence[Loop], scale: PlanScale) -> list[Note]:
+    """List every gap in the part's outline that was bridged, with its length; a half-plan's centre line is none."""
+    notes = []
+    sheet = rings.sheet
+    axis = frozenset() if pick.mirror is None else sheet.runs_along(pick.mirror, scale.px_per_mm)
+    for number, edge in dict(pair for loop in loops for pair in zip(loop.ids, loop.edges, strict=True)).items():
+        if not edge.is_bridge or edge.is_dashed or int(sheet.runs.of_edge[number]) in axis:
+            continue
+        x, y = edge.points.mean(axis=0)
+        text = f"a gap of {edge.length / scale.px_per_mm:.1f} mm in the outline at ({x:.0f}, {y:.0f}) was bridged."
+        notes.append(Note("bridged", text, part=pick.name, at=(float(x), float(y))))
+    return notes
+
+
+def _holes(
+    rings: Rings,
+    scale: PlanScale,
+    pick: PartPick,
+    loops: Sequence[Loop],
+    notes: list[Note],
+    *,
+    is_judged: bool = False,
+) -> list[tuple[Loop, Round | None]]:
+    """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted.
+
+    Where the whole sheet has judged them (`is_judged`), only what is too small for a cut-out is none.
+
+    With each comes the circle that it is, where another line has disturbed it.
+    """
+    boxes = rings.sheet.marks_mm(scale)
+    degrees = rings.sheet.regions.work.degrees()
+    taken = []
+    for loop in loops:
+        points = scale.to_mm(rings.clean_points(loop))
+        area = abs(loop.signed_area_px) / scale.px_per_mm**2
+        guess = guess_cutout(
+            points,
+            marks_mm=boxes,
+            px_mm=1.0 / scale.px_per_mm,
+            area_mm2=area,
+            is_touched=any(degrees[node] > 2 for edge in loop.edges for node in (edge.start, edge.end)),
+        )
+        if any(_contains(loop, point) for point in pick.cutouts):
+            taken.append((loop, guess.circle))
+        elif guess.is_cutout or (is_judged and guess.is_like_lettering):
+            taken.append((loop, guess.circle))
+            at = loop.points.mean(axis=0)
+            notes.append(
+                Note("cutout", f"{guess.reason} taken as a cut-out.", part=pick.name, at=(float(at[0]), float(at[1])))
+            )
+        else:
+            x, y = loop.points.mean(axis=0)
+            text = f"{guess.reason}; it was not cut out at ({x:.0f}, {y:.0f})."
+            notes.append(Note("no-cutout", text, part=pick.name, at=(float(x), float(y))))
+    missed = [p for p in pick.cutouts if not any(_contains(loop, p) for loop in loops)]
+    for point in missed:
+        text = f"no closed line lies around the cut-out picked at ({point[0]:.0f}, {point[1]:.0f})."
+        notes.append(Note("open-cutout", text, state="open", part=pick.name, at=point))
+    return taken
+
+
+def _contains(loop: Loop, point: Point) -> bool:
+    return cv2.pointPolygonTest(loop.points.astype(np.float32), point, False) >= 0
