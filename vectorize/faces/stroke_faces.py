@@ -1,166 +1,176 @@
-"""The plane divided by pieces of curves: faces, and the loops that bound a set of them."""
+"""The faces of a drawing: found, held and looked up by their exact boundaries, without a picture."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from vectorize.faces.stroke_chains import leaving_angle
+from vectorize.faces.regions import Loop, Regions
+from vectorize.faces.stroke_graph import Graph, ordered_arms
+from vectorize.faces.subdivision import Walks, arms_of, walks
 from vectorize.lines.split_strokes import Pieces
 from vectorize.shapes.segment import Point, Points
 
-Step = tuple[int, bool]
-"""A piece, and whether it is walked from its start to its end."""
+GROUND = 1
+"""The number of the face without a limit."""
+
+_DEEP_PX = 4.0
+"""How closely the point of a face that is farthest from its edge is looked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Loop:
-    """Steps once round with the face on the left (as x to y turns), the points walked and the area enclosed.
+class DrawnRegions(Regions):
+    """Faces of a drawing; `rings` are their outer boundaries by number, `held` what stands free in each."""
 
-    The area is positive round a face and negative round everything that hangs together from outside.
-    """
+    size: tuple[float, float] = (0.0, 0.0)
+    rings: dict[int, Points] = field(default_factory=dict)
+    held: dict[int, list[Points]] = field(default_factory=dict)
+    _trees: list[shapely.STRtree] = field(default_factory=list)
 
-    steps: tuple[Step, ...]
-    points: Points
-    area: float
-    polygon: BaseGeometry = field(repr=False)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Faces:
-    """All loops of the chosen pieces, and the loop on the left of every step."""
-
-    work: Pieces
-    loops: tuple[Loop, ...]
-    of_step: dict[Step, int]
-    _after: dict[int, list[Step]]
+    @property
+    def extent(self) -> tuple[float, float]:
+        """Return the width and height of the page."""
+        return self.size
 
     def at(self, point: Point) -> int | None:
-        """Return the face around a point: the smallest loop that contains it; None outside of all."""
-        spot = shapely.Point(point)
-        around = [n for n, loop in enumerate(self.loops) if loop.area > 0 and shapely.contains(loop.polygon, spot)]
-        return min(around, key=lambda n: self.loops[n].area, default=None)
+        """Return the face around a point, the ground where nothing is."""
+        numbers = list(self.rings)
+        near = self._tree(0).query(shapely.Point(point)).tolist() if numbers else []
+        around = [numbers[k] for k in near if _contains(self.rings[numbers[k]], point)]
+        return min(around, key=lambda n: abs(_area(self.rings[n])), default=GROUND)
 
-    def boundary(self, chosen: Iterable[int]) -> list[Loop]:
-        """Return the loops that bound the chosen faces together, the chosen side on the left."""
-        inside = set(chosen)
-        edges = {
-            (piece, forwards)
-            for n in inside
-            for piece, forwards in self.loops[n].steps
-            if self.of_step[piece, not forwards] not in inside
-        }
-        return _walked(self.work, edges, self._after)
+    def near(self, point: Point, reach: float) -> set[int]:
+        """Return the faces within `reach` of a point."""
+        edges = self._tree(1).query(shapely.Point(point), predicate="dwithin", distance=reach).tolist()
+        found = {int(self.left[k]) for k in edges} | {int(self.right[k]) for k in edges}
+        here = self.at(point)
+        return found | ({here} if here is not None else set())
 
-    def islands(self, chosen: Iterable[int]) -> list[int]:
-        """Return the loops round what lies freely inside the chosen faces and hangs together."""
-        inside = set(chosen)
-        found = []
-        for n, loop in enumerate(self.loops):
-            if loop.area < 0:
-                holder = self._holder(loop)
-                if holder in inside:
-                    found.append(n)
-        return found
+    def mask(self, region: int) -> NDArray[np.uint8] | None:
+        """Return None: there is no picture."""
+        return None
 
-    def _holder(self, island: Loop) -> int | None:
-        """Return the face in which an island lies: the smallest that contains it, not counting its own."""
-        own = {piece for piece, _ in island.steps}
-        spot = shapely.Point(island.points[0])
-        around = [
-            n
-            for n, loop in enumerate(self.loops)
-            if loop.area > -island.area
-            and not own & {piece for piece, _ in loop.steps}
-            and shapely.contains(loop.polygon, spot)
-        ]
-        return min(around, key=lambda n: self.loops[n].area, default=None)
+    def deepest(self, region: int) -> Point:
+        """Return the point of a face that is farthest from its edge, about."""
+        body = _valid(self.rings[region])
+        holes = [_valid(ring) for ring in self.held.get(region, ())]
+        body = body.difference(shapely.union_all(holes)) if holes else body
+        largest = max(
+            (p for p in shapely.get_parts(body) if isinstance(p, Polygon)), key=lambda p: p.area, default=None
+        )
+        if largest is None:
+            x, y = self.rings[region].mean(axis=0)
+        else:
+            x, y = shapely.maximum_inscribed_circle(largest, tolerance=_DEEP_PX).coords[0]
+        return float(x), float(y)
 
+    def loops(self, chosen: Iterable[int]) -> list[Loop]:
+        """Return the closed loops that bound the chosen faces, the chosen side on the left."""
+        left = dict.fromkeys(self.boundary(chosen))
+        loops = []
+        while left:
+            step = next(iter(left))
+            walked = []
+            while step in left:
+                del left[step]
+                walked.append(step)
+                step = self._after(step, left, walked[0])
+            loops.append(self._loop(walked))
+        return loops
 
-def divided(work: Pieces, chosen: Sequence[int], *, flat: float) -> Faces:
-    """Return the faces into which the chosen pieces divide the plane.
+    def _after(
+        self, step: tuple[int, bool], left: dict[tuple[int, bool], None], first: tuple[int, bool]
+    ) -> tuple[int, bool]:
+        """Return the step of a boundary that follows: the first clockwise from the way back."""
+        edge, forwards = step
+        node = self.work.edges[edge].end if forwards else self.work.edges[edge].start
+        arms = self.arms[node]
+        place = arms.index((edge, 1 if forwards else 0))
+        for turn in range(1, len(arms) + 1):
+            after, side = arms[place - turn]
+            if (after, side == 0) in left or (after, side == 0) == first:
+                return after, side == 0
+        return first
 
-    Free ends, and pieces with the same face on both sides, divide nothing and are left out.
-    """
-    members = set(_without_free_ends(work, chosen))
-    while True:
-        after = _around_nodes(work, members)
-        steps = {(piece, forwards) for piece in members for forwards in (True, False)}
-        loops = _walked(work, steps, after, flat=flat)
-        of_step = {step: n for n, loop in enumerate(loops) for step in loop.steps}
-        idle = {piece for piece in members if of_step[piece, True] == of_step[piece, False]}
-        if not idle:
-            return Faces(work, tuple(loops), of_step, after)
-        members -= idle
+    def _loop(self, walked: list[tuple[int, bool]]) -> Loop:
+        edges = tuple(self.work.edges[k] if forwards else self.work.edges[k].reversed() for k, forwards in walked)
+        ids, forwards = zip(*walked, strict=True)
+        return Loop(edges, ids, forwards)
 
-
-def _without_free_ends(work: Pieces, chosen: Sequence[int]) -> list[int]:
-    left = list(chosen)
-    while True:
-        count: dict[int, int] = defaultdict(int)
-        for n in left:
-            count[work.pieces[n].start] += 1
-            count[work.pieces[n].end] += 1
-        kept = [n for n in left if count[work.pieces[n].start] > 1 and count[work.pieces[n].end] > 1]
-        if len(kept) == len(left):
-            return kept
-        left = kept
-
-
-def _around_nodes(work: Pieces, members: Iterable[int]) -> dict[int, list[Step]]:
-    """Return the steps that leave each node, sorted by direction."""
-    leaving: dict[int, list[tuple[float, Step]]] = defaultdict(list)
-    for n in members:
-        piece = work.pieces[n]
-        leaving[piece.start].append((leaving_angle(work, n, forwards=True), (n, True)))
-        leaving[piece.end].append((leaving_angle(work, n, forwards=False), (n, False)))
-    return {node: [step for _, step in sorted(steps)] for node, steps in leaving.items()}
+    def _tree(self, which: int) -> shapely.STRtree:
+        if not self._trees:
+            self._trees.append(shapely.STRtree([_box(ring) for ring in self.rings.values()]))
+            self._trees.append(shapely.STRtree([shapely.LineString(edge.points) for edge in self.work.edges]))
+        return self._trees[which]
 
 
-def _walked(work: Pieces, steps: set[Step], after: dict[int, list[Step]], *, flat: float = 0.0) -> list[Loop]:
-    """Walk all steps into loops: at each node turn as far left as the steps allow."""
-    left = set(steps)
-    loops = []
-    for first in sorted(steps):
-        if first not in left:
-            continue
-        walk = []
-        step = first
-        while step in left:
-            left.discard(step)
-            walk.append(step)
-            step = _following(work, step, steps, after)
-        loops.append(_loop(work, walk, flat))
-    return loops
+def divided(work: Pieces, graph: Graph, size: tuple[float, float]) -> DrawnRegions:
+    """Return the faces into which the edges of a drawing of `size` divide the plane."""
+    arms = ordered_arms(work, graph, arms_of(graph.work))
+    walked = walks(graph.work, arms)
+    face_of = walked.face_of()
+    rings = {int(face_of[k]): walked.rings[k] for k in np.flatnonzero(~walked.is_outer).tolist()}
+    held: dict[int, list[Points]] = {}
+    for k, holder in zip(np.flatnonzero(walked.is_outer).tolist(), _holders(walked, face_of), strict=True):
+        face_of[k] = holder
+        held.setdefault(holder, []).append(walked.rings[k])
+    count = 2 + len(rings)
+    area, boxes = np.zeros(count), np.zeros((count, 4))
+    area[GROUND], boxes[GROUND] = size[0] * size[1], (0, 0, *size)
+    np.add.at(area, face_of, walked.areas)
+    for n, ring in rings.items():
+        boxes[n] = (*ring.min(axis=0), *ring.max(axis=0))
+    left, right = face_of[walked.orbit[::2]], face_of[walked.orbit[1::2]]
+    labels = np.zeros((0, 0), np.int32)
+    return DrawnRegions(
+        graph.work, labels, left, right, np.maximum(area, 0.0), boxes, frozenset({GROUND}), arms,
+        size=size, rings=rings, held=held,
+    )  # fmt: skip
 
 
-def _following(work: Pieces, step: Step, steps: set[Step], after: dict[int, list[Step]]) -> Step:
-    piece, forwards = step
-    node = work.pieces[piece].end if forwards else work.pieces[piece].start
-    around = after[node]
-    place = around.index((piece, not forwards))
-    for turn in range(1, len(around) + 1):
-        candidate = around[place - turn]
-        if candidate in steps:
-            return candidate
-    return (piece, not forwards)
+def _holders(walked: Walks, face_of: NDArray[np.int64]) -> list[int]:
+    """Return the face in which each connected drawing stands: the smallest of another drawing that contains it."""
+    outer = np.flatnonzero(walked.is_outer)
+    inner = np.flatnonzero(~walked.is_outer & (walked.areas > 0))
+    spots = [walked.rings[k][int(np.argmin(walked.rings[k][:, 0]))] for k in outer.tolist()]
+    holders = [GROUND] * len(outer)
+    if len(inner) == 0:
+        return holders
+    tree = shapely.STRtree([_box(walked.rings[k]) for k in inner.tolist()])
+    best = np.full(len(outer), np.inf)
+    for n, j in tree.query(shapely.points(np.array(spots))).T.tolist():
+        k = int(inner[j])
+        is_own = walked.component[k] == walked.component[outer[n]]
+        if not is_own and walked.areas[k] < best[n] and _contains(walked.rings[k], spots[n]):
+            best[n], holders[n] = walked.areas[k], int(face_of[k])
+    return holders
 
 
-def _loop(work: Pieces, walk: Sequence[Step], flat: float) -> Loop:
-    rows: list[Point] = []
-    for n, forwards in walk:
-        segment = work.pieces[n].segment
-        rows.extend((segment if forwards else segment.reversed()).flattened(flat or segment.length / 16))
-    points = np.array(rows)
-    x, y = points.T
-    area = 0.5 * float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
-    polygon: BaseGeometry = shapely.Polygon(points) if len(points) > 2 else shapely.Polygon()
-    if not polygon.is_valid:
-        polygon = shapely.make_valid(polygon)
-    shapely.prepare(polygon)
-    return Loop(tuple(walk), points, area, polygon)
+def _box(ring: Points) -> Polygon:
+    (x0, y0), (x1, y1) = ring.min(axis=0), ring.max(axis=0)
+    return Polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+
+
+def _contains(ring: Points, point: Point | Points) -> bool:
+    """Return whether a point lies in a ring, by even and odd: a boundary may run along itself, as by a free end."""
+    x, y = ring[:, 0] - point[0], ring[:, 1] - point[1]
+    after_x, after_y = np.roll(x, -1), np.roll(y, -1)
+    crosses = (y > 0) != (after_y > 0)
+    right = x[crosses] - y[crosses] * (after_x[crosses] - x[crosses]) / (after_y[crosses] - y[crosses]) > 0
+    return bool(np.count_nonzero(right) % 2)
+
+
+def _area(ring: Points) -> float:
+    x, y = ring.T
+    return 0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+
+
+def _valid(ring: Points) -> BaseGeometry:
+    made: BaseGeometry = Polygon(ring) if len(ring) > 2 else Polygon()
+    return made if made.is_valid else shapely.make_valid(made)

@@ -7,7 +7,7 @@ is an outline; one with loose ends is a centre line, a leader or the like.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -70,8 +70,18 @@ class Runs:
     overshoots: frozenset[int]
 
 
-def found_runs(work: LineWork, ink: Points, *, px_per_mm: float, pen_px: float) -> Runs:
-    """Return the runs of a line work; `ink` is what each edge carries across, nan where unknown."""
+def found_runs(
+    work: LineWork,
+    ink: Points,
+    *,
+    px_per_mm: float,
+    pen_px: float,
+    drawn: Mapping[int, Sequence[tuple[Arm, Arm]]] | None = None,
+) -> Runs:
+    """Return the runs of a line work; `ink` is what each edge carries across, nan where unknown.
+
+    `drawn` are, by node, the arms that are known to be one stroke of the pen.
+    """
     degrees = work.degrees()
     arms: dict[int, list[Arm]] = {}
     for index, edge in enumerate(work.edges):
@@ -87,7 +97,9 @@ def found_runs(work: LineWork, ink: Points, *, px_per_mm: float, pen_px: float) 
     reach = skip + max(3.0 * pen_px, 1.6 * px_per_mm)
     partner: dict[Arm, Arm] = {}
     for node, here in arms.items():
-        for a, b in _pairs(work, ink, node, here, stubs, skip, reach):
+        known = (drawn or {}).get(node, ())
+        rest = [arm for arm in here if all(arm not in pair for pair in known)]
+        for a, b in (*known, *_pairs(work, ink, node, rest, stubs, skip, reach)):
             partner[a], partner[b] = b, a
     return _assembled(work, partner, stubs, degrees.tolist())
 

@@ -1,21 +1,30 @@
-"""How loops of lines become rings in millimetres, measured on the ink of a picture."""
+"""How loops of lines become rings in millimetres: measured on the ink of a picture, exact on a drawing."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Protocol
+
+import numpy as np
 
 from vectorize.faces.any_sheet import Sheet
 from vectorize.faces.picking import TraceSettings
 from vectorize.faces.regions import Loop
 from vectorize.faces.sheet import Drawing
-from vectorize.fit.edge_uncertainty import uncertainty
+from vectorize.faces.stroke_outline import curves_along, image, mirrored, ring_of, steps_along
+from vectorize.faces.stroke_sheet import StrokeSheet, affine_of
+from vectorize.fit.edge_uncertainty import by_size, uncertainty
 from vectorize.fit.halves import Axis
 from vectorize.fit.measured_ring import Fitted, clean_points, fitted
 from vectorize.scale.plan_scale import PlanScale
+from vectorize.shapes.offset_ring import beside
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point, Points
+
+NUMBERS_SIGMA_MM = 0.001
+"""What is left of exact curves after a file's rounded numbers."""
 
 
 class Rings(Protocol):
@@ -77,3 +86,52 @@ class InkRings:
         # A half is not set right between the pixels: its sides may be off as a whole.
         is_rounded = self.sheet.is_black_and_white and not is_half
         return uncertainty(outline, scale, spread_mm=body.rms_mm, is_rounded=is_rounded)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StrokeRings:
+    """Rings of the exact curves of a drawing."""
+
+    sheet: StrokeSheet
+
+    def clean_points(self, loop: Loop) -> Points:
+        """Return the points along a loop."""
+        return loop.points
+
+    def fitted(
+        self,
+        loop: Loop,
+        scale: PlanScale,
+        settings: TraceSettings,
+        *,
+        mirror: tuple[Point, Point] | None = None,
+        circle: Round | None = None,
+    ) -> Fitted:
+        """Return a loop as the exact ring in mm, completed about the sheet's axis and moved to the true edge.
+
+        A `circle` is exact also where a line crosses it.
+
+        Raises:
+            PickError: A half that does not reach its centre line, or meets it more than twice.
+        """
+        del circle
+        sheet = self.sheet
+        steps, to_mm = steps_along(sheet.graph, loop), affine_of(scale)
+        pen_mm = float(np.median(sheet.ink_px[list(loop.ids)])) / scale.px_per_mm
+        if mirror is None or sheet.axis is None:
+            curves = curves_along(sheet.work, steps)
+        else:
+            curves = mirrored(sheet.work, steps, sheet.axis, sheet.is_axis)
+        ring = ring_of(curves, to_mm).oriented(is_counter_clockwise=loop.signed_area_px > 0)
+        return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, 0.0)
+
+    def image(self, ring: Ring, mirror: tuple[Point, Point], scale: PlanScale) -> Ring:
+        """Return the mirror image of a ring in mm about the centre line that the sheet was read with."""
+        (ax, ay), (bx, by) = scale.to_mm(self.sheet.axis or mirror).tolist()
+        return Ring(tuple(image(ring.segments, ((ax, ay), (bx, by)))))
+
+    def uncertainty(self, outline: Outline, scale: PlanScale, body: Fitted, *, is_half: bool) -> tuple[float, float]:
+        """Return one standard deviation of the edge in mm, and of the area in mm2."""
+        del body, is_half
+        edge, area = by_size(outline, scale)
+        return math.hypot(NUMBERS_SIGMA_MM, edge), math.hypot(NUMBERS_SIGMA_MM * math.sqrt(outline.perimeter_mm), area)

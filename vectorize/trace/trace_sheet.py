@@ -47,6 +47,7 @@ def trace_sheet(
             notes.append(open_part(pick, error))
     watch("weighing up the whole sheet", READING_SHARE)
     found = consider(rings.sheet, scale.px_per_mm, picked)
+    notes += _picked_again(picked, [considered.regions for considered in found])
     for number, (one, considered) in enumerate(zip(picked, found, strict=True)):
         watch(one.pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(picked))
         try:
@@ -57,6 +58,18 @@ def trace_sheet(
             parts.append(part)
             notes.extend(remarks)
     return Trace(tuple(parts), tuple(notes))
+
+
+def _picked_again(picked: Sequence[PickedPart], taken: Sequence[frozenset[int]]) -> list[Note]:
+    """Return an open note for each pick that leads to the very part of an earlier one."""
+    notes = []
+    first: dict[tuple[frozenset[int], object], str] = {}
+    for one, regions in zip(picked, taken, strict=True):
+        name = first.setdefault((regions, one.pick.mirror), one.pick.name)
+        if name != one.pick.name:
+            text = f"{one.pick.name} is the same part as {name}: both are picked in one outline; move one of the picks."
+            notes.append(Note("picked-again", text, "open", one.pick.name, one.pick.inside[0]))
+    return notes
 
 
 def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
@@ -233,7 +246,8 @@ def _bridge_notes(rings: Rings, pick: PartPick, loops: Sequence[Loop], scale: Pl
         if not edge.is_bridge or edge.is_dashed or int(sheet.runs.of_edge[number]) in axis:
             continue
         x, y = edge.points.mean(axis=0)
-        text = f"a gap of {edge.length / scale.px_per_mm:.1f} mm in the outline at ({x:.0f}, {y:.0f}) was bridged."
+        width = edge.length / scale.px_per_mm
+        text = f"a gap of {width:.{1 if width >= 1 else 2}f} mm in the outline at ({x:.0f}, {y:.0f}) was bridged."
         notes.append(Note("bridged", text, part=pick.name, at=(float(x), float(y))))
     return notes
 

@@ -1,88 +1,90 @@
-"""Trace a page that is wholly a drawing: the same results as from a picture, from its exact curves."""
+"""Trace a page that is wholly a drawing: as a sheet like any other, its curves exact."""
 
 from __future__ import annotations
 
-import math
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from vectorize.basics.errors import SheetwoodError
 from vectorize.basics.notes import Note
-from vectorize.faces.picking import PartPick, TraceSettings, guarded
-from vectorize.faces.stroke_candidates import drawn_candidates
-from vectorize.faces.stroke_parts import Plane, drawn_part, read_strokes
-from vectorize.fit.edge_uncertainty import by_size
+from vectorize.faces.alternative import Alternative
+from vectorize.faces.picking import PartPick, TraceSettings
+from vectorize.faces.stroke_sheet import in_frame, read_strokes
 from vectorize.lines.by_hand import bridged_strokes
-from vectorize.shapes.offset_ring import beside
-from vectorize.shapes.outline import Outline
-from vectorize.trace.traced import Trace, TracedPart, open_part
+from vectorize.shapes.segment import Point
+from vectorize.trace.rings import StrokeRings
+from vectorize.trace.trace_sheet import sheet_candidates, trace_sheet
+from vectorize.trace.traced import Trace, TracedPart
 
 if TYPE_CHECKING:
     from vectorize.page import Page
     from vectorize.scale.plan_scale import PlanScale
 
-NUMBERS_SIGMA_MM = 0.001
-"""What is left of exact curves after a file's rounded numbers."""
+_PLACE = re.compile(r"\((-?\d+(?:\.\d+)?), (-?\d+(?:\.\d+)?)\)")
 
 
 def trace_stroke_picks(page: Page, scale: PlanScale, picks: Sequence[PartPick], settings: TraceSettings) -> Trace:
-    """Return the outline of every pick; one that fails becomes an open note and spoils no other."""
-    page = bridged_strokes(page, settings.bridges)
-    parts: list[TracedPart] = []
+    """Return the outline of every pick; one that fails becomes an open note and spoils no other.
+
+    Halves about one centre line are read together, and so are all other parts.
+    """
+    framed, fine, k = in_frame(bridged_strokes(page, settings.bridges), scale)
+    parts: dict[str, TracedPart] = {}
     notes: list[Note] = []
-    planes: dict[object, Plane] = {}
-    for pick in picks:
-        key = (pick.line, pick.mirror)
-        try:
-            if key not in planes:
-                planes[key] = read_strokes(
-                    page, scale, gap_mm=settings.gap_mm, is_dashed=pick.line == "dashed", axis=pick.mirror
-                )
-            part, remarks = _trace_one(planes[key], scale, pick, settings)
-        except SheetwoodError as error:
-            notes.append(open_part(pick, error))
-        else:
-            parts.append(part)
-            notes.extend(remarks)
-    return Trace(tuple(parts), tuple(notes))
+    for axis in dict.fromkeys(pick.mirror for pick in picks):
+        mine = [_in_frame(pick, k) for pick in picks if pick.mirror == axis]
+        sheet = read_strokes(framed, fine, gap_mm=settings.gap_mm, axis=mine[0].mirror)
+        traced = trace_sheet(StrokeRings(sheet), fine, mine, settings)
+        parts |= {part.name: _on_page(part, k) for part in traced.parts}
+        notes += [_told(note, k) for note in traced.notes]
+    return Trace(tuple(parts[pick.name] for pick in picks if pick.name in parts), tuple(notes))
 
 
 def find_stroke_candidates(page: Page, scale: PlanScale, settings: TraceSettings) -> Trace:
     """Return every closed shape that could be a part, most likely first, named `region 1` and so on."""
-    plane = read_strokes(bridged_strokes(page, settings.bridges), scale, gap_mm=settings.gap_mm)
-    parts: list[TracedPart] = []
-    seen: set[tuple[int, int, int]] = set()
-    for inside in drawn_candidates(plane, scale):
-        pick = PartPick(f"region {len(parts) + 1}", (inside,))
-        try:
-            part, _ = _trace_one(plane, scale, pick, replace(settings, edge="centre"))
-        except SheetwoodError:
-            continue
-        x, y = part.outline.centroid
-        key = (round(x * 10), round(y * 10), round(part.outline.area_mm2))
-        if key not in seen:
-            seen.add(key)
-            parts.append(part)
-    return Trace(tuple(parts))
+    framed, fine, k = in_frame(bridged_strokes(page, settings.bridges), scale)
+    sheet = read_strokes(framed, fine, gap_mm=settings.gap_mm)
+    found = sheet_candidates(StrokeRings(sheet), fine, replace(settings, edge="centre"))
+    return Trace(tuple(_on_page(part, k) for part in found.parts), tuple(_told(note, k) for note in found.notes))
 
 
-@guarded
-def _trace_one(
-    plane: Plane, scale: PlanScale, pick: PartPick, settings: TraceSettings
-) -> tuple[TracedPart, Sequence[Note]]:
-    outline, pen_mm, remarks = drawn_part(plane, scale, pick)
-    return _traced(pick, _at_edge(outline, pen_mm, settings), pen_mm, scale), remarks
+def _in_frame(pick: PartPick, k: float) -> PartPick:
+    """Return a pick with its places in the frame."""
+
+    def moved(points: Sequence[Point]) -> tuple[Point, ...]:
+        return tuple((x * k, y * k) for x, y in points)
+
+    mirror = None if pick.mirror is None else moved(pick.mirror)
+    return replace(
+        pick,
+        inside=moved(pick.inside),
+        cutouts=moved(pick.cutouts),
+        mirror=None if mirror is None else (mirror[0], mirror[1]),
+    )
 
 
-def _at_edge(outline: Outline, pen_mm: float, settings: TraceSettings) -> Outline:
-    """Return the outline moved by half the pen width where the true edge is not the middle of the line."""
-    inward = settings.inward_pens * pen_mm
-    return Outline(beside(outline.exterior, inward), tuple(beside(ring, inward) for ring in outline.cutouts))
+def _on_page(part: TracedPart, k: float) -> TracedPart:
+    """Return a part with its places on the page."""
+    x, y = part.inside_px
+    return replace(
+        part, inside_px=(x / k, y / k), alternatives=tuple(_other_on_page(other, k) for other in part.alternatives)
+    )
 
 
-def _traced(pick: PartPick, outline: Outline, pen_mm: float, scale: PlanScale) -> TracedPart:
-    edge, area = by_size(outline, scale)
-    sigma_edge = math.hypot(NUMBERS_SIGMA_MM, edge)
-    sigma_area = math.hypot(NUMBERS_SIGMA_MM * math.sqrt(outline.perimeter_mm), area)
-    return TracedPart(pick.name, outline, sigma_edge, sigma_area, pen_mm, pick.inside[0])
+def _other_on_page(other: Alternative, k: float) -> Alternative:
+    def moved(places: Sequence[tuple[float, ...]]) -> tuple[tuple[float, ...], ...]:
+        return tuple((x / k, y / k) for x, y in places)
+
+    (at,) = moved([other.at])
+    return replace(other, why=_said(other.why, k), at=at, inside=moved(other.inside), cutouts=moved(other.cutouts))
+
+
+def _told(note: Note, k: float) -> Note:
+    """Return a note with its places, also those in its words, on the page."""
+    at = None if note.at is None else (note.at[0] / k, note.at[1] / k)
+    return replace(note, text=_said(note.text, k), at=at)
+
+
+def _said(text: str, k: float) -> str:
+    return _PLACE.sub(lambda found: f"({float(found[1]) / k:.1f}, {float(found[2]) / k:.1f})", text)

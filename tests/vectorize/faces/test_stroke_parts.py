@@ -78,7 +78,7 @@ def test_a_gap_is_bridged_and_its_place_and_size_noted(gap: float) -> None:
     assert area_of(trace) == pytest.approx(10_000, rel=1e-6)
     if gap > 0.1:
         (note,) = [n for n in trace.notes if n.code == "bridged"]
-        assert f"{gap:.2f} mm" in note.text
+        assert f"a gap of {gap:.{1 if gap >= 1 else 2}f} mm" in note.text
         assert note.at == pytest.approx((60, 10), abs=0.1)
 
 
@@ -90,7 +90,7 @@ def test_a_wider_gap_leaves_the_part_open_and_the_others_whole() -> None:
     assert [part.name for part in trace.parts] == ["whole"]
     (note,) = [n for n in trace.notes if n.state == "open"]
     assert note.part == "leaks"
-    assert "not closed" in note.text
+    assert "not inside a closed outline" in note.text
 
 
 def test_lines_that_overshoot_their_corners_still_bound() -> None:
@@ -141,7 +141,7 @@ def test_a_picked_cut_out_is_taken_away_and_small_marks_are_not() -> None:
     trace = traced(page, (60, 80))
     (cutout,) = trace.parts[0].outline.cutouts
     assert cutout.as_circle() is not None
-    assert any("circle of 4.00 mm" in n.text for n in trace.notes if n.code == "cutout")
+    assert any("circle of 4.0 mm" in n.text for n in trace.notes if n.code == "cutout")
     assert len(traced(page, (60, 80), cutouts=((31, 32),)).parts[0].outline.cutouts) == 2
 
 
@@ -154,7 +154,7 @@ def test_the_true_edge_may_lie_beside_the_middle_of_the_line(edge: str, side: fl
 def test_a_pick_outside_everything_is_told() -> None:
     trace = traced(page_of(SQUARE), (150, 150))
     assert not trace.parts
-    assert "nothing drawn encloses the pick" in trace.notes[0].text
+    assert "not inside a closed outline" in trace.notes[0].text
 
 
 def test_a_half_that_does_not_reach_its_centre_line_is_told() -> None:
@@ -186,12 +186,14 @@ def rectangle(x0: float, y0: float, x1: float, y1: float) -> Stroke:
     return stroke((x0, y0), (x1, y0), (x1, y1), (x0, y1), is_closed=True)
 
 
-def test_a_lettered_panel_is_a_part_and_a_title_block_in_the_corner_comes_behind() -> None:
+def test_a_lettered_panel_is_a_part_and_a_title_block_in_the_corner_is_none() -> None:
     frame = rectangle(5, 5, 195, 195)
     panel, block, small = (rectangle(*box) for box in ((20, 120, 46, 136), (166, 8, 192, 26), (60, 60, 80, 75)))
     page = page_of(frame, block, *letters(169, 11), panel, *letters(23, 123), small)
     found = find_candidates(page, fit_scale(page, accepts_stated_size=True)).parts
-    assert [round(part.outline.area_mm2) for part in found[:3]] == [26 * 16, 20 * 15, 26 * 18]
+    areas = [round(part.outline.area_mm2) for part in found]
+    assert areas[:2] == [26 * 16, 20 * 15]
+    assert 26 * 18 not in areas
 
 
 def test_a_list_that_lines_rule_comes_behind_the_parts() -> None:

@@ -132,7 +132,7 @@ def _two_corners(*_: object, **__: object) -> object:
 
 
 def test_what_a_library_stumbles_over_is_an_open_note_of_its_part_alone(monkeypatch: pytest.MonkeyPatch) -> None:
-    import vectorize.trace.trace_page as tracing
+    from vectorize.trace import rings as tracing
 
     sheet = _tinted()
     page, real = sheet.page(), tracing.fitted
@@ -154,7 +154,7 @@ def test_what_a_library_stumbles_over_is_an_open_note_of_its_part_alone(monkeypa
 
 def test_a_part_whose_edge_crosses_itself_is_an_open_note_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
     """No later stage could weigh, lay or cut it, and one such part would stop them for all."""
-    import vectorize.trace.trace_page as tracing
+    from vectorize.trace import trace_sheet as tracing
 
     sheet = _tinted()
     page, real = sheet.page(), tracing.TracedPart
@@ -173,9 +173,9 @@ def test_a_part_whose_edge_crosses_itself_is_an_open_note_of_its_own(monkeypatch
     assert "draw its outline at the desk" in note.text
 
 
-@pytest.mark.parametrize("what", ["drawn_part", "beside"])
+@pytest.mark.parametrize("what", ["ring_of", "beside"])
 def test_so_it_is_on_a_page_of_strokes(monkeypatch: pytest.MonkeyPatch, what: str) -> None:
-    monkeypatch.setattr(f"vectorize.trace.trace_strokes.{what}", _two_corners)
+    monkeypatch.setattr(f"vectorize.trace.rings.{what}", _two_corners)
     square = Stroke(Outline.rectangle(10, 10, 50, 40).exterior.segments, is_closed=True, pen_width=0.5)
     page = Page("plan.svg", 1, 1, None, (square,), 100, 50, stated_px_per_mm=(1.0, 1.0))
     scale = fit_scale(page, accepts_stated_size=True)
