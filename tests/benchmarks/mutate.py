@@ -3,8 +3,9 @@
 python -m tests.benchmarks.mutate --seed 1 --count 1000 --workers 1 --out failures
 python -m tests.benchmarks.mutate --seed 1 --only 17
 
-Cases run in worker processes that may take 60 s and 3 GB for each; more is a failure like any other. Each distinct
-failure is written as a small folder: the job as the command found it, what was done to it, and where it ended.
+Cases run in worker processes that may take 60 s of the processor and 3 GB for each; more is a failure like any other.
+Each distinct failure is written as a small folder: the job as the command found it, what was done to it, and where it
+ended.
 """
 
 from __future__ import annotations

@@ -102,13 +102,13 @@ def run_case(templates: Mapping[str, Path], scratch: Path, seed: int, number: in
     case = prepare_case(templates, scratch, seed, number)
     folder, outcome = case.folder, case.outcome
     before = builders_files(folder)
-    began = time.monotonic()
+    began = time.process_time()
     with _limited_disk(case.chance, outcome):
         if outcome.command == "desk":
             _at_the_desk(case.chance, folder, outcome)
         else:
             _by_command(folder, outcome)
-    outcome.seconds = time.monotonic() - began
+    outcome.seconds = time.process_time() - began
     outcome.peak_bytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
     outcome.failures += _lost(before, builders_files(folder), outcome)
     outcome.failures += _half_written(folder)
