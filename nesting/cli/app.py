@@ -33,7 +33,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="From a paper plan and a rack of wood to weighed, nested, sawable parts. "
-    "Each command works on a job folder that holds job.toml, the scans and rack_command.csv.",
+    "Each command works on a job folder that holds job.toml, the scans and rack.csv.",
     epilog="Exit codes: 0 done, 2 wrong call, 3 bad input, 4 done in part, 5 no solution, 6 cannot write.",
 )
 

@@ -144,7 +144,7 @@ def _measured(board: Board, test: BendTest, materials: Mapping[str, Material], a
     if not _BELIEVABLE_MPA[0] <= value <= _BELIEVABLE_MPA[1]:
         raise RackError(
             f"board {board.name}: its bend test gives E = {value / 1000:,.2f} GPa, which no sheet wood has; "
-            "are span and sag in mm, and is the load in grams?"
+            "check its span, load and sag, and their units."
         )
     thickness = board_thickness(board, accuracy=accuracy)
     doubts = (

@@ -70,8 +70,9 @@ def _said(match: re.Match[str]) -> str:
 def _converted(measure: str) -> str:
     figures, unit = measure.rsplit(maxsplit=1)
     quantity = _QUANTITY[unit]
-    if quantity == "length" and re.fullmatch(r"\d+(?:\.\d)?", figures):
-        fraction = inch_fraction(float(figures), tolerance_mm=0.005)
+    # Sheets are sold by fractions: 25.4 mm, 3.175 mm. Two decimals are a measurement.
+    if quantity == "length" and (written := re.fullmatch(r"\d+(?:\.(?:\d|(?P<fine>\d{3,})))?", figures)):
+        fraction = inch_fraction(float(figures), tolerance_mm=0.0005 if written["fine"] else 0.005)
         if fraction is not None:
             return f"{fraction} in"
     size = _SIZE.get(unit, QUANTITIES[quantity][0].size)

@@ -37,6 +37,11 @@ def test_what_is_done_with_a_rack_has_a_help_of_its_own(sheetwood, word, option)
     assert ("--sheet" in shown) == (option == "--sheet")
 
 
+def test_help_names_the_files_of_a_job_as_they_are_called(sheetwood):
+    shown = " ".join(sheetwood("--help").out.split())
+    assert "holds job.toml, the scans and rack.csv." in shown
+
+
 def test_completion_can_be_installed(sheetwood):
     assert re.search(r"--install-completion\b", sheetwood("--help").out)
 

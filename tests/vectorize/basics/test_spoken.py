@@ -20,6 +20,9 @@ from vectorize.basics.spoken import in_units
         ("area 645.16 mm2", "area 1.000 in²"),
         ("160 kg/m3", "10.0 lb/ft3"),
         ("a neck at (12.7, 5.0) mm is", "a neck at (0.500, 0.197) in is"),
+        ("part fin is 3.175 mm balsa", "part fin is 1/8 in balsa"),
+        ("is 2.38125 mm thick", "is 3/32 in thick"),
+        ("misses by 3.172 mm", "misses by 0.12488 in"),
         ("off by 0.001 mm", "off by 0.00004 in"),
     ],
 )
