@@ -122,8 +122,8 @@ def with_correction(job: Job, stored: StoredOutline) -> StoredOutline:
 
 
 def _without_doubt(notes: Iterable[Note]) -> list[Note]:
-    """Return notes without those on a doubtful shape: a person has drawn it."""
-    return [note for note in notes if note.code != "doubtful"]
+    """Return notes without those on a doubtful shape or corner: a person has drawn it."""
+    return [note for note in notes if note.code not in ("doubtful", "doubtful-corner")]
 
 
 def _outline_name(folder: str, name: str) -> str:

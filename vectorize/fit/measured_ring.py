@@ -13,7 +13,7 @@ from vectorize.faces.picking import TraceSettings
 from vectorize.faces.regions import Loop
 from vectorize.fit import FitSettings, fit_ring
 from vectorize.fit.between_pixels import unrounded
-from vectorize.fit.corners_by_ink import Sight, settled
+from vectorize.fit.corners_by_ink import DoubtfulCorner, Sight, settled
 from vectorize.fit.halves import completed
 from vectorize.fit.repair import repaired
 from vectorize.fit.symmetry import symmetrical
@@ -34,11 +34,12 @@ JUMP_PX = 2.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fitted:
-    """A ring, the width of the line that it was measured on, and the spread of the points about it."""
+    """A ring, the width of its line, the spread of the measured points about it, and the corners left in doubt."""
 
     ring: Ring
     pen_mm: float
     rms_mm: float
+    doubts: tuple[DoubtfulCorner, ...] = ()
 
 
 def fitted(
@@ -60,6 +61,7 @@ def fitted(
     pen_mm, step_mm = pen_px / scale.px_per_mm, 1.0 / scale.px_per_mm
     gaps = [scale.to_mm(edge.points) for edge in loop.edges if edge.is_bridge and not edge.is_dashed]
     mm, is_clean = repaired(scale.to_mm(points), is_clean, pen_mm=pen_mm, step_mm=step_mm, gaps=gaps)
+    doubts: tuple[DoubtfulCorner, ...] = ()
     fitting = FitSettings(settings.tolerance_mm, pen_mm, step_mm)
     if mirror is not None:
         whole = completed(mm, is_clean, scale.to_mm(mirror))
@@ -75,12 +77,13 @@ def fitted(
         if drawing.is_black_and_white:
             mm = unrounded(mm, is_clean, fit.ring, drawing.ink.darkness, scale, pen_px=pen_px)
             fit = fit_ring(mm, is_clean, settings=fitting)
-        fit = replace(fit, ring=settled(fit.ring, sight, pen_mm=pen_mm, seen=mm[is_clean], shapes=fit.shapes))
+        ring, doubts = settled(fit.ring, sight, pen_mm=pen_mm, seen=mm[is_clean], shapes=fit.shapes)
+        fit = replace(fit, ring=ring)
     if circle is not None and fit.ring.as_circle() is None:
-        fit = replace(fit, ring=Ring.circle(circle.centre, circle.radius))
+        fit, doubts = replace(fit, ring=Ring.circle(circle.centre, circle.radius)), ()
     # The part lies at the left of a loop, whichever way round.
     ring = fit.ring.oriented(is_counter_clockwise=loop.signed_area_px > 0)
-    return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, fit.rms_mm)
+    return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, fit.rms_mm, doubts)
 
 
 def _sight(drawing: Drawing, loop: Loop, scale: PlanScale, gaps: Sequence[Points]) -> Sight:

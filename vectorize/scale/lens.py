@@ -63,16 +63,16 @@ class Lens:
         return np.asarray(self.centre + away * (1.0 + self.strength * share), np.float64)
 
 
-def find_lens(grey: NDArray[np.uint8], edges: Sequence[Points] = ()) -> Lens | None:
+def find_lens(shape: tuple[int, ...], lines_px: Sequence[Points]) -> Lens | None:
     """Return the bulge that long straight lines show, None where they show none, or do not agree.
 
     Args:
-        grey: The picture.
-        edges: (N, 2) pixels along each side of the photographed sheet, where they were found.
+        shape: Rows and columns of the picture.
+        lines_px: (N, 2) pixels along each long line, and along each side of the photographed sheet where it was found.
     """
-    rows, columns = grey.shape
+    rows, columns = shape
     centre, reach = ((columns - 1) / 2, (rows - 1) / 2), math.hypot(columns - 1, rows - 1) / 2
-    lines = [_evenly(line) for line in (*edges, *_drawn_lines(grey)) if len(line) >= 8]
+    lines = [_evenly(line) for line in lines_px if len(line) >= 8]
     if len(lines) < LEAST_LINES:
         return None
     found = Lens(0.0, centre, reach)
@@ -148,7 +148,7 @@ def _evenly(line: Points) -> Points:
     return line[np.unique(np.linspace(0, len(line) - 1, min(len(line), _SAMPLES)).astype(np.intp))]
 
 
-def _drawn_lines(grey: NDArray[np.uint8]) -> list[Points]:
+def drawn_lines(grey: NDArray[np.uint8]) -> list[Points]:
     """Return (N, 2) centre points in pixels along every long line that is straight or nearly so."""
     share = min(1.0, 2000.0 / max(grey.shape))
     small = np.asarray(cv2.resize(grey, None, fx=share, fy=share, interpolation=cv2.INTER_AREA), np.uint8)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,9 +15,10 @@ from scipy.optimize import least_squares
 
 from vectorize.basics.errors import ScaleError
 from vectorize.basics.notes import Note
+from vectorize.scale.flatness import wave_mm
 from vectorize.scale.flatten import corners_of, sheet_map, sheet_sides
 from vectorize.scale.known import AXES_LIMIT, PICK_SIGMA_PX, TAG_LIMIT, KnownDimension, KnownPoint, odd_one_out
-from vectorize.scale.lens import Lens, find_lens
+from vectorize.scale.lens import Lens, drawn_lines, find_lens
 from vectorize.scale.plan_scale import PlanScale, PointMisfit, Residual, projected
 from vectorize.scale.scale_uncertainty import SizeDoubt
 from vectorize.shapes.segment import Point, Points
@@ -64,7 +65,8 @@ def photo_scale(
     """
     notes: list[Note] = []
     sides = None if page.grey is None or sheet_mm is None else sheet_sides(page.grey)
-    lens = find_lens(page.grey, sides or ()) if removes_lens and page.grey is not None else None
+    drawn = [] if page.grey is None else drawn_lines(page.grey)
+    lens = find_lens(page.grey.shape, [*(sides or ()), *drawn]) if removes_lens and page.grey is not None else None
 
     def laid(lens: Lens | None) -> _Flat:
         if sheet_mm is None:
@@ -80,7 +82,8 @@ def photo_scale(
         listed = ", ".join(f"({x:.0f}, {y:.0f})" for x, y in flat.support_px)
         notes.append(Note("corners", f"the sheet was flattened by the corners found at {listed}."))
     flat, residuals = _with_known(flat, known, lens, notes, keeps_size=bool(points))
-    return _scale(page, flat, residuals, lens, notes)
+    scale = _scale(page, flat, residuals, lens, notes)
+    return replace(scale, wave_mm=wave_mm([scale.to_mm(line) for line in drawn]))
 
 
 def _by_corners(

@@ -52,7 +52,8 @@ class PlanScale:
     the bulge of the `lens`, if any, was taken out. On a photo with points of known place, mm are theirs.
     `mm_per_px` are the factors along the picture's own x and y before it is turned by `skew_deg`.
     `doubt` is how unsure its lengths are; `seams` what joining several scans adds to that. `is_sheet`
-    says that `page_mm` is a sheet whose corners were seen, so that what lies beyond is not of it.
+    says that `page_mm` is a sheet whose corners were seen, so that what lies beyond is not of it. `wave_mm` is how far
+    straight lines stray, as root mean square, since a photographed sheet did not lie flat.
     """
 
     matrix: Points
@@ -67,6 +68,7 @@ class PlanScale:
     points: tuple[PointMisfit, ...] = ()
     seams: SeamDoubt | None = None
     is_sheet: bool = False
+    wave_mm: float = 0.0
 
     def to_mm(self, points: ArrayLike) -> Points:
         """Return (N, 2) page points in millimetres for (N, 2) original pixels."""

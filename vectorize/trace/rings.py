@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -14,6 +15,7 @@ from vectorize.faces.regions import Loop
 from vectorize.faces.sheet import Drawing
 from vectorize.faces.stroke_outline import curves_along, image, mirrored, ring_of, steps_along
 from vectorize.faces.stroke_sheet import StrokeSheet, affine_of
+from vectorize.fit.corners_by_ink import DoubtfulCorner
 from vectorize.fit.edge_uncertainty import by_size, uncertainty
 from vectorize.fit.halves import Axis
 from vectorize.fit.measured_ring import Fitted, clean_points, fitted
@@ -51,7 +53,15 @@ class Rings(Protocol):
     def image(self, ring: Ring, mirror: tuple[Point, Point], scale: PlanScale) -> Ring:
         """Return the mirror image of a ring in mm about a line in pixels."""
 
-    def uncertainty(self, outline: Outline, scale: PlanScale, body: Fitted, *, is_half: bool) -> tuple[float, float]:
+    def uncertainty(
+        self,
+        outline: Outline,
+        scale: PlanScale,
+        body: Fitted,
+        *,
+        is_half: bool,
+        doubts: Sequence[DoubtfulCorner] = (),
+    ) -> tuple[float, float]:
         """Return one standard deviation of the edge in mm, and of the area in mm2."""
 
 
@@ -81,11 +91,20 @@ class InkRings:
         """Return the mirror image of a ring in mm about a line in pixels."""
         return ring.mapped(Axis.through(scale.to_mm(mirror)).image, mirrors=True)
 
-    def uncertainty(self, outline: Outline, scale: PlanScale, body: Fitted, *, is_half: bool) -> tuple[float, float]:
+    def uncertainty(
+        self,
+        outline: Outline,
+        scale: PlanScale,
+        body: Fitted,
+        *,
+        is_half: bool,
+        doubts: Sequence[DoubtfulCorner] = (),
+    ) -> tuple[float, float]:
         """Return one standard deviation of the edge in mm, and of the area in mm2."""
         # A half is not set right between the pixels: its sides may be off as a whole.
         is_rounded = self.sheet.is_black_and_white and not is_half
-        return uncertainty(outline, scale, spread_mm=body.rms_mm, is_rounded=is_rounded)
+        off = max((doubt.off_mm for doubt in doubts), default=0.0)
+        return uncertainty(outline, scale, spread_mm=body.rms_mm, is_rounded=is_rounded, corner_mm=off)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -130,8 +149,16 @@ class StrokeRings:
         (ax, ay), (bx, by) = scale.to_mm(self.sheet.axis or mirror).tolist()
         return Ring(tuple(image(ring.segments, ((ax, ay), (bx, by)))))
 
-    def uncertainty(self, outline: Outline, scale: PlanScale, body: Fitted, *, is_half: bool) -> tuple[float, float]:
+    def uncertainty(
+        self,
+        outline: Outline,
+        scale: PlanScale,
+        body: Fitted,
+        *,
+        is_half: bool,
+        doubts: Sequence[DoubtfulCorner] = (),
+    ) -> tuple[float, float]:
         """Return one standard deviation of the edge in mm, and of the area in mm2."""
-        del body, is_half
+        del body, is_half, doubts
         edge, area = by_size(outline, scale)
         return math.hypot(NUMBERS_SIGMA_MM, edge), math.hypot(NUMBERS_SIGMA_MM * math.sqrt(outline.perimeter_mm), area)

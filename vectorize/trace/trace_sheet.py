@@ -23,6 +23,7 @@ from vectorize.fit.measured_ring import Fitted
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
+from vectorize.trace.edge_notes import edge_notes
 from vectorize.trace.rings import Rings
 from vectorize.trace.traced import Trace, TracedPart, open_part
 
@@ -211,7 +212,9 @@ def _traced(
     if pick.mirror is not None:
         cut += [rings.image(ring, pick.mirror, scale) for ring in cut]
     outline = Outline(body.ring, tuple(cut))
-    sigma_edge, sigma_area = rings.uncertainty(outline, scale, body, is_half=pick.mirror is not None)
+    doubts = tuple(doubt for ring in (body, *holes) for doubt in ring.doubts)
+    sigma_edge, sigma_area = rings.uncertainty(outline, scale, body, is_half=pick.mirror is not None, doubts=doubts)
+    notes += edge_notes(pick.name, doubts, scale, pick.inside[0])
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0]), notes
 
 

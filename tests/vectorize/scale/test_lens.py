@@ -13,7 +13,7 @@ from vectorize.basics.errors import ScaleError
 from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.known import KnownDimension, KnownPoint
-from vectorize.scale.lens import Lens, find_lens
+from vectorize.scale.lens import Lens, drawn_lines, find_lens
 from vectorize.scale.plan_scale import PlanScale
 
 STRENGTH = 0.0015
@@ -58,7 +58,7 @@ def test_the_bulge_is_that_of_opencv(strength: float) -> None:
 def test_straight_lines_tell_the_bulge(strength: float) -> None:
     page, _ = photographed(strength)
     assert page.grey is not None
-    found = find_lens(page.grey)
+    found = find_lens(page.grey.shape, drawn_lines(page.grey))
     assert found is not None
     assert found.strength == pytest.approx(strength, abs=STRENGTH)
 
@@ -77,7 +77,7 @@ def test_drawn_curves_are_no_lens() -> None:
     for y in (15, 30, 50, 70, 88):
         plan.line(*((float(x), float(y + 4 * (1 - ((x - 70) / 62) ** 2))) for x in across))
     picture, _ = scan(plan.settled(), Wear(dpi=130, noise=3), 1)
-    assert find_lens(picture) is None
+    assert find_lens(picture.shape, drawn_lines(picture)) is None
 
 
 def test_a_bulging_photo_is_laid_flat_and_the_size_of_the_bulge_told() -> None:

@@ -1,0 +1,36 @@
+"""Open notes on edges that may lie farther off than sanding takes away."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from vectorize.basics.notes import Note
+from vectorize.fit.corners_by_ink import DoubtfulCorner
+from vectorize.shapes.segment import Point
+
+if TYPE_CHECKING:
+    from vectorize.scale.plan_scale import PlanScale
+
+WAVE_LIMIT_MM = 0.15
+"""Two standard deviations of 0.3 mm are what a builder sands off an edge (common practice, no source)."""
+
+
+def edge_notes(name: str, corners: Sequence[DoubtfulCorner], scale: PlanScale, inside_px: Point) -> list[Note]:
+    """Return open notes on each doubtful corner of a part, at its place, and on a sheet that was not flat."""
+    notes = []
+    for corner in corners:
+        ((x, y),) = scale.to_px([corner.at]).tolist()
+        text = (
+            f"a corner of {name} at ({x:.0f}, {y:.0f}) may be off by {corner.off_mm:.1f} mm: the ink there agrees "
+            "with no way of the line; compare it with the plan, and correct the edge if need be."
+        )
+        notes.append(Note("doubtful-corner", text, "open", name, (x, y)))
+    if scale.wave_mm > WAVE_LIMIT_MM:
+        text = (
+            f"the edge of {name} may be off by {2 * scale.wave_mm:.1f} mm: the sheet did not lie flat, as lines along "
+            f"its margin tell that should be straight and stray by {scale.wave_mm:.2f} mm; press it flat under glass "
+            "and photograph it again, or scan it."
+        )
+        notes.append(Note("not-flat", text, "open", name, inside_px))
+    return notes
