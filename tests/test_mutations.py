@@ -94,4 +94,4 @@ def test_a_message_that_is_no_sentence_is_seen(said):
 def test_the_innermost_line_of_ours_names_a_crash():
     with pytest.raises(OutlineError) as caught:
         Outline.from_json(None)
-    assert crash(caught.value).where == "OutlineError-vectorize/outline.py-from_json"
+    assert crash(caught.value).where == "OutlineError-vectorize/shapes/outline.py-from_json"
