@@ -209,6 +209,8 @@ def shopping_list(
 ) -> tuple[Wanted, ...]:
     """Return the boards to buy: for parts that no board can make or hold, and for those that found no room.
 
+    For what is cut or weighed already none is bought.
+
     Raises:
         JobError: A material without defaults.
     """
@@ -217,8 +219,10 @@ def shopping_list(
     missing = []
     lies, done = lies_on(rules_of(job)), done_parts(job.spec, [part.name for part in parts])
     for part in parts:
+        if part.name in done:
+            continue
         own = matching_boards(replace(part, board=None), boards, materials=materials)[0]
-        if not (own if part.name in done else those_it_lies_on(part, own, lies)):
+        if not those_it_lies_on(part, own, lies):
             missing.append((part, part.copies))
         elif part.name in unplaced:
             missing.append((part, unplaced.count(part.name)))

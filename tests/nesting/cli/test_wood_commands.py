@@ -312,6 +312,7 @@ def test_a_part_that_was_weighed_counts_by_its_reading_when_its_board_is_used_up
     (note,) = [note for note in weighed.json["notes"] if note["part"] == "fin" and note["code"] == "board-used-up"]
     assert note["state"] == "fixed"
     assert {row["part"] for row in weighed.json["weights"]} == {"plate"}
+    assert data(sheetwood("rack", "want", model, "--json"))["wanted"] == []
     # Two fins weigh 3.6 g by the scale; they are at the station where they were before.
     (fins,) = [one for one in balance.json["entries"] if one["what"].startswith("fin, weighed")]
     assert fins["mass_g"] == pytest.approx(3.6)
