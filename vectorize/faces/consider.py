@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
+from vectorize.faces.gaps import GAP_COST, with_gap_odds
 from vectorize.faces.outline_odds import OutlineJudge, shipped_judge
 from vectorize.faces.regions import Regions
 from vectorize.faces.together import PartReading, read_together
@@ -109,7 +110,7 @@ def consider(
         return ()
     regions, runs = drawing.regions, drawing.runs
     judge = judge or shipped_judge()
-    odds = judge.odds(drawing.features(px_per_mm))
+    odds = with_gap_odds(regions.work, judge.odds(drawing.features(px_per_mm)))
     odds[:, _around_holes(regions, [one.growth.regions for one in picked])] += HOLE_ODDS
     mean = np.mean(odds, axis=0)
     evidence = evidence_of(regions, runs, mean, px_per_mm=px_per_mm)
@@ -151,12 +152,15 @@ def _known(drawing: Sheet, pick: PartPick, px_per_mm: float) -> Callable[[Eviden
     if pick.mirror is not None:
         along = drawing.runs_along(pick.mirror, px_per_mm)
         axis = np.isin(drawing.runs.of_edge, list(along))
-    dashes = np.array([edge.is_dashed for edge in drawing.regions.work.edges])
+    edges = drawing.regions.work.edges
+    dashes = np.array([edge.is_dashed and edge.wide is None for edge in edges])
+    spaces = np.array([edge.is_dashed and edge.wide is not None for edge in edges])
 
     def given(evidence: Evidence) -> Evidence:
         boundary, inside = evidence.boundary.copy(), evidence.inside.copy()
         if pick.line == "dashed":
             inside[~dashes], boundary[dashes], inside[dashes] = 0.0, 0.0, BOUND_COST
+            boundary[spaces] = GAP_COST
         boundary[axis], inside[axis] = 0.0, BOUND_COST
         return replace(evidence, boundary=boundary, inside=inside)
 
@@ -193,7 +197,7 @@ def _decided(
         )
     )
     told = doubts(regions, evidence, reading, ranked, grown, odds, px_per_mm)
-    sure = judge.sureness(told)
+    sure = judge.sureness(told) * _sure_of_gaps(regions, ranked[0].faces, odds)
     cheapest = min(reading.readings, key=lambda known: known.cost, default=None)
     if cheapest is not None and ranked[0].faces == grown == cheapest.faces and _is_free(regions, grown):
         sure = max(sure, FREE_SURE)
@@ -239,6 +243,12 @@ def doubts(
 def are_same(regions: Regions, one: frozenset[int], other: frozenset[int], tolerance_px: float) -> bool:
     """Return whether two sets of regions differ by less than an area in square pixels."""
     return float(regions.area_px[sorted(one ^ other)].sum()) < tolerance_px
+
+
+def _sure_of_gaps(regions: Regions, faces: frozenset[int], odds: Floats) -> float:
+    """Return the probability that the outline goes on over all wide gaps in a boundary: that of the unlikeliest."""
+    gaps = [odds[k] for k in np.flatnonzero(regions.bounds(faces)) if regions.work.edges[k].wide is not None]
+    return float(1.0 / (1.0 + np.exp(-min(gaps, default=np.inf))))
 
 
 def _is_free(regions: Regions, faces: frozenset[int]) -> bool:

@@ -200,9 +200,12 @@ class Grower:
         return sorted({self.runs.of_edge[i] for i, value in zip(ids, ink, strict=True) if value < THIN_SHARE * heavy})
 
     def _is_optional(self, run: int) -> bool:
-        """Whether a run only bounds anything because it was taken on to a line that it may have stopped short of."""
-        edges = self.regions.work.edges
-        return not self.runs.runs[run].is_closed and any(edges[i].is_tee for i in self.runs.runs[run].edges)
+        """Whether a run only bounds anything because it was taken on to a line that it may have stopped short of.
+
+        So does what spans a wide gap: it is crossed wherever that does not lead out on to the sheet.
+        """
+        members = [self.regions.work.edges[i] for i in self.runs.runs[run].edges]
+        return not self.runs.runs[run].is_closed and any(e.is_tee or e.wide is not None for e in members)
 
     def _holds(self, run: int, point: Point) -> bool:
         """Whether a closed run goes round the point."""

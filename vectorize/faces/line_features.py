@@ -126,6 +126,8 @@ def edge_features(
     edges = regions.work.edges
     of_run = np.array(runs.of_edge, np.int64)
     of_piece = pieces_of(regions.work)
+    wide = np.flatnonzero([edge.wide is not None for edge in edges])
+    of_piece[wide] = of_piece.max(initial=-1) + 1 + np.arange(len(wide))  # each by itself
     length = np.array([edge.length for edge in edges]) / px_per_mm
     columns = [
         *_of_runs(edges, runs, of_run, length, regions.extent, px_per_mm),
@@ -196,7 +198,7 @@ def _met(edges: tuple[Edge, ...], runs: Runs, of_run: NDArray[np.int64]) -> tupl
     through: dict[int, set[int]] = defaultdict(set)
     ending: dict[int, list[int]] = defaultdict(list)
     for k, edge in enumerate(edges):
-        for side, node in ((0, edge.start), (1, edge.end)):
+        for side, node in ((0, edge.start), (1, edge.end)) if edge.wide is None else ():
             (through[node].add if (k, side) in runs.partner else ending[node].append)(int(of_run[k]))
     ends, crossings = np.zeros(len(runs.runs)), np.zeros(len(runs.runs))
     for node, here in through.items():
@@ -396,17 +398,19 @@ def _relations(
 ) -> tuple[Relation, ...]:
     """Return the averages over what continues an edge, meets it, bounds its faces, its run, its piece, the sheet."""
     count = len(length)
-    weight = np.maximum(length, 0.05)
+    is_drawn = np.array([edge.wide is None for edge in regions.work.edges], np.bool_)
+    # What spans a wide gap may be no line at all: it hears, and is not heard.
+    weight = np.where(is_drawn, np.maximum(length, 0.05), 0.0)
     numbers = np.arange(count)
     partners = np.array([(a, b) for (a, _), (b, _) in runs.partner.items()], np.int64).reshape(-1, 2)
     ends = np.array([(e.start, e.end) for e in regions.work.edges], np.int64).reshape(-1, 2)
     sides = np.column_stack([regions.left, regions.right])
-    is_inner = ~np.isin(sides, list(regions.outside)).ravel()
+    is_inner = ~np.isin(sides, list(regions.outside)).ravel() & np.repeat(is_drawn, 2)
     twice, both = np.repeat(numbers, 2), np.repeat(weight, 2)
     own = csr_array((np.ones(count), (numbers, numbers)), shape=(count, count))
     return (
         (_averaged(coo_array((np.ones(len(partners)), partners.T), shape=(count, count)).tocsr()), own),
-        _through(twice, ends.ravel(), np.ones(2 * count), count),
+        _through(twice, ends.ravel(), np.repeat(is_drawn, 2).astype(np.float64), count),
         _through(twice[is_inner], sides.ravel()[is_inner], both[is_inner], count),
         _through(numbers, of_run, weight, count),
         _through(numbers, of_piece, weight, count),

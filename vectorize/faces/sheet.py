@@ -33,6 +33,7 @@ from vectorize.lines.split_at_bridges import noded
 from vectorize.lines.thinning import thinned
 from vectorize.lines.torn_crossings import with_crossings
 from vectorize.lines.touching import shared_stretches
+from vectorize.lines.wide_gaps import with_wide_gaps
 from vectorize.marks.lettering import find_lettering
 from vectorize.shapes.segment import Point, Points
 
@@ -182,10 +183,12 @@ def read_drawing(
     work = with_dashes(work, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px, pen_changes=pen_changes)
     watch("closing gaps", 0.8)
     work = with_bridges(work, ink.darkness, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
+    work = with_wide_gaps(work, ink.darkness, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     work = noded(work)
     watch("dividing into regions", 0.85)
     regions = with_ground(divided(work, rows=skeleton.shape[0], columns=skeleton.shape[1]))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
+    ink_px[[edge.wide is not None for edge in work.edges]] = np.nan
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)
     return Drawing(
         page.grey, ink, regions, runs, pen_px, marks_of(work), ink_px, rounding_px(ink), is_black_and_white(ink)

@@ -94,7 +94,7 @@ def walks(work: LineWork, arms: dict[int, tuple[Arm, ...]]) -> Walks:
     orbit = _orbits(following)
     rings = _rings(work, following, orbit)
     areas = np.array([_signed_area(ring) for ring in rings])
-    of_edge = pieces_of(work)
+    of_edge = pieces_of(work, is_whole=True)
     component = np.zeros(len(rings), np.int64)
     component[orbit[::2]] = of_edge
     component[orbit[1::2]] = of_edge

@@ -107,7 +107,7 @@ def _touching_spaces(work: LineWork, pen_px: float) -> LineWork:
         points = work.edges[index].points.copy()
         for k, node in cuts:
             points[k] = work.nodes[node]
-        edges += _split(replace(work.edges[index], points=points), cuts)
+        edges += split(replace(work.edges[index], points=points), cuts)
     return LineWork(work.nodes, tuple(edges))
 
 
@@ -291,7 +291,7 @@ def _added(work: LineWork, bridges: Sequence[_Bridge]) -> LineWork:
         edge = edges[index]
         assert edge is not None
         edges[index] = None
-        new.extend(_split(edge, cuts))
+        new.extend(split(edge, cuts))
     return LineWork(np.array(nodes, np.float64).reshape(-1, 2), (*(e for e in edges if e is not None), *new))
 
 
@@ -314,7 +314,8 @@ def _landing(
     return len(nodes) - 1
 
 
-def _split(edge: Edge, cuts: Sequence[tuple[int, int]]) -> list[Edge]:
+def split(edge: Edge, cuts: Sequence[tuple[int, int]]) -> list[Edge]:
+    """Return the pieces of an edge cut at (number of a point, node there)."""
     pieces = []
     begin, start = 0, edge.start
     for k, node in [*sorted(cuts), (len(edge.points) - 1, edge.end)]:

@@ -25,13 +25,32 @@ LEG_SKIP_SHARE = 0.2
 """Thinning bends the very end of a line; of a short leg little can be spared."""
 
 
+@dataclass(frozen=True, slots=True)
+class WideGap:
+    """A gap that is too wide to be bridged without asking what the whole sheet makes of it.
+
+    `ends` are the nodes that it lies between; `bend_deg` is by how much the way across turns off the two ends in all,
+    none where it goes round the corner that they make (`is_corner`); `likeness` is the ink of the fainter line against
+    the other's, from 0 to 1.
+    """
+
+    ends: tuple[int, int]
+    length_mm: float
+    bend_deg: float
+    likeness: float
+    is_corner: bool
+    is_tee: bool
+    is_dashed: bool
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Edge:
     """A line between two nodes.
 
     `points` is (N, 2), from the start node to the end node, both included. A closed loop that meets
     nothing has one node, where it starts and ends. A bridge was not drawn: it spans a gap; `is_tee` marks
-    one that takes a line on to another which it may have been meant to stop short of.
+    one that takes a line on to another which it may have been meant to stop short of. Over a `wide` gap lines only
+    may go on: it divides faces, and is neither a part of any line nor an end of its freedom.
     """
 
     start: int
@@ -40,6 +59,7 @@ class Edge:
     is_bridge: bool = False
     is_dashed: bool = False
     is_tee: bool = False
+    wide: WideGap | None = None
 
     @property
     def length(self) -> float:
@@ -64,8 +84,8 @@ class LineWork:
     edges: tuple[Edge, ...]
 
     def degrees(self) -> NDArray[np.int64]:
-        """Return how many edge ends meet at each node (a loop counts twice)."""
-        ends = np.array([(edge.start, edge.end) for edge in self.edges], np.int64).reshape(-1)
+        """Return how many edge ends meet at each node (a loop counts twice, what spans a wide gap not at all)."""
+        ends = np.array([(edge.start, edge.end) for edge in self.edges if edge.wide is None], np.int64).reshape(-1)
         return np.bincount(ends, minlength=len(self.nodes))
 
     def open_ends(self) -> list[tuple[int, int]]:
@@ -75,13 +95,15 @@ class LineWork:
             (index, node)
             for index, edge in enumerate(self.edges)
             for node in (edge.start, edge.end)
-            if degrees[node] == 1
+            if degrees[node] == 1 and edge.wide is None
         ]
 
     def at_nodes(self) -> dict[int, list[int]]:
-        """Return the edges at each node; a loop is listed twice."""
+        """Return the edges at each node but those that span wide gaps; a loop is listed twice."""
         found: dict[int, list[int]] = defaultdict(list)
         for index, edge in enumerate(self.edges):
+            if edge.wide is not None:
+                continue
             found[edge.start].append(index)
             found[edge.end].append(index)
         return found
@@ -250,13 +272,17 @@ def _straight(points: Points, reach: float, least: float) -> float:  # pragma: n
     return reach
 
 
-def pieces_of(work: LineWork) -> NDArray[np.int64]:
-    """Return for each edge the number of the connected drawing that it belongs to."""
+def pieces_of(work: LineWork, *, is_whole: bool = False) -> NDArray[np.int64]:
+    """Return for each edge the number of the connected drawing that it belongs to; wide gaps join only if `is_whole`.
+
+    What spans one has the number of the drawing where it starts.
+    """
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
     ends = np.array([(edge.start, edge.end) for edge in work.edges], np.int64).reshape(-1, 2)
-    links = coo_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])), shape=(len(work.nodes),) * 2)
+    joins = ends[[is_whole or edge.wide is None for edge in work.edges]]
+    links = coo_array((np.ones(len(joins)), (joins[:, 0], joins[:, 1])), shape=(len(work.nodes),) * 2)
     _, label = connected_components(links, directed=False)
     _, compact = np.unique(label[ends[:, 0]], return_inverse=True)
     return np.asarray(compact, np.int64)

@@ -85,12 +85,15 @@ def found_runs(
     degrees = work.degrees()
     arms: dict[int, list[Arm]] = {}
     for index, edge in enumerate(work.edges):
-        arms.setdefault(edge.start, []).append((index, 0))
-        arms.setdefault(edge.end, []).append((index, 1))
+        if edge.wide is None:
+            arms.setdefault(edge.start, []).append((index, 0))
+            arms.setdefault(edge.end, []).append((index, 1))
     stubs = frozenset(
         index
         for index, edge in enumerate(work.edges)
-        if min(degrees[edge.start], degrees[edge.end]) == 1 and edge.length < OVERSHOOT_MM * px_per_mm
+        if edge.wide is None
+        and min(degrees[edge.start], degrees[edge.end]) == 1
+        and edge.length < OVERSHOOT_MM * px_per_mm
     )
     ink = _known_ink(work, ink, arms)
     skip = HOOK_PENS * pen_px
@@ -107,7 +110,8 @@ def found_runs(
 def _known_ink(work: LineWork, ink: Points, arms: dict[int, list[Arm]]) -> Points:
     """Return the ink of every edge, that of a short one told from what it goes on in where nothing else meets it."""
     known = ink.copy()
-    for index in np.flatnonzero(np.isnan(ink)).tolist():
+    drawn = [index for index in np.flatnonzero(np.isnan(ink)).tolist() if work.edges[index].wide is None]
+    for index in drawn:
         for side in (0, 1):
             edge, end = index, side
             for _ in range(_MOST_PIECES):

@@ -225,8 +225,10 @@ def _crossing_notes(rings: Rings, pick: PartPick, growth: Growth, chosen: frozen
     for index, reason in growth.crossed:
         if not {int(regions.left[index]), int(regions.right[index])} <= chosen:
             continue
-        points = rings.sheet.regions.work.edges[index].points
-        x, y = points[len(points) // 2]
+        edge = rings.sheet.regions.work.edges[index]
+        if edge.wide is not None:
+            continue  # no line is there
+        x, y = edge.points[len(edge.points) // 2]
         words = {
             "dashed": "a dashed line",
             "thinner": "a line thinner than the outline",
@@ -245,11 +247,12 @@ def _bridge_notes(rings: Rings, pick: PartPick, loops: Sequence[Loop], scale: Pl
     notes = []
     sheet = rings.sheet
     axis = frozenset() if pick.mirror is None else sheet.runs_along(pick.mirror, scale.px_per_mm)
-    for number, edge in dict(pair for loop in loops for pair in zip(loop.ids, loop.edges, strict=True)).items():
-        if not edge.is_bridge or edge.is_dashed or int(sheet.runs.of_edge[number]) in axis:
-            continue
+    sides = dict(pair for loop in loops for pair in zip(loop.ids, loop.edges, strict=True))
+    spans = [e for k, e in sides.items() if e.is_bridge and int(sheet.runs.of_edge[k]) not in axis]
+    # Where a line crosses a wide gap, several edges span it.
+    for edge in {edge.wide or id(edge): edge for edge in spans if edge.wide or not edge.is_dashed}.values():
         x, y = edge.points.mean(axis=0)
-        width = edge.length / scale.px_per_mm
+        width = edge.wide.length_mm if edge.wide else edge.length / scale.px_per_mm
         text = f"a gap of {width:.{1 if width >= 1 else 2}f} mm in the outline at ({x:.0f}, {y:.0f}) was bridged."
         notes.append(Note("bridged", text, part=pick.name, at=(float(x), float(y))))
     return notes
