@@ -13,7 +13,7 @@ import tomlkit
 from nesting.desk import layouts
 from nesting.desk import requests as ask
 from nesting.desk.history import Step, read_texts
-from nesting.desk.job_edits import edit_job
+from nesting.desk.job_edits import edit_job, remeasure
 from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.naming_edits import (
     called_in_job,
@@ -30,11 +30,14 @@ from nesting.job.deriving import owner_of
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.laid import laid_text, read_laid
 from nesting.job.making import inputs_hash
+from nesting.job.names import Kind
 from nesting.job.rack_files import rack_name, side_name
 from nesting.job.references import call_anew
 from nesting.job.rules import rules_of
+from nesting.job.schema import JobSpec
 from nesting.wood.rack import parse_rack
-from vectorize.basics.errors import JobError
+from vectorize.basics.errors import CallError, JobError
+from vectorize.basics.wording import shown
 from vectorize.shapes.outline import Outline, Ring, check_outline
 from vectorize.shapes.segment import Line, Segment
 
@@ -46,6 +49,10 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
         SheetwoodError: The edit speaks of something that is not there, or would leave the job unusable.
     """
     match edit:
+        case ask.SetValue():
+            return _value_step(edit, job)
+        case ask.MoveRow() | ask.MeasuredBars():
+            return _job_step(edit, job)
         case ask.SetBoard() | ask.AddBoards() | ask.DropBoard():
             return _rack_step(edit, job)
         case ask.AddBlemish() | ask.DropBlemish():
@@ -54,16 +61,36 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
             return _outline_step(edit, job)
         case ask.CutPart():
             return _cut_step(edit, job)
-        case ask.DropPart():
-            return _drop_step(edit, job)
-        case ask.SetPart(field="name", value=str(name)) if name:
-            return _rename_step(edit, name, job)
-        case ask.MarkCut(is_cut=True):
-            return _pinned_step(_job_step(edit, job), edit.part, job)
         case ask.PlaceCopy() | ask.PinCopy():
             return _layout_step(edit, job, need_standing(standing))
         case ask.TieParts():
             return _tie_step(edit, job, need_standing(standing))
+
+
+def _value_step(edit: ask.SetValue, job: Job) -> Step:
+    """Return the step of a value; what hangs on a name, or on wood that is cut, goes along."""
+    for also in edit.also:
+        if len(also.at) < 3 or (also.at[0] in ("part", "plan") and also.at[2] in ("name", "cut")):
+            raise CallError("what names a part or a plan is changed by itself, not beside something else.")
+    match edit.at:
+        case ("part", str(part)) if edit.value is None:
+            return _drop_step(part, job)
+        case ("part", str(part), "name") if isinstance(edit.value, str) and edit.value:
+            return _rename_step(part, edit.value, edit, job)
+        case ("part", str(part), "cut") if edit.value:
+            return _pinned_step(_job_step(edit, job), part, job)
+        case ("part", None):
+            # What was corrected on an older part of that name is not this one's.
+            name = edit.value.get("name") if isinstance(edit.value, dict) else None
+            return _without(_job_step(edit, job), job, [name] if isinstance(name, str) else [])
+        case ("plan", str(plan), "name") if isinstance(edit.value, str):
+            return _job_step(edit, job, called=("plan", plan, edit.value))
+        case ("balance", "item", str(item)) if edit.value is None:
+            return _job_step(edit, job, called=("item", item, None))
+        case ("balance", "item", str(item), "name") if isinstance(edit.value, str):
+            return _job_step(edit, job, called=("item", item, edit.value))
+        case ("part" | "plan", str(name)) | ("balance", "item", str(name)):
+            raise CallError(f"{shown(name)} is changed key by key, so that what speaks of it goes along.")
         case _:
             return _job_step(edit, job)
 
@@ -82,45 +109,54 @@ def _tie_step(edit: ask.TieParts, job: Job, standing: Standing) -> Step:
     return Step(title, before, {JOB_FILE: text})
 
 
-def _job_step(edit: Any, job: Job) -> Step:  # noqa: ANN401 - what is left of the union
+def _job_step(
+    edit: ask.SetValue | ask.MoveRow | ask.MeasuredBars, job: Job, *, called: tuple[Kind, str, str | None] | None = None
+) -> Step:
+    """Return the step of an edit of `job.toml`; `called` is what is renamed by it, or gone with it."""
     before = read_texts(job.folder, (JOB_FILE,))
     document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
-    title = edit_job(document, edit)
+    title = remeasure(document, edit) if isinstance(edit, ask.MeasuredBars) else edit_job(document, edit)
     told = ""
-    if isinstance(edit, ask.SetPlan) and edit.field == "name":
-        call_anew(document, "plan", renamed(edit.plan, str(edit.value)))
-    if isinstance(edit, ask.DropItem) and edit.table == "item":
-        told = told_gone(edit.name, call_anew(document, "item", renamed(edit.name, None)))
+    if called is not None:
+        kind, old, new = called
+        lost = call_anew(document, kind, renamed(old, new))
+        told = "" if new is not None else told_gone(old, lost)
     text = tomlkit.dumps(document)
-    read_spec(text)
-    step = Step(title, before, {JOB_FILE: text}, told)
-    if isinstance(edit, ask.AddPart | ask.MakePart):
-        # What was corrected on an older part of that name is not this one's.
-        return _without(step, job, [edit.name])
-    return step
+    _need_files_inside(job, read_spec(text))
+    return Step(title, before, {JOB_FILE: text}, told)
 
 
-def _drop_step(edit: ask.DropPart, job: Job) -> Step:
+def _need_files_inside(job: Job, spec: JobSpec) -> None:
+    """Raise `JobError` if a job names a file outside its folder that it did not name before."""
+    for name in sorted(_files_named(spec) - _files_named(job.spec)):
+        job.path(name)
+
+
+def _files_named(spec: JobSpec) -> set[str]:
+    return {spec.rack.file, *(file for plan in spec.plan for file, _ in plan.sources)}
+
+
+def _drop_step(part: str, job: Job) -> Step:
     before = read_texts(job.folder, (JOB_FILE, LAYOUT_NAME))
     document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
     names = names_of_parts(document)
-    gone, lost = drop_part(document, edit.part)
+    gone, lost = drop_part(document, part)
     text = tomlkit.dumps(document)
     read_spec(text)
     layout = before[LAYOUT_NAME]
     for name in gone:
         layout = layouts.called_anew(layout, part=renamed_part(name, None, names))
-    step = Step(f"remove part {edit.part}", before, {JOB_FILE: text, LAYOUT_NAME: layout}, told_gone(edit.part, lost))
+    step = Step(f"remove part {part}", before, {JOB_FILE: text, LAYOUT_NAME: layout}, told_gone(part, lost))
     return _without(step, job, gone)
 
 
-def _rename_step(edit: ask.SetPart, new: str, job: Job) -> Step:
-    old = edit.part
+def _rename_step(old: str, new: str, edit: ask.SetValue, job: Job) -> Step:
     ours, theirs = _correction_name(old), _correction_name(new)
     before = read_texts(job.folder, (JOB_FILE, LAYOUT_NAME, ours, theirs))
     document = tomlkit.parse((before[JOB_FILE] or "").lstrip("\ufeff"))
     call = renamed_part(old, new, names_of_parts(document))
     title = edit_job(document, edit)
+    call_anew(document, "part", call)
     text = tomlkit.dumps(document)
     read_spec(text)
     after = {JOB_FILE: text, LAYOUT_NAME: layouts.called_anew(before[LAYOUT_NAME], part=call)}

@@ -57,20 +57,6 @@ def drop_part(document: tomlkit.TOMLDocument, name: str) -> tuple[list[str], lis
     return gone, list(dict.fromkeys(lost))
 
 
-def call_part(document: tomlkit.TOMLDocument, old: str, new: str) -> None:
-    """Give a part another name, and have everything that speaks of it say so.
-
-    Raises:
-        JobError: There is no such part.
-    """
-    names = names_of_parts(document)
-    if old not in names:
-        raise JobError(f"there is no part {old!r}; it was renamed or removed. Reload the page.")
-    parts: Any = document["part"]
-    parts[names.index(old)]["name"] = new
-    call_anew(document, "part", renamed_part(old, new, names))
-
-
 def called_in_job(text: str | None, kind: Kind, old: str, new: str | None) -> tuple[str | None, list[str]]:
     """Return the text of a job in which something has another name, or is gone, and what went with it."""
     if text is None:

@@ -15,7 +15,7 @@ from nesting.desk.history import Step, Texts, read_texts
 from nesting.desk.notes_view import notes_view, spoken
 from nesting.desk.outline_view import rings_px
 from nesting.desk.rack_edits import edit_rack
-from nesting.desk.reading_edits import round_the_sheet
+from nesting.desk.sheet_corners import round_the_sheet
 from nesting.desk.uploads import discard, safe_name
 from nesting.desk.worker import Report
 from nesting.desk.workshop import Workshop

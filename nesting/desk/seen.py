@@ -13,9 +13,15 @@ from typing import Any
 from nesting.job.files import digest
 from vectorize.basics.errors import WriteError
 
-_OF_PART = ("pick", "cutout", "mark", "step")
-_OF_PLAN = ("known", "bridge")
-_OF_JOB = ("finish", "joint", "weighed")
+ROW_NAMES = {"plan": "name", "part": "name", "item": "name", "ballast": "name", "seat": "part"}
+"""Lists of tables in which each has a name of its own, and the key that it stands under."""
+
+
+def name_of(key: str, entry: Any) -> Any:  # noqa: ANN401 - any value of `job.toml`
+    """Return the name by which an entry of the list at `key` is told: a text of a list is its own."""
+    if not isinstance(entry, Mapping):
+        return entry
+    return entry.get(ROW_NAMES.get(key, "name"), "plan" if key == "plan" else None)
 
 
 def print_of(entry: Any) -> str:  # noqa: ANN401 - any value of `job.toml`
@@ -47,22 +53,17 @@ def changed(what: str) -> WriteError:
 
 
 def seen_view(job: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the prints of all entries of a job that edits name by their number."""
-    pattern = job.get("pattern", {})
-    return {
-        **{key: _prints(job, key) for key in _OF_JOB},
-        "blade": _prints(pattern, "blade"),
-        "printer": print_of(pattern.get("printer")),
-        "plan": {
-            plan.get("name", "plan"): {key: _prints(plan, key) for key in _OF_PLAN} for plan in job.get("plan", ())
-        },
-        "part": {
-            part.get("name"): {key: _prints(part, key) for key in _OF_PART}
-            | {"substitutes": print_of(part.get("substitutes"))}
-            for part in job.get("part", ())
-        },
-    }
+    """Return the prints of all entries of a job that edits name by their number, in tables as in the job itself."""
+    return {**_seen(job), "printer": print_of(job.get("pattern", {}).get("printer"))}
 
 
-def _prints(holder: Mapping[str, Any], key: str) -> list[str]:
-    return [print_of(entry) for entry in holder.get(key, ())]
+def _seen(table: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: _seen_at(key, value) for key, value in table.items() if isinstance(value, Mapping | list)}
+
+
+def _seen_at(key: str, value: Any) -> Any:  # noqa: ANN401 - any table or list of `job.toml`
+    if isinstance(value, Mapping):
+        return _seen(value)
+    if key in ROW_NAMES:
+        return {name_of(key, row): _seen(row) for row in value}
+    return [print_of(entry) for entry in value]

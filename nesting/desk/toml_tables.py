@@ -2,31 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, MutableMapping, Sequence
+from collections.abc import Mapping, MutableMapping
 from typing import Any
 
 import tomlkit
-from tomlkit.items import Array
+from tomlkit.items import Array, InlineTable
 
-from nesting.desk.seen import number_of
 from vectorize.basics.errors import JobError
+from vectorize.basics.wording import shown
 
 MOST_VALUES = 500
 """More places than any builder picks; a longer list would only hold the desk up."""
 
 
-def put_in_list(
-    holder: MutableMapping[str, Any], key: str, number: int | None, seen: str | None, wanted: Mapping[str, Any]
-) -> None:
-    """Bring the table that was seen as number `number` of the list at `key` to what is wanted; None adds one.
+MOST_LETTERS = 2000
+LARGEST = 1e9
+"""No pixel, count or number of a job is larger."""
 
-    Raises:
-        WriteError: The table is not as it was seen.
-        JobError: As `fill`.
-    """
-    if number is not None:
-        index = number_in(holder, key, number, seen)
-        fill(holder[key][index], wanted)
+
+def append_to(holder: MutableMapping[str, Any], key: str, wanted: Any) -> None:  # noqa: ANN401 - any TOML value
+    """Add an entry to the list at `key`, which is made where there is none."""
+    if not isinstance(wanted, Mapping):
+        holder.setdefault(key, tomlkit.array()).append(as_item(wanted))
         return
     tables = holder.setdefault(key, tomlkit.aot())
     table: MutableMapping[str, Any] = tomlkit.inline_table() if isinstance(tables, Array) else tomlkit.table()
@@ -34,52 +31,27 @@ def put_in_list(
     tables.append(table)
 
 
-def drop_from_list(holder: MutableMapping[str, Any], key: str, number: int, seen: str) -> Any:  # noqa: ANN401 - any value
-    """Take the entry that was seen as number `number` out of the list at `key`, the list with the last one; return it.
+def put_value(holder: Any, key: Any, wanted: Any) -> None:  # noqa: ANN401 - a table or a list, and any TOML value
+    """Bring the value at a key, or a number of a list, to what is wanted; None takes it away.
 
-    Raises:
-        WriteError: The entry is not as it was seen.
+    What is the same stays untouched, its comment with it.
     """
-    index = number_in(holder, key, number, seen)
-    entry = holder[key][index]
-    del holder[key][index]
-    if not holder[key]:
-        del holder[key]
-    return entry
-
-
-def number_in(holder: Mapping[str, Any], key: str, number: int, seen: str | None) -> int:
-    """Return where the entry of the list at `key` stands that was seen as number `number`; raises as `number_of`."""
-    return number_of(holder.get(key, []), number, seen or "", what=_WORDS.get(key, key))
-
-
-_WORDS = {
-    "known": "known dimension", "bridge": "closed gap", "weighed": "reading", "pick": "region", "cutout": "cut-out",
-    "mark": "line for the builder", "joint": "glued joint", "blade": "saw blade",
-}  # fmt: skip
-
-
-def put_value(holder: MutableMapping[str, Any], key: str, value: Any) -> None:  # noqa: ANN401 - any JSON value
-    """Bring the value at `key` to what is wanted, as `fill` does; an empty one is taken away."""
-    wanted = as_toml(value)
-    if not wanted:
+    if wanted is None:
         holder.pop(key, None)
-    elif key in holder:
+    elif isinstance(holder, list) or key in holder:
         _bring(holder, key, wanted)
+    elif isinstance(wanted, Mapping) and not isinstance(holder, InlineTable):
+        holder[key] = tomlkit.table()
+        fill(holder[key], wanted)
     else:
         holder[key] = as_item(wanted)
 
 
 def fill(table: MutableMapping[str, Any], wanted: Mapping[str, Any]) -> None:
-    """Bring a table to what is wanted; what is the same stays untouched, its comment with it.
-
-    Raises:
-        JobError: A list is too long, or nested deeper than any value of a job.
-    """
-    given = {key: as_toml(value) for key, value in wanted.items() if value is not None}
-    for key in [key for key in table if key not in given]:
+    """Bring a table to what is wanted; what is the same stays untouched, its comment with it."""
+    for key in [key for key in table if key not in wanted]:
         del table[key]
-    for key, value in given.items():
+    for key, value in wanted.items():
         if key in table:
             _bring(table, key, value)
         else:
@@ -105,20 +77,24 @@ def _unwrapped(value: Any) -> Any:  # noqa: ANN401 - any TOML value
 
 
 def as_toml(value: Any, *, depth: int = 0) -> Any:  # noqa: ANN401 - any JSON value
-    """Return a JSON value as a table of `job.toml` may hold it; numbers to the hundredth of a pixel.
+    """Return a JSON value as `job.toml` may hold it; numbers of lists to the hundredth of a pixel.
 
     Raises:
-        JobError: It is nested deeper than any value of a step.
+        JobError: It is longer, larger, or nested deeper than any value of a job.
     """
     if depth > 4:
-        raise JobError("a value of the step is nested too deep; expected a text, a number, a place or a list of them.")
+        raise JobError("the value is nested too deep; expected a text, a number, a place or a list of them.")
     if isinstance(value, Mapping):
         return {str(key): as_toml(one, depth=depth + 1) for key, one in value.items() if one is not None}
-    if isinstance(value, Sequence) and not isinstance(value, str):
+    if isinstance(value, list | tuple):
         if len(value) > MOST_VALUES:
-            raise JobError(f"a list of {len(value)} values is too long for a step; give at most {MOST_VALUES}.")
-        point = [round(one, 2) if isinstance(one, float) else one for one in value]
-        return [as_toml(one, depth=depth + 1) for one in point if one is not None]
+            raise JobError(f"a list of {len(value)} values is too long; give at most {MOST_VALUES}.")
+        items = (as_toml(one, depth=depth + 1) for one in value if one is not None)
+        return [round(one, 2) if isinstance(one, float) else one for one in items]
+    if isinstance(value, str) and len(value) > MOST_LETTERS:
+        raise JobError(f"a text of {len(value)} letters is too long; give at most {MOST_LETTERS}.")
+    if isinstance(value, int | float) and not abs(value) <= LARGEST:
+        raise JobError(f"the number is {shown(value)}; expected one of at most {LARGEST:g}.")
     return value
 
 

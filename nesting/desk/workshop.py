@@ -289,15 +289,15 @@ class Workshop:
     def _on_files(self, edit: ask.AnyEdit) -> ask.AnyEdit:
         """Return the edit with its places as pixels of the files, where a plan's scans are joined to one sheet."""
         spec = self.job().spec
-        places = {word: found for word, found in on_files.places_of(edit, spec).items() if spec.plan[found.plan].files}
-        if not places:
+        places = {spot: found for spot, found in on_files.places_of(edit, spec).items() if spec.plan[found.plan].files}
+        if not places or not isinstance(edit, ask.SetValue):
             return edit
-        kept: dict[str, tuple[float, ...]] = {}
+        kept: dict[on_files.Spot, tuple[float, ...]] = {}
         for number in sorted({found.plan for found in places.values()}):
-            words = [word for word, found in places.items() if found.plan == number]
-            points = tuple(places[word].place for word in words)
+            spots = [spot for spot, found in places.items() if found.plan == number]
+            points = tuple(places[spot].place for spot in spots)
             found = self.bench.run(scan_work.in_files, self.folder, number, points)
-            kept |= dict(zip(words, map(tuple, found), strict=True))
+            kept |= dict(zip(spots, map(tuple, found), strict=True))
         return on_files.with_places(edit, kept)
 
     def make(self, step: Step) -> None:

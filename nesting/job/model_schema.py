@@ -17,6 +17,7 @@ from nesting.job.quantity import (
     NonNegativeLength,
     Pixel,
     Share,
+    Whole,
     quantity_text,
 )
 from nesting.job.spec_table import Table
@@ -53,7 +54,7 @@ class MaterialTable(Table):
     strength_band: tuple[float, float] | None = None
     across: Share | None = None
     shear: Share | None = None
-    plies: int | None = Field(default=None, ge=1, le=1000)
+    plies: Whole | None = Field(default=None, ge=1, le=1000)
 
 
 class CoatTable(Table):

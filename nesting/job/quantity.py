@@ -61,5 +61,19 @@ def _read_pixel(value: Any) -> tuple[float, ...]:  # noqa: ANN401 - TOML gives w
     return tuple(float(number) for number in value)
 
 
-Pixel = Annotated[tuple[float, ...], BeforeValidator(_read_pixel)]
+class OnPlan:
+    """Marks a value that is a place on a plan."""
+
+
+Pixel = Annotated[tuple[float, ...], BeforeValidator(_read_pixel), OnPlan()]
 """A point in original pixels; a third number names the file where a plan has several, from 1."""
+
+
+def _read_whole(value: Any) -> Any:  # noqa: ANN401 - TOML gives whatever the user wrote
+    if isinstance(value, bool):
+        raise ValueError(f"the value is {shown(value)}; it must be a whole number.")
+    return value
+
+
+Whole = Annotated[int, BeforeValidator(_read_whole)]
+"""A count; true is none."""

@@ -5,27 +5,15 @@ The schema of `job.toml` tells which texts are such names, so that a key that is
 
 from __future__ import annotations
 
-import types
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin
-
-from pydantic import BaseModel
+from typing import Any
 
 from nesting.job.names import Kind, NameOf, Stands
-from nesting.job.schema import JobSpec
+from nesting.job.schema_walk import WHOLE_JOB, Field, alternatives, fields_of
 
 Call = Callable[[str], str | None]
 """What a name becomes: itself, another one, or None where what it names is gone."""
-
-
-class _Field(NamedTuple):
-    """A value within a table or a list: its key there, what the schema says of it, whether the rest needs it."""
-
-    key: Any
-    annotation: Any
-    metadata: tuple[object, ...]
-    is_needed: bool
 
 
 @dataclass(slots=True)
@@ -34,7 +22,7 @@ class _Walk:
     call: Call
     lost: list[str] = field(default_factory=list)
 
-    def goes(self, holder: Any, one: _Field, trail: tuple[str, ...]) -> bool:  # noqa: ANN401 - any TOML value
+    def goes(self, holder: Any, one: Field, trail: tuple[str, ...]) -> bool:  # noqa: ANN401 - any TOML value
         """Bring what a value says up to date, and return whether it goes."""
         value = holder[one.key]
         if isinstance(value, str):
@@ -43,8 +31,8 @@ class _Walk:
             return self._table_goes(value, one, trail)
         return isinstance(value, list) and self._list_goes(value, one, trail)
 
-    def _name_goes(self, holder: Any, one: _Field, value: str) -> bool:  # noqa: ANN401 - any TOML value
-        marks = [mark for kind, metadata in _alternatives(one.annotation, one.metadata) if kind is str
+    def _name_goes(self, holder: Any, one: Field, value: str) -> bool:  # noqa: ANN401 - any TOML value
+        marks = [mark for kind, metadata in alternatives(one.annotation, one.metadata) if kind is str
                  for mark in metadata if isinstance(mark, NameOf)]  # fmt: skip
         if not any(mark.kind == self.kind for mark in marks):
             return False
@@ -53,8 +41,8 @@ class _Walk:
             holder[one.key] = called
         return called is None
 
-    def _table_goes(self, table: Any, one: _Field, trail: tuple[str, ...]) -> bool:  # noqa: ANN401 - any TOML value
-        for inner in list(_fields(table, one)):
+    def _table_goes(self, table: Any, one: Field, trail: tuple[str, ...]) -> bool:  # noqa: ANN401 - any TOML value
+        for inner in list(fields_of(table, one)):
             here = (*trail, inner.key)
             if not self.goes(table, inner, here):
                 continue
@@ -66,8 +54,8 @@ class _Walk:
             del table[inner.key]
         return False
 
-    def _list_goes(self, values: Any, one: _Field, trail: tuple[str, ...]) -> bool:  # noqa: ANN401 - any TOML value
-        inner = list(_fields(values, one))
+    def _list_goes(self, values: Any, one: Field, trail: tuple[str, ...]) -> bool:  # noqa: ANN401 - any TOML value
+        inner = list(fields_of(values, one))
         gone = [place for place in inner if self.goes(values, place, trail)]
         if not gone:
             return False
@@ -94,57 +82,14 @@ def call_anew(document: Any, kind: Kind, call: Call) -> list[str]:  # noqa: ANN4
         What went, in words.
     """
     walk = _Walk(kind, call)
-    for one in list(_fields(document, _Field("", JobSpec, (), is_needed=False))):
+    for one in list(fields_of(document, WHOLE_JOB)):
         if walk.goes(document, one, (one.key,)):
             del document[one.key]
     return list(dict.fromkeys(reversed(walk.lost)))
 
 
-def _fields(value: Any, one: _Field) -> Iterator[_Field]:  # noqa: ANN401 - any TOML value
-    """Give the values within a table or a list, with what the schema says of each."""
-    kinds = [kind for kind, _ in _alternatives(one.annotation, one.metadata)]
-    if isinstance(value, Mapping):
-        model = _model_of(value, [kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)])
-        for name, said in model.model_fields.items() if model else ():
-            key = next((key for key in (said.alias, name) if key is not None and key in value), None)
-            if key is not None:
-                is_needed = said.is_required() or any(isinstance(mark, Stands) for mark in said.metadata)
-                yield _Field(key, said.annotation, tuple(said.metadata), is_needed)
-        return
-    inner = next((get_args(kind) for kind in kinds if get_origin(kind) is tuple), ())
-    is_open = len(inner) == 2 and inner[1] is Ellipsis
-    for index in range(len(value) if is_open else min(len(inner), len(value))):
-        yield _Field(index, inner[0 if is_open else index], (), is_needed=not is_open)
-
-
 def _holds_tables(value: Any) -> bool:  # noqa: ANN401 - any TOML value
     return isinstance(value, list) and any(isinstance(one, Mapping) for one in value)
-
-
-def _alternatives(annotation: Any, metadata: tuple[object, ...]) -> Iterator[tuple[Any, tuple[object, ...]]]:  # noqa: ANN401 - a typing form
-    """Give the plain types that an annotation allows, each with what it is annotated with."""
-    if get_origin(annotation) is Annotated:
-        inner, *more = get_args(annotation)
-        yield from _alternatives(inner, (*metadata, *more))
-    elif get_origin(annotation) in (Union, types.UnionType):
-        for inner in get_args(annotation):
-            yield from _alternatives(inner, metadata)
-    else:
-        yield annotation, metadata
-
-
-def _model_of(table: Mapping[str, Any], models: list[type[BaseModel]]) -> type[BaseModel] | None:
-    """Return the model of a table: the one of its `make`, or the one that knows most of its keys."""
-    made = [model for model in models if table.get("make") in _makes(model)]
-    return max(made or models, key=lambda model: len(_keys(model) & set(table)), default=None)
-
-
-def _makes(model: type[BaseModel]) -> tuple[Any, ...]:
-    return get_args(model.model_fields["make"].annotation) if "make" in model.model_fields else ()
-
-
-def _keys(model: type[BaseModel]) -> set[str]:
-    return {key for name, said in model.model_fields.items() for key in (name, said.alias) if key is not None}
 
 
 _WORDS = {

@@ -19,7 +19,7 @@ from nesting.job.model_schema import (
     WeighedTable,
 )
 from nesting.job.names import BoardName, PartName, PlanName, Stands
-from nesting.job.quantity import Angle, Density, Length, Mass, Name, NonNegativeLength, Pixel, Stiffness
+from nesting.job.quantity import Angle, Density, Length, Mass, Name, NonNegativeLength, Pixel, Stiffness, Whole
 from nesting.job.spec_table import Table
 from nesting.job.step_tables import CarveTable, StepTable
 from nesting.wood.scale_reading import WeighedAs
@@ -65,8 +65,8 @@ class PlanTable(Table):
     name: Name = "plan"
     file: str | None = None
     files: tuple[str, ...] = ()
-    page: int = Field(default=1, ge=1, le=MOST_PAGES)
-    pages: tuple[Annotated[int, Field(ge=1, le=MOST_PAGES)], ...] = ()
+    page: Whole = Field(default=1, ge=1, le=MOST_PAGES)
+    pages: tuple[Annotated[Whole, Field(ge=1, le=MOST_PAGES)], ...] = ()
     largest_megapixels: float = Field(default=500.0, gt=0)
     edge: Literal["centre", "inside", "outside", "solid"] = "centre"
     size: Literal["as drawn"] | None = None
@@ -146,7 +146,7 @@ class PartTable(Table):
     thickness: Length | None = None
     grain: tuple[Pixel, Pixel] | str | None = None
     grain_tolerance: Angle | Literal["free"] = 3.0
-    count: int = Field(default=1, ge=1, le=10_000)
+    count: Whole = Field(default=1, ge=1, le=10_000)
     hand: Literal["either", "left", "right", "pair"] = "either"
     board: BoardName | None = None
     boards: tuple[BoardName, ...] = ()
@@ -188,7 +188,7 @@ class PinTable(Table):
     """`[[nest.pin]]`: a copy that stays where it is put."""
 
     part: PartName
-    copy_number: int = Field(default=1, ge=1, alias="copy")
+    copy_number: Whole = Field(default=1, ge=1, alias="copy")
     board: BoardName
     x: Length
     y: Length
@@ -209,7 +209,7 @@ class NestTable(Table):
     side_by_side: tuple[tuple[PartName, PartName], ...] = ()
     soft_patches: tuple[PartName, ...] = ()
     pin: tuple[PinTable, ...] = ()
-    seed: int = 0
+    seed: Whole = 0
 
 
 class BladeTable(Table):
@@ -232,7 +232,7 @@ class PatternTable(Table):
     style: Literal["stick-on", "card"] = "stick-on"
     without: tuple[str, ...] = ()
     formats: tuple[Literal["pdf", "svg", "dxf", "png"], ...] = ("pdf", "svg", "dxf", "png")
-    pages: int = Field(default=60, ge=1)
+    pages: Whole = Field(default=60, ge=1)
     dxf: Literal["R12", "R2000", "R2010"] = "R2010"
     overlay: bool = True
     blade: tuple[BladeTable, ...] = ()

@@ -65,7 +65,7 @@ def make_template(folder: Path, ending: str, *, is_rich: bool = True) -> Path:
         done = run_command(name, folder)
         assert done.exit_code in (0, 4), (name, done.stderr)
     with desk_on(folder) as desk:
-        desk.post("edit", json={"kind": "set-job", "field": "name", "value": "Midge"})
+        desk.post("edit", json={"kind": "set", "at": ["job", "name"], "value": "Midge"})
         desk.post("edit", json={"kind": "set-board", "board": "B2", "field": "notes", "value": "heavy"})
         desk.post("undo")
     result = folder / EDITED_RESULT

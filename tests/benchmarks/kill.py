@@ -12,6 +12,7 @@ at the desk can be undone. `--truly` kills so many processes of their own with S
 from __future__ import annotations
 
 import argparse
+import json
 import shutil
 import subprocess
 import sys
@@ -38,7 +39,7 @@ from tests.benchmarks.commands import (
 )
 from tests.benchmarks.dying import Death, Life, kill_for_good, living
 from tests.benchmarks.outcome import ROOT, scratch_folder
-from tests.nesting.desk.seeing import as_seen
+from tests.nesting.desk.seeing import as_seen, called
 from tests.nesting.desk.test_workshop import EDITS, ON_WHAT_IS_THERE
 from vectorize.basics.errors import CallError, SheetwoodError
 
@@ -54,8 +55,8 @@ AT_THE_DESK: list[dict[str, Any]] = [
      "flipped": False},
     {"kind": "pin", "part": "plate", "copy_number": 1, "is_pinned": True},
     {"kind": "tie-parts", "ties": {"plate": "B1"}},
-    {"kind": "set-part", "part": "fin", "field": "name", "value": "rudder"},
-    {"kind": "drop-part", "part": "fin"},
+    {"kind": "set", "at": ["part", "fin", "name"], "value": "rudder"},
+    {"kind": "set", "at": ["part", "fin"], "value": None},
     {"kind": "set-board", "board": "B1", "field": "name", "value": "B9"},
     {"kind": "drop-board", "board": "B1"},
 ]  # fmt: skip
@@ -63,13 +64,17 @@ AT_THE_DESK: list[dict[str, Any]] = [
 
 
 STEPS = tuple(
-    {"kind": "put-step", "part": "plate", "step": {"make": "hole", "at": [[80, x]], "diameter": "2 mm"}}
+    {
+        "kind": "set",
+        "at": ["part", "plate", "step", None],
+        "value": {"make": "hole", "at": [[80, x]], "diameter": "2 mm"},
+    }
     for x in (60, 80)
 )
 AFTER_OTHERS: list[tuple[tuple[dict[str, Any], ...], dict[str, Any]]] = [
     *(((first,), edit) for first, edit in ON_WHAT_IS_THERE),
-    (STEPS, {"kind": "drop-step", "part": "plate", "number": 1}),
-    (STEPS, {"kind": "move-step", "part": "plate", "number": 1, "to": 0}),
+    (STEPS, {"kind": "set", "at": ["part", "plate", "step", 1], "value": None}),
+    (STEPS, {"kind": "move", "at": ["part", "plate", "step", 1], "to": 0}),
 ]
 """Edits of what other edits have put there."""
 
@@ -102,11 +107,9 @@ def acts() -> Iterator[Act]:
         )
     yield Act("demo", lambda folder: copy_demo(folder / "demo"), can_repeat=True, inside="demo")
     for number, edit in enumerate((*EDITS, *AT_THE_DESK)):
-        yield Act(
-            f"edit {number} {edit['kind']} {edit.get('field', '')}".strip(), _edited(edit), is_edit=True, base="plain"
-        )
+        yield Act(f"edit {number} {called(edit)}", _edited(edit), is_edit=True, base="plain")
     for number, (first, edit) in enumerate(AFTER_OTHERS):
-        yield Act(f"then {number} {edit['kind']}", _edited(edit), prepare=_edited(*first), is_edit=True, base="plain")
+        yield Act(f"then {number} {called(edit)}", _edited(edit), prepare=_edited(*first), is_edit=True, base="plain")
     yield Act("undo", lambda folder: _stepped(folder, "undo"), prepare=_edited(EDITS[0]), base="plain")
     yield Act("redo", lambda folder: _stepped(folder, "redo"), prepare=_undone, base="plain")
     yield Act("patterns at the desk", _drawn, can_repeat=True)
@@ -131,10 +134,15 @@ def _edited(*edits: dict[str, Any]) -> Callable[[Path], None]:
         with workshop_on(folder, is_followed=edits[0]["kind"] in NEEDS_STANDING) as workshop:
             plan = workshop.job().spec.plan[0].name
             for edit in edits:
-                named = edit | ({"plan": plan} if "plan" in edit else {})
-                workshop.edit(ask.read_edit(as_seen(workshop.state(), named, folder)))
+                workshop.edit(ask.read_edit(as_seen(workshop.state(), _on_plan(edit, plan), folder)))
 
     return do
+
+
+def _on_plan(edit: dict[str, Any], plan: str) -> dict[str, Any]:
+    """Return an edit that speaks of the only plan of a job, by its name there."""
+    given = json.dumps(edit).replace('"sheet 1"', json.dumps(plan))
+    return dict(json.loads(given))
 
 
 def _undone(folder: Path) -> None:

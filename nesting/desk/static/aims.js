@@ -9,7 +9,7 @@ import { h, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { grainAim } from "./grain.js";
 import { halfAim } from "./halves.js";
-import { choose, desk, edit } from "./store.js";
+import { choose, desk, setValue } from "./store.js";
 
 export const aimsFor = (sheet) =>
   [
@@ -89,11 +89,9 @@ function measureAim(sheet) {
             const typed = event.currentTarget.elements.namedItem("length").value.trim();
             const held = second;
             if (
-              (await edit({
-                kind: "add-known",
-                plan: sheet.plan.name,
-                start: first,
-                end: second,
+              (await setValue(["plan", sheet.plan.name, "known", null], {
+                from: first,
+                to: second,
                 length: typed,
               })) &&
               second === held
@@ -177,12 +175,11 @@ function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
         const fields = event.currentTarget.elements;
         const name = fields.name.value.trim();
         const done = names.has(name)
-          ? await edit({ kind: "add-pick", part: name, role: "pick", at })
-          : await edit({
-              kind: "add-part",
+          ? await setValue(["part", name, "pick", null], at)
+          : await setValue(["part", null], {
               name,
               plan: sheet.plan.name,
-              at,
+              pick: [at],
               material: fields.material.value.trim() || null,
               thickness: format.typedLength(fields.thickness.value.trim(), lastOf("thickness_mm")),
             });
@@ -272,7 +269,7 @@ function cutoutAim(sheet) {
     hoverColour: "red",
     click(at) {
       if (!sheet.part) slip("Choose the part first that the hole is in.", "fault");
-      else edit({ kind: "add-pick", part: sheet.part.name, role: "cutout", at });
+      else setValue(["part", sheet.part.name, "cutout", null], at);
     },
   };
 }

@@ -3,7 +3,7 @@
 import { h, sent } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const SIZES = [
   ["width", "Width", ["1.2 mm", "0.05 in"]],
@@ -23,7 +23,9 @@ export function bladesForm(blades) {
     h(
       "ul",
       { class: "plain" },
-      blades.map((one, number) => blade(one, number, desk.state.seen.blade[number], words(one))),
+      blades.map((one, number) =>
+        blade(one, number, desk.state.seen.pattern?.blade[number], words(one)),
+      ),
     ),
     h(
       "form",
@@ -38,8 +40,7 @@ export function bladesForm(blades) {
           );
           const was = sent(form);
           if (
-            await edit({
-              kind: "put-blade",
+            await setValue(["pattern", "blade", null], {
               ...values,
               teeth: Number(form.elements.namedItem("teeth").value),
             })
@@ -86,7 +87,7 @@ function blade(one, number, seen, words) {
     kerf: format.exactLength(one.kerf),
     teeth: one.teeth,
   };
-  const put = (more) => edit({ kind: "put-blade", number, seen, ...exact, ...more });
+  const put = (more) => setValue(["pattern", "blade", number], { ...exact, ...more }, seen);
   return h(
     "li",
     { class: "grid", "data-key": `blade-row-${number}` },
@@ -124,7 +125,7 @@ function blade(one, number, seen, words) {
         class: "quiet",
         "data-key": `blade-drop-${number}`,
         "aria-label": `Take the blade away: ${words}`,
-        onclick: () => edit({ kind: "drop-blade", number, seen }),
+        onclick: () => setValue(["pattern", "blade", number], null, seen),
       },
       icon("bin"),
     ),

@@ -2,11 +2,12 @@
 
 import { h, speak } from "./dom.js";
 import { icon } from "./icons.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const seenOf = (plan) => desk.state.seen.plan[plan.name]?.bridge ?? [];
 
-const dropping = (plan, number, seen) => () => edit({ kind: "drop-bridge", plan, number, seen });
+const dropping = (plan, number, seen) => () =>
+  setValue(["plan", plan, "bridge", number], null, seen);
 
 export function bridgeAim(sheet) {
   let first = null;
@@ -36,7 +37,7 @@ export function bridgeAim(sheet) {
       }
       const [from, to] = [first, at];
       first = null;
-      if (await edit({ kind: "add-bridge", plan: sheet.plan.name, start: from, end: to }))
+      if (await setValue(["plan", sheet.plan.name, "bridge", null], { from, to }))
         speak("The gap is closed. The part is traced again.");
       sheet.viewer.draw();
     },

@@ -4,7 +4,7 @@
 import { h } from "./dom.js";
 import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const KINDS = ["datum", "balance", "centre line", "doubler", "fold"];
 const NEEDED = { doubler: 3 };
@@ -71,7 +71,7 @@ export function marksOf(part, plan, render) {
             tool("change", number, `Change: ${wordsOf(mark)}`, "pencil", () => begin(number, mark)),
             tool("drop", number, `Take away: ${wordsOf(mark)}`, "bin", () => {
               draft = null;
-              edit({ kind: "drop-mark", part: part.name, number, seen: seen[number] });
+              setValue(["part", part.name, "mark", number], null, seen[number]);
             }),
           ),
         ),
@@ -115,13 +115,7 @@ function form(part, plan, render) {
     const held = draft;
     const mark = { kind: held.kind, at: held.at, ...(held.text ? { text: held.text } : {}) };
     if (
-      (await edit({
-        kind: "put-mark",
-        part: part.name,
-        number: held.number,
-        seen: held.seen,
-        mark,
-      })) &&
+      (await setValue(["part", part.name, "mark", held.number], mark, held.seen)) &&
       draft === held
     ) {
       draft = null;

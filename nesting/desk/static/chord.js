@@ -4,7 +4,7 @@
 import { h } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
-import { edit } from "./store.js";
+import { setValue } from "./store.js";
 
 const COLUMNS = [
   ["span", "From the root"],
@@ -36,7 +36,7 @@ export function chordForm({ chord: said }) {
   };
   const keep = async (asked) => {
     const held = draft;
-    if ((await edit({ kind: "set-chord", ...asked })) && draft === held) {
+    if ((await setValue(["balance", "chord"], asked)) && draft === held) {
       draft = null;
       again();
     }
@@ -101,7 +101,7 @@ export function chordForm({ chord: said }) {
       said
         ? h(
             "button",
-            { type: "button", "data-key": "chord-drop", onclick: () => keep({}) },
+            { type: "button", "data-key": "chord-drop", onclick: () => keep(null) },
             "No chord",
           )
         : null,

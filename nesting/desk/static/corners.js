@@ -4,7 +4,7 @@
 import { h, speak } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
-import { edit } from "./store.js";
+import { setValue } from "./store.js";
 
 const near = (one, other) => Math.hypot(one[0] - other[0], one[1] - other[1]);
 
@@ -30,12 +30,12 @@ export function cornersAim(sheet) {
 
   async function keep(size) {
     const sent = asText();
-    const done = await edit({
-      kind: "set-sheet",
-      plan: sheet.plan.name,
-      size: size || null,
-      corners: marked.length === 4 ? marked : null,
-    });
+    const done = await setValue(["plan", sheet.plan.name, "sheet"], size || null, null, [
+      {
+        at: ["plan", sheet.plan.name, "corners"],
+        value: size && marked.length === 4 ? marked : null,
+      },
+    ]);
     if (done && isIdle() && asText() === sent) begin();
     else if (done && isIdle()) saveMoved();
     refreshed();

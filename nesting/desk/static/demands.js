@@ -4,7 +4,7 @@
 import { h, sent, slip } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const LOADED = [
   ["flatwise", "flatwise, across its face"],
@@ -180,13 +180,8 @@ function density(part, set, key) {
 }
 
 function substitutes(part, key) {
-  const all = part.substitutes.map((one) => ({
-    material: one.material,
-    thickness: format.exactLength(one.thickness_mm),
-  }));
-  const seen = desk.state.seen.part[part.name]?.substitutes;
-  const keep = (list) =>
-    edit({ kind: "set-substitutes", part: part.name, seen, substitutes: list });
+  const at = ["part", part.name, "substitutes"];
+  const seen = desk.state.seen.part[part.name]?.substitutes ?? [];
   return h(
     "fieldset",
     { class: "rows" },
@@ -208,7 +203,7 @@ function substitutes(part, key) {
                 `Take away as a substitute: ${one.material}, ` +
                 `${format.lengthField(one.thickness_mm)}`,
               "data-key": key(`substitute-drop-${number}`),
-              onclick: () => keep(all.filter((_, k) => k !== number)),
+              onclick: () => setValue([...at, number], null, seen[number]),
             },
             icon("bin"),
           ),
@@ -227,7 +222,7 @@ function substitutes(part, key) {
             form.elements.namedItem(name).value.trim(),
           );
           const was = sent(form);
-          if (await keep([...all, { material, thickness }])) was.empty();
+          if (await setValue([...at, null], { material, thickness })) was.empty();
         },
       },
       h(

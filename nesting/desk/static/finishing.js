@@ -4,7 +4,7 @@
 import { h, sent, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const FACES = [
   ["both", "Both faces"],
@@ -52,7 +52,7 @@ function kept(name, entries, words) {
   const { seen } = desk.state;
   const drop = async (one, number) => {
     if (
-      (await edit({ kind: `drop-${name}`, number, seen: seen[name][number] })) &&
+      (await setValue([name, number], null, seen[name]?.[number])) &&
       same(changing.get(name), one)
     )
       changing.delete(name);
@@ -131,7 +131,7 @@ function entryForm(name, what, entries, words, fields, wanted) {
               "fault",
             );
           const was = sent(form);
-          if (!(await edit({ kind: `put-${name}`, number, seen, parts, ...wanted(value) }))) return;
+          if (!(await setValue([name, number], { parts, ...wanted(value) }, seen))) return;
           const isOver = (changing.get(name) ?? null) === now && (now || was.isAsSent());
           was.empty();
           if (isOver) leave();

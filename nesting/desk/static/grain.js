@@ -2,7 +2,7 @@
 
 import { h, slip, speak } from "./dom.js";
 import { grainEnds } from "./geometry.js";
-import { edit } from "./store.js";
+import { setValue } from "./store.js";
 
 const turned = (degrees) => ((degrees % 180) + 180) % 180;
 
@@ -23,12 +23,7 @@ export function grainAim(sheet) {
 
   const isReady = (part) => part?.outline_px && part.grain_deg !== undefined && sheet.plan?.scale;
   const keep = (degrees) =>
-    edit({
-      kind: "set-part",
-      part: sheet.part.name,
-      field: "grain",
-      value: `${Math.round(10 * turned(degrees)) / 10} deg`,
-    });
+    setValue(["part", sheet.part.name, "grain"], `${Math.round(10 * turned(degrees)) / 10} deg`);
 
   return {
     name: "grain",
@@ -55,7 +50,7 @@ export function grainAim(sheet) {
       }
       const value = [first, at];
       first = null;
-      edit({ kind: "set-part", part: part.name, field: "grain", value });
+      setValue(["part", part.name, "grain"], value);
     },
     grab(at, reach) {
       const { part } = sheet;

@@ -2,7 +2,7 @@
 
 import { h, slip, speak } from "./dom.js";
 import { icon } from "./icons.js";
-import { edit } from "./store.js";
+import { setValue } from "./store.js";
 
 export function halfAim(sheet) {
   let first = null;
@@ -11,7 +11,7 @@ export function halfAim(sheet) {
     sheet.render();
     sheet.viewer.draw();
   };
-  const set = (value) => edit({ kind: "set-part", part: sheet.part.name, field: "mirror", value });
+  const set = (value) => setValue(["part", sheet.part.name, "mirror"], value);
 
   return {
     name: "half",

@@ -9,7 +9,7 @@ import { patternsView } from "./patterns.js";
 import { rackView } from "./rack.js";
 import { sheetView } from "./sheet.js";
 import { startView } from "./start.js";
-import { attempt, desk, edit, hear, listen, opened, refresh, step, stop } from "./store.js";
+import { attempt, desk, hear, listen, opened, refresh, setValue, step, stop } from "./store.js";
 import { weightView } from "./weight.js";
 
 const STAGES = [
@@ -118,11 +118,7 @@ function shell() {
             "aria-label": "Name of the job",
             "data-key": "job-name",
             onchange: (event) =>
-              edit({
-                kind: "set-job",
-                field: "name",
-                value: event.target.value.trim() || "unnamed",
-              }),
+              setValue(["job", "name"], event.target.value.trim() || "unnamed"),
           })
         : h("strong", {}, "Sheetwood"),
     ),
@@ -140,8 +136,7 @@ function shell() {
               {
                 value: job.units,
                 "data-key": "units",
-                onchange: (event) =>
-                  edit({ kind: "set-job", field: "units", value: event.target.value }),
+                onchange: (event) => setValue(["job", "units"], event.target.value),
               },
               h("option", { value: "mm" }, "mm, g"),
               h("option", { value: "in" }, "in, oz"),

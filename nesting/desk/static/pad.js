@@ -5,7 +5,7 @@ import { h } from "./dom.js";
 import * as format from "./format.js";
 import { bounds } from "./geometry.js";
 import { icon } from "./icons.js";
-import { choose, desk, edit, isRunning } from "./store.js";
+import { choose, desk, isRunning, setValue } from "./store.js";
 
 const EDGES = [
   ["centre", "centre of the line"],
@@ -54,7 +54,7 @@ export function padOf(sheet) {
 
 function planChooser(sheet) {
   const { plans } = desk.state;
-  const set = (field, value) => edit({ kind: "set-plan", plan: sheet.plan.name, field, value });
+  const set = (field, value) => setValue(["plan", sheet.plan.name, field], value);
   const { pages } = sheet.plan;
   const layers = pages.find((page) => page.number === sheet.plan.page)?.layers ?? [];
   return h(
@@ -152,7 +152,7 @@ function layerBox(plan, layers, set) {
 function scaleBox({ plan }) {
   const seen = desk.state.seen.plan[plan.name]?.known ?? [];
   const { scale, known, fault } = plan;
-  const set = (field, value) => edit({ kind: "set-plan", plan: plan.name, field, value });
+  const set = (field, value) => setValue(["plan", plan.name, field], value);
   return h(
     "section",
     {},
@@ -235,7 +235,7 @@ function scaleBox({ plan }) {
                       "data-key": `drop-known-${number}`,
                       "aria-label": `Remove the known length ${format.length(one.length_mm)}`,
                       onclick: () =>
-                        edit({ kind: "drop-known", plan: plan.name, number, seen: seen[number] }),
+                        setValue(["plan", plan.name, "known", number], null, seen[number]),
                     },
                     icon("bin"),
                   ),
@@ -366,13 +366,7 @@ function chosenBox(sheet) {
                   `Take the ${role === "pick" ? "shape" : "hole"} at ` +
                   `${at.map(Math.round).join(", ")} away`,
                 onclick: () =>
-                  edit({
-                    kind: "drop-pick",
-                    part: part.name,
-                    role,
-                    number,
-                    seen: seen[role]?.[number],
-                  }),
+                  setValue(["part", part.name, role, number], null, seen[role]?.[number]),
               },
               icon("bin"),
             ),
@@ -390,12 +384,10 @@ function chosenBox(sheet) {
           value: part.line,
           "data-key": "part-line",
           onchange: (event) =>
-            edit({
-              kind: "set-part",
-              part: part.name,
-              field: "line",
-              value: event.currentTarget.value === "solid" ? null : event.currentTarget.value,
-            }),
+            setValue(
+              ["part", part.name, "line"],
+              event.currentTarget.value === "solid" ? null : event.currentTarget.value,
+            ),
         },
         h("option", { value: "solid" }, "in a solid line"),
         h("option", { value: "dashed" }, "in dashes: it is hidden"),
@@ -419,7 +411,7 @@ function chosenBox(sheet) {
         {
           "data-key": "drop-part",
           onclick: () => {
-            edit({ kind: "drop-part", part: part.name });
+            setValue(["part", part.name], null);
             choose("part", null);
           },
         },

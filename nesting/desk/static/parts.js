@@ -6,7 +6,7 @@ import { h, s, show, speak } from "./dom.js";
 import * as format from "./format.js";
 import { bounds, pathOf } from "./geometry.js";
 import { closeForm, loadForms, makingOf, planOf } from "./steps.js";
-import { choose, desk, edit, listen } from "./store.js";
+import { choose, desk, listen, setValue } from "./store.js";
 
 const HANDS = [
   ["either", "either way up"],
@@ -77,7 +77,7 @@ export function partsView(place) {
 }
 
 function card(part, render) {
-  const set = (field, value) => edit({ kind: "set-part", part: part.name, field, value });
+  const set = (field, value) => setValue(["part", part.name, field], value);
   return h(
     "article",
     { class: "card", "data-key": `card-${part.name}`, "aria-labelledby": `part-${part.number}` },
@@ -123,7 +123,7 @@ function card(part, render) {
                 "button",
                 {
                   "data-key": `${part.name}/drop`,
-                  onclick: () => edit({ kind: "drop-part", part: part.name }),
+                  onclick: () => setValue(["part", part.name], null),
                 },
                 "Remove",
               ),
@@ -238,7 +238,7 @@ function fields(part, set) {
           disabled: part.weighed_g !== null,
           "data-key": `${part.name}/cut`,
           onchange: (event) =>
-            edit({ kind: "mark-cut", part: part.name, is_cut: event.currentTarget.checked }),
+            setValue(["part", part.name, "cut"], event.currentTarget.checked || null),
         }),
         "it is cut out",
       ),

@@ -5,7 +5,7 @@ import { h, show } from "./dom.js";
 import * as format from "./format.js";
 import { printingForm } from "./printing.js";
 import { shopping } from "./shopping.js";
-import { desk, edit, isRunning, listen, start, stop } from "./store.js";
+import { desk, edit, isRunning, listen, setValue, start, stop } from "./store.js";
 
 const WORDS = { pdf: "PDF to print", svg: "SVG", dxf: "DXF", png: "picture" };
 // Every page carries bars of both lengths; one measures those of the job's units.
@@ -88,8 +88,7 @@ function tools() {
         {
           value: paper,
           "data-key": "paper",
-          onchange: (event) =>
-            edit({ kind: "set-pattern", field: "paper", value: event.target.value }),
+          onchange: (event) => setValue(["pattern", "paper"], event.target.value),
         },
         [...new Set([paper, ...PAPERS])].map((name) => h("option", { value: name }, name)),
       ),
@@ -196,7 +195,7 @@ function printer() {
             {
               type: "button",
               "data-key": "bars-drop",
-              onclick: () => edit({ kind: "set-pattern", field: "printer", value: null }),
+              onclick: () => setValue(["pattern", "printer"], null),
             },
             "No correction",
           )

@@ -6,7 +6,7 @@ import { h, sent } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const WAYS = [
   ["", "not said yet"],
@@ -84,7 +84,7 @@ function pointField(label, key, at, plan, keep) {
 
 function datum(balance) {
   const isPoint = Array.isArray(balance.aft);
-  const set = (field, value) => edit({ kind: "set-balance", field, value });
+  const set = (field, value) => setValue(["balance", field], value);
   return h(
     "fieldset",
     { class: "balance-box" },
@@ -155,7 +155,7 @@ function range(balance) {
           const found = ends(event, ["low", "high"]).map((text, i) =>
             text === shown([low, high][i]) ? [low, high][i] : text,
           );
-          edit({ kind: "set-range", ends: found.every(Boolean) ? found : null });
+          setValue(["balance", "range"], found.every(Boolean) ? found : null);
         },
       },
       h(
@@ -194,11 +194,7 @@ function range(balance) {
           const found = ends(event, ["left", "right"]).map((text, i) =>
             format.typedLength(text, [left, right][i]),
           );
-          edit({
-            kind: "set-balance",
-            field: "lateral",
-            value: found.every(Boolean) ? found : null,
-          });
+          setValue(["balance", "lateral"], found.every(Boolean) ? found : null);
         },
       },
       h(
@@ -282,19 +278,36 @@ function seat(balance, part) {
 async function change(balance, name, way) {
   if (way === "station" || way === "brought") shown.set(name, way);
   else shown.delete(name);
-  if (way === "in place") await edit({ kind: "set-in-place", part: name, is_in_place: true });
-  else if (balance.in_place.includes(name))
-    await edit({ kind: "set-in-place", part: name, is_in_place: false });
-  else if (balance.seats[name] && !way) await edit({ kind: "set-seat", part: name });
-  if (way === "station" || way === "brought") {
-    if (desk.state.balance.seats[name]) await edit({ kind: "set-seat", part: name });
+  const noSeat = ["balance", "seat", name];
+  if (way === "in place")
+    await setValue(
+      ["balance", "in_place", null],
+      name,
+      null,
+      balance.seats[name] ? [{ at: noSeat, value: null }] : [],
+    );
+  else if (balance.in_place.includes(name)) await setValue(["balance", "in_place", name], null);
+  else if (balance.seats[name]) await setValue(noSeat, null);
+  if (way === "station" || way === "brought")
     document.dispatchEvent(new CustomEvent("show-again"));
-  }
+}
+
+// Give a part its place, instead of the one that it has; without a station and a point it has none.
+function keepSeat(name, seat) {
+  const { balance } = desk.state;
+  const isPlaced = seat.station || seat.anchor;
+  const row = balance.seats[name] ? name : null;
+  if (!isPlaced && !row) return false;
+  const also = balance.in_place.includes(name)
+    ? [{ at: ["balance", "in_place", name], value: null }]
+    : [];
+  return setValue(["balance", "seat", row], isPlaced ? { part: name, ...seat } : null, null, also);
 }
 
 const kept = (said) => ({
   lateral: said?.lateral_mm ? format.exactLength(said.lateral_mm) : null,
-  from_above: said?.is_from_above ?? said?.from_above ?? false,
+  from_above: (said?.is_from_above ?? said?.from_above) || null,
+  angle: said?.angle_deg ? `${said.angle_deg} deg` : null,
 });
 
 function byStation(name, said) {
@@ -308,12 +321,7 @@ function byStation(name, said) {
       "data-key": `seat-${name}`,
       autocomplete: "off",
       onchange: (event) =>
-        edit({
-          kind: "set-seat",
-          part: name,
-          station: event.target.value.trim() || null,
-          ...kept(said),
-        }),
+        keepSeat(name, { station: event.target.value.trim() || null, ...kept(said) }),
     }),
   );
 }
@@ -328,12 +336,9 @@ function brought(part, said) {
     now[field] = at;
     shown.set(`${part.name} ${field}`, at);
     if (now.anchor && now.at)
-      edit({
-        kind: "set-seat",
-        part: part.name,
+      keepSeat(part.name, {
         anchor: now.anchor,
         at: now.at,
-        angle: said?.angle_deg ? `${said.angle_deg} deg` : null,
         ...kept(said),
       });
     else document.dispatchEvent(new CustomEvent("show-again"));
@@ -351,13 +356,11 @@ function brought(part, said) {
             "data-key": `angle-${part.name}`,
             autocomplete: "off",
             onchange: (event) =>
-              edit({
-                kind: "set-seat",
-                part: part.name,
+              keepSeat(part.name, {
                 anchor: said.anchor,
                 at: said.at,
-                angle: event.target.value.trim() || null,
                 ...kept(said),
+                angle: event.target.value.trim() || null,
               }),
           }),
         )
@@ -367,13 +370,10 @@ function brought(part, said) {
 
 function sideways(name, said) {
   const send = (more) =>
-    edit({
-      kind: "set-seat",
-      part: name,
+    keepSeat(name, {
       station: format.exactLength(said.station_mm),
       anchor: said.anchor,
       at: said.at,
-      angle: said.angle_deg ? `${said.angle_deg} deg` : null,
       ...kept(said),
       ...more,
     });
@@ -411,7 +411,10 @@ function things(balance, table, title) {
   const isItem = table === "item";
   const rows = isItem ? balance.items : balance.ballast;
   const mass = (row) => (isItem ? row.mass_g : row.most_g);
-  const put = (row, more) => edit({ kind: "put-item", table, name: row.name, ...more });
+  const put = (row, key, value, also) =>
+    setValue(["balance", table, row.name, key], value, null, also);
+  // A place on the drawing would contradict a station, and the reverse.
+  const without = (row, key) => [{ at: ["balance", table, row.name, key], value: null }];
   return h(
     "fieldset",
     { class: "balance-box" },
@@ -438,7 +441,8 @@ function things(balance, table, title) {
               "data-key": `${table}-mass-${row.name}`,
               placeholder: isItem ? format.hint("18 g", "5/8 oz") : "any",
               autocomplete: "off",
-              onchange: (event) => put(row, { mass: event.target.value.trim() || null }),
+              onchange: (event) =>
+                put(row, isItem ? "mass" : "most", event.target.value.trim() || null),
             }),
           ),
           h(
@@ -451,7 +455,8 @@ function things(balance, table, title) {
               "data-key": `${table}-station-${row.name}`,
               autocomplete: "off",
               onchange: (event) =>
-                event.target.value.trim() && put(row, { station: event.target.value.trim() }),
+                event.target.value.trim() &&
+                put(row, "station", event.target.value.trim(), without(row, "at")),
             }),
           ),
           pointField(
@@ -459,7 +464,7 @@ function things(balance, table, title) {
             `${table}-at-${row.name}`,
             row.at,
             sideView(),
-            (at) => at && put(row, { at }),
+            (at) => at && put(row, "at", at, without(row, "station")),
           ),
           h(
             "label",
@@ -470,7 +475,7 @@ function things(balance, table, title) {
               "data-key": `${table}-lateral-${row.name}`,
               autocomplete: "off",
               onchange: (event) =>
-                put(row, { lateral: event.target.value.trim() || format.lengthField(0) }),
+                put(row, "lateral", event.target.value.trim() || null),
             }),
           ),
           isItem
@@ -484,7 +489,7 @@ function things(balance, table, title) {
                   placeholder: format.hint("10 mm", "3/8 in"),
                   "data-key": `${table}-depth-${row.name}`,
                   autocomplete: "off",
-                  onchange: (event) => put(row, { depth: event.target.value.trim() || null }),
+                  onchange: (event) => put(row, "depth", event.target.value.trim() || null),
                 }),
               ),
           h(
@@ -493,7 +498,7 @@ function things(balance, table, title) {
               class: "quiet",
               "aria-label": `Remove ${row.name}`,
               "data-key": `drop-${table}-${row.name}`,
-              onclick: () => edit({ kind: "drop-item", table, name: row.name }),
+              onclick: () => setValue(["balance", table, row.name], null),
             },
             icon("bin"),
           ),
@@ -513,7 +518,8 @@ function things(balance, table, title) {
         ["station", "Station", true, format.hint("35 mm", "1 3/8 in")],
       ],
       isItem ? "Add equipment" : "Add a place",
-      (values) => ({ kind: "put-item", table, ...values }),
+      ({ mass, ...values }) =>
+        setValue(["balance", table, null], { ...values, [isItem ? "mass" : "most"]: mass }),
     ),
   );
 }
@@ -521,6 +527,7 @@ function things(balance, table, title) {
 function alternatives(balance) {
   const names = balance.items.map((item) => item.name);
   if (!names.length) return null;
+  const seen = desk.state.seen.balance?.alternative ?? [];
   const text = (one) =>
     [
       one.item,
@@ -536,7 +543,7 @@ function alternatives(balance) {
     h(
       "ul",
       { class: "plain" },
-      balance.alternatives.map((one) =>
+      balance.alternatives.map((one, number) =>
         h(
           "li",
           { class: "row" },
@@ -547,7 +554,7 @@ function alternatives(balance) {
               class: "quiet",
               "aria-label": `Remove the alternative ${one.name}`,
               "data-key": `drop-alternative-${one.name}-${one.item}`,
-              onclick: () => edit({ kind: "drop-item", table: "alternative", name: one.name }),
+              onclick: () => setValue(["balance", "alternative", number], null, seen[number]),
             },
             icon("bin"),
           ),
@@ -563,12 +570,12 @@ function alternatives(balance) {
         ["mass", "then weighing", false, "as it is"],
       ],
       "Add an alternative",
-      (values) => ({ kind: "put-alternative", ...values }),
+      (values) => setValue(["balance", "alternative", null], values),
     ),
   );
 }
 
-function adder(key, fields, title, made) {
+function adder(key, fields, title, keep) {
   return h(
     "form",
     {
@@ -581,7 +588,7 @@ function adder(key, fields, title, made) {
           fields.map(([name]) => [name, form.elements.namedItem(name).value.trim() || null]),
         );
         const was = sent(form);
-        if (await edit(made(values))) was.empty();
+        if (await keep(values)) was.empty();
       },
     },
     fields.map(([name, label, isNeeded, hint]) =>

@@ -4,7 +4,7 @@
 import { bladesForm } from "./blades.js";
 import { h } from "./dom.js";
 import * as format from "./format.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const STYLES = [
   ["stick-on", "paper to stick on the wood"],
@@ -35,7 +35,7 @@ const VERSIONS = ["R12", "R2000", "R2010"];
 
 export function printingForm() {
   const { pattern } = desk.state;
-  const set = (field, value) => edit({ kind: "set-pattern", field, value });
+  const set = (field, value) => setValue(["pattern", field], value);
   const typed = (field, label) =>
     h(
       "label",

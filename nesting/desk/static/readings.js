@@ -4,7 +4,7 @@
 import { h, sent } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const STAGES = [
   ["cut", "cut, and carved if at all"],
@@ -41,7 +41,7 @@ export function readingsSection() {
               class: "quiet",
               "aria-label": `Remove the reading of ${one.parts.join(" and ")}`,
               "data-key": `reading-drop-${number}`,
-              onclick: () => edit({ kind: "drop-reading", number, seen: seen[number] }),
+              onclick: () => setValue(["weighed", number], null, seen[number]),
             },
             icon("bin"),
           ),
@@ -60,8 +60,7 @@ export function readingsSection() {
           const value = (name) => form.elements.namedItem(name).value.trim();
           const was = sent(form);
           if (
-            await edit({
-              kind: "add-reading",
+            await setValue(["weighed", null], {
               parts,
               mass: value("mass"),
               stage: value("stage"),

@@ -4,7 +4,7 @@
 import { h } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
-import { desk, edit } from "./store.js";
+import { desk, setValue } from "./store.js";
 
 const TOOLS = [
   ["saw", "a scroll saw"],
@@ -22,7 +22,7 @@ const LENGTHS = [
 
 export function rulesForm() {
   const rules = desk.state.nest;
-  const set = (field, value) => edit({ kind: "set-nest", field, value });
+  const set = (field, value) => setValue(["nest", field], value);
   return h(
     "details",
     { "data-key": "rules-box" },
@@ -113,7 +113,7 @@ export function accuracyForm() {
             "data-key": `accuracy-${field}`,
             autocomplete: "off",
             onchange: (event) =>
-              edit({ kind: "set-accuracy", field, value: event.target.value.trim() || null }),
+              setValue(["accuracy", field], event.target.value.trim() || null),
           }),
         ),
       ),

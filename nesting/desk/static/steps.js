@@ -6,7 +6,7 @@ import { get } from "./api.js";
 import { h, speak } from "./dom.js";
 import { icon } from "./icons.js";
 import { fieldsOf } from "./stepforms.js";
-import { desk, edit } from "./store.js";
+import { desk, edit, setValue } from "./store.js";
 
 let forms = null;
 let draft = null;
@@ -98,12 +98,7 @@ function source(part) {
         value: part.from,
         "data-key": `${part.name}/from`,
         onchange: (event) =>
-          edit({
-            kind: "set-part",
-            part: part.name,
-            field: "from",
-            value: event.currentTarget.value,
-          }),
+          setValue(["part", part.name, "from"], event.currentTarget.value),
       },
       desk.state.parts
         .filter((one) => !one.piece_of && !below.has(one.name))
@@ -118,9 +113,8 @@ function stepLine(part, { text, table }, number, begin) {
   const move = async (to) => {
     if (
       await edit({
-        kind: "move-step",
-        part: part.name,
-        number,
+        kind: "move",
+        at: ["part", part.name, "step", number],
         seen: seen[number],
         to,
         past: seen[to],
@@ -164,7 +158,7 @@ function stepLine(part, { text, table }, number, begin) {
         : null,
       small("drop", "Take this step away", icon("bin"), () => {
         draft = null;
-        edit({ kind: "drop-step", part: part.name, number, seen: seen[number] });
+        setValue(["part", part.name, "step", number], null, seen[number]);
       }),
     ),
   );
@@ -197,7 +191,7 @@ function carveLine(part, begin) {
       ),
       small("drop-carve", "Leave it flat", icon("bin"), () => {
         draft = null;
-        edit({ kind: "set-carve", part: part.name, carve: null });
+        setValue(["part", part.name, "carve"], null);
       }),
     ),
   );
@@ -212,7 +206,7 @@ function form(part, render) {
   const keep = async (event) => {
     event.preventDefault();
     const held = draft;
-    if ((await edit(change(part, held))) && draft === held) leave();
+    if ((await keepDraft(part, held)) && draft === held) leave();
   };
   const words = {
     step: number === null ? "A step more" : `Step ${number + 1}`,
@@ -260,17 +254,10 @@ const context = (part, render) => ({
   changed: render,
 });
 
-function change(part, { what, number, seen, table }) {
-  if (what === "carve") return { kind: "set-carve", part: part.name, carve: table };
-  if (what === "make")
-    return {
-      kind: "make-part",
-      source: part.name,
-      name: table.name ?? "",
-      material: table.material ?? null,
-      thickness: table.thickness ?? null,
-    };
-  return { kind: "put-step", part: part.name, number, seen, step: table };
+function keepDraft(part, { what, number, seen, table }) {
+  if (what === "carve") return setValue(["part", part.name, "carve"], table);
+  if (what === "make") return setValue(["part", null], { ...table, from: part.name });
+  return setValue(["part", part.name, "step", number], table, seen);
 }
 
 function stepFields(part, render) {

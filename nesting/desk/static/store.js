@@ -100,6 +100,12 @@ export async function edit(change, refused) {
   return result !== null;
 }
 
+// Change one value of the job, or several that only make sense together. `at` is the path to it in
+// job.toml: keys, and in a list the name of an entry, its number (with `seen`, the word that the
+// state gave for it), or null for a new one; the value null takes it away.
+export const setValue = (at, value, seen = null, also = []) =>
+  edit({ kind: "set", at, value, seen, also });
+
 export async function step(direction) {
   const result = await attempt(() => post(direction));
   if (result?.title) {

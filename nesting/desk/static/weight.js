@@ -7,7 +7,7 @@ import { assignSection, compareSection } from "./choosing.js";
 import { finishingSection } from "./finishing.js";
 import * as format from "./format.js";
 import { readingsSection } from "./readings.js";
-import { desk, edit, listen } from "./store.js";
+import { desk, listen, setValue } from "./store.js";
 
 export function weightView(place) {
   const render = () => {
@@ -148,12 +148,7 @@ function line(row, options) {
               "data-key": `w-${row.part}/board`,
               "aria-label": `Board for ${row.part}`,
               onchange: (event) =>
-                edit({
-                  kind: "set-part",
-                  part: row.part,
-                  field: "board",
-                  value: event.target.value || null,
-                }),
+                setValue(["part", row.part, "board"], event.target.value || null),
             },
             h(
               "option",
@@ -188,12 +183,7 @@ function line(row, options) {
             "data-key": `w-${row.part}/weighed`,
             autocomplete: "off",
             onchange: (event) =>
-              edit({
-                kind: "set-part",
-                part: row.part,
-                field: "weighed",
-                value: event.target.value.trim() || null,
-              }),
+              setValue(["part", row.part, "weighed"], event.target.value.trim() || null),
           })
         : null,
       row.weighed_as === "sawn"

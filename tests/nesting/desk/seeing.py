@@ -8,29 +8,27 @@ from nesting.place.offcut import blemish_from_json, blemish_json
 
 def as_seen(state, edit, folder=None):
     """Return an edit with the words for the entries that it speaks of, as the page would take them from the state."""
-    seen = state["seen"]
-    entries = {
-        "finish": lambda: seen["finish"],
-        "joint": lambda: seen["joint"],
-        "reading": lambda: seen["weighed"],
-        "blade": lambda: seen["blade"],
-        "known": lambda: seen["plan"][edit["plan"]]["known"],
-        "bridge": lambda: seen["plan"][edit["plan"]]["bridge"],
-        "pick": lambda: seen["part"][edit["part"]][edit["role"]],
-        "mark": lambda: seen["part"][edit["part"]]["mark"],
-        "step": lambda: seen["part"][edit["part"]]["step"],
-        "blemish": lambda: _blemishes(folder, edit["board"]),
-    }
-    kind = edit["kind"]
-    if kind == "measured-bars":
-        return {"seen": seen["printer"]} | edit
-    if kind == "set-substitutes":
-        return {"seen": seen["part"][edit["part"]]["substitutes"]} | edit
-    if edit.get("number") is None:
+    if edit["kind"] == "measured-bars":
+        return {"seen": state["seen"]["printer"]} | edit
+    if edit["kind"] == "drop-blemish":
+        return {"seen": _word(_blemishes(folder, edit["board"]), edit["number"])} | edit
+    number = edit["at"][-1] if "at" in edit else None
+    if type(number) is not int:
         return edit
-    words = entries[kind.split("-")[1]]()
-    past = {"past": _word(words, edit["to"])} if kind == "move-step" else {}
-    return {"seen": _word(words, edit["number"])} | past | edit
+    words = _words(state["seen"], edit["at"][:-1])
+    past = {"past": _word(words, edit["to"])} if edit["kind"] == "move" else {}
+    return {"seen": _word(words, number)} | past | edit
+
+
+def called(edit):
+    """Return what tells an edit from others in the name of a test."""
+    return " ".join([edit["kind"], *(str(step) for step in edit.get("at", ())), *edit.get("field", "").split()])
+
+
+def _words(seen, at):
+    for step in at:
+        seen = seen.get(step, {})
+    return seen or []
 
 
 def _word(words, number):

@@ -6,6 +6,7 @@ import pytest
 
 from nesting.job.rack_files import read_rack
 from tests.nesting.desk.jobs import files_of
+from tests.nesting.desk.seeing import called
 from vectorize.shapes.outline import Outline
 
 SHORTER = Outline.rectangle(0, 0, 180, 90)
@@ -62,7 +63,7 @@ def test_a_dropped_offcut_takes_its_outline_with_it_until_undone(offcut):
         {"kind": "add-boards", "table": "B7\tbalsa\t3 mm\t3 mm\t300 mm\t100 mm\t10 g"},
         {"kind": "set-board", "board": "B2", "field": "name", "value": "B7"},
     ],
-    ids=lambda edit: edit["kind"],
+    ids=called,
 )
 def test_a_board_never_takes_over_what_another_of_its_name_left_behind(offcut, edit):
     (offcut.folder / "rack" / "B7.json").write_text(SIDE, encoding="utf-8")

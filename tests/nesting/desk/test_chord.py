@@ -34,19 +34,19 @@ ROOT, MIDDLE, TIP = (
 
 def test_only_the_section_that_changed_is_written_anew():
     wider = _section("230 mm", "80 mm", "103 mm")
-    after, title = edited(JOB + CHORD, kind="set-chord", sections=[ROOT, wider, TIP])
+    after, title = edited(JOB + CHORD, kind="set", at=["balance", "chord"], value={"sections": [ROOT, wider, TIP]})
     assert after == (JOB + CHORD).replace('"3 in"', '"80 mm"')
-    assert title == "set the sections of the wing"
+    assert title == "set the mean chord"
 
 
 def test_sections_come_and_go_and_give_way_to_a_chord_that_is_typed():
-    shorter, _ = edited(JOB + CHORD, kind="set-chord", sections=[ROOT, TIP])
+    shorter, _ = edited(JOB + CHORD, kind="set", at=["balance", "chord"], value={"sections": [ROOT, TIP]})
     assert shorter.count("span =") == 2
-    typed, _ = edited(shorter, kind="set-chord", length="3 in", leading_edge="4 in")
+    typed, _ = edited(shorter, kind="set", at=["balance", "chord"], value={"length": "3 in", "leading_edge": "4 in"})
     assert "sections" not in typed
-    again, _ = edited(typed, kind="set-chord", sections=[ROOT, MIDDLE, TIP])
+    again, _ = edited(typed, kind="set", at=["balance", "chord"], value={"sections": [ROOT, MIDDLE, TIP]})
     assert "length" not in again.split("[balance.chord]")[1]
-    none, title = edited(again, kind="set-chord")
+    none, title = edited(again, kind="set", at=["balance", "chord"], value=None)
     assert "chord" not in none
     assert title == "take the mean chord away"
 

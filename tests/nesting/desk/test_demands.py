@@ -5,6 +5,7 @@ import pytest
 from nesting.job.folder import open_job, read_spec
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, make_job
+from tests.nesting.desk.seeing import called
 from tests.nesting.desk.test_browser import opened_at, saved, undo_all
 from tests.nesting.desk.test_picker_browser import place_in_picker, sheet_of_picker
 from tests.nesting.desk.test_steps import SPLICED, edited
@@ -14,11 +15,14 @@ MPA_PER_KSI = 6.894757  # the same
 
 
 def test_what_is_asked_stands_with_the_part_and_not_with_its_steps():
-    asked, _ = edited(SPLICED, kind="set-part", part="plate", field="density", value=["90 kg/m3", "12 lb/ft3"])
+    asked, _ = edited(SPLICED, kind="set", at=["part", "plate", "density"], value=["90 kg/m3", "12 lb/ft3"])
     wood = [{"material": "birch ply", "thickness": "1/32 in"}, {"material": "light ply", "thickness": "2 mm"}]
-    instead, _ = edited(asked, kind="set-substitutes", part="plate", substitutes=wood)
+    instead, _ = edited(asked, kind="set", at=["part", "plate", "substitutes"], value=wood)
     marked, title = edited(
-        instead, kind="put-mark", part="plate", mark={"kind": "fold", "at": [[150, 90], [150.123, 210]]}
+        instead,
+        kind="set",
+        at=["part", "plate", "mark", None],
+        value={"kind": "fold", "at": [[150, 90], [150.123, 210]]},
     )
 
     part = read_spec(marked).part[0]
@@ -30,38 +34,42 @@ def test_what_is_asked_stands_with_the_part_and_not_with_its_steps():
     assert part.mark[0].at == ((150.0, 90.0), (150.12, 210.0))
     assert [step.make for step in part.step] == ["hole", "grow"]
     assert "# for the pushrod" in marked
-    assert title == "set a line for the builder on plate"
+    assert title == "add a line for the builder of plate"
 
     # One substitute is changed; the other stays as it was written.
     wood[1]["thickness"] = "3 mm"
-    changed, _ = edited(marked, kind="set-substitutes", part="plate", substitutes=wood)
+    changed, _ = edited(marked, kind="set", at=["part", "plate", "substitutes"], value=wood)
     assert changed == marked.replace('"2 mm"', '"3 mm"')
-    none, _ = edited(changed, kind="set-substitutes", part="plate", substitutes=[])
+    none, _ = edited(changed, kind="set", at=["part", "plate", "substitutes"], value=[])
     assert "substitutes" not in none
 
 
 @pytest.mark.parametrize(
     "edit",
     [
-        {"kind": "set-part", "part": "plate", "field": "loaded", "value": "sideways"},
-        {"kind": "set-part", "part": "plate", "field": "density", "value": ["light", "heavy"]},
-        {"kind": "set-part", "part": "plate", "field": "flat", "value": "0.5"},
-        {"kind": "set-part", "part": "plate", "field": "least_stiffness", "value": "2 kg"},
-        {"kind": "set-part", "part": "plate", "field": "cuts", "value": ["crosswise"]},
-        {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3"]},
-        {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3"] * 3},
-        {"kind": "set-part", "part": "plate", "field": "hand", "value": ["left"]},
-        {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "ply", "thickness": "thin"}]},
-        {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "ply"}]},
-        {"kind": "put-mark", "part": "plate", "mark": {"kind": "scratch", "at": [[1, 1]]}},
-        {"kind": "put-mark", "part": "plate", "mark": {"kind": "fold", "at": []}},
-        {"kind": "put-mark", "part": "plate", "number": 3, "mark": {"kind": "fold", "at": [[1, 1]]}},
-        {"kind": "drop-mark", "part": "plate", "number": 0},
-        {"kind": "put-blade", "width": "1 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 0},
-        {"kind": "drop-blade", "number": -1},
-        {"kind": "set-pattern", "field": "pages", "value": 0},
+        {"kind": "set", "at": ["part", "plate", "loaded"], "value": "sideways"},
+        {"kind": "set", "at": ["part", "plate", "density"], "value": ["light", "heavy"]},
+        {"kind": "set", "at": ["part", "plate", "flat"], "value": "0.5"},
+        {"kind": "set", "at": ["part", "plate", "least_stiffness"], "value": "2 kg"},
+        {"kind": "set", "at": ["part", "plate", "cuts"], "value": ["crosswise"]},
+        {"kind": "set", "at": ["part", "plate", "density"], "value": ["90 kg/m3"]},
+        {"kind": "set", "at": ["part", "plate", "density"], "value": ["90 kg/m3"] * 3},
+        {"kind": "set", "at": ["part", "plate", "hand"], "value": ["left"]},
+        {"kind": "set", "at": ["part", "plate", "substitutes"], "value": [{"material": "ply", "thickness": "thin"}]},
+        {"kind": "set", "at": ["part", "plate", "substitutes"], "value": [{"material": "ply"}]},
+        {"kind": "set", "at": ["part", "plate", "mark", None], "value": {"kind": "scratch", "at": [[1, 1]]}},
+        {"kind": "set", "at": ["part", "plate", "mark", None], "value": {"kind": "fold", "at": []}},
+        {"kind": "set", "at": ["part", "plate", "mark", 3], "value": {"kind": "fold", "at": [[1, 1]]}},
+        {"kind": "set", "at": ["part", "plate", "mark", 0], "value": None},
+        {
+            "kind": "set",
+            "at": ["pattern", "blade", None],
+            "value": {"width": "1 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 0},
+        },
+        {"kind": "set", "at": ["pattern", "blade", 1], "value": None},
+        {"kind": "set", "at": ["pattern", "pages"], "value": 0},
     ],
-    ids=lambda edit: "-".join([edit["kind"], str(edit.get("field", ""))]),
+    ids=called,
 )
 def test_what_the_job_does_not_allow_is_refused_and_changes_nothing(desk, edit):
     before = (desk.folder / "job.toml").read_bytes()

@@ -149,7 +149,7 @@ def test_a_pipe_in_the_place_of_a_kept_file_is_not_waited_for(tmp_path):
 
 def test_half_a_character_is_refused_before_anything_is_written(desk):
     before = (desk.folder / "job.toml").read_bytes()
-    sent = b'{"kind": "set-job", "field": "name", "value": "a\\ud800b"}'
+    sent = b'{"kind": "set", "at": ["job", "name"], "value": "a\\ud800b"}'
     answer = desk.client.post("/api/1/edit", content=sent, headers=ORIGIN)
     assert answer.status_code in (400, 409, 422)
     assert (desk.folder / "job.toml").read_bytes() == before

@@ -9,6 +9,7 @@ import pytest
 from nesting.job.folder import open_job
 from tests.nesting.desk.conftest import ORIGIN
 from tests.nesting.desk.jobs import JOB
+from tests.nesting.desk.seeing import called
 
 SECRET = "only the owner may read this"
 PATHS = (
@@ -51,19 +52,23 @@ def test_no_address_leads_to_a_file(desk, where, path):
 @pytest.mark.parametrize(
     "edit",
     [
-        {"kind": "add-part", "name": "{}", "plan": "sheet 1", "at": [1, 1], "material": "{}"},
-        {"kind": "set-part", "part": "plate", "field": "name", "value": "{}"},
+        {
+            "kind": "set",
+            "at": ["part", None],
+            "value": {"name": "{}", "plan": "sheet 1", "pick": [[1, 1]], "material": "{}"},
+        },
+        {"kind": "set", "at": ["part", "plate", "name"], "value": "{}"},
         {"kind": "set-board", "board": "B1", "field": "name", "value": "{}"},
-        {"kind": "set-plan", "plan": "sheet 1", "field": "name", "value": "{}"},
+        {"kind": "set", "at": ["plan", "sheet 1", "name"], "value": "{}"},
         {"kind": "add-blemish", "board": "{}", "corner": [1, 1], "opposite": [9, 9]},
         {"kind": "set-outline", "part": "{}", "outline": None},
-        {"kind": "set-pattern", "field": "{}", "value": "{}"},
-        {"kind": "drop-part", "part": "{}"},
+        {"kind": "set", "at": ["pattern", "{}"], "value": "{}"},
+        {"kind": "set", "at": ["part", "{}"], "value": None},
     ],
-    ids=lambda edit: edit["kind"],
+    ids=called,
 )
 def test_no_name_becomes_a_path(desk, edit, path):
-    filled = {key: value.format(path) if isinstance(value, str) else value for key, value in edit.items()}
+    filled = json.loads(json.dumps(edit).replace("{}", json.dumps(path)[1:-1]))
 
     answer = desk.post("edit", filled)
 
@@ -118,6 +123,11 @@ def test_a_rack_that_is_a_link_to_elsewhere_is_not_changed(desk):
     assert (desk.folder.parent / "secret.txt").read_text(encoding="utf-8") == SECRET
 
 
+KNOWN = (
+    b'{"kind": "set", "at": ["plan", %s, "known", null], "value": {"from": [%s, 0], "to": [1, 1], "length": "1 mm"}}'
+)
+
+
 @pytest.mark.parametrize(
     "body",
     [
@@ -128,13 +138,25 @@ def test_a_rack_that_is_a_link_to_elsewhere_is_not_changed(desk):
         b"\xff\xfe",
         b"[" * 100_000,
         b'{"kind": "no such"}',
-        b'{"kind": "add-known", "plan": "sheet 1", "start": [NaN, 0], "end": [1, 1], "length": "1 mm"}',
-        b'{"kind": "add-known", "plan": "sheet 1", "start": [1e999, 0], "end": [1, 1], "length": "1 mm"}',
-        b'{"kind": "add-known", "plan": "no such sheet", "start": [0, 0], "end": [1, 1], "length": "1 mm"}',
-        b'{"kind": "add-known", "plan": 0, "start": [0, 0], "end": [1, 1], "length": "1 mm"}',
-        b'{"kind": "set-part", "part": "plate", "field": "pick", "value": "1"}',
-        b'{"kind": "set-part", "part": "plate", "field": "count", "value": true}',
-        b'{"kind": "set-part", "part": "plate", "field": "thickness", "value": "thick"}',
+        KNOWN % (b'"sheet 1"', b"NaN"),
+        KNOWN % (b'"sheet 1"', b"1e999"),
+        KNOWN % (b'"sheet 1"', b"9" * 400),
+        KNOWN % (b'"no such sheet"', b"1"),
+        KNOWN % (b"0", b"1"),
+        KNOWN % (b"null", b"1"),
+        b'{"kind": "set", "at": ["part", "plate", "pick"], "value": "1"}',
+        b'{"kind": "set", "at": ["part", "plate", "count"], "value": true}',
+        b'{"kind": "set", "at": ["part", "plate", "thickness"], "value": "thick"}',
+        b'{"kind": "set", "at": ["part", "plate", "thickness"]}',
+        b'{"kind": "set", "at": ["part", "plate", "thickness", "x", "y"], "value": 1}',
+        b'{"kind": "set", "at": ["part", null], "value": null}',
+        b'{"kind": "set", "at": [null, null], "value": 1}',
+        b'{"kind": "set", "at": ["job"], "value": {}}',
+        b'{"kind": "set", "at": ["nets", "tool"], "value": "saw"}',
+        b'{"kind": "set", "at": ["job", "name"], "value": "%s"}' % (b"x" * 3000),
+        b'{"kind": "set", "at": ["plan", "sheet 1", "file"], "value": "../secret.txt"}',
+        b'{"kind": "set", "at": ["rack", "file"], "value": "/etc/passwd"}',
+        b'{"kind": "set", "at": ["part", "plate", "step", null], "value": {"make": ["hole"]}}',
         b'{"kind": "set-outline", "part": "plate", "outline": {"exterior": 1}}',
         b'{"kind": "set-outline", "part": "plate", "outline": {"exterior": {"start": [0, 0], "pieces": []}}}',
         b'{"kind": "pin", "part": "plate", "copy_number": 0, "is_pinned": 2}',
@@ -160,7 +182,7 @@ def test_a_place_that_is_none_is_refused(desk, place):
 def test_markup_in_names_comes_back_as_the_text_that_it_is(desk):
     name = "<img src=x onerror=alert(1)>\"'&"
 
-    assert desk.edit(kind="set-part", part="plate", field="name", value=name).status_code == 200
+    assert desk.edit(kind="set", at=["part", "plate", "name"], value=name).status_code == 200
 
     answer = desk.get("state")
     assert answer.headers["content-type"] == "application/json"
@@ -171,7 +193,7 @@ def test_two_hundred_parallel_requests_leave_one_whole_job(desk):
     def ask(number):
         if number % 2:
             return desk.get("state").status_code
-        return desk.edit(kind="set-job", field="name", value=f"Plate {number}").status_code
+        return desk.edit(kind="set", at=["job", "name"], value=f"Plate {number}").status_code
 
     with ThreadPoolExecutor(32) as pool:
         statuses = list(pool.map(ask, range(200)))

@@ -42,7 +42,11 @@ def test_a_part_picked_on_a_joined_sheet_is_kept_by_file_and_shown_where_it_was_
     px_per_mm = (known["to"][0] - known["from"][0]) / 120
     assert px_per_mm == pytest.approx(DPI / 25.4, rel=0.05)
     at = [known["from"][0] + 48 * px_per_mm, known["from"][1] - 23 * px_per_mm]
-    edit = {"kind": "add-part", "name": "former", "plan": "plan", "at": at, "material": "balsa", "thickness": "3 mm"}
+    edit = {
+        "kind": "set",
+        "at": ["part", None],
+        "value": {"name": "former", "plan": "plan", "pick": [at], "material": "balsa", "thickness": "3 mm"},
+    }
     assert desk.post("edit", edit).status_code == 200
     (kept,) = open_job(desk.folder).spec.part[0].pick
     assert kept[2] in (1, 2)
@@ -59,11 +63,19 @@ def test_places_of_the_balance_and_of_steps_on_a_joined_sheet_are_kept_by_file_a
     (part,) = state["parts"]
     x, y = part["pick"][0]
     edits = [
-        {"kind": "set-balance", "field": "datum", "value": [x - 150, y]},
-        {"kind": "set-balance", "field": "aft", "value": [x + 90, y + 1]},
-        {"kind": "set-seat", "part": "former", "anchor": [x, y], "at": [x + 20, y + 5]},
-        {"kind": "put-item", "table": "item", "name": "tank", "mass": "3 g", "at": [x + 60, y]},
-        {"kind": "put-step", "part": "former", "step": {"make": "hole", "at": [[x, y]], "diameter": "4 mm"}},
+        {"kind": "set", "at": ["balance", "datum"], "value": [x - 150, y]},
+        {"kind": "set", "at": ["balance", "aft"], "value": [x + 90, y + 1]},
+        {
+            "kind": "set",
+            "at": ["balance", "seat", None],
+            "value": {"part": "former", "anchor": [x, y], "at": [x + 20, y + 5]},
+        },
+        {"kind": "set", "at": ["balance", "item", None], "value": {"name": "tank", "mass": "3 g", "at": [x + 60, y]}},
+        {
+            "kind": "set",
+            "at": ["part", "former", "step", None],
+            "value": {"make": "hole", "at": [[x, y]], "diameter": "4 mm"},
+        },
     ]
     for edit in edits:
         assert desk.post("edit", edit).status_code == 200

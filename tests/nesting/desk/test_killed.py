@@ -11,7 +11,7 @@ from nesting.desk.requests import read_edit
 from nesting.desk.workshop import Workshop
 from nesting.job import files
 from tests.nesting.desk.jobs import files_of, make_job
-from tests.nesting.desk.seeing import as_seen
+from tests.nesting.desk.seeing import as_seen, called
 from tests.nesting.desk.test_workshop import EDITS
 from tests.nesting.killed import killed_at_every_step
 from vectorize.basics.errors import WriteError
@@ -26,8 +26,8 @@ LAID = json.dumps(
     }
 )  # fmt: skip
 OF_SEVERAL_FILES = [
-    {"kind": "set-part", "part": "plate", "field": "name", "value": "rib"},
-    {"kind": "drop-part", "part": "plate"},
+    {"kind": "set", "at": ["part", "plate", "name"], "value": "rib"},
+    {"kind": "set", "at": ["part", "plate"], "value": None},
     {"kind": "cut-part", "part": "plate", "name": "tip", "outline": RECTANGLE, "ends": [0, 2]},
     {"kind": "set-board", "board": "B1", "field": "name", "value": "B3"},
     {"kind": "drop-board", "board": "B1"},
@@ -78,13 +78,13 @@ def check_killed(prepare, work, *, old, new):
     assert seen == {True, False}
 
 
-@pytest.mark.parametrize("edit", OF_SEVERAL_FILES, ids=lambda edit: edit["kind"])
+@pytest.mark.parametrize("edit", OF_SEVERAL_FILES, ids=called)
 def test_an_edit_of_several_files_is_made_whole_or_not_at_all_and_can_be_taken_back(bench, tmp_path, edit):
     check_edit(bench, tmp_path, edit)
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("edit", EDITS, ids=lambda edit: "-".join([edit["kind"], str(edit.get("field", ""))]))
+@pytest.mark.parametrize("edit", EDITS, ids=called)
 def test_every_kind_of_edit_is_made_whole_or_not_at_all_and_can_be_taken_back(bench, tmp_path, edit):
     check_edit(bench, tmp_path, edit)
 

@@ -8,6 +8,7 @@ from nesting.desk.layouts import LAYOUT_NAME
 from nesting.job.folder import open_job
 from tests.nesting.desk.conftest import open_desk
 from tests.nesting.desk.jobs import JOB, files_of, make_job
+from tests.nesting.desk.seeing import called
 
 MORE = """
 [[part]]
@@ -93,7 +94,7 @@ def corrected(desk):
 def test_a_part_goes_with_all_that_speaks_of_it_and_undo_brings_all_back(full):
     before = files_of(full.folder)
 
-    told = full.edit(kind="drop-part", part="plate").json()["told"]
+    told = full.edit(kind="set", at=["part", "plate"], value=None).json()["told"]
 
     spec = open_job(full.folder).spec
     assert [part.name for part in spec.part] == ["block"]
@@ -108,7 +109,7 @@ def test_a_part_goes_with_all_that_speaks_of_it_and_undo_brings_all_back(full):
 
 
 def test_a_step_that_needs_a_part_goes_with_it_and_the_part_stays(full):
-    full.edit(kind="drop-part", part="block")
+    full.edit(kind="set", at=["part", "block"], value=None)
 
     plate, doubler = open_job(full.folder).spec.part
     assert (plate.name, doubler.name, doubler.step) == ("plate", "doubler", ())
@@ -117,7 +118,7 @@ def test_a_step_that_needs_a_part_goes_with_it_and_the_part_stays(full):
 def test_a_renamed_part_is_renamed_in_the_layout_and_takes_over_no_other_correction(full):
     before = files_of(full.folder)
 
-    assert full.edit(kind="set-part", part="plate", field="name", value="rib").json()["told"] is None
+    assert full.edit(kind="set", at=["part", "plate", "name"], value="rib").json()["told"] is None
 
     spec = open_job(full.folder).spec
     assert (spec.part[2].source, spec.finish[0].parts, spec.balance.seat[0].part) == ("rib", ("rib", "block"), "rib")
@@ -125,17 +126,17 @@ def test_a_renamed_part_is_renamed_in_the_layout_and_takes_over_no_other_correct
     assert corrected(full) == ["rib.json"]
     full.post("undo")
     assert files_of(full.folder) == before
-    full.edit(kind="set-part", part="block", field="name", value="rib")
+    full.edit(kind="set", at=["part", "block", "name"], value="rib")
     assert corrected(full) == ["plate.json"]
 
 
 @pytest.mark.parametrize(
     "edit",
     [
-        {"kind": "add-part", "name": "rib", "plan": "sheet 1", "at": [440, 150]},
-        {"kind": "make-part", "name": "rib", "source": "plate"},
+        {"kind": "set", "at": ["part", None], "value": {"name": "rib", "plan": "sheet 1", "pick": [[440, 150]]}},
+        {"kind": "set", "at": ["part", None], "value": {"name": "rib", "from": "plate"}},
     ],
-    ids=lambda edit: edit["kind"],
+    ids=called,
 )
 def test_a_new_part_takes_over_no_correction_of_an_older_one(full, edit):
     before = files_of(full.folder)
@@ -164,13 +165,13 @@ def test_a_board_is_renamed_and_dropped_in_the_job_and_in_the_layout(full):
 
 
 def test_equipment_goes_with_the_alternatives_that_move_it(full):
-    told = full.edit(kind="drop-item", table="item", name="engine").json()["told"]
+    told = full.edit(kind="set", at=["balance", "item", "engine"], value=None).json()["told"]
 
     assert "the alternative forward" in told
     assert open_job(full.folder).spec.balance.alternative == ()
 
 
 def test_a_renamed_plan_keeps_its_parts(full):
-    assert full.edit(kind="set-plan", plan="sheet 1", field="name", value="fuselage").status_code == 200
+    assert full.edit(kind="set", at=["plan", "sheet 1", "name"], value="fuselage").status_code == 200
 
     assert {part.plan for part in open_job(full.folder).spec.part if part.source is None} == {"fuselage"}

@@ -7,9 +7,7 @@ import tomlkit
 from reportlab.pdfgen.canvas import Canvas
 
 from nesting.desk.changes import cut_in_two
-from nesting.desk.job_edits import edit_job
-from nesting.desk.reading_edits import round_the_sheet
-from nesting.desk.requests import read_edit
+from nesting.desk.sheet_corners import round_the_sheet
 from nesting.job.folder import open_job
 from tests.nesting.desk.conftest import finished
 from tests.nesting.desk.jobs import JOB, PLATE_MM
@@ -111,13 +109,17 @@ def test_a_drawing_is_shown_by_its_strokes_and_snapped_to(desk):
 
 
 def test_a_gap_closed_at_the_desk_is_in_the_job_and_opens_again(desk):
-    edit = {"kind": "add-bridge", "plan": "sheet 1", "start": [120.25, 90.0], "end": [140.0, 90.0]}
+    edit = {
+        "kind": "set",
+        "at": ["plan", "sheet 1", "bridge", None],
+        "value": {"from": [120.25, 90.0], "to": [140.0, 90.0]},
+    }
     assert desk.post("edit", edit).status_code == 200
     (bridge,) = open_job(desk.folder).spec.plan[0].bridge
     assert (bridge.start, bridge.end) == ((120.25, 90.0), (140.0, 90.0))
     assert desk.state()["plans"][0]["bridges"] == [{"from": [120.25, 90.0], "to": [140.0, 90.0]}]
-    assert desk.post("edit", {"kind": "drop-bridge", "plan": "sheet 1", "number": 3}).status_code == 409
-    assert desk.post("edit", {"kind": "drop-bridge", "plan": "sheet 1", "number": 0}).status_code == 200
+    assert desk.post("edit", {"kind": "set", "at": ["plan", "sheet 1", "bridge", 3], "value": None}).status_code == 409
+    assert desk.post("edit", {"kind": "set", "at": ["plan", "sheet 1", "bridge", 0], "value": None}).status_code == 200
     assert "bridge" not in (desk.folder / "job.toml").read_text(encoding="utf-8")
 
 
@@ -152,10 +154,11 @@ side_by_side = [["plate", "copy"]]
 """
 
 
-def test_a_part_that_is_renamed_is_called_so_by_everything_that_speaks_of_it():
-    document = tomlkit.parse(JOB + NAMED)
-    edit = read_edit({"kind": "set-part", "part": "plate", "field": "name", "value": "tray"})
-    edit_job(document, edit)
+def test_a_part_that_is_renamed_is_called_so_by_everything_that_speaks_of_it(desk):
+    path = desk.folder / "job.toml"
+    path.write_text(JOB + NAMED, encoding="utf-8")
+    assert desk.edit(kind="set", at=["part", "plate", "name"], value="tray").status_code == 200
+    document = tomlkit.parse(path.read_text(encoding="utf-8"))
     assert [part["name"] for part in document["part"]] == ["tray", "copy"]
     assert document["part"][1]["from"] == "tray"
     assert document["part"][1]["material"] == "plate"  # no part's name
@@ -171,7 +174,7 @@ def test_the_correction_of_a_part_goes_and_comes_back_with_it(desk):
     assert desk.post("edit", edit).status_code == 200
     kept = desk.folder / "corrected" / "plate.json"
     content = kept.read_bytes()
-    assert desk.post("edit", {"kind": "drop-part", "part": "plate"}).status_code == 200
+    assert desk.post("edit", {"kind": "set", "at": ["part", "plate"], "value": None}).status_code == 200
     assert not kept.exists()
     assert desk.post("undo").status_code == 200
     assert kept.read_bytes() == content

@@ -24,7 +24,7 @@ def _opened(address):
 
 def _rename(client, name):
     origin = {"origin": str(client.base_url).rstrip("/")}
-    return client.post("/api/1/edit", json={"kind": "set-job", "field": "name", "value": name}, headers=origin)
+    return client.post("/api/1/edit", json={"kind": "set", "at": ["job", "name"], "value": name}, headers=origin)
 
 
 def test_the_desk_listens_on_the_loopback_address_only(tmp_path):

@@ -15,7 +15,7 @@ from nesting.desk.step_words import STEP_WORDS, carve_in_words, step_in_words
 from nesting.job.folder import open_job, read_spec
 from tests.nesting.desk.conftest import finished
 from tests.nesting.desk.jobs import JOB
-from tests.nesting.desk.seeing import as_seen
+from tests.nesting.desk.seeing import as_seen, called
 
 TEASEL = Path(__file__).parents[3] / "nesting" / "job" / "demo" / "teasel" / "job.toml"
 STEPS = """
@@ -70,16 +70,16 @@ def test_steps_and_carving_are_said_as_a_builder_would_with_the_numbers_as_writt
 
 def test_a_step_is_changed_in_its_place_and_what_stays_keeps_its_comment():
     step = {"make": "hole", "at": [[200, 150]], "diameter": "1/4 in"}
-    after, title = edited(SPLICED, kind="put-step", part="plate", number=0, step=step)
+    after, title = edited(SPLICED, kind="set", at=["part", "plate", "step", 0], value=step)
     assert after == SPLICED.replace('"6 mm"', '"1/4 in"')
     assert title == "change a step of plate: holes"
 
 
 def test_a_step_is_added_moved_and_taken_away_and_the_last_one_leaves_nothing_behind():
-    added, _ = edited(JOB, kind="put-step", part="plate", step={"make": "grow", "by": "0.5 mm"})
+    added, _ = edited(JOB, kind="set", at=["part", "plate", "step", None], value={"make": "grow", "by": "0.5 mm"})
     assert [step.make for step in read_spec(added).part[0].step] == ["grow"]
-    assert edited(added, kind="drop-step", part="plate", number=0)[0].strip() == JOB.strip()
-    moved, title = edited(SPLICED, kind="move-step", part="plate", number=1, to=0)
+    assert edited(added, kind="set", at=["part", "plate", "step", 0], value=None)[0].strip() == JOB.strip()
+    moved, title = edited(SPLICED, kind="move", at=["part", "plate", "step", 1], to=0)
     assert [step.make for step in read_spec(moved).part[0].step] == ["grow", "hole"]
     assert "# for the pushrod" in moved
     assert "# sanded to the line" in moved
@@ -88,33 +88,60 @@ def test_a_step_is_added_moved_and_taken_away_and_the_last_one_leaves_nothing_be
 
 def test_steps_written_in_one_line_are_edited_too():
     text = JOB + 'step = [{ make = "planks" }]\n'
-    after, _ = edited(text, kind="put-step", part="plate", step={"make": "grow", "by": "1 mm"})
-    after, _ = edited(after, kind="move-step", part="plate", number=1, to=0)
+    after, _ = edited(text, kind="set", at=["part", "plate", "step", None], value={"make": "grow", "by": "1 mm"})
+    after, _ = edited(after, kind="move", at=["part", "plate", "step", 1], to=0)
     assert [step.make for step in read_spec(after).part[0].step] == ["grow", "planks"]
 
 
 @pytest.mark.parametrize(
     ("edit", "said"),
     [
-        ({"kind": "put-step", "step": {"make": "hole", "at": [[9, 9]], "diameter": "3"}}, "diameter"),
-        ({"kind": "put-step", "step": {"make": "hole", "at": [[9, 9]]}}, "diameter"),
-        ({"kind": "put-step", "step": {"make": "hole", "at": "here", "diameter": "3 mm"}}, "at"),
-        ({"kind": "put-step", "step": {"make": "hole", "diametre": "3 mm"}}, "did you mean 'diameter'"),
-        ({"kind": "put-step", "step": {"make": "weld"}}, "weld"),
-        ({"kind": "put-step", "step": {"make": "rescale", "factor": "big"}}, "factor"),
-        ({"kind": "put-step", "step": {}}, "make"),
-        ({"kind": "put-step", "number": 4, "step": {"make": "planks"}}, "changed or taken away"),
-        ({"kind": "put-step", "step": {"make": [[[[[[[1]]]]]]]}}, "nested too deep"),
-        ({"kind": "put-step", "step": {"make": "laminate", "layers": ["1 mm"] * 900}}, "at most 500"),
-        ({"kind": "drop-step", "number": 0}, "changed or taken away"),
-        ({"kind": "move-step", "number": 0, "to": 1}, "changed or taken away"),
-        ({"kind": "set-carve", "carve": {"section": "NACA 2412"}}, "span"),
-        ({"kind": "set-part", "field": "from", "value": None}, "say from which"),
+        (
+            {
+                "kind": "set",
+                "at": ["part", "plate", "step", None],
+                "value": {"make": "hole", "at": [[9, 9]], "diameter": "3"},
+            },
+            "diameter",
+        ),
+        ({"kind": "set", "at": ["part", "plate", "step", None], "value": {"make": "hole", "at": [[9, 9]]}}, "diameter"),
+        (
+            {
+                "kind": "set",
+                "at": ["part", "plate", "step", None],
+                "value": {"make": "hole", "at": "here", "diameter": "3 mm"},
+            },
+            "at",
+        ),
+        (
+            {"kind": "set", "at": ["part", "plate", "step", None], "value": {"make": "hole", "diametre": "3 mm"}},
+            "did you mean 'diameter'",
+        ),
+        ({"kind": "set", "at": ["part", "plate", "step", None], "value": {"make": "weld"}}, "weld"),
+        (
+            {"kind": "set", "at": ["part", "plate", "step", None], "value": {"make": "rescale", "factor": "big"}},
+            "factor",
+        ),
+        ({"kind": "set", "at": ["part", "plate", "step", None], "value": {}}, "make"),
+        ({"kind": "set", "at": ["part", "plate", "step", 4], "value": {"make": "planks"}}, "changed or taken away"),
+        ({"kind": "set", "at": ["part", "plate", "step", None], "value": {"make": [[[[[[[1]]]]]]]}}, "nested too deep"),
+        (
+            {
+                "kind": "set",
+                "at": ["part", "plate", "step", None],
+                "value": {"make": "laminate", "layers": ["1 mm"] * 900},
+            },
+            "at most 500",
+        ),
+        ({"kind": "set", "at": ["part", "plate", "step", 0], "value": None}, "changed or taken away"),
+        ({"kind": "move", "at": ["part", "plate", "step", 0], "to": 1}, "changed or taken away"),
+        ({"kind": "set", "at": ["part", "plate", "carve"], "value": {"section": "NACA 2412"}}, "span"),
+        ({"kind": "set", "at": ["part", "plate", "from"], "value": None}, "say from which"),
     ],
 )
 def test_what_the_schema_refuses_is_one_sentence_and_changes_nothing(desk, edit, said):
     before = (desk.folder / "job.toml").read_bytes()
-    answer = desk.post("edit", {"part": "plate"} | edit)
+    answer = desk.post("edit", edit)
     assert answer.status_code == (409 if said == "changed or taken away" else 422)
     text = answer.json()["error"]["text"]
     assert said in text
@@ -124,8 +151,16 @@ def test_what_the_schema_refuses_is_one_sentence_and_changes_nothing(desk, edit,
 
 def test_a_part_is_made_from_another_one_stepped_and_followed(desk):
     edits = [
-        {"kind": "make-part", "name": "doubler", "source": "plate", "material": "balsa", "thickness": "3 mm"},
-        {"kind": "put-step", "part": "doubler", "step": {"make": "hole", "at": [[200, 150]], "diameter": "6 mm"}},
+        {
+            "kind": "set",
+            "at": ["part", None],
+            "value": {"name": "doubler", "from": "plate", "material": "balsa", "thickness": "3 mm"},
+        },
+        {
+            "kind": "set",
+            "at": ["part", "doubler", "step", None],
+            "value": {"make": "hole", "at": [[200, 150]], "diameter": "6 mm"},
+        },
     ]
     for edit in edits:
         assert desk.post("edit", edit).status_code == 200
@@ -134,7 +169,7 @@ def test_a_part_is_made_from_another_one_stepped_and_followed(desk):
     plate, doubler = desk.state()["parts"]
     assert (plate["steps"], doubler["from"]) == ([], "plate")
     assert doubler["steps"][0]["text"] == "Holes: at pixel 200, 150, 6 mm across"
-    assert doubler["steps"][0]["table"] == edits[1]["step"]
+    assert doubler["steps"][0]["table"] == edits[1]["value"]
     assert plate["area_mm2"] - doubler["area_mm2"] == pytest.approx(9 * 3.14159265, rel=1e-4)
     assert desk.get("forms").json() == forms_view()
 
@@ -161,7 +196,7 @@ def test_a_part_marked_as_cut_stands_so_and_stays_pinned_where_it_lies(desk):
     path = desk.folder / "out" / "layout.json"
     path.parent.mkdir(exist_ok=True)
     path.write_text(json.dumps(layout), encoding="utf-8")
-    assert desk.edit(kind="mark-cut", part="plate", is_cut=True).status_code == 200
+    assert desk.edit(kind="set", at=["part", "plate", "cut"], value=True).status_code == 200
     assert open_job(desk.folder).spec.part[0].cut
     assert desk.state()["parts"][0]["is_cut"]
     assert json.loads(path.read_text(encoding="utf-8"))["pinned"] == [["plate", 1], ["plate plank 1", 1]]
@@ -176,41 +211,59 @@ def test_places_of_steps_and_balance_are_found_by_the_plan_that_they_lie_on():
     )
 
     def located(**edit):
-        return {word: (found.plan, tuple(found.place)) for word, found in places_of(read_edit(edit), spec).items()}
+        places = places_of(read_edit({"kind": "set"} | edit), spec)
+        return {spot: (found.plan, tuple(found.place)) for spot, found in places.items()}
 
     step = {"make": "bolts", "at": [[1, 2], {"station": "3 mm"}, [4, 5, 1]], "pitch": ["6 mm", "7 mm"]}
-    assert located(kind="put-step", part="rib", step=step) == {"at 0": (1, (1, 2))}
+    assert located(at=["part", "rib", "step", None], value=step) == {(0, "at", 0): (1, (1, 2))}
     carve = {"section": "NACA 2412", "span": [[1, 2], [3, 4]], "leading": [5, 6], "flats": [2, 2]}
-    assert located(kind="set-carve", part="wing", carve=carve) == {
-        "leading": (1, (5, 6)), "span 0": (1, (1, 2)), "span 1": (1, (3, 4)),
+    assert located(at=["part", "wing", "carve"], value=carve) == {
+        (0, "leading"): (1, (5, 6)), (0, "span", 0): (1, (1, 2)), (0, "span", 1): (1, (3, 4)),
     }  # fmt: skip
     mark = {"kind": "fold", "at": [[1, 2], [3, 4]]}
-    assert located(kind="put-mark", part="rib", mark=mark) == {"at 0": (1, (1, 2)), "at 1": (1, (3, 4))}
-    moved = with_places(read_edit({"kind": "put-mark", "part": "rib", "mark": mark}), {"at 1": (5.5, 6.25, 2.0)})
-    assert moved.mark == {"kind": "fold", "at": [[1, 2], [5.5, 6.25, 2]]}
-    assert located(kind="set-part", part="wing", field="density", value=["90 kg/m3", "1 kg/m3"]) == {}
-    assert located(kind="set-seat", part="wing", anchor=[1, 2], at=[3, 4]) == {"anchor": (1, (1, 2)), "at": (0, (3, 4))}
-    assert located(kind="set-balance", field="datum", value=[1, 2]) == {"value": (0, (1, 2))}
-    assert located(kind="set-balance", field="lateral", value=["1 mm", "2 mm"]) == {}
-    assert located(kind="put-item", table="item", name="tank", mass="1 g", at=[8, 9]) == {"at": (0, (8, 9))}
+    marking = {"at": ["part", "rib", "mark", None], "value": mark}
+    assert located(**marking) == {(0, "at", 0): (1, (1, 2)), (0, "at", 1): (1, (3, 4))}
+    moved = with_places(read_edit({"kind": "set"} | marking), {(0, "at", 1): (5.5, 6.25, 2.0)})
+    assert moved.value == {"kind": "fold", "at": [[1, 2], [5.5, 6.25, 2]]}
+    assert located(at=["part", "wing", "density"], value=["90 kg/m3", "1 kg/m3"]) == {}
+    assert located(at=["part", "wing", "pick", None], value=[1, 2]) == {(0,): (1, (1, 2))}
+    assert located(at=["part", "wing", "grain"], value=[[1, 2], [3, 4]]).keys() == {(0, 0), (0, 1)}
+    seat = {"part": "wing", "anchor": [1, 2], "at": [3, 4]}
+    seated = {(0, "anchor"): (1, (1, 2)), (0, "at"): (0, (3, 4))}
+    assert located(at=["balance", "seat", None], value=seat) == seated
+    assert located(at=["balance", "seat", "wing"], value=seat) == seated
+    assert located(at=["balance", "datum"], value=[1, 2]) == {(0,): (0, (1, 2))}
+    assert located(at=["balance", "aft"], value=[1, 2]) == {(0,): (0, (1, 2))}
+    assert located(at=["balance", "lateral"], value=["1 mm", "2 mm"]) == {}
+    tank = {"at": ["balance", "item", "tank", "at"], "value": [8, 9]}
+    assert located(at=["job", "name"], value="x", also=[tank]) == {(1,): (0, (8, 9))}
+    edit = with_places(
+        read_edit({"kind": "set", "at": ["job", "name"], "value": "x", "also": [tank]}), {(1,): (1, 2, 3.0)}
+    )
+    assert (edit.value, edit.also[0].value) == ("x", [1, 2, 3])
 
-    edit = with_places(read_edit({"kind": "put-step", "part": "rib", "step": step}), {"at 0": (7.5, 8.25, 2.0)})
-    assert edit.step["at"] == [[7.5, 8.25, 2], {"station": "3 mm"}, [4, 5, 1]]
+    bolts = {"kind": "set", "at": ["part", "rib", "step", None], "value": step}
+    edit = with_places(read_edit(bolts), {(0, "at", 0): (7.5, 8.25, 2.0)})
+    assert edit.value["at"] == [[7.5, 8.25, 2], {"station": "3 mm"}, [4, 5, 1]]
     assert step_fields("pair") == ()
 
 
 @pytest.mark.parametrize(
     "edit",
     [
-        {"kind": "move-step", "number": 0, "to": 1},
-        {"kind": "drop-step", "number": 0},
-        {"kind": "put-step", "number": 1, "step": {"make": "grow", "by": "1/64 in", "along": [[100, 150]]}},
-        {"kind": "set-carve", "carve": None},
-        {"kind": "set-part", "field": "from", "value": "plate"},
-        {"kind": "drop-part"},
-        {"kind": "mark-cut", "is_cut": False},
+        {"kind": "move", "at": ["part", "rib", "step", 0], "to": 1},
+        {"kind": "set", "at": ["part", "rib", "step", 0], "value": None},
+        {
+            "kind": "set",
+            "at": ["part", "rib", "step", 1],
+            "value": {"make": "grow", "by": "1/64 in", "along": [[100, 150]]},
+        },
+        {"kind": "set", "at": ["part", "rib", "carve"], "value": None},
+        {"kind": "set", "at": ["part", "rib", "from"], "value": "plate"},
+        {"kind": "set", "at": ["part", "rib"], "value": None},
+        {"kind": "set", "at": ["part", "rib", "cut"], "value": None},
     ],
-    ids=lambda edit: edit["kind"],
+    ids=called,
 )
 def test_changes_of_what_is_there_are_taken_back_and_made_again_exactly(desk, edit):
     carve = '[part.carve]\nsection = "NACA 2412"\nspan = [[100, 150], [340, 150]]\nleading = [200, 90]\n'
@@ -219,7 +272,7 @@ def test_changes_of_what_is_there_are_taken_back_and_made_again_exactly(desk, ed
     path = desk.folder / "job.toml"
     path.write_text(f"{JOB}\n{block}{other}", encoding="utf-8")
     before = path.read_text(encoding="utf-8")
-    assert desk.post("edit", {"part": "rib"} | edit).status_code == 200
+    assert desk.post("edit", edit).status_code == 200
     after = path.read_text(encoding="utf-8")
     assert after != before
     assert desk.post("undo").status_code == 200

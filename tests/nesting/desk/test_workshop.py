@@ -14,92 +14,146 @@ from nesting.job.schema import JobSpec
 from nesting.wood.part import Part
 from tests.nesting.desk.conftest import ORIGIN, finished, open_desk
 from tests.nesting.desk.jobs import JOB, KNOWN_MM, PLATE_MM, PX_PER_MM, make_job
+from tests.nesting.desk.seeing import called
 from vectorize.shapes.outline import Outline
 
 RECTANGLE = Outline.rectangle(10.0, 10.0, 70.0, 40.0).as_json()
 EDITS = [
-    {"kind": "set-job", "field": "units", "value": "in"},
-    {"kind": "add-known", "plan": "sheet 1", "start": [100, 90], "end": [100, 210], "length": "1 3/16 in"},
-    {"kind": "drop-known", "plan": "sheet 1", "number": 0},
-    {"kind": "set-plan", "plan": "sheet 1", "field": "edge", "value": "inside"},
-    {"kind": "set-plan", "plan": "sheet 1", "field": "page", "value": 1},
-    {"kind": "set-plan", "plan": "sheet 1", "field": "layers", "value": ["outline"]},
-    {"kind": "set-sheet", "plan": "sheet 1", "size": "A6", "corners": [[600, 10], [20, 12], [610, 420], [15, 430]]},
-    {"kind": "add-bridge", "plan": "sheet 1", "start": [120.25, 90], "end": [140, 90]},
+    {"kind": "set", "at": ["job", "units"], "value": "in"},
+    {
+        "kind": "set",
+        "at": ["plan", "sheet 1", "known", None],
+        "value": {"from": [100, 90], "to": [100, 210], "length": "1 3/16 in"},
+    },
+    {"kind": "set", "at": ["plan", "sheet 1", "known", 0], "value": None},
+    {"kind": "set", "at": ["plan", "sheet 1", "edge"], "value": "inside"},
+    {"kind": "set", "at": ["plan", "sheet 1", "page"], "value": 1},
+    {"kind": "set", "at": ["plan", "sheet 1", "layers"], "value": ["outline"]},
+    {
+        "kind": "set",
+        "at": ["plan", "sheet 1", "sheet"],
+        "value": "A6",
+        "also": [{"at": ["plan", "sheet 1", "corners"], "value": [[600, 10], [20, 12], [610, 420], [15, 430]]}],
+    },
+    {"kind": "set", "at": ["plan", "sheet 1", "bridge", None], "value": {"from": [120.25, 90], "to": [140, 90]}},
     {"kind": "cut-part", "part": "plate", "name": "plate 2", "outline": RECTANGLE, "ends": [0, 2]},
     {
-        "kind": "add-part",
-        "name": "block",
-        "plan": "sheet 1",
-        "at": [440, 150],
-        "material": "balsa",
-        "thickness": "3 mm",
+        "kind": "set",
+        "at": ["part", None],
+        "value": {"name": "block", "plan": "sheet 1", "pick": [[440, 150]], "material": "balsa", "thickness": "3 mm"},
     },
-    {"kind": "drop-part", "part": "plate"},
-    {"kind": "set-part", "part": "plate", "field": "weighed", "value": "1 1/4 oz"},
-    {"kind": "set-part", "part": "plate", "field": "grain", "value": [[100, 100], [200, 100]]},
-    {"kind": "set-part", "part": "plate", "field": "name", "value": "former 2"},
-    {"kind": "make-part", "name": "doubler", "source": "plate", "material": "birch ply", "thickness": "1/32 in"},
-    {"kind": "mark-cut", "part": "plate", "is_cut": True},
-    {"kind": "put-step", "part": "plate", "step": {"make": "hole", "at": [[200.123, 150]], "diameter": "1/8 in"}},
+    {"kind": "set", "at": ["part", "plate"], "value": None},
+    {"kind": "set", "at": ["part", "plate", "weighed"], "value": "1 1/4 oz"},
+    {"kind": "set", "at": ["part", "plate", "grain"], "value": [[100, 100], [200, 100]]},
+    {"kind": "set", "at": ["part", "plate", "name"], "value": "former 2"},
     {
-        "kind": "set-carve",
-        "part": "plate",
-        "carve": {"section": "NACA 2412", "span": [[100, 150], [340, 150]], "leading": [200, 90]},
+        "kind": "set",
+        "at": ["part", None],
+        "value": {"name": "doubler", "from": "plate", "material": "birch ply", "thickness": "1/32 in"},
     },
-    {"kind": "add-pick", "part": "plate", "role": "cutout", "at": [300, 120]},
-    {"kind": "drop-pick", "part": "plate", "role": "pick", "number": 0},
-    {"kind": "set-nest", "field": "tool", "value": "knife"},
-    {"kind": "set-accuracy", "field": "thickness", "value": "0.001 in"},
-    {"kind": "set-plan", "plan": "sheet 1", "field": "flatten", "value": ["lens"]},
-    {"kind": "set-plan", "plan": "sheet 1", "field": "gap", "value": "3 mm"},
-    {"kind": "set-part", "part": "plate", "field": "line", "value": "dashed"},
-    {"kind": "set-part", "part": "plate", "field": "mirror", "value": [[100, 90], [100, 210]]},
-    {"kind": "set-pattern", "field": "paper", "value": "Letter"},
-    {"kind": "add-reading", "parts": ["plate"], "mass": "2.4 g", "stage": "glued", "balance": "40 mm"},
-    {"kind": "set-pattern", "field": "style", "value": "card"},
-    {"kind": "set-pattern", "field": "margin", "value": "12 mm"},
-    {"kind": "set-pattern", "field": "overlap", "value": "1/2 in"},
-    {"kind": "set-pattern", "field": "mirror", "value": True},
-    {"kind": "set-pattern", "field": "overlay", "value": False},
-    {"kind": "set-pattern", "field": "formats", "value": ["pdf", "dxf"]},
+    {"kind": "set", "at": ["part", "plate", "cut"], "value": True},
+    {
+        "kind": "set",
+        "at": ["part", "plate", "step", None],
+        "value": {"make": "hole", "at": [[200.123, 150]], "diameter": "1/8 in"},
+    },
+    {
+        "kind": "set",
+        "at": ["part", "plate", "carve"],
+        "value": {"section": "NACA 2412", "span": [[100, 150], [340, 150]], "leading": [200, 90]},
+    },
+    {"kind": "set", "at": ["part", "plate", "cutout", None], "value": [300, 120]},
+    {"kind": "set", "at": ["part", "plate", "pick", 0], "value": None},
+    {"kind": "set", "at": ["nest", "tool"], "value": "knife"},
+    {"kind": "set", "at": ["accuracy", "thickness"], "value": "0.001 in"},
+    {"kind": "set", "at": ["plan", "sheet 1", "flatten"], "value": ["lens"]},
+    {"kind": "set", "at": ["plan", "sheet 1", "gap"], "value": "3 mm"},
+    {"kind": "set", "at": ["part", "plate", "line"], "value": "dashed"},
+    {"kind": "set", "at": ["part", "plate", "mirror"], "value": [[100, 90], [100, 210]]},
+    {"kind": "set", "at": ["pattern", "paper"], "value": "Letter"},
+    {
+        "kind": "set",
+        "at": ["weighed", None],
+        "value": {"parts": ["plate"], "mass": "2.4 g", "stage": "glued", "balance": "40 mm"},
+    },
+    {"kind": "set", "at": ["pattern", "style"], "value": "card"},
+    {"kind": "set", "at": ["pattern", "margin"], "value": "12 mm"},
+    {"kind": "set", "at": ["pattern", "overlap"], "value": "1/2 in"},
+    {"kind": "set", "at": ["pattern", "mirror"], "value": True},
+    {"kind": "set", "at": ["pattern", "overlay"], "value": False},
+    {"kind": "set", "at": ["pattern", "formats"], "value": ["pdf", "dxf"]},
     {"kind": "measured-bars", "across": "99.2 mm", "up": "100 mm"},
-    {"kind": "set-part", "part": "plate", "field": "loaded", "value": "edgewise"},
-    {"kind": "set-part", "part": "plate", "field": "use", "value": "bends"},
-    {"kind": "set-part", "part": "plate", "field": "flat", "value": "1/16 in"},
-    {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3", "12 lb/ft3"]},
-    {"kind": "set-part", "part": "plate", "field": "least_stiffness", "value": "2 GPa"},
-    {"kind": "set-part", "part": "plate", "field": "cuts", "value": ["quarter", "mixed"]},
-    {"kind": "set-part", "part": "plate", "field": "boards", "value": ["B1", "B2"]},
-    {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "birch ply", "thickness": "1/8 in"}]},
-    {"kind": "put-mark", "part": "plate", "mark": {"kind": "fold", "at": [[150, 90], [150, 210]], "text": "hinge"}},
-    {"kind": "put-blade", "width": "1.2 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 18},
-    {"kind": "set-pattern", "field": "without", "value": ["grain", "cutting"]},
-    {"kind": "set-pattern", "field": "pages", "value": 12},
-    {"kind": "put-finish", "parts": ["plate"], "both": ["tissue", "dope", "dope"], "sanding": "0.1 mm"},
-    {"kind": "put-joint", "name": "seam", "parts": ["plate"], "glue": "epoxy", "length": "4 in", "width": "3 mm"},
-    {"kind": "set-range", "ends": ["110 mm", "122 mm"]},
-    {"kind": "set-seat", "part": "plate", "station": "120 mm"},
-    {"kind": "put-item", "table": "item", "name": "engine", "mass": "18 g", "station": "1 3/8 in"},
-    {"kind": "put-item", "table": "ballast", "name": "nose", "station": "10 mm"},
-    {"kind": "put-item", "table": "ballast", "name": "nose", "at": [120, 100], "depth": "10 mm"},
-    {"kind": "set-balance", "field": "datum", "value": [100.5, 150.25]},
-    {"kind": "set-balance", "field": "aft", "value": "left"},
-    {"kind": "set-balance", "field": "lateral", "value": ["-1 mm", "1 mm"]},
-    {"kind": "set-chord", "length": "90 mm", "leading_edge": "100 mm"},
+    {"kind": "set", "at": ["part", "plate", "loaded"], "value": "edgewise"},
+    {"kind": "set", "at": ["part", "plate", "use"], "value": "bends"},
+    {"kind": "set", "at": ["part", "plate", "flat"], "value": "1/16 in"},
+    {"kind": "set", "at": ["part", "plate", "density"], "value": ["90 kg/m3", "12 lb/ft3"]},
+    {"kind": "set", "at": ["part", "plate", "least_stiffness"], "value": "2 GPa"},
+    {"kind": "set", "at": ["part", "plate", "cuts"], "value": ["quarter", "mixed"]},
+    {"kind": "set", "at": ["part", "plate", "boards"], "value": ["B1", "B2"]},
     {
-        "kind": "set-chord",
-        "sections": [
-            {"span": "0 mm", "chord": "4 in", "leading_edge": "9 mm"},
-            {"span": "1 in", "chord": "9 mm", "leading_edge": "0 mm"},
-        ],
+        "kind": "set",
+        "at": ["part", "plate", "substitutes"],
+        "value": [{"material": "birch ply", "thickness": "1/8 in"}],
     },
-    {"kind": "set-in-place", "part": "plate", "is_in_place": True},
-    {"kind": "set-seat", "part": "plate", "anchor": [100, 90], "at": [200, 90], "angle": "30 deg", "from_above": True},
-    {"kind": "put-alternative", "name": "forward", "item": "engine", "station": "20 mm"},
-    {"kind": "set-nest", "field": "cutouts", "value": False},
-    {"kind": "set-nest", "field": "side_by_side", "value": [["plate", "block"]]},
-    {"kind": "set-nest", "field": "soft_patches", "value": ["plate"]},
+    {
+        "kind": "set",
+        "at": ["part", "plate", "mark", None],
+        "value": {"kind": "fold", "at": [[150, 90], [150, 210]], "text": "hinge"},
+    },
+    {
+        "kind": "set",
+        "at": ["pattern", "blade", None],
+        "value": {"width": "1.2 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 18},
+    },
+    {"kind": "set", "at": ["pattern", "without"], "value": ["grain", "cutting"]},
+    {"kind": "set", "at": ["pattern", "pages"], "value": 12},
+    {
+        "kind": "set",
+        "at": ["finish", None],
+        "value": {"parts": ["plate"], "both": ["tissue", "dope", "dope"], "sanding": "0.1 mm"},
+    },
+    {
+        "kind": "set",
+        "at": ["joint", None],
+        "value": {"name": "seam", "parts": ["plate"], "glue": "epoxy", "length": "4 in", "width": "3 mm"},
+    },
+    {"kind": "set", "at": ["balance", "range"], "value": ["110 mm", "122 mm"]},
+    {"kind": "set", "at": ["balance", "seat", None], "value": {"part": "plate", "station": "120 mm"}},
+    {
+        "kind": "set",
+        "at": ["balance", "item", None],
+        "value": {"name": "engine", "mass": "18 g", "station": "1 3/8 in"},
+    },
+    {"kind": "set", "at": ["balance", "ballast", None], "value": {"name": "tail", "station": "10 mm"}},
+    {"kind": "set", "at": ["balance", "ballast", None], "value": {"name": "nose", "at": [120, 100], "depth": "10 mm"}},
+    {"kind": "set", "at": ["balance", "datum"], "value": [100.5, 150.25]},
+    {"kind": "set", "at": ["balance", "aft"], "value": "left"},
+    {"kind": "set", "at": ["balance", "lateral"], "value": ["-1 mm", "1 mm"]},
+    {"kind": "set", "at": ["balance", "chord"], "value": {"length": "90 mm", "leading_edge": "100 mm"}},
+    {
+        "kind": "set",
+        "at": ["balance", "chord"],
+        "value": {
+            "sections": [
+                {"span": "0 mm", "chord": "4 in", "leading_edge": "9 mm"},
+                {"span": "1 in", "chord": "9 mm", "leading_edge": "0 mm"},
+            ]
+        },
+    },
+    {"kind": "set", "at": ["balance", "in_place", None], "value": "plate"},
+    {
+        "kind": "set",
+        "at": ["balance", "seat", None],
+        "value": {"part": "plate", "anchor": [100, 90], "at": [200, 90], "angle": "30 deg", "from_above": True},
+    },
+    {
+        "kind": "set",
+        "at": ["balance", "alternative", None],
+        "value": {"name": "forward", "item": "engine", "station": "20 mm"},
+    },
+    {"kind": "set", "at": ["nest", "cutouts"], "value": False},
+    {"kind": "set", "at": ["nest", "side_by_side"], "value": [["plate", "block"]]},
+    {"kind": "set", "at": ["nest", "soft_patches"], "value": ["plate"]},
     {"kind": "set-board", "board": "B1", "field": "mass", "value": "11.5 g"},
     {"kind": "set-board", "board": "B2", "field": "name", "value": "dark one"},
     {"kind": "add-boards", "table": "name\tmaterial\tthickness (in)\tlength (in)\twidth (in)\nB3\tbalsa\t1/8\t36\t3"},
@@ -118,7 +172,7 @@ def _content(folder):
     }
 
 
-@pytest.mark.parametrize("edit", EDITS, ids=lambda edit: "-".join([edit["kind"], str(edit.get("field", ""))]))
+@pytest.mark.parametrize("edit", EDITS, ids=called)
 def test_every_edit_is_undone_and_made_again_exactly_also_by_another_server(desk, edit):
     before = _content(desk.folder)
     assert desk.post("edit", edit).status_code == 200
@@ -135,44 +189,56 @@ def test_every_edit_is_undone_and_made_again_exactly_also_by_another_server(desk
     again.workshop.close()
 
 
-MARK = {"kind": "put-mark", "part": "plate", "mark": {"kind": "datum", "at": [[150, 90]]}}
-BLADE = {"kind": "put-blade", "width": "1.2 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 18}
-FINISH = {"kind": "put-finish", "parts": ["plate"], "both": ["tissue", "dope"]}
-JOINT = {"kind": "put-joint", "name": "seam", "parts": ["plate"], "glue": "epoxy", "length": "40 mm", "width": "3 mm"}
-WOOD = {"kind": "set-substitutes", "part": "plate", "substitutes": [{"material": "ply", "thickness": "2 mm"}]}
+MARK = {"kind": "set", "at": ["part", "plate", "mark", None], "value": {"kind": "datum", "at": [[150, 90]]}}
+BLADE = {
+    "kind": "set",
+    "at": ["pattern", "blade", None],
+    "value": {"width": "1.2 mm", "thickness": "0.4 mm", "kerf": "0.5 mm", "teeth": 18},
+}
+FINISH = {"kind": "set", "at": ["finish", None], "value": {"parts": ["plate"], "both": ["tissue", "dope"]}}
+JOINT = {
+    "kind": "set",
+    "at": ["joint", None],
+    "value": {"name": "seam", "parts": ["plate"], "glue": "epoxy", "length": "40 mm", "width": "3 mm"},
+}
+WOOD = {"kind": "set", "at": ["part", "plate", "substitutes"], "value": [{"material": "ply", "thickness": "2 mm"}]}
 
 ON_WHAT_IS_THERE = [
-    (MARK, MARK | {"number": 0, "mark": {"kind": "fold", "at": [[150, 90], [150, 210]]}}),
-    (MARK, {"kind": "drop-mark", "part": "plate", "number": 0}),
-    (BLADE, BLADE | {"number": 0, "kerf": "0.02 in"}),
-    (BLADE, {"kind": "drop-blade", "number": 0}),
-    (WOOD, WOOD | {"substitutes": []}),
-    (FINISH, FINISH | {"number": 0, "both": [], "top": ["film"]}),
-    (FINISH, {"kind": "drop-finish", "number": 0}),
-    (JOINT, JOINT | {"number": 0, "glue": "white glue"}),
-    (JOINT, {"kind": "drop-joint", "number": 0}),
+    (MARK, MARK | {"at": ["part", "plate", "mark", 0], "value": {"kind": "fold", "at": [[150, 90], [150, 210]]}}),
+    (MARK, {"kind": "set", "at": ["part", "plate", "mark", 0], "value": None}),
+    (BLADE, BLADE | {"at": ["pattern", "blade", 0], "value": BLADE["value"] | {"kerf": "0.02 in"}}),
+    (BLADE, {"kind": "set", "at": ["pattern", "blade", 0], "value": None}),
+    (WOOD, WOOD | {"value": []}),
+    (FINISH, FINISH | {"at": ["finish", 0], "value": {"parts": ["plate"], "both": [], "top": ["film"]}}),
+    (FINISH, {"kind": "set", "at": ["finish", 0], "value": None}),
+    (JOINT, JOINT | {"at": ["joint", 0], "value": JOINT["value"] | {"glue": "white glue"}}),
+    (JOINT, {"kind": "set", "at": ["joint", 0], "value": None}),
     (
-        {"kind": "set-part", "part": "plate", "field": "density", "value": ["90 kg/m3", "150 kg/m3"]},
-        {"kind": "set-part", "part": "plate", "field": "density", "value": None},
+        {"kind": "set", "at": ["part", "plate", "density"], "value": ["90 kg/m3", "150 kg/m3"]},
+        {"kind": "set", "at": ["part", "plate", "density"], "value": None},
     ),
     (
-        {"kind": "add-reading", "parts": ["plate"], "mass": "2.4 g", "stage": "cut"},
-        {"kind": "drop-reading", "number": 0},
+        {"kind": "set", "at": ["weighed", None], "value": {"parts": ["plate"], "mass": "2.4 g", "stage": "cut"}},
+        {"kind": "set", "at": ["weighed", 0], "value": None},
     ),
     (
         {"kind": "add-blemish", "board": "B1", "corner": [10, 10], "opposite": [40, 30]},
         {"kind": "drop-blemish", "board": "B1", "number": 0},
     ),
     (
-        {"kind": "add-bridge", "plan": "sheet 1", "start": [120.25, 90], "end": [140, 90]},
-        {"kind": "drop-bridge", "plan": "sheet 1", "number": 0},
+        {"kind": "set", "at": ["plan", "sheet 1", "bridge", None], "value": {"from": [120.25, 90], "to": [140, 90]}},
+        {"kind": "set", "at": ["plan", "sheet 1", "bridge", 0], "value": None},
     ),
     (
-        {"kind": "put-item", "table": "item", "name": "engine", "mass": "18 g", "station": "30 mm"},
-        {"kind": "drop-item", "table": "item", "name": "engine"},
+        {
+            "kind": "set",
+            "at": ["balance", "item", None],
+            "value": {"name": "engine", "mass": "18 g", "station": "30 mm"},
+        },
+        {"kind": "set", "at": ["balance", "item", "engine"], "value": None},
     ),
     (
-        {"kind": "set-job", "field": "name", "value": "Tray"},
+        {"kind": "set", "at": ["job", "name"], "value": "Tray"},
         {"kind": "set-outline", "part": "plate", "outline": RECTANGLE},
     ),
     (
@@ -182,7 +248,7 @@ ON_WHAT_IS_THERE = [
 ]
 
 
-@pytest.mark.parametrize(("first", "edit"), ON_WHAT_IS_THERE, ids=lambda edit: edit["kind"])
+@pytest.mark.parametrize(("first", "edit"), ON_WHAT_IS_THERE, ids=called)
 def test_what_takes_away_something_is_undone_and_made_again_exactly(desk, first, edit):
     assert desk.post("edit", first).status_code == 200
     before = _content(desk.folder)
@@ -198,7 +264,7 @@ def test_what_takes_away_something_is_undone_and_made_again_exactly(desk, first,
 def test_many_steps_are_undone_in_turn(desk):
     states = [_content(desk.folder)]
     for value in ("one", "two", "three"):
-        desk.edit(kind="set-job", field="name", value=value)
+        desk.edit(kind="set", at=["job", "name"], value=value)
         states.append(_content(desk.folder))
 
     for expected in reversed(states[:-1]):
@@ -208,16 +274,16 @@ def test_many_steps_are_undone_in_turn(desk):
 
 
 def test_a_new_edit_forgets_what_was_undone(desk):
-    desk.edit(kind="set-job", field="name", value="one")
+    desk.edit(kind="set", at=["job", "name"], value="one")
     desk.post("undo")
-    desk.edit(kind="set-job", field="name", value="two")
+    desk.edit(kind="set", at=["job", "name"], value="two")
 
     assert desk.state()["redo"] is None
     assert desk.post("redo").status_code == 400
 
 
 def test_what_an_editor_changed_since_is_never_overwritten_by_undo(desk):
-    desk.edit(kind="set-job", field="name", value="one")
+    desk.edit(kind="set", at=["job", "name"], value="one")
     path = desk.folder / "job.toml"
     path.write_text(path.read_text(encoding="utf-8") + "# by hand\n", encoding="utf-8")
     written = path.read_bytes()
@@ -233,14 +299,14 @@ def test_an_edit_that_would_make_the_job_unusable_is_refused(desk):
     before = _content(desk.folder)
 
     for edit in (
-        {"kind": "set-part", "part": "plate", "field": "thickness", "value": "3"},
-        {"kind": "set-nest", "field": "tool", "value": "axe"},
-        {"kind": "set-nest", "field": "kerf", "value": "-1 mm"},
-        {"kind": "set-accuracy", "field": "thickness", "value": "-5 mm"},
-        {"kind": "set-plan", "plan": "sheet 1", "field": "gap", "value": "-3 mm"},
+        {"kind": "set", "at": ["part", "plate", "thickness"], "value": "3"},
+        {"kind": "set", "at": ["nest", "tool"], "value": "axe"},
+        {"kind": "set", "at": ["nest", "kerf"], "value": "-1 mm"},
+        {"kind": "set", "at": ["accuracy", "thickness"], "value": "-5 mm"},
+        {"kind": "set", "at": ["plan", "sheet 1", "gap"], "value": "-3 mm"},
         {"kind": "set-board", "board": "B1", "field": "mass", "value": "10 kg"},
         {"kind": "set-board", "board": "B1", "field": "name", "value": "B2"},
-        {"kind": "add-part", "name": "plate", "plan": "sheet 1", "at": [1, 1]},
+        {"kind": "set", "at": ["part", None], "value": {"name": "plate", "plan": "sheet 1", "pick": [[1, 1]]}},
         {"kind": "add-boards", "table": "colour,weight\nred,1"},
     ):
         assert desk.post("edit", edit).status_code == 422
@@ -263,50 +329,75 @@ def test_the_bars_of_four_inches_correct_as_those_of_100_mm_do(desk):
     assert desk.state()["pattern"]["printer"] == pytest.approx([98.0, 100.0])
 
 
-def test_equipment_of_a_name_that_is_there_is_replaced(desk):
-    for mass in ("18 g", "22 g"):
-        desk.edit(kind="put-item", table="item", name="engine", mass=mass, station="35 mm")
+ENGINE = {"name": "engine", "mass": "18 g", "station": "35 mm"}
+
+
+def test_equipment_is_changed_key_by_key_and_a_second_of_its_name_is_refused(desk):
+    assert desk.edit(kind="set", at=["balance", "item", None], value=ENGINE).status_code == 200
+    again = desk.edit(kind="set", at=["balance", "item", None], value=ENGINE)
+    assert again.status_code == 422
+    assert "named 'engine'; keep one" in again.json()["error"]["text"]
+    desk.edit(kind="set", at=["balance", "item", "engine", "mass"], value="22 g")
 
     items = open_job(desk.folder).spec.balance.item
     assert [(item.name, item.mass, item.station) for item in items] == [("engine", 22.0, 35.0)]
 
-    desk.edit(kind="drop-item", table="item", name="engine")
+    desk.edit(kind="set", at=["balance", "item", "engine"], value=None)
     assert open_job(desk.folder).spec.balance.item == ()
+
+
+def test_what_only_makes_sense_together_is_changed_together_or_not_at_all(desk):
+    desk.edit(kind="set", at=["balance", "item", None], value=ENGINE)
+    item = lambda: open_job(desk.folder).spec.balance.item[0]  # noqa: E731
+    at = {"kind": "set", "at": ["balance", "item", "engine", "at"], "value": [120, 150]}
+    station = {"at": ["balance", "item", "engine", "station"], "value": None}
+
+    assert desk.post("edit", at).status_code == 422
+    assert item().at is None
+    assert desk.post("edit", at | {"also": [station | {"value": "35"}]}).status_code == 422
+    assert item().at is None
+    assert desk.post("edit", at | {"also": [station]}).status_code == 200
+    assert (item().mass, item().station, item().at) == (18.0, None, (120.0, 150.0))
+    assert desk.post("undo").status_code == 200
+    assert (item().station, item().at) == (35.0, None)
+
+
+def test_what_names_a_part_is_not_changed_beside_something_else(desk):
+    edit = {"kind": "set", "at": ["job", "name"], "value": "Tray"}
+    for also in ({"at": ["part", "plate", "name"], "value": "rib"}, {"at": ["part", "plate"], "value": None}):
+        answer = desk.post("edit", edit | {"also": [also]})
+        assert (answer.status_code, "by itself" in answer.json()["error"]["text"]) == (400, True)
+    whole = desk.edit(kind="set", at=["part", "plate"], value={"name": "rib", "pick": [[1, 1]]})
+    assert (whole.status_code, "key by key" in whole.json()["error"]["text"]) == (400, True)
 
 
 def test_a_part_has_its_place_in_one_way_only(desk):
     seats = lambda: open_job(desk.folder).spec.balance  # noqa: E731
+    seat = {"part": "plate", "station": "120 mm", "lateral": "5 mm"}
+    not_in_place = {"at": ["balance", "in_place", "plate"], "value": None}
 
-    desk.edit(kind="set-in-place", part="plate", is_in_place=True)
-    desk.edit(kind="set-seat", part="plate", station="120 mm", lateral="5 mm")
+    desk.edit(kind="set", at=["balance", "in_place", None], value="plate")
+    desk.edit(kind="set", at=["balance", "seat", None], value=seat, also=[not_in_place])
     assert (seats().in_place, seats().seat[0].station) == ((), 120.0)
+    assert "in_place" not in (desk.folder / "job.toml").read_text(encoding="utf-8")
 
-    desk.edit(kind="set-seat", part="plate", anchor=[1, 2], at=[3, 4])
-    (seat,) = seats().seat
-    assert (seat.station, seat.anchor, seat.at, seat.lateral) == (None, (1.0, 2.0), (3.0, 4.0), 0.0)
+    desk.edit(kind="set", at=["balance", "seat", "plate"], value={"part": "plate", "anchor": [1, 2], "at": [3, 4]})
+    (found,) = seats().seat
+    assert (found.station, found.anchor, found.at, found.lateral) == (None, (1.0, 2.0), (3.0, 4.0), 0.0)
 
-    desk.edit(kind="set-in-place", part="plate", is_in_place=True)
+    no_seat = {"at": ["balance", "seat", "plate"], "value": None}
+    desk.edit(kind="set", at=["balance", "in_place", None], value="plate", also=[no_seat])
     assert (seats().in_place, seats().seat) == (("plate",), ())
 
 
-def test_an_item_moves_from_its_station_to_a_point_and_back_and_keeps_its_mass(desk):
-    item = lambda: open_job(desk.folder).spec.balance.item[0]  # noqa: E731
-
-    desk.edit(kind="put-item", table="item", name="engine", mass="18 g", station="35 mm")
-    desk.edit(kind="put-item", table="item", name="engine", at=[120, 150])
-    assert (item().mass, item().station, item().at) == (18.0, None, (120.0, 150.0))
-
-    desk.edit(kind="put-item", table="item", name="engine", station="40 mm")
-    assert (item().mass, item().station, item().at) == (18.0, 40.0, None)
-
-
-def test_alternatives_of_one_name_are_kept_together_and_dropped_together(desk):
+def test_alternatives_of_one_name_are_kept_together_and_dropped_one_by_one(desk):
     for item in ("engine", "tank"):
-        desk.edit(kind="put-alternative", name="all forward", item=item, station="20 mm")
+        row = {"name": "all forward", "item": item, "station": "20 mm"}
+        desk.edit(kind="set", at=["balance", "alternative", None], value=row)
 
     assert [one.item for one in open_job(desk.folder).spec.balance.alternative] == ["engine", "tank"]
-    desk.edit(kind="drop-item", table="alternative", name="all forward")
-    assert open_job(desk.folder).spec.balance.alternative == ()
+    desk.edit(kind="set", at=["balance", "alternative", 0], value=None)
+    assert [one.item for one in open_job(desk.folder).spec.balance.alternative] == ["tank"]
 
 
 def test_pasted_inches_arrive_as_inches_under_millimetre_headings(desk):
@@ -327,7 +418,7 @@ def test_a_renamed_part_takes_its_correction_along(desk):
     (desk.folder / "corrected").mkdir()
     (desk.folder / "corrected" / "plate.json").write_text("{}", encoding="utf-8")
 
-    desk.edit(kind="set-part", part="plate", field="name", value="rib")
+    desk.edit(kind="set", at=["part", "plate", "name"], value="rib")
 
     assert [path.name for path in (desk.folder / "corrected").iterdir()] == ["rib.json"]
     desk.post("undo")
@@ -335,11 +426,11 @@ def test_a_renamed_part_takes_its_correction_along(desk):
 
 
 def test_a_damaged_history_costs_only_the_way_back(desk):
-    desk.edit(kind="set-job", field="name", value="one")
+    desk.edit(kind="set", at=["job", "name"], value="one")
     (desk.folder / ".desk" / "history.json").write_text("{", encoding="utf-8")
 
     assert desk.state()["undo"] is None
-    assert desk.edit(kind="set-job", field="name", value="two").status_code == 200
+    assert desk.edit(kind="set", at=["job", "name"], value="two").status_code == 200
 
 
 def test_the_job_is_followed_to_its_sizes_and_weights(followed):
@@ -437,9 +528,9 @@ def test_a_part_without_a_thickness_leaves_the_others_as_they_are(tmp_path):
 
 def test_balance_follows_from_stations_and_masses(tmp_path):
     desk = open_desk(make_job(tmp_path / "job"))
-    desk.edit(kind="set-seat", part="plate", station="100 mm")
-    desk.edit(kind="put-item", table="item", name="engine", mass="2 g", station="20 mm")
-    desk.edit(kind="set-range", ends=["40 mm", "60 mm"])
+    desk.edit(kind="set", at=["balance", "seat", None], value={"part": "plate", "station": "100 mm"})
+    desk.edit(kind="set", at=["balance", "item", None], value={"name": "engine", "mass": "2 g", "station": "20 mm"})
+    desk.edit(kind="set", at=["balance", "range"], value=["40 mm", "60 mm"])
     desk.workshop.follow()
     finished(desk.workshop, "follow")
 
@@ -456,7 +547,7 @@ def test_balance_follows_from_stations_and_masses(tmp_path):
 def test_a_part_is_held_where_it_was_put_and_the_rest_fitted_around_it(tmp_path):
     folder = make_job(tmp_path / "job")
     desk = open_desk(folder)
-    desk.edit(kind="set-part", part="plate", field="count", value=3)
+    desk.edit(kind="set", at=["part", "plate", "count"], value=3)
     desk.workshop.follow()
     finished(desk.workshop, "follow")
     x0, y0 = (min(point[axis] for point in desk.state()["parts"][0]["outline"][0]) for axis in (0, 1))

@@ -7,7 +7,7 @@ import tomllib
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from nesting.desk.requests.read import read_edit
+from nesting.desk.requests import read_edit
 from nesting.job.bare import parse_known
 from nesting.job.faults import first_fault
 from nesting.job.folder import checked_spec, read_spec
@@ -152,11 +152,13 @@ def refusal(data):
 @pytest.mark.parametrize(
     ("edit", "said"),
     [
-        ({"kind": "set-prat"}, "kind is 'set-prat'; did you mean 'set-part'?"),
+        ({"kind": "set-bord"}, "kind is 'set-bord'; did you mean 'set-board'?"),
         ({}, "kind is missing."),
-        ({"kind": "drop-part"}, "part is missing."),
-        ({"kind": "drop-part", "part": 3}, "part is 3; it must be a text in quotes."),
-        ({"kind": "drop-part", "part": "fin", "prat": 3}, "prat is not a known key; did you mean 'part'?"),
+        ({"kind": "drop-board"}, "board is missing."),
+        ({"kind": "drop-board", "board": 3}, "board is 3; it must be a text in quotes."),
+        ({"kind": "drop-board", "board": "B1", "bord": 3}, "bord is not a known key; did you mean 'board'?"),
+        ({"kind": "set", "at": ["part", "fin"]}, "value is missing."),
+        ({"kind": "set", "at": ["part", "fin", "pick", 0], "value": None}, "an entry by its number needs 'seen'"),
         (3, "it is 3; it must be a table."),
     ],
 )

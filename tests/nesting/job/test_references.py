@@ -8,8 +8,9 @@ from pydantic import BaseModel
 
 from nesting.job.folder import read_spec
 from nesting.job.names import NameOf
-from nesting.job.references import _alternatives, call_anew
+from nesting.job.references import call_anew
 from nesting.job.schema import JobSpec
+from nesting.job.schema_walk import alternatives
 
 JOB = """\
 [[plan]]
@@ -135,7 +136,7 @@ def named_fields(model, seen):
 
 
 def fields_in(annotation, metadata, where, seen):
-    for kind, more in _alternatives(annotation, metadata):
+    for kind, more in alternatives(annotation, metadata):
         if any(isinstance(mark, NameOf) for mark in more):
             yield where
         if isinstance(kind, type) and issubclass(kind, BaseModel):
