@@ -129,7 +129,7 @@ def find_ballast(ledger: Ledger, limits: Range, place: BallastPlace, *, axis: Ax
     """Return the least ballast at a place that brings every loading into the range.
 
     Raises:
-        JobError: The place is the balance point itself, where ballast moves nothing.
+        JobError: Nothing has mass, or the place is the balance point itself, where ballast moves nothing.
     """
     cases = tuple(_case(ledger, share, axis) for share in loadings(ledger))
     arm_mm = place.station_mm if axis == "station" else place.lateral_mm
@@ -165,7 +165,7 @@ _Case = tuple[Estimate, Estimate]
 
 def _case(ledger: Ledger, share: float, axis: Axis) -> _Case:
     moment = ledger.moment if axis == "station" else ledger.lateral_moment
-    return ledger.mass(fuel_share=share), moment(fuel_share=share)
+    return ledger.need_mass(fuel_share=share), moment(fuel_share=share)
 
 
 def _interval(cases: Sequence[_Case], limits: Range, arm_mm: float) -> tuple[Estimate, float]:

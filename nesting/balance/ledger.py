@@ -131,17 +131,25 @@ class Ledger:
         Raises:
             JobError: Nothing in the ledger has mass.
         """
+        return self.moment(fuel_share=fuel_share) / self.need_mass(fuel_share=fuel_share)
+
+    def lateral_balance(self, *, fuel_share: float = 1.0) -> Estimate:
+        """Return how far to the right of the centre line the model balances, in mm; raises as `balance`."""
+        return self.lateral_moment(fuel_share=fuel_share) / self.need_mass(fuel_share=fuel_share)
+
+    def need_mass(self, *, fuel_share: float = 1.0) -> Estimate:
+        """Return the mass in grams, which is above zero.
+
+        Raises:
+            JobError: Nothing in the ledger has mass.
+        """
         mass = self.mass(fuel_share=fuel_share)
         if not mass.value > 0:
             raise JobError(
                 "nothing that has both mass and a station is in the ledger, so there is no balance point; "
                 "seat the parts or add equipment under [balance] in job.toml."
             )
-        return self.moment(fuel_share=fuel_share) / mass
-
-    def lateral_balance(self, *, fuel_share: float = 1.0) -> Estimate:
-        """Return how far to the right of the centre line the model balances, in mm."""
-        return self.lateral_moment(fuel_share=fuel_share) / self.mass(fuel_share=fuel_share)
+        return mass
 
     @property
     def has_fuel(self) -> bool:

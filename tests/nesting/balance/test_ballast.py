@@ -35,6 +35,14 @@ def test_moving_a_known_weight_is_ballast_there_and_less_here():
     assert ledger.balance().value == pytest.approx(80.5)
 
 
+@pytest.mark.parametrize("axis", ["station", "lateral"])
+def test_nothing_that_has_mass_cannot_be_balanced(axis):
+    with pytest.raises(JobError, match="no balance point"):
+        find_ballast(Ledger(()), Range(80, 90), BallastPlace("nose", -30.0), axis=axis)
+    with pytest.raises(JobError, match="no balance point"):
+        Ledger(()).lateral_balance()
+
+
 def test_ballast_at_the_target_is_refused():
     with pytest.raises(JobError, match="move nothing"):
         ballast_to(85, Estimate(500), Estimate(92), 85)
