@@ -13,11 +13,13 @@ from vectorize.faces.picking import TraceSettings
 from vectorize.faces.regions import Loop
 from vectorize.fit import FitSettings, fit_ring
 from vectorize.fit.between_pixels import unrounded
-from vectorize.fit.corners_by_ink import DoubtfulCorner, Sight, settled
+from vectorize.fit.corners_by_ink import settled
 from vectorize.fit.halves import completed
 from vectorize.fit.repair import repaired
+from vectorize.fit.sight import Sight
 from vectorize.fit.symmetry import symmetrical
 from vectorize.fit.uncovered import needed_after_all
+from vectorize.fit.way_by_ink import DoubtfulCorner
 from vectorize.shapes.offset_ring import beside
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.primitives import Round

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import label
 from scipy.spatial import cKDTree
 
-from vectorize.fit.corners_by_ink import Sight
+from vectorize.fit.sight import Sight
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.segment import Points
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from vectorize.basics.notes import Note
-from vectorize.fit.corners_by_ink import DoubtfulCorner
+from vectorize.fit.way_by_ink import DoubtfulCorner
 from vectorize.shapes.segment import Point
 
 if TYPE_CHECKING:

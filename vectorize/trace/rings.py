@@ -15,10 +15,10 @@ from vectorize.faces.regions import Loop
 from vectorize.faces.sheet import Drawing
 from vectorize.faces.stroke_outline import curves_along, image, mirrored, ring_of, steps_along
 from vectorize.faces.stroke_sheet import StrokeSheet, affine_of
-from vectorize.fit.corners_by_ink import DoubtfulCorner
 from vectorize.fit.edge_uncertainty import by_size, uncertainty
 from vectorize.fit.halves import Axis
 from vectorize.fit.measured_ring import Fitted, clean_points, fitted
+from vectorize.fit.way_by_ink import DoubtfulCorner
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.offset_ring import beside
 from vectorize.shapes.outline import Outline, Ring

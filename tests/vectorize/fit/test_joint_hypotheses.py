@@ -7,8 +7,9 @@ import math
 import numpy as np
 
 from tests.vectorize.inked_lines import Sheet
-from vectorize.fit.corners_by_ink import Sight, settled
+from vectorize.fit.corners_by_ink import settled
 from vectorize.fit.joint_hypotheses import Arm, Way, apexes, circle_arc, passes, to_apex
+from vectorize.fit.sight import Sight
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Line

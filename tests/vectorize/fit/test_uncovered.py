@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from vectorize.fit.corners_by_ink import Sight
+from vectorize.fit.sight import Sight
 from vectorize.fit.uncovered import needed_after_all
 from vectorize.shapes.outline import Outline, Ring
 
