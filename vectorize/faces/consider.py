@@ -105,7 +105,45 @@ class PickedPart:
 def consider(
     drawing: Sheet, px_per_mm: float, picked: Sequence[PickedPart], *, judge: OutlineJudge | None = None
 ) -> tuple[Considered, ...]:
-    """Return what each pick of a sheet is taken for; `judge` is the one that is shipped unless given."""
+    """Return what each pick of a sheet is taken for; `judge` is the one that is shipped unless given.
+
+    A closed line that nothing meets, with nothing but such lines in it, is a part with its cut-outs, whatever else is
+    on the sheet.
+    """
+    crowded = _crowded(drawing.regions)
+    named = frozenset[int]().union(*(one.regions for one in picked))
+    alone = [_stands_alone(drawing.regions, one, crowded, named) for one in picked]
+    rest = [one for one, is_alone in zip(picked, alone, strict=True) if not is_alone]
+    weighed = iter(_weighed(drawing, px_per_mm, rest, judge))
+    return tuple(
+        Considered((one.growth.regions,), (FREE_SURE,), ()) if is_alone else next(weighed)
+        for one, is_alone in zip(picked, alone, strict=True)
+    )
+
+
+def _crowded(regions: Regions) -> NDArray[np.bool_]:
+    """Return for each region whether anything bounds it, or stands in it, but whole closed lines that nothing meets."""
+    edges, degrees = regions.work.edges, regions.work.degrees()
+    is_plain = [e.is_loop and degrees[e.start] == 2 and not (e.is_bridge or e.is_dashed) for e in edges]
+    others = ~np.array(is_plain, np.bool_)
+    crowded = np.zeros(len(regions.area_px), np.bool_)
+    crowded[regions.left[others]] = crowded[regions.right[others]] = True
+    return crowded
+
+
+def _stands_alone(regions: Regions, one: PickedPart, crowded: NDArray[np.bool_], named: frozenset[int]) -> bool:
+    """Return whether a pick is one region that only whole closed lines bound, with no other pick in its cut-outs."""
+    grown = one.growth.regions
+    if len(grown) > 1 or grown != one.regions or one.pick.mirror is not None or one.pick.line != "solid":
+        return False
+    (region,) = grown
+    return not crowded[region] and not any(other in named for _, other in regions.neighbours().get(region, ()))
+
+
+def _weighed(
+    drawing: Sheet, px_per_mm: float, picked: Sequence[PickedPart], judge: OutlineJudge | None
+) -> tuple[Considered, ...]:
+    """Return what each pick is taken for by the evidence of the whole sheet."""
     if not picked:
         return ()
     regions, runs = drawing.regions, drawing.runs

@@ -95,7 +95,8 @@ class Regions:
             if first in seen:
                 continue
             queue, group = [first], {first}
-            while queue:
+            # Whoever comes out need not go through all that lies out there.
+            while queue and not group & self.outside:
                 for _, other in neighbours.get(queue.pop(), ()):
                     if other not in inside and other not in group:
                         group.add(other)
@@ -149,7 +150,8 @@ class Loop:
     def signed_area_px(self) -> float:
         """Return the area, positive where the loop has its inside on the picture's left (an exterior)."""
         x, y = self.points.T
-        return -0.5 * float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+        around = float(np.dot(x[:-1], y[1:]) - np.dot(y[:-1], x[1:]))
+        return -0.5 * (around + float(x[-1] * y[0] - y[-1] * x[0]))
 
 
 def divided(work: LineWork, *, rows: int, columns: int) -> Regions:

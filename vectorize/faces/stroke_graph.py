@@ -21,8 +21,8 @@ Step = tuple[int, bool]
 TELL_PX = 4.0
 """Arms that leave a node are put in order where they cross a circle of this radius, or a smaller one for short arms."""
 
-FLAT_PX = 0.016
-"""Chord tolerance of an edge's points; outlines are made of the exact pieces."""
+FLAT_PX = 0.08
+"""Chord tolerance of an edge's points, a hundredth of a millimetre; outlines are made of the exact pieces."""
 
 STRAIGHT_STEP_PX = 8.0
 """Points of an edge lie no farther apart than this, so that what is beside it can be looked up along it."""

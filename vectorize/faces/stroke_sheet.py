@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+from scipy.cluster.hierarchy import DisjointSet
+from scipy.spatial import cKDTree
 
 from vectorize.basics.notes import Note
 from vectorize.faces.cutouts import LETTER_MM
@@ -23,6 +25,7 @@ from vectorize.faces.stroke_faces import DrawnRegions, divided
 from vectorize.faces.stroke_frame import with_frame_outside
 from vectorize.faces.stroke_graph import Graph, Pen, drawn_through, graph_of, spots_on
 from vectorize.faces.subdivision import arms_of
+from vectorize.lines.graph import LineWork, pieces_of
 from vectorize.lines.runs import Runs, found_runs
 from vectorize.lines.split_strokes import Piece, Pieces, cut
 from vectorize.lines.stroke_gaps import bridged
@@ -49,6 +52,9 @@ HEAD_MM = 8.0
 ALONG_MM = 1.0
 """A straight line no farther than this from a picked centre line, all along, is that centre line."""
 
+NEXT_SHARE = 2.2
+"""Marks no farther apart than this many times the larger one's size stand in one row."""
+
 LIKE_SHARE = 0.03
 """Marks whose boxes differ by less than this are one mark several times, as slots are, and no letters."""
 
@@ -71,6 +77,7 @@ class StrokeSheet:
     axis: tuple[Point, Point] | None = None
     notes: tuple[Note, ...] = ()
     _features: list[SheetFeatures] = field(default_factory=list)
+    _shared: list[frozenset[int]] = field(default_factory=list)
 
     def marks_mm(self, scale: PlanScale) -> Points:
         """Return the boxes x0, y0, x1, y1 of all that is drawn in one piece, in mm, (M, 4)."""
@@ -112,9 +119,11 @@ class StrokeSheet:
     def grower(self, px_per_mm: float, axis: tuple[Point, Point] | None = None) -> Grower:
         """Return what finds the regions of a part on this page; a half-plan's axis is never crossed."""
         walls = frozenset() if axis is None else self.runs_along(axis, px_per_mm)
-        reach = max(3.0 * self.pen_px, 1.6 * px_per_mm)
-        shared = shared_stretches(self.regions.work, self.runs, self.ink_px, reach_px=reach, pen_px=self.pen_px)
-        return Grower(self.regions, self.runs, self.ink_px, walls, shared)
+        if not self._shared:
+            reach = max(3.0 * self.pen_px, 1.6 * px_per_mm)
+            found = shared_stretches(self.regions.work, self.runs, self.ink_px, reach_px=reach, pen_px=self.pen_px)
+            self._shared.append(found)
+        return Grower(self.regions, self.runs, self.ink_px, walls, self._shared[0])
 
     def is_axis(self, piece: Piece) -> bool:
         """Return whether a piece lies on the centre line that the sheet was read with."""
@@ -149,7 +158,7 @@ def read_strokes(
     pen_px = float(np.sum(ink * lengths) / max(np.sum(lengths), 1e-9)) or usual
     drawn_as_one = drawn_through(work, graph, arms_of(graph.work))
     runs = found_runs(graph.work, ink, px_per_mm=per_mm, pen_px=pen_px, drawn=drawn_as_one)
-    return StrokeSheet(work, graph, regions, runs, ink, pen_px, marks_of(graph.work), heads, axis)
+    return StrokeSheet(work, graph, regions, runs, ink, pen_px, _marks(graph.work, per_mm), heads, axis)
 
 
 def in_frame(page: Page, scale: PlanScale) -> tuple[Page, PlanScale, float]:
@@ -231,14 +240,36 @@ def _line_along(strokes: Sequence[Stroke], axis: tuple[Point, Point], reach: flo
     return axis if longest is None or longest.length < 0.3 * size else (longest.start, longest.end)
 
 
+def _marks(work: LineWork, per_mm: float) -> Points:
+    """Return the boxes of all that is drawn in one piece, but for cut-outs in a row.
+
+    Lettering holds open lines, or lines that meet: a row of closed lines alone, as slots and bolt holes make, is none.
+    """
+    of_edge, boxes = pieces_of(work), marks_of(work)
+    if len(boxes) != int(of_edge.max(initial=-1)) + 1:
+        return boxes  # bridges join what is drawn apart
+    count = np.bincount(of_edge, minlength=len(boxes))
+    is_loop = np.zeros(len(boxes), np.bool_)
+    is_loop[of_edge[[edge.is_loop for edge in work.edges]]] = True
+    is_plain = (count == 1) & is_loop
+    size = np.max(boxes[:, 2:] - boxes[:, :2], axis=1, initial=0.0)
+    small = np.flatnonzero(size < LETTER_MM * per_mm)
+    groups = DisjointSet(small.tolist())
+    middles = (boxes[small, :2] + boxes[small, 2:]) / 2
+    for a, b in cKDTree(middles).query_pairs(NEXT_SHARE * LETTER_MM * per_mm) if len(small) else ():
+        if math.dist(middles[a], middles[b]) < NEXT_SHARE * max(size[small[a]], size[small[b]]):
+            groups.merge(int(small[a]), int(small[b]))
+    rows = [list(group) for group in groups.subsets()]
+    cut = [k for row in rows if all(is_plain[k] for k in row) for k in row]
+    return np.delete(boxes, cut, axis=0)
+
+
 def _letters(marks: Points, per_mm: float) -> Points:
     """Return the corners, (M, 4, 2), of boxes round marks that are letters: small, near others, and unlike them."""
     size = marks[:, 2:] - marks[:, :2]
     small = np.flatnonzero(size.max(axis=1, initial=0.0) < LETTER_MM * per_mm)
     if len(small) < 2:
         return np.zeros((0, 4, 2))
-    from scipy.spatial import cKDTree
-
     middles, own = (marks[small, :2] + marks[small, 2:]) / 2, size[small]
     pairs = cKDTree(middles).query_pairs(LETTER_MM * per_mm, output_type="ndarray")
     away = np.hypot(*(middles[pairs[:, 0]] - middles[pairs[:, 1]]).T)

@@ -15,10 +15,13 @@ from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import cKDTree
 
 from vectorize.page.plan_page import Stroke
-from vectorize.shapes.segment import Arc, Cubic, Line, Point, Points, Segment
+from vectorize.shapes.segment import Arc, Cubic, Line, Point, Points, Segment, as_cubics
 from vectorize.shapes.segment_parts import with_ends
 
 _END_SHARE = 1e-7
+
+_LEAST_RETURN = 0.9 * math.pi
+"""A curve turns by half a turn before it meets itself again; a little less, as ends may come near."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +114,8 @@ def between(segment: Segment, low: float, high: float) -> Segment:
 
 def pinned(segment: Segment, start: Point, end: Point) -> Segment:
     """Return the segment with its ends moved onto its nodes, a hair at most; a whole turn stays where it is."""
-    return segment if isinstance(segment, Arc) and start == end else with_ends(segment, start, end)
+    is_there = segment.start == start and segment.end == end
+    return segment if is_there or (isinstance(segment, Arc) and start == end) else with_ends(segment, start, end)
 
 
 def nearest_share(segment: Segment, point: Point) -> float:
@@ -153,11 +157,14 @@ def _cut_shares(
     segments: Sequence[Segment], owners: Sequence[tuple[int, int]], *, flat: float, snap: float
 ) -> list[list[float]]:
     """Return for every segment the sorted shares at which it is to be cut, 0 and 1 included."""
-    lines = np.array([shapely.LineString([*s.flattened(flat), s.end]) for s in segments])
-    tree = shapely.STRtree(lines)
+    points = [[*s.flattened(flat), s.end] for s in segments]
+    busy = np.flatnonzero(_meets_something(points, owners, snap))
+    lines = np.full(len(segments), None, object)
+    lines[busy] = [shapely.LineString(points[k]) for k in busy.tolist()]
+    tree = shapely.STRtree(lines[busy])
     found: dict[int, list[float]] = defaultdict(list)
-    ones, others = tree.query(lines, predicate="dwithin", distance=snap)
-    for i, j in zip(ones.tolist(), others.tolist(), strict=True):
+    ones, others = tree.query(lines[busy], predicate="dwithin", distance=snap)
+    for i, j in zip(busy[ones].tolist(), busy[others].tolist(), strict=True):
         if i < j and not _only_join(segments, owners, i, j):
             for point in _meetings(lines[i], lines[j], segments[i], segments[j], snap):
                 if _is_end(segments[i], point, snap) and _is_end(segments[j], point, snap):
@@ -168,11 +175,47 @@ def _cut_shares(
     return [_sorted_shares(segment, found[i], snap) for i, segment in enumerate(segments)]
 
 
+def _meets_something(
+    points: Sequence[Sequence[Point]], owners: Sequence[tuple[int, int]], snap: float
+) -> NDArray[np.bool_]:
+    """Return for each segment whether its stroke is more than a closed line that nothing meets, not even itself."""
+    rows: dict[int, list[Point]] = defaultdict(list)
+    for (stroke, _), some in zip(owners, points, strict=True):
+        rows[stroke].extend(some)
+    strokes = list(rows)
+    lines = np.array([shapely.LineString(rows[stroke]) for stroke in strokes])
+    ones, others = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=snap)
+    is_free = shapely.is_simple(lines) & shapely.is_closed(lines)
+    is_free[ones[ones != others]] = False
+    free = {stroke for stroke, alone in zip(strokes, is_free.tolist(), strict=True) if alone}
+    return np.array([stroke not in free for stroke, _ in owners], np.bool_)
+
+
 def _only_join(segments: Sequence[Segment], owners: Sequence[tuple[int, int]], i: int, j: int) -> bool:
-    """Return whether two straight pieces follow each other in a stroke: they meet at their joint and nowhere else."""
+    """Return whether two pieces follow each other in a stroke and meet at their joint only.
+
+    Straight ones do; bent ones where they turn by less than half a turn together, as a curve that turns by no more
+    never comes back to itself.
+    """
     (stroke, index), (other_stroke, other_index) = owners[i], owners[j]
-    is_next = stroke == other_stroke and other_index == index + 1
-    return is_next and isinstance(segments[i], Line) and isinstance(segments[j], Line)
+    if stroke != other_stroke or other_index != index + 1:
+        return False
+    one, other = segments[i], segments[j]
+    if isinstance(one, Line) and isinstance(other, Line):
+        return True
+    corners = [p for segment in (one, other) for p in _hull_corners(segment)]
+    steps = np.diff(np.array(corners), axis=0)
+    steps = steps[np.hypot(*steps.T) > 0]
+    turns = np.abs(np.diff(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))))
+    return bool(np.sum(turns) < _LEAST_RETURN)
+
+
+def _hull_corners(segment: Segment) -> tuple[Point, ...]:
+    """Return the corners of a chain that turns at least as much as a segment does."""
+    if isinstance(segment, Line):
+        return (segment.start, segment.end)
+    cubics = as_cubics(segment)
+    return (segment.start, *(p for c in cubics if isinstance(c, Cubic) for p in (c.first, c.second, c.end)))
 
 
 def _meetings(
@@ -221,6 +264,8 @@ def _refined(first: Segment, second: Segment, point: Point) -> tuple[float, floa
 
 
 def _sorted_shares(segment: Segment, shares: list[float], snap: float) -> list[float]:
+    if not shares:
+        return [0.0, 1.0]
     kept = [0.0]
     for share in sorted(shares):
         if (

@@ -42,6 +42,8 @@ End = tuple[Point, tuple[float, float], int]
 
 def _free_ends(strokes: Sequence[Stroke], snap: float) -> list[End]:
     open_ones = [n for n, s in enumerate(strokes) if not s.is_closed and not s.is_dashed]
+    if not open_ones:
+        return []
     lines = [_line(stroke) for stroke in strokes]
     tree = shapely.STRtree(lines)
     ends = []

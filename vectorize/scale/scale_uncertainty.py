@@ -69,6 +69,8 @@ class SizeDoubt:
         That of the edge is what 95 % of its places stay below, each with its own standard deviation. The part grows or
         shrinks about its middle; only what moves an edge across itself counts.
         """
+        if self.xx == self.yy == 0.0:
+            return 0.0, 0.0
         across = np.vstack(list(_across(outline)))
         along_x, along_y, weight = across.T
         squares = self.xx * along_x**2 + self.yy * along_y**2 + 2.0 * self.xy * along_x * along_y

@@ -186,11 +186,14 @@ class Outline:
     cutouts: tuple[Ring, ...] = ()
 
     def __post_init__(self) -> None:
-        for ring in (self.exterior, *self.cutouts):
-            if not abs(ring.signed_area_mm2) > 0:
+        turned = []
+        for ring, is_cutout in ((self.exterior, False), *((ring, True) for ring in self.cutouts)):
+            area = ring.signed_area_mm2
+            if not abs(area) > 0:
                 raise OutlineError("an outline encloses no area; give at least three points that are not in line.")
-        object.__setattr__(self, "exterior", self.exterior.oriented(is_counter_clockwise=True))
-        object.__setattr__(self, "cutouts", tuple(r.oriented(is_counter_clockwise=False) for r in self.cutouts))
+            turned.append(ring.reversed() if (area > 0) == is_cutout else ring)
+        object.__setattr__(self, "exterior", turned[0])
+        object.__setattr__(self, "cutouts", tuple(turned[1:]))
 
     @staticmethod
     def from_points(exterior: ArrayLike, cutouts: Sequence[ArrayLike] = ()) -> Outline:

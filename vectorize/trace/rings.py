@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
 
 from vectorize.faces.any_sheet import Sheet
+from vectorize.faces.cutouts import Guess
 from vectorize.faces.picking import TraceSettings
 from vectorize.faces.regions import Loop
 from vectorize.faces.sheet import Drawing
@@ -35,6 +36,13 @@ class Rings(Protocol):
     @property
     def sheet(self) -> Sheet:
         """The page that was read."""
+
+    @property
+    def guesses(self) -> dict[tuple[int, ...], Guess]:
+        """What loops were taken for, by their edges."""
+
+    def marks_mm(self, scale: PlanScale) -> Points:
+        """Return the boxes x0, y0, x1, y1 of all marks of the sheet in mm, (M, 4)."""
 
     def clean_points(self, loop: Loop) -> Points:
         """Return the points of a loop's line where nothing disturbs it."""
@@ -70,6 +78,14 @@ class InkRings:
     """Rings that are fitted to the ink of a picture."""
 
     sheet: Drawing
+    guesses: dict[tuple[int, ...], Guess] = field(default_factory=dict)
+    _marks: list[Points] = field(default_factory=list)
+
+    def marks_mm(self, scale: PlanScale) -> Points:
+        """Return the boxes x0, y0, x1, y1 of all marks of the sheet in mm, (M, 4)."""
+        if not self._marks:
+            self._marks.append(self.sheet.marks_mm(scale))
+        return self._marks[0]
 
     def clean_points(self, loop: Loop) -> Points:
         """Return the points of a loop's centre line where nothing disturbs it."""
@@ -112,6 +128,14 @@ class StrokeRings:
     """Rings of the exact curves of a drawing."""
 
     sheet: StrokeSheet
+    guesses: dict[tuple[int, ...], Guess] = field(default_factory=dict)
+    _marks: list[Points] = field(default_factory=list)
+
+    def marks_mm(self, scale: PlanScale) -> Points:
+        """Return the boxes x0, y0, x1, y1 of all marks of the sheet in mm, (M, 4)."""
+        if not self._marks:
+            self._marks.append(self.sheet.marks_mm(scale))
+        return self._marks[0]
 
     def clean_points(self, loop: Loop) -> Points:
         """Return the points along a loop."""
@@ -141,8 +165,11 @@ class StrokeRings:
             curves = curves_along(sheet.work, steps)
         else:
             curves = mirrored(sheet.work, steps, sheet.axis, sheet.is_axis)
-        ring = ring_of(curves, to_mm).oriented(is_counter_clockwise=loop.signed_area_px > 0)
-        return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, 0.0)
+        ring = ring_of(curves, to_mm)
+        if float(np.linalg.det(scale.matrix[:2, :2])) > 0:
+            ring = ring.reversed()  # loops are walked as on a picture, whose y points down
+        inward = settings.inward_pens * pen_mm
+        return Fitted(beside(ring, inward) if inward else ring, pen_mm, 0.0)
 
     def image(self, ring: Ring, mirror: tuple[Point, Point], scale: PlanScale) -> Ring:
         """Return the mirror image of a ring in mm about the centre line that the sheet was read with."""

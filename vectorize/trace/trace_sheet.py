@@ -15,7 +15,7 @@ from vectorize.basics.watch import Watcher, unwatched
 from vectorize.faces.alternative import Alternative
 from vectorize.faces.candidates import candidate_points
 from vectorize.faces.consider import Considered, PickedPart, consider
-from vectorize.faces.cutouts import guess_cutout
+from vectorize.faces.cutouts import Guess, guess_cutout
 from vectorize.faces.growth import Growth
 from vectorize.faces.picking import PartPick, TraceSettings, guarded, picked_region
 from vectorize.faces.regions import Loop
@@ -273,19 +273,9 @@ def _holes(
 
     With each comes the circle that it is, where another line has disturbed it.
     """
-    boxes = rings.sheet.marks_mm(scale)
-    degrees = rings.sheet.regions.work.degrees()
     taken = []
     for loop in loops:
-        points = scale.to_mm(rings.clean_points(loop))
-        area = abs(loop.signed_area_px) / scale.px_per_mm**2
-        guess = guess_cutout(
-            points,
-            marks_mm=boxes,
-            px_mm=1.0 / scale.px_per_mm,
-            area_mm2=area,
-            is_touched=any(degrees[node] > 2 for edge in loop.edges for node in (edge.start, edge.end)),
-        )
+        guess = _guess(rings, scale, loop)
         if any(_contains(loop, point) for point in pick.cutouts):
             taken.append((loop, guess.circle))
         elif guess.is_cutout or (is_judged and guess.is_like_lettering):
@@ -303,6 +293,22 @@ def _holes(
         text = f"no closed line lies around the cut-out picked at ({point[0]:.0f}, {point[1]:.0f})."
         notes.append(Note("open-cutout", text, state="open", part=pick.name, at=point))
     return taken
+
+
+def _guess(rings: Rings, scale: PlanScale, loop: Loop) -> Guess:
+    """Return whether a loop looks like a cut-out; it is asked once for each."""
+    known = rings.guesses.get(loop.ids)
+    if known is None:
+        regions = rings.sheet.regions
+        known = guess_cutout(
+            scale.to_mm(rings.clean_points(loop)),
+            marks_mm=rings.marks_mm(scale),
+            px_mm=1.0 / scale.px_per_mm,
+            area_mm2=abs(loop.signed_area_px) / scale.px_per_mm**2,
+            is_touched=any(len(regions.arms[node]) > 2 for edge in loop.edges for node in (edge.start, edge.end)),
+        )
+        rings.guesses[loop.ids] = known
+    return known
 
 
 def _contains(loop: Loop, point: Point) -> bool:

@@ -10,7 +10,7 @@ from tests.vectorize.faces.test_stroke_parts import SQUARE, area_of, page_of, re
 from vectorize.faces.picking import PartPick
 from vectorize.page import Stroke
 from vectorize.scale.fit_scale import fit_scale
-from vectorize.shapes.segment import Arc, Line, Point
+from vectorize.shapes.segment import Arc, Cubic, Line, Point
 from vectorize.trace.trace_page import find_candidates, trace_picks
 
 
@@ -95,3 +95,30 @@ def test_two_picks_in_one_part_are_told() -> None:
     (note,) = [note for note in trace.notes if note.state == "open"]
     assert note.part == "b"
     assert "the same part as a" in note.text
+
+
+def test_a_bent_line_that_comes_back_to_itself_is_cut_there() -> None:
+    # a ribbon of two curves that cross below their joint: what lies above the crossing is closed
+    one = Cubic((40, 40), (90, 60), (90, 110), (60, 110))
+    other = Cubic((60, 110), (30, 110), (30, 60), (80, 40))
+    ribbon = Stroke((one, other), False, "outline", 0.4)
+    (part,) = traced(page_of(ribbon), (60, 90)).parts
+    low, high = part.outline.exterior.flattened().min(axis=0), part.outline.exterior.flattened().max(axis=0)
+    assert low[1] > 45
+    assert high[1] == pytest.approx(110, abs=0.01)
+
+
+def test_slots_in_a_row_are_cut_out_and_letters_in_a_row_are_not() -> None:
+    slots = [rectangle(20 + 9 * k, 20, 26 + 9 * k, 22) for k in range(4)]
+    assert len(traced(page_of(SQUARE, *slots), (60, 80)).parts[0].outline.cutouts) == 4
+    # D O A I: three closed letters and an open one
+    shaft, bow = Line((20, 60), (20, 66)), Arc((20, 66), (20, 60), -1.0)
+    letters = [
+        Stroke((shaft, bow), True, "text", 0.4),
+        circle(29, 63, 3),
+        stroke((34, 60), (37, 66), (40, 60), is_closed=True),
+        stroke((43, 60), (43, 66)),
+    ]
+    (part,) = traced(page_of(SQUARE, *slots, *letters), (60, 80)).parts
+    assert len(part.outline.cutouts) <= 5
+    assert sum(abs(ring.signed_area_mm2) for ring in part.outline.cutouts) < 4 * 12 + 29

@@ -136,8 +136,9 @@ def test_a_shared_edge_drawn_twice_belongs_to_both() -> None:
 def test_a_picked_cut_out_is_taken_away_and_small_marks_are_not() -> None:
     letter = stroke((30, 30), (33, 30), (33, 34), (30, 34), is_closed=True)
     other = stroke((35, 30), (38, 30), (38, 34), (35, 34), is_closed=True)
+    tall = stroke((40, 30), (40, 34), (43, 34))
     hole = Stroke((Arc((80, 60), (76, 60), 1.0), Arc((76, 60), (80, 60), 1.0)), True, "outline", 0.4)
-    page = page_of(SQUARE, letter, other, hole)
+    page = page_of(SQUARE, letter, other, tall, hole)
     trace = traced(page, (60, 80))
     (cutout,) = trace.parts[0].outline.cutouts
     assert cutout.as_circle() is not None

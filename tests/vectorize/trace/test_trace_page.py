@@ -173,7 +173,7 @@ def test_a_part_whose_edge_crosses_itself_is_an_open_note_of_its_own(monkeypatch
     assert "draw its outline at the desk" in note.text
 
 
-@pytest.mark.parametrize("what", ["ring_of", "beside"])
+@pytest.mark.parametrize("what", ["ring_of", "curves_along"])
 def test_so_it_is_on_a_page_of_strokes(monkeypatch: pytest.MonkeyPatch, what: str) -> None:
     monkeypatch.setattr(f"vectorize.trace.rings.{what}", _two_corners)
     square = Stroke(Outline.rectangle(10, 10, 50, 40).exterior.segments, is_closed=True, pen_width=0.5)
