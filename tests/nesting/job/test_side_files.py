@@ -8,7 +8,7 @@ import pytest
 from nesting.job.folder import Job, open_job
 from nesting.job.rack_files import read_rack
 from nesting.job.schema import JobSpec, PartTable
-from nesting.job.store import corrected_outline, stored_outline
+from nesting.job.store import corrected_outline, stored_outline, with_correction
 from vectorize.basics.errors import InputError, JobError, RackError, ScanError, WriteError, disk_refusal
 from vectorize.basics.plain_file import read_plain
 from vectorize.page import read_page
@@ -101,6 +101,14 @@ def test_a_trace_that_cannot_be_is_made_anew(job, wrong):
 def test_what_a_kept_trace_says_stays_in_words_whatever_is_in_its_place(job):
     put(job, "outlines/fin.json", json.dumps(TRACE | {"notes": [NOTE | {"text": [1], "part": ["fin"], "code": {}}]}))
     assert {note.text for note in stored_outline(job, PartTable(name="fin"), "x").notes} == {"[1]"}
+
+
+def test_a_correction_by_hand_settles_what_was_doubtful_of_the_shape_and_its_corners(job):
+    notes = [NOTE | {"code": code, "part": "fin"} for code in ("doubtful", "doubtful-corner", "bridged")]
+    put(job, "outlines/fin.json", json.dumps(TRACE | {"notes": notes}))
+    put(job, "corrected/fin.json", json.dumps({"outline": SQUARE}))
+    kept = with_correction(job, stored_outline(job, PartTable(name="fin"), "x"))
+    assert [note.code for note in kept.notes] == ["bridged", "corrected"]
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
