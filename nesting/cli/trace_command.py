@@ -29,6 +29,9 @@ def trace(
     job_or_plan: JobOrPlan,
     known: KnownOption = None,
     as_drawn: Annotated[bool, typer.Option("--as-drawn", help="For a bare plan: accept the size it states.")] = False,
+    unit: Annotated[
+        str | None, typer.Option(metavar="UNIT", help="For a bare DXF or SVG: its unit, mm, cm, m, in or ft.")
+    ] = None,
     page: Annotated[int | None, typer.Option(help="For a bare plan: the page, from 1; the first unless given.")] = None,
     largest_megapixels: LargestOption = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Trace again even where nothing changed.")] = False,
@@ -48,7 +51,12 @@ def trace(
         from nesting.job.tracing import likeness_notes, likenesses_of, trace_job, write_previews
 
         job = bare_job(
-            job_or_plan, known=known or (), is_as_drawn=as_drawn, page=page, largest_megapixels=largest_megapixels
+            job_or_plan,
+            known=known or (),
+            is_as_drawn=as_drawn,
+            unit=unit,
+            page=page,
+            largest_megapixels=largest_megapixels,
         )
         with stages() as progress:
             traced = trace_job(job, is_fresh=fresh, progress=progress)

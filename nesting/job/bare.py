@@ -13,6 +13,7 @@ from nesting.job.schema import JobSpec, KnownTable, PlanTable
 from vectorize.basics.errors import CallError, ScanError
 from vectorize.basics.units import parse_length
 from vectorize.basics.wording import shown
+from vectorize.page.plan_page import UNITS_MM
 
 
 def bare_job(
@@ -20,6 +21,7 @@ def bare_job(
     *,
     known: Sequence[str] = (),
     is_as_drawn: bool = False,
+    unit: str | None = None,
     page: int | None = None,
     largest_megapixels: float | None = None,
 ) -> Job:
@@ -29,6 +31,7 @@ def bare_job(
         path: A folder or a file.
         known: Known dimensions of the file, as `parse_known` reads them.
         is_as_drawn: Whether the size that the file states is taken.
+        unit: What a drawing is drawn in: mm, cm, m, in or ft.
         page: Its page, from 1; the first unless given.
         largest_megapixels: The largest picture to read, in million pixels.
 
@@ -37,7 +40,7 @@ def bare_job(
         ScanError: Neither a folder nor a file.
     """
     if path.is_dir():
-        if known or is_as_drawn or page is not None or largest_megapixels is not None:
+        if known or is_as_drawn or unit or page is not None or largest_megapixels is not None:
             raise CallError(
                 f"{path} is a job folder: the pages, known dimensions and limits of its plans stand in job.toml (see "
                 "`sheetwood scale`)."
@@ -54,6 +57,10 @@ def bare_job(
     )
     if largest_megapixels is not None:
         plan = plan.model_copy(update={"largest_megapixels": largest_megapixels})
+    if unit is not None:
+        if unit not in UNITS_MM:
+            raise CallError(f"--unit is {shown(unit)}; give one of {', '.join(UNITS_MM)}.")
+        plan = plan.model_copy(update={"unit": unit})
     return Job(path.parent, JobSpec(plan=(plan,)), "", out_name=f"{file_name_for(path.stem)}-out")
 
 

@@ -15,6 +15,7 @@ from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note
 from vectorize.basics.wording import listed
 from vectorize.page import Page, PageInfo, list_pages, read_page
+from vectorize.page.plan_page import drawn_in
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.flatten import parse_sheet
 from vectorize.scale.known import KnownDimension, KnownPoint
@@ -53,7 +54,7 @@ class OpenPlan:
             self.page,
             self._known,
             axes=self.table.axes,
-            accepts_stated_size=self.table.size == "as drawn",
+            accepts_stated_size=self.table.size == "as drawn" or self.table.unit is not None,
             corrections=self.table.flatten,
             sheet_mm=None if self.table.sheet is None else parse_sheet(self.table.sheet),
             corners=self.table.corners and [self.on_page(corner) for corner in self.table.corners],
@@ -94,6 +95,7 @@ class OpenPlan:
                 layers=self.table.layers,
                 largest_megapixels=self.table.largest_megapixels,
             )
+            page = page if self.table.unit is None else drawn_in(page, self.table.unit)
             pages.append(page if names.count(file) == 1 else replace(page, name=f"{page.name} page {number}"))
         return tuple(pages)
 

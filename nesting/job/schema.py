@@ -70,6 +70,7 @@ class PlanTable(Table):
     largest_megapixels: float = Field(default=500.0, gt=0)
     edge: Literal["centre", "inside", "outside", "solid"] = "centre"
     size: Literal["as drawn"] | None = None
+    unit: Literal["mm", "cm", "m", "in", "ft"] | None = None
     axes: Literal["auto", "separate"] = "auto"
     known: tuple[KnownTable, ...] = ()
     sheet: str | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -69,6 +69,28 @@ class Page:
         if self.stated_px_per_mm is None:
             return None
         return self.width / self.stated_px_per_mm[0], self.height / self.stated_px_per_mm[1]
+
+
+NAME_THE_UNIT = "name its unit (--unit mm, unit = 'mm' in its table of job.toml) or give a known dimension"
+
+UNITS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
+"""Units that a drawing may be said to be in, and their lengths in mm."""
+
+
+def drawn_in(page: Page, unit: str) -> Page:
+    """Return a drawing whose own units are of the length named, one of `UNITS_MM`, whatever its file says of them.
+
+    Raises:
+        ScanError: A picture, or a page that states its size in other ways, as a PDF does.
+    """
+    if page.grey is not None or (page.stated_px_per_mm is not None and not page.is_y_up):
+        what = "is a picture" if page.grey is not None else "states its size itself"
+        raise ScanError(
+            f"{page.name} {what}, so it is not drawn in {unit}; leave the unit away and give a known dimension, or "
+            "accept the size that it states."
+        )
+    per_mm = 1.0 / UNITS_MM[unit]
+    return replace(page, stated_px_per_mm=(per_mm, per_mm))
 
 
 @dataclass(frozen=True, slots=True)

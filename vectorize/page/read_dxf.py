@@ -10,7 +10,7 @@ from typing import Any
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.wording import listed, reason_of
-from vectorize.page.plan_page import Page, PageInfo, Stroke, check_page_number
+from vectorize.page.plan_page import NAME_THE_UNIT, Page, PageInfo, Stroke, check_page_number
 from vectorize.page.strokes import bounds_of, chosen_layers, cleaned, layers_of, refuse_far
 
 BINARY_MARK = b"AutoCAD Binary DXF"
@@ -151,7 +151,7 @@ def _units(name: str, drawing: _Drawing) -> tuple[tuple[float, float] | None, No
         sizes = ", ".join(
             f"{width * mm:g} x {height * mm:g} mm in {word}" for word, mm in (_UNITS[4], _UNITS[1], _UNITS[5])
         )
-        text = f"{name} states no units of length. It would be {sizes}; give a known dimension."
+        text = f"{name} states no units of length. It would be {sizes}; {NAME_THE_UNIT}."
         return None, Note("units_missing", text)
     word, mm = _UNITS[drawing.insunits]
     size = f"{width * mm:.4g} x {height * mm:.4g} mm"

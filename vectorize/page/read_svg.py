@@ -14,7 +14,7 @@ from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import MM_PER_INCH
 from vectorize.basics.wording import listed, reason_of
-from vectorize.page.plan_page import Page, PageInfo, Stroke, check_page_number
+from vectorize.page.plan_page import NAME_THE_UNIT, Page, PageInfo, Stroke, check_page_number
 from vectorize.page.strokes import (
     Affine,
     Fill,
@@ -138,7 +138,7 @@ def _size_note(name: str, frame: _Frame) -> Note:
         size = f"{w / frame.px_per_mm[0]:.1f} x {h / frame.px_per_mm[1]:.1f} mm"
         return Note("units_stated", f"{name} states its units: the sheet is {size}.")
     sizes = ", ".join(f"{w * k:.0f} x {h * k:.0f} mm {how}" for how, k in _GUESSES.items())
-    return Note("units_missing", f"{name} states no units of length. It would be {sizes}; give a known dimension.")
+    return Note("units_missing", f"{name} states no units of length. It would be {sizes}; {NAME_THE_UNIT}.")
 
 
 _GUESSES = {

@@ -11,6 +11,7 @@ import numpy as np
 from vectorize.basics.errors import ScaleError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import format_length
+from vectorize.page.plan_page import NAME_THE_UNIT, UNITS_MM
 from vectorize.page.resolution import GUESSED_PX_PER_MM
 from vectorize.scale.flatten import find_skew
 from vectorize.scale.known import (
@@ -38,6 +39,9 @@ Correction = Literal["skew", "lens", "perspective"]
 STATED_SIGMA = 0.005
 """How well a scanner keeps the size that its files state, as a share (from memory). What a drawing states is exact."""
 
+
+LEAST_DRAWING_MM = 30.0
+"""A drawing without units that would be smaller than this in millimetres is taken to be in inches. Chosen."""
 
 LEAST_PAGE_MM, LARGEST_PAGE_MM = 1.0, 100_000.0
 """A sheet whose longer side is below or above is measured wrongly, or stated so."""
@@ -189,9 +193,9 @@ def stated_factors(page: Page, accepts: bool, notes: list[Note]) -> tuple[float,
                 f"{page.name} states no size, so it cannot be taken as drawn; give a known dimension, two points and "
                 "their true distance."
             )
-        text = f"{page.name} states no size; sizes are guesses (300 dpi) until a known dimension is given."
+        guess, text = _guessed(page)
         notes.append(Note("no-scale", text, state="open"))
-        return (1 / GUESSED_PX_PER_MM, 1 / GUESSED_PX_PER_MM)
+        return (guess, guess)
     factors = (1 / stated[0], 1 / stated[1])
     if not accepts:
         width, height = page.width * factors[0], page.height * factors[1]
@@ -201,6 +205,23 @@ def stated_factors(page: Page, accepts: bool, notes: list[Note]) -> tuple[float,
         )
         notes.append(Note("no-scale", text, state="open"))
     return factors
+
+
+def _guessed(page: Page) -> tuple[float, str]:
+    """Return the mm of a pixel, or of a drawing's unit, that are taken where nothing states any, and how that is said.
+
+    A drawing is taken to be in millimetres, or in inches where it would be smaller than any plan.
+    """
+    if page.grey is not None:
+        text = f"{page.name} states no size; sizes are guesses (300 dpi) until a known dimension is given."
+        return 1 / GUESSED_PX_PER_MM, text
+    unit = "mm" if max(page.width, page.height) >= LEAST_DRAWING_MM else "in"
+    mm = UNITS_MM[unit]
+    text = (
+        f"{page.name} states no unit; it is taken to be drawn in {unit}, {page.width * mm:.4g} x "
+        f"{page.height * mm:.4g} mm, until you {NAME_THE_UNIT}."
+    )
+    return mm, text
 
 
 def skew_of(page: Page, factors: tuple[float, float], notes: list[Note]) -> float:

@@ -2,6 +2,7 @@
 
 import math
 
+import ezdxf
 import pytest
 from PIL import Image, ImageDraw
 
@@ -67,6 +68,22 @@ def test_a_bare_picture_is_traced_with_a_known_dimension(small_job, sheetwood):
     assert answer.code == 0, answer.err
     assert answer.json["parts"][0]["area_mm2"] == pytest.approx(PLATE_MM2, rel=AREA_TOL)
     assert (small_job.folder / "plan-out" / "regions-plan.png").exists()
+
+
+def test_a_bare_drawing_without_units_is_traced_in_the_unit_that_is_named(tmp_path, sheetwood):
+    drawing = ezdxf.new("R2010")
+    drawing.header["$INSUNITS"] = 0
+    drawing.modelspace().add_lwpolyline([(0, 0), (8, 0), (8, 2), (0, 2)], close=True)
+    drawing.saveas(tmp_path / "plate.dxf")
+    answer = sheetwood("trace", tmp_path / "plate.dxf", "--unit", "in", "--json")
+    assert answer.code == 0, answer.err
+    assert answer.json["parts"][0]["area_mm2"] == pytest.approx(16 * 25.4**2)
+    unnamed = sheetwood("trace", tmp_path / "plate.dxf", "--json")
+    assert unnamed.code == 4
+    assert "name its unit (--unit mm" in unnamed.err
+    wrong = sheetwood("trace", tmp_path / "plate.dxf", "--unit", "furlong")
+    assert wrong.code == 2
+    assert "give one of mm, cm, m, in, ft" in wrong.err
 
 
 def test_scale_shows_factor_and_adds_a_known_dimension(small_job, sheetwood):

@@ -16,6 +16,8 @@ from fixtures import drawn_plans, vectors
 from fixtures.scanning import PlanMap
 from vectorize.basics.errors import ScanError
 from vectorize.page import Page, list_pages, read_page
+from vectorize.page.plan_page import drawn_in
+from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.segment import Arc, Cubic
 
@@ -237,6 +239,29 @@ def test_units_of_a_dxf_are_obeyed_said_or_asked_for(
     assert code in [note.code for note in page.notes]
     assert page.stated_size_mm == (None if mm is None else pytest.approx((mm, mm)))
     assert list_pages(file)[0].size_mm == page.stated_size_mm
+
+
+@pytest.mark.parametrize(("unit", "side"), [("mm", 100.0), ("in", 2540.0), ("cm", 1000.0)])
+def test_the_unit_of_a_drawing_can_be_named(tmp_path: Path, unit: str, side: float) -> None:
+    page = drawn_in(read_page(dxf_file(tmp_path, square, insunits=0)), unit)
+    scale = fit_scale(page, accepts_stated_size=True)
+    assert scale.page_mm == pytest.approx((side, side))
+    assert scale.is_true_size
+
+
+def test_a_drawing_without_units_is_taken_for_millimetres_and_small_ones_for_inches(tmp_path: Path) -> None:
+    large = fit_scale(read_page(dxf_file(tmp_path, square, insunits=0)))
+    assert large.page_mm == pytest.approx((100, 100))
+    assert "taken to be drawn in mm, 100 x 100 mm, until you name its unit (--unit mm" in large.notes[0].text
+    small = fit_scale(read_page(dxf_file(tmp_path, lambda d: d.modelspace().add_line((0, 0), (8, 4)), insunits=0)))
+    assert small.page_mm == pytest.approx((8 * 25.4, 4 * 25.4))
+    assert not small.is_true_size
+
+
+def test_a_page_that_states_its_size_is_drawn_in_no_unit(tmp_path: Path) -> None:
+    vectors.write_pdf(drawn_plans.workshop(), tmp_path / "plan.pdf")
+    with pytest.raises(ScanError, match="states its size itself, so it is not drawn in mm"):
+        drawn_in(read_page(tmp_path / "plan.pdf"), "mm")
 
 
 def test_an_old_dxf_without_units_asks_for_a_known_dimension(tmp_path: Path) -> None:
