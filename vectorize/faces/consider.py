@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
-from vectorize.faces.gaps import GAP_COST, with_gap_odds
+from vectorize.faces.gaps import with_gap_odds
 from vectorize.faces.outline_odds import OutlineJudge, shipped_judge
 from vectorize.faces.regions import Regions
 from vectorize.faces.together import PartReading, read_together
@@ -59,6 +59,10 @@ DOUBTS = 9
 
 MOST_GAP, MOST_WEAKNESS = 5.0, 3.0
 """What lies beyond these tells no more: readings are then as different, or lines as plain, as they can be."""
+
+LOOSE_COST = 1.0
+"""What a wide gap costs in the edge of a part that is drawn in dashes, and what a piece of a chain line, in log-odds
+times root millimetres: the networks have learned to take dashes for no outline, and do not tell. Chosen."""
 
 BOUND_COST = 50.0
 """What it costs to hold a line on both sides that a person says is the edge."""
@@ -184,21 +188,23 @@ def _around_holes(regions: Regions, grown: Sequence[frozenset[int]]) -> NDArray[
 def _known(drawing: Sheet, pick: PartPick, px_per_mm: float) -> Callable[[Evidence], Evidence]:
     """Return what makes the sheet's evidence that for a pick of which a person said more.
 
-    The centre line of a half is its edge, and dashed lines bound a dashed part, whatever solid ones cross it.
+    The centre line of a half is its edge, and dashed lines bound a dashed part, whatever solid ones cross it; a chain
+    line may.
     """
     axis = np.zeros(len(drawing.runs.of_edge), np.bool_)
     if pick.mirror is not None:
         along = drawing.runs_along(pick.mirror, px_per_mm)
         axis = np.isin(drawing.runs.of_edge, list(along))
     edges = drawing.regions.work.edges
-    dashes = np.array([edge.is_dashed and edge.wide is None for edge in edges])
-    spaces = np.array([edge.is_dashed and edge.wide is not None for edge in edges])
+    is_loose = np.array([edge.is_chain or edge.wide is not None for edge in edges])
+    dashed = np.array([edge.is_dashed for edge in edges])
+    dashes, loose = dashed & ~is_loose, dashed & is_loose
 
     def given(evidence: Evidence) -> Evidence:
         boundary, inside = evidence.boundary.copy(), evidence.inside.copy()
         if pick.line == "dashed":
             inside[~dashes], boundary[dashes], inside[dashes] = 0.0, 0.0, BOUND_COST
-            boundary[spaces] = GAP_COST
+            boundary[loose] = LOOSE_COST
         boundary[axis], inside[axis] = 0.0, BOUND_COST
         return replace(evidence, boundary=boundary, inside=inside)
 

@@ -31,10 +31,6 @@ an outline's, and of those three times as many to be 2 mm as 6 mm. Both are chos
 MOST_LINE_ODDS = 4.0
 """A line tells of a gap at its end up to these log-odds."""
 
-GAP_COST = 1.0
-"""What a wide gap of a dashed outline costs, in log-odds times root millimetres: the networks have learned to take
-dashes for no outline, so that they do not tell. Chosen, not measured."""
-
 
 def gap_cues(gap: WideGap, line_odds: Floats) -> Floats:
     """Return the cues of a gap, as `GAP_CUES` names them; `line_odds` are those at its two ends."""

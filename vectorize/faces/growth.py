@@ -75,15 +75,18 @@ class Grower:
         return Growth(chosen, self._crossed(chosen, open_runs))
 
     def _grown_dashed(self, picked: frozenset[int]) -> Growth:
-        """Cross every solid line that can be crossed without leaving the sheet; dashed ones bound."""
-        open_runs: dict[int, Reason] = {}
-        chosen = picked
+        """Cross every solid line that can be crossed without leaving the sheet; dashed ones bound.
+
+        A chain line is a centre line, and crossed too, unless that leads out on to the sheet.
+        """
         solid = [k for k, run in enumerate(self.runs.runs) if not run.is_dashed]
-        whole = self._flooded(picked, solid)
-        if whole is not None:
-            chosen = whole
-            open_runs = dict.fromkeys(solid, "runs through")
-        return Growth(chosen, self._crossed(chosen, open_runs))
+        chains = [k for k, run in enumerate(self.runs.runs) if run.is_chain]
+        for is_open in ([*solid, *chains], solid):
+            whole = self._flooded(picked, is_open)
+            if whole is not None:
+                reasons: dict[int, Reason] = dict.fromkeys(solid, "runs through")
+                return Growth(whole, self._crossed(whole, reasons | dict.fromkeys(chains, "dashed")))
+        return Growth(picked, ())
 
     def _next(
         self,

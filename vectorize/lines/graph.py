@@ -49,7 +49,8 @@ class Edge:
 
     `points` is (N, 2), from the start node to the end node, both included. A closed loop that meets
     nothing has one node, where it starts and ends. A bridge was not drawn: it spans a gap; `is_tee` marks
-    one that takes a line on to another which it may have been meant to stop short of. Over a `wide` gap lines only
+    one that takes a line on to another which it may have been meant to stop short of. A dashed line of long and short
+    strokes in turn `is_chain`. Over a `wide` gap lines only
     may go on: it divides faces, and is neither a part of any line nor an end of its freedom.
     """
 
@@ -59,6 +60,7 @@ class Edge:
     is_bridge: bool = False
     is_dashed: bool = False
     is_tee: bool = False
+    is_chain: bool = False
     wide: WideGap | None = None
 
     @property

@@ -48,6 +48,7 @@ class Run:
     loose: int
     stems: int
     is_dashed: bool
+    is_chain: bool = False
 
     @property
     def is_closed(self) -> bool:
@@ -236,5 +237,6 @@ def _assembled(work: LineWork, partner: dict[Arm, Arm], stubs: frozenset[int], d
                     of_edge[after[0]] = len(runs)
                     queue.append(after[0])
         is_dashed = all(work.edges[i].is_dashed for i in members)
-        runs.append(Run(tuple(sorted(members)), loose, stems, is_dashed))
+        is_chain = is_dashed and any(work.edges[i].is_chain for i in members)
+        runs.append(Run(tuple(sorted(members)), loose, stems, is_dashed, is_chain))
     return Runs(tuple(runs), tuple(of_edge), partner, stubs)

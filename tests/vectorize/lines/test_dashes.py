@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tests.vectorize.inked_lines import Sheet
+from vectorize.faces.sheet import read_drawing
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Points
 from vectorize.trace.trace_page import PartPick, trace_picks
@@ -67,3 +68,32 @@ def test_a_solid_line_with_random_breaks_is_no_dashed_line(seed):
     (points,) = [ring.flattened(0.05) for ring in part.outline.rings]
     true = scale.to_mm(sheet.px(CORNERS))
     assert max(np.hypot(*(points - corner).T).min() for corner in true) < FAR_MM
+
+
+def chain(begin: float, end: float, pattern_mm: tuple[float, ...] = (9.0, 1.2, 1.5, 1.2)) -> list[tuple[float, float]]:
+    """Return where the strokes of a chain line begin and end."""
+    found, at = [], begin
+    while at < end:
+        for stroke, space in zip(pattern_mm[::2], pattern_mm[1::2], strict=True):
+            found.append((at, min(at + stroke, end)))
+            at += stroke + space
+    return [(a, b) for a, b in found if b - a > 0.5]
+
+
+def test_a_chain_line_through_a_dashed_part_is_its_centre_line():
+    sheet = Sheet(95, 55, dpi=300, pen_mm=0.45)
+    for stroke in strokes(CORNERS, 1.2):
+        sheet.line(stroke)
+    for a, b in chain(6.0, 90.0):
+        sheet.line([(a, 26.0), (b, 26.0)], pen_mm=0.3)
+    page = sheet.page()
+    scale = fit_scale(page, sheet.known())
+    work = read_drawing(page, scale, gap_mm=2.0).regions.work
+    chains = [edge for edge in work.edges if edge.is_chain]
+    centre = sheet.px([(0.0, 26.0)])[0, 1]
+    assert sum(edge.length for edge in chains) > 0.5 * 84 * scale.px_per_mm  # short rows outside the part are none
+    assert all(np.abs(edge.points[:, 1] - centre).max() < 0.5 * scale.px_per_mm for edge in chains)
+    (part,) = trace_picks(page, scale, [PartPick("doubler", (sheet.pick(50, 20),), line="dashed")]).parts
+    true = np.vstack([CORNERS, CORNERS[:1]])
+    area = 0.5 * abs(float(np.sum(true[:-1, 0] * true[1:, 1] - true[1:, 0] * true[:-1, 1])))
+    assert part.outline.area_mm2 == pytest.approx(area, rel=0.01)
