@@ -132,17 +132,20 @@ def trace_one(
         PickError: The pick leads to no closed outline.
     """
     fits: _Fits = {}
-    part, notes = _traced(rings, scale, picked, considered.regions, settings, fits)
-    alternatives = []
-    for regions, sure in considered.others:
+    made: list[tuple[frozenset[int], float, TracedPart, list[Note]]] = []
+    refused: list[SheetwoodError] = []
+    for regions, sure in zip(considered.readings, considered.sures, strict=True):
         try:
-            other, _ = _traced(rings, scale, picked, regions, settings, fits)
-        except SheetwoodError:
-            continue  # what gives no outline is no reading
-        alternatives.append(_alternative(rings, scale, considered.regions, regions, other.outline, sure))
-    if considered.sure < settings.sure:
-        notes.append(_doubt(part, considered.sure, alternatives))
-    return replace(part, sure=considered.sure, alternatives=tuple(alternatives)), notes
+            made.append((regions, sure, *_traced(rings, scale, picked, regions, settings, fits)))
+        except SheetwoodError as error:
+            refused.append(error)  # what gives no outline is no reading
+    if not made:
+        raise refused[0]
+    (taken, sure, part, notes), *others = made
+    alternatives = [_alternative(rings, scale, taken, r, other.outline, share) for r, share, other, _ in others]
+    if sure < settings.sure or taken != considered.regions:
+        notes.append(_doubt(part, sure, alternatives))
+    return replace(part, sure=sure, alternatives=tuple(alternatives)), notes
 
 
 def _alternative(

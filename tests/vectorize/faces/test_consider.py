@@ -7,11 +7,15 @@ import pytest
 from fixtures.hands import draw_file
 from fixtures.training.examples import example, opened
 from tests.vectorize.inked_lines import Sheet
+from vectorize.basics.errors import PickError
 from vectorize.faces.alternative import Alternative
-from vectorize.faces.consider import DOUBTS
+from vectorize.faces.consider import DOUBTS, Considered
 from vectorize.faces.outline_odds import shipped_judge
+from vectorize.faces.sheet import read_drawing
 from vectorize.scale.fit_scale import fit_scale
+from vectorize.trace.rings import InkRings
 from vectorize.trace.trace_page import PartPick, Trace, TraceSettings, trace_picks
+from vectorize.trace.trace_sheet import picked_part, trace_one
 
 UNSEEN = range(9_000_000, 9_000_003)
 """Sheets that no network was trained on."""
@@ -112,3 +116,19 @@ def test_outlines_are_told_from_other_lines_on_a_sheet_in_an_unseen_hand(seed: i
     above = odds[is_outline][:, None] > odds[~is_outline][None, :]
     pairs = weight[is_outline][:, None] * weight[~is_outline][None, :]
     assert np.sum(above * pairs) / np.sum(pairs) > LEAST_AREA_UNDER_CURVE
+
+
+def test_a_reading_that_gives_no_outline_makes_room_for_the_next_and_the_part_stays_open() -> None:
+    sheet = Sheet(dpi=200).shape([(10, 15), (40, 15), (40, 45), (10, 45)], [(55, 15), (85, 15), (85, 45), (55, 45)])
+    page = sheet.page(seed=3)
+    scale = fit_scale(page, sheet.known())
+    rings = InkRings(read_drawing(page, scale, gap_mm=2.0))
+    picked = picked_part(rings, scale, PartPick("plate", (sheet.pick(25, 30),)))
+    apart = picked.regions | picked_part(rings, scale, PartPick("other", (sheet.pick(70, 30),))).regions
+    considered = Considered((apart, picked.regions), (0.95, 0.05), (0.0,) * DOUBTS)
+    part, notes = trace_one(rings, scale, picked, considered, TraceSettings())
+    assert part.outline.area_mm2 == pytest.approx(30 * 30, rel=0.01)
+    assert part.sure == pytest.approx(0.05)
+    assert [note.code for note in notes if note.state == "open"] == ["doubtful"]
+    with pytest.raises(PickError):
+        trace_one(rings, scale, picked, Considered((apart,), (0.95,), (0.0,) * DOUBTS), TraceSettings())
