@@ -17,6 +17,7 @@ SAMPLES = 512
 
 STEP_MM = 0.5
 _FLAT_MM = 0.005
+_FEWEST = 16
 
 RMS_SIGMAS = 2.5
 WORST_SIGMAS = 5.0
@@ -84,12 +85,21 @@ def _likeness(shape: Shape, first: Shape) -> Likeness | None:
 
 
 def _points(outline: Outline) -> Points:
-    """Return points close together along all edges, once round each ring and back to its start."""
+    """Return points close together along all edges, once round each ring and back to its start.
+
+    Every end of a segment is one: evenly spaced points would cut corners off, differently from each first point.
+    """
     rings = []
     for ring in outline.rings:
         line = ring.flattened(_FLAT_MM)
-        points = _along(np.vstack([line, line[:1]]), step_count(ring.perimeter_mm / STEP_MM, least=16))
-        rings.append(np.vstack([points, points[:1]]))
+        closed = np.vstack([line, line[:1]])
+        counts = [step_count(size / STEP_MM, least=1) for size in np.hypot(*np.diff(closed, axis=0).T).tolist()]
+        if sum(counts) < _FEWEST:
+            counts = [count * -(-_FEWEST // sum(counts)) for count in counts]
+        points = [
+            a + (b - a) * np.arange(n)[:, None] / n for a, b, n in zip(closed[:-1], closed[1:], counts, strict=True)
+        ]
+        rings.append(np.vstack([*points, closed[-1:]]))
     return np.vstack(rings)
 
 

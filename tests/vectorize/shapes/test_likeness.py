@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
@@ -9,7 +11,7 @@ from fixtures import outline_shapes
 from tests.vectorize.inked_lines import Sheet
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.likeness import Shape, alike
-from vectorize.shapes.outline import Outline, Pose
+from vectorize.shapes.outline import Outline, Pose, Ring
 from vectorize.trace.trace_page import PartPick, trace_picks
 
 SIGMA_MM = 0.02
@@ -87,3 +89,22 @@ def test_ribs_traced_from_one_sheet_are_known_as_one_shape() -> None:
     parts = trace_picks(page, fit_scale(page, sheet.known()), picks).parts
     found = alike([Shape(part.name, part.outline, part.sigma_edge_mm) for part in parts])
     assert [(like.same_as, like.is_mirrored) for like in found] == [("rib 0", False)] * 2
+
+
+@pytest.mark.parametrize("first", range(7))
+@pytest.mark.parametrize("angle", [0.0, 33.3, 180.0])
+def test_a_copy_that_begins_at_another_corner_is_one(first: int, angle: float) -> None:
+    corners = [(0, 0), (60, 0), (60, 12), (35, 18), (35, 30), (8, 26), (0, 14)]
+    turned = complex(math.cos(math.radians(angle)), math.sin(math.radians(angle)))
+
+    def moved(x: float, y: float) -> tuple[float, float]:
+        at = complex(x, y) * turned + 200
+        return at.real, at.imag
+
+    copy = [moved(*corner) for corner in (*corners[first:], *corners[:first])]
+    one = Shape("one", Outline(Ring.from_points(corners), (Ring.circle((20, 10), 3),)), 0.001)
+    other = Shape("other", Outline(Ring.from_points(copy), (Ring.circle(moved(20, 10), 3),)), 0.001)
+    (likeness,) = alike([one, other])
+    assert likeness.same_as == "one"
+    assert not likeness.is_mirrored
+    assert likeness.worst_mm < 0.01
