@@ -44,8 +44,8 @@ DOUBTFUL_TIMES, DOUBTFUL_MM, MOST_OFF_MM = 2.5, 0.4, 1.5
 """A corner is in doubt where so many times more of the ink than is plain stays unexplained and another way that
 explains it hardly worse lies so far away; farther than the last is another shape.
 
-On six drawn sheets in two hands, 598 such places, this told 3 of 5 that were more than 0.3 mm off for the pen's ends,
-and 2 of 65 parts that were right; half the multiple tells a third of the parts that are right."""
+Chosen on six drawn sheets in two hands, 598 such places; half the multiple tells a third of the parts that are right.
+On 18 sheets in nine hands it told 7 of 157 parts that were right, and five wrong ones that nothing else told."""
 
 FLAT_MM = 0.01
 NEAR_MM = 2.0
