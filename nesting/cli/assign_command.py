@@ -36,13 +36,13 @@ def assign(
         from nesting.cli.wood_tables import show_assignments
         from nesting.job.assigning import assign_job, keep_assignment, write_assignment
         from nesting.job.folder import open_job
-        from nesting.job.model_values import read_model
         from nesting.job.speech import speech_of
+        from nesting.job.stages import Stages
         from vectorize.basics.units import DURATION, parse, parse_mass
 
         opened = open_job(job)
         with stages() as progress:
-            model = read_model(opened, progress=progress)
+            model = Stages(opened, progress=progress).model
             progress("choosing a board for every part")
             report = assign_job(
                 opened,

@@ -23,18 +23,17 @@ def balance(
     """
     with reporting(job, is_verbose=verbose):
         from nesting.cli.wood_tables import show_balance, show_fixes
-        from nesting.job.balancing import balance_model
         from nesting.job.card_files import write_balance
         from nesting.job.folder import open_job
-        from nesting.job.model_values import read_model
         from nesting.job.speech import speech_of
+        from nesting.job.stages import Stages
 
         opened = open_job(job)
         with stages() as progress:
-            model = read_model(opened, progress=progress)
-        balanced = balance_model(model)
+            made = Stages(opened, progress=progress)
+            balanced = made.balance
         report = balanced.report
-        kept = write_balance(opened, model, balanced.table, report, is_forced=force)
+        kept = write_balance(opened, made.model, balanced.table, report, is_forced=force)
         speech = speech_of(opened)
         if as_json:
             give_json(balanced.as_json())

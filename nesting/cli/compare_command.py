@@ -46,12 +46,12 @@ def compare(
         from nesting.job.card_files import write_comparison
         from nesting.job.comparing import compare_job
         from nesting.job.folder import open_job
-        from nesting.job.model_values import read_model
         from nesting.job.speech import speech_of
+        from nesting.job.stages import Stages
 
         opened = open_job(job)
         with stages() as progress:
-            model = read_model(opened, progress=progress)
+            model = Stages(opened, progress=progress).model
         comparison = compare_job(opened, model, part, boards or (), priority=priority)
         kept = write_comparison(opened, comparison, model.plan, is_forced=force)
         notes = [*comparison.notes, *kept]

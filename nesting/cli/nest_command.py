@@ -46,20 +46,19 @@ def nest(
     with reporting(job, is_verbose=verbose):
         from nesting.cli.tables import show_layout
         from nesting.job.folder import open_job
-        from nesting.job.making import boards_fit, nest_job, unplaced_notes
-        from nesting.job.rack_files import read_rack
+        from nesting.job.laying import boards_fit, nest_job, unplaced_notes
         from nesting.job.results import nest_result
         from nesting.job.speech import speech_of
-        from nesting.job.tracing import make_parts, trace_job
+        from nesting.job.stages import Stages
         from nesting.place.cluster import cluster_executor
 
         opened = open_job(job)
         with stages() as progress:
-            traced = trace_job(opened, progress=progress)
-            parts, said = make_parts(opened, traced)
+            made = Stages(opened, progress=progress)
+            parts = made.parts
         effort = effort_of(opened, time, seed, sweeps)
         if on:
-            fits = boards_fit(opened, parts, read_rack(opened), on, effort=effort)
+            fits = boards_fit(opened, parts, made.boards, on, effort=effort)
             if as_json:
                 give_json({"fits": [_fit_json(fit) for fit in fits], "notes": []})
             else:
@@ -68,9 +67,9 @@ def nest(
         with nullcontext() if cluster is None else cluster_executor(cluster) as executor, stages() as progress:
             progress("nesting")
             layout = nest_job(
-                opened, parts, read_rack(opened), effort=effort, executor=executor, lets_go=unpin, progress=progress
+                opened, parts, made.boards, effort=effort, executor=executor, lets_go=unpin, progress=progress
             )
-        notes = [*traced.notes, *said, *layout.notes, *unplaced_notes(layout)]
+        notes = [*made.notes, *layout.notes, *unplaced_notes(layout)]
         if as_json:
             give_json(nest_result(layout, notes))
         else:

@@ -135,7 +135,7 @@ def _show(job: Job, as_json: bool) -> None:
     from nesting.job.speech import speech_of
     from nesting.job.wood import accuracy_of, materials_of
 
-    boards, materials, accuracy = read_rack(job), materials_of(job), accuracy_of(job)
+    boards, materials, accuracy = read_rack(job), materials_of(job.spec), accuracy_of(job.spec)
     notes = rack_notes(boards, materials=materials, accuracy=accuracy)
     if as_json:
         give_json(rack_result(boards, materials=materials, accuracy=accuracy, notes=notes))
@@ -150,15 +150,16 @@ def _cut(job: Job, as_json: bool) -> None:
     from nesting.job.racking import cut_rack
     from nesting.job.results import rack_result
     from nesting.job.speech import speech_of
-    from nesting.job.tracing import make_parts, trace_job
+    from nesting.job.stages import Stages
     from nesting.job.wood import accuracy_of, materials_of
 
     with stages() as progress:
-        parts, _ = make_parts(job, trace_job(job, progress=progress))
-    done = cut_rack(job, parts)
+        made = Stages(job, progress=progress)
+        layout = made.need_layout()
+    done = cut_rack(job, made.parts, layout)
     if as_json:
         names = {board: [piece.name for piece in pieces] for board, pieces in done.offcuts.items()}
-        rack = rack_result(done.boards, materials=materials_of(job), accuracy=accuracy_of(job))
+        rack = rack_result(done.boards, materials=materials_of(job.spec), accuracy=accuracy_of(job.spec))
         give_json(rack | {"offcuts": names})
     else:
         show_offcuts(done.offcuts, units=job.spec.job.units)
@@ -168,17 +169,14 @@ def _cut(job: Job, as_json: bool) -> None:
 def _want(job: Job, as_json: bool) -> None:
     from nesting.cli.wood_tables import show_wanted
     from nesting.job.card_files import write_shopping_card
-    from nesting.job.making import stored_layout
-    from nesting.job.rack_files import read_rack
     from nesting.job.racking import shopping_list
     from nesting.job.speech import speech_of
-    from nesting.job.tracing import make_parts, trace_job
+    from nesting.job.stages import Stages
 
     with stages() as progress:
-        parts, notes = make_parts(job, trace_job(job, progress=progress))
-    boards = read_rack(job)
-    wanted = shopping_list(job, parts, boards, stored_layout(job, parts, boards))
-    notes = (*notes, *write_shopping_card(job, wanted))
+        made = Stages(job, progress=progress)
+        wanted = shopping_list(job, made.parts, made.boards, made.layout)
+    notes = (*made.made.notes, *write_shopping_card(job, wanted))
     if as_json:
         give_json({"wanted": [line.as_json() for line in wanted], "notes": [note.as_json() for note in notes]})
     else:
@@ -227,7 +225,7 @@ def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: l
     board, notes = add_leftover(
         job, page, leftover, sheet_mm=None if sheet is None else parse_sheet(sheet), known=dimensions
     )
-    boards, materials, accuracy = read_rack(job), materials_of(job), accuracy_of(job)
+    boards, materials, accuracy = read_rack(job), materials_of(job.spec), accuracy_of(job.spec)
     if as_json:
         outline = {"name": board.name, "area_mm2": board.shape.area_mm2, "outline": board.shape.as_json()}
         give_json(rack_result(boards, materials=materials, accuracy=accuracy, notes=notes) | {"added": outline})

@@ -21,7 +21,7 @@ from nesting.cli.console import (
 
 if TYPE_CHECKING:
     from nesting.job.folder import Job
-    from nesting.job.making import Effort
+    from nesting.job.laying import Effort
 
 SecondsOption = Annotated[str, typer.Option("--time", help="How long to look for better layouts, such as 20s or 2min.")]
 SeedOption = Annotated[int | None, typer.Option(help="Seed of the search; the job's own by default.")]
@@ -36,7 +36,7 @@ UnpinOption = Annotated[
 
 def effort_of(job: Job, time: str, seed: int | None, sweeps: int | None = None) -> Effort:
     """Return the search effort asked for on the command line; a sweep limit replaces the time limit."""
-    from nesting.job.making import Effort
+    from nesting.job.laying import Effort
     from vectorize.basics.units import DURATION, parse
 
     seconds = None if sweeps is not None else parse(time, DURATION, what="--time")

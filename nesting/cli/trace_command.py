@@ -48,7 +48,8 @@ def trace(
         from nesting.job.bare import bare_job
         from nesting.job.results import trace_result
         from nesting.job.speech import speech_of
-        from nesting.job.tracing import likeness_notes, likenesses_of, trace_job, write_previews
+        from nesting.job.stages import Stages
+        from nesting.job.tracing import likeness_notes, likenesses_of, write_previews
 
         job = bare_job(
             job_or_plan,
@@ -59,7 +60,7 @@ def trace(
             largest_megapixels=largest_megapixels,
         )
         with stages() as progress:
-            traced = trace_job(job, is_fresh=fresh, progress=progress)
+            traced = Stages(job, progress=progress, is_fresh=fresh).trace
         likenesses = likenesses_of(traced)
         notes = [*traced.notes, *likeness_notes(likenesses)]
         if not job.spec.part:

@@ -15,15 +15,15 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
         from nesting.cli.tables import show_weights
         from nesting.cli.wood_tables import show_board_totals, show_build
         from nesting.job.folder import open_job
-        from nesting.job.model_values import read_model
         from nesting.job.panels import carved_names, panel_notes
         from nesting.job.results import build_result, weigh_result
         from nesting.job.speech import speech_of
+        from nesting.job.stages import Stages
 
         opened = open_job(job)
         with stages() as progress:
-            model = read_model(opened, progress=progress)
-        table = model.weigh()
+            model = Stages(opened, progress=progress).model
+        table = model.weights
         ledger = model.masses(table)
         panels = panel_notes(model.carvings, table, asked=carved_names(opened))
         notes = [*model.notes, *table.notes, *model.need_notes(table), *panels, *stage_notes(ledger.differences)]

@@ -11,14 +11,14 @@ from typing import Any
 
 from nesting.assign.assignment import Assignment, AssignReport
 from nesting.balance.weights import weigh_parts
-from nesting.desk.scan_work import remembered_plans
+from nesting.desk.scan_work import stages_of
 from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
 from nesting.desk.worker import Report
 from nesting.job.assigning import assign_job, ties_of, write_assignment
 from nesting.job.card_files import write_comparison
 from nesting.job.comparing import compare_job
 from nesting.job.folder import Job, file_name_for, open_job
-from nesting.job.model_values import Model, read_model
+from nesting.job.model_values import Model
 from nesting.job.results import nest_result
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of
@@ -38,7 +38,7 @@ TRIAL_SWEEPS = 400
 
 def _opened(report: Report, folder: Path) -> tuple[Job, Model]:
     job = open_job(folder)
-    return job, read_model(job, progress=report.say, plans=remembered_plans(job))
+    return job, stages_of(job, report).model
 
 
 def compare(report: Report, folder: Path, wish: CompareWish) -> dict[str, Any]:
@@ -51,7 +51,7 @@ def compare(report: Report, folder: Path, wish: CompareWish) -> dict[str, Any]:
     report.say(f"comparing boards for {wish.part}")
     comparison = compare_job(job, model, wish.part, wish.boards, priority=wish.priority)
     kept = write_comparison(job, comparison, model.plan)
-    weighed = {weight.board for weight in model.weigh().chosen if weight.part == wish.part}
+    weighed = {weight.board for weight in model.weights.chosen if weight.part == wish.part}
     return comparison.as_json() | {
         "notes": [note.as_json() for note in (*comparison.notes, *kept)],
         "wish": wish.model_dump(),
@@ -89,7 +89,7 @@ def _assign_view(job: Job, model: Model, found: AssignReport) -> dict[str, Any]:
     for shown, assignment in zip(view["best"], found.best, strict=True):
         ties, shared = ties_of(job, assignment)
         shown |= {"ties": ties, "shared": list(shared), "moves": _moves(model, assignment)}
-    table = model.weigh()
+    table = model.weights
     ledger, _ = model.ledger(table)
     has_mass = bool(ledger.entries)
     return view | {
@@ -103,7 +103,7 @@ def _assign_view(job: Job, model: Model, found: AssignReport) -> dict[str, Any]:
 
 def _moves(model: Model, assignment: Assignment) -> list[dict[str, Any]]:
     """Return every part that would come from other boards than now, with the grams that it gains or loses."""
-    now = model.weigh().chosen
+    now = model.weights.chosen
     moves = []
     for part in dict.fromkeys(given.part for given in assignment.given):
         wanted = sorted(set(assignment.board_of(part)))
@@ -148,7 +148,7 @@ def trial(
 
 def _stiffness_row(job: Job, board: Board, first: Board) -> dict[str, Any]:
     """Return how stiff a board is against the first one, lying flat and standing on edge, and how that is known."""
-    materials, accuracy = materials_of(job), accuracy_of(job)
+    materials, accuracy = materials_of(job.spec), accuracy_of(job.spec)
     modulus, base = (board_modulus(one, materials=materials, accuracy=accuracy) for one in (board, first))
 
     def ratio(loading: Loading) -> dict[str, float]:
@@ -161,7 +161,7 @@ def _stiffness_row(job: Job, board: Board, first: Board) -> dict[str, Any]:
 
 def _suits_all(job: Job, part: Part, boards: list[Board]) -> bool:
     try:
-        names = {board.name for board in matching_boards(part, boards, materials=materials_of(job))[0]}
+        names = {board.name for board in matching_boards(part, boards, materials=materials_of(job.spec))[0]}
     except (PartError, RackError):
         return False
     return all(board.name in names for board in boards)
@@ -169,7 +169,7 @@ def _suits_all(job: Job, part: Part, boards: list[Board]) -> bool:
 
 def _trial_row(job: Job, parts: list[Part], board: Board, fit: BoardFit) -> dict[str, Any]:
     untied = [replace(part, board=None, weighed_g=None) for part in parts]
-    table = weigh_parts(untied, [board], materials=materials_of(job), accuracy=accuracy_of(job))
+    table = weigh_parts(untied, [board], materials=materials_of(job.spec), accuracy=accuracy_of(job.spec))
     total = table.total()
     laid = None if fit.layout is None else nest_result(fit.layout, ())
     return {

@@ -5,19 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 from nesting.balance.weights import choose_boards
-from nesting.desk.scan_work import remembered_plans
+from nesting.desk.scan_work import stages_of
 from nesting.desk.worker import Report
-from nesting.job.balancing import balance_model
 from nesting.job.card_files import write_balance
-from nesting.job.folder import Job, open_job
+from nesting.job.folder import open_job
 from nesting.job.laid import boards_with_held
-from nesting.job.making import nested_weights
-from nesting.job.model_values import read_model
 from nesting.job.pattern_files import write_patterns
-from nesting.job.plans import OpenPlan
 from nesting.job.rules import rules_of
-from nesting.job.tracing import trace_job
-from nesting.job.wood import accuracy_of, materials_of
+from nesting.job.stages import Stages
+from nesting.job.wood import materials_of
 from nesting.place.layout import Layout
 from nesting.place.layout_rules import Pin
 from nesting.place.lies import lies_on
@@ -50,7 +46,7 @@ def search(
         NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
     """
     job = open_job(folder)
-    choice = choose_boards(parts, boards, materials=materials_of(job), lies=lies_on(rules_of(job)))
+    choice = choose_boards(parts, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
     offered = boards_with_held(choice.boards, boards, pinned)
     best: Layout | None = None
     quiet = 0
@@ -86,31 +82,25 @@ def layout_cost(layout: Layout) -> tuple[int, int, float]:
     return len(layout.unplaced), len(layout.boards), sum(board.used_length_mm for board in layout.boards)
 
 
-def draw_patterns(
-    report: Report, folder: Path, parts: tuple[Part, ...], boards: tuple[Board, ...], layout: Layout
-) -> tuple[tuple[str, ...], tuple[Note, ...]]:
-    """Write the patterns of a layout to `out/` and return file names and notes.
+def draw_patterns(report: Report, folder: Path) -> tuple[tuple[str, ...], tuple[Note, ...]]:
+    """Write the patterns of the kept layout to `out/` and return file names and notes.
 
     Raises:
+        JobError: No layout fits the job as it is.
         WriteError: `out/` cannot be written.
     """
-    job = open_job(folder)
-    plans = remembered_plans(job)
-    trace = trace_job(job, progress=report.say, plans=plans)
+    stages = stages_of(open_job(folder), report)
+    stages.need_layout()
     report.say("drawing patterns at true size")
-    weights = nested_weights(
-        parts, boards, layout, lies=lies_on(rules_of(job)), materials=materials_of(job), accuracy=accuracy_of(job)
-    )
-    names, notes = write_patterns(job, parts, boards, layout, weights, trace=trace, plans=plans)
-    return names, (*notes, *_bench_card(report, job, plans))
+    names, notes = write_patterns(stages)
+    return names, (*notes, *_bench_card(report, stages))
 
 
-def _bench_card(report: Report, job: Job, plans: dict[str, OpenPlan]) -> tuple[Note, ...]:
+def _bench_card(report: Report, stages: Stages) -> tuple[Note, ...]:
     """Write the balance picture and the bench card, if the job says where anything sits."""
     report.say("writing the bench card")
     try:
-        model = read_model(job, progress=report.say, plans=plans)
-        balanced = balance_model(model)
+        model, balanced = stages.model, stages.balance
     except JobError:
         return ()  # the weight view says what is missing
-    return write_balance(job, model, balanced.table, balanced.report)
+    return write_balance(stages.job, model, balanced.table, balanced.report)

@@ -10,20 +10,19 @@ from collections.abc import Callable, Collection, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
-from nesting.desk.scan_work import cut_if_needed, remembered_plans
+from nesting.desk.scan_work import cut_if_needed, stages_of
 from nesting.desk.side_view import side_view
 from nesting.desk.standing import Faults, PlanState, Standing
 from nesting.desk.worker import Report
-from nesting.job.balancing import balance_model
+from nesting.job.deriving import AllParts
 from nesting.job.folder import Job, open_job
 from nesting.job.model_schema import BalanceTable
-from nesting.job.model_values import read_model
 from nesting.job.plans import OpenPlan
 from nesting.job.quantity import Pixel
-from nesting.job.rack_files import read_rack
 from nesting.job.schema import JobSpec, PartTable
+from nesting.job.stages import Stages
 from nesting.job.store import StoredOutline
-from nesting.job.tracing import JobTrace, make_parts, trace_job
+from nesting.job.tracing import derive_parts
 from nesting.wood.part import Part
 from vectorize.basics.errors import SheetwoodError
 from vectorize.basics.notes import Note
@@ -42,21 +41,21 @@ def follow(report: Report, folder: Path) -> Standing:
         JobError: `job.toml` itself cannot be used.
     """
     job = open_job(folder)
-    opened = remembered_plans(job) if job.spec.plan else {}
+    stages = stages_of(job, report)
+    opened = stages.plans if job.spec.plan else {}
     plans = tuple(_plan_state(report, job, plan) for plan in opened.values())
-    outlines, notes, by_part = _outlines(report, job, opened)
-    parts, said = _parts(job, opened, outlines, by_part)
-    boards, rack_fault = _tried(lambda: read_rack(job))
+    outlines, notes, by_part = _outlines(stages)
+    parts, said = _parts(stages, outlines, by_part)
     notes += said
-    balance, balance_fault = _tried(lambda: _balance(report, job, opened))
+    balance, balance_fault = _tried(lambda: _balance(stages))
     return Standing(
         job.read_hash,
         plans,
         outlines,
         parts,
-        boards or (),
+        stages.rack.boards,
         tuple(notes),
-        Faults(by_part, rack_fault, balance_fault),
+        Faults(by_part, None if stages.rack.fault is None else told(str(stages.rack.fault)), balance_fault),
         balance,
     )
 
@@ -77,7 +76,7 @@ def _plan_state(report: Report, job: Job, plan: OpenPlan) -> PlanState:
     if page is None:
         # Another page of the file may do: the page offers them.
         return PlanState(name, 0.0, 0.0, None, (), fault, pages=pages or ())
-    was_cut, cut_fault = _tried(lambda: cut_if_needed(report, plan))
+    was_cut, cut_fault = _tried(lambda: cut_if_needed(report, job, plan))
     if was_cut:
         report.give(name)
     scale, fault = _tried(lambda: plan.scale)
@@ -116,41 +115,45 @@ def _balance_points(spec: JobSpec, plan: str, parts: Collection[str]) -> list[Pi
     return [point for point in points if point is not None]
 
 
-def _outlines(
-    report: Report, job: Job, opened: dict[str, OpenPlan]
-) -> tuple[tuple[StoredOutline, ...], list[Note], dict[str, str]]:
-    if not job.spec.part or not job.spec.plan:
+def _outlines(stages: Stages) -> tuple[tuple[StoredOutline, ...], list[Note], dict[str, str]]:
+    spec = stages.job.spec
+    if not spec.part or not spec.plan:
         return (), [], {}
     try:
-        trace = trace_job(job, progress=report.say, plans=opened)
+        trace = stages.trace
     except SheetwoodError as error:
-        return (), [], {part.name: told(str(error)) for part in job.spec.part}
+        return (), [], {part.name: told(str(error)) for part in spec.part}
     faults = {note.part: note.text for note in trace.notes if note.part and note.code == "open-part"}
     return trace.outlines, list(trace.notes), faults
 
 
 def _parts(
-    job: Job, opened: dict[str, OpenPlan], outlines: tuple[StoredOutline, ...], by_part: dict[str, str]
+    stages: Stages, outlines: tuple[StoredOutline, ...], by_part: dict[str, str]
 ) -> tuple[tuple[Part, ...], list[Note]]:
     """Make all parts that can be made; one that cannot leaves the others as they are and its reason in `by_part`."""
-    trace = JobTrace(outlines, ())
-    tables = job.spec.part
-    while tables:
-        made, fault = _tried(lambda tables=tables: make_parts(_with_parts(job, tables), trace, plans=opened))  # type: ignore[misc]
+    tables = stages.job.spec.part
+    while tables and stages.job.spec.plan:
+        made, fault = _tried(lambda tables=tables: _made_of(stages, outlines, tables))  # type: ignore[misc]
         if made is not None:
-            return made[0], list(made[1])
-        guilty = _guilty(job, tables, trace, opened)
+            return made.parts, list(made.notes)
+        guilty = _guilty(stages, outlines, tables)
         for name in guilty:
             by_part.setdefault(name, str(fault))
         tables = tuple(table for table in tables if table.name not in guilty)
     return (), []
 
 
-def _guilty(job: Job, tables: Sequence[PartTable], trace: JobTrace, opened: dict[str, OpenPlan]) -> set[str]:
+def _made_of(stages: Stages, outlines: tuple[StoredOutline, ...], tables: Sequence[PartTable]) -> AllParts:
+    """Return what these parts of the job alone become."""
+    spec = stages.given.spec.model_copy(update={"part": tuple(tables)})
+    given = dataclasses.replace(stages.given, spec=spec)
+    return stages.memo.of(derive_parts, given=given, outlines=outlines, plans=stages.plans)
+
+
+def _guilty(stages: Stages, outlines: tuple[StoredOutline, ...], tables: Sequence[PartTable]) -> set[str]:
     """Return the first drawn part that cannot be made by itself, with what is made from it; all if none is found."""
     for table in tables:
-        alone = _with_parts(job, (table,))
-        if table.source is None and _tried(lambda alone=alone: make_parts(alone, trace, plans=opened))[1]:  # type: ignore[misc]
+        if table.source is None and _tried(lambda table=table: _made_of(stages, outlines, (table,)))[1]:  # type: ignore[misc]
             return _with_descendants(table.name, tables)
     return {table.name for table in tables}
 
@@ -162,16 +165,12 @@ def _with_descendants(name: str, tables: Sequence[PartTable]) -> set[str]:
     return found
 
 
-def _with_parts(job: Job, tables: Sequence[PartTable]) -> Job:
-    return dataclasses.replace(job, spec=job.spec.model_copy(update={"part": tuple(tables)}))
-
-
-def _balance(report: Report, job: Job, opened: dict[str, OpenPlan]) -> dict[str, Any] | None:
+def _balance(stages: Stages) -> dict[str, Any] | None:
     """Return what `sheetwood balance --json` gives, with the parts as they stand on the side view.
 
     None where the job says nothing of balance.
     """
-    if job.spec.balance == BalanceTable() or not job.spec.part or not opened:
+    spec = stages.job.spec
+    if spec.balance == BalanceTable() or not spec.part or not spec.plan:
         return None
-    model = read_model(job, progress=report.say, plans=opened)
-    return balance_model(model).as_json() | {"side_view": side_view(model)}
+    return stages.balance.as_json() | {"side_view": side_view(stages.model)}

@@ -10,8 +10,6 @@ from nesting.desk import requests as ask
 from nesting.job.laid import LAYOUT_FILE, Laid, laid_text, read_laid
 from nesting.job.results import nest_result
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof
-from nesting.place.layout_rules import NestRules
-from nesting.place.proof import prove_layout
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError, JobError
@@ -44,12 +42,6 @@ def _placed_anew(placements: Sequence[Placement], part: Callable[[str], str | No
     for one in placements:
         if (name := part(one.part)) is not None:
             yield replace(one, part=name)
-
-
-def proved(laid: Laid, parts: Sequence[Part], boards: Sequence[Board], rules: NestRules) -> Laid:
-    """Return the layout with its proof against the parts, boards and rules as they are now."""
-    proof = prove_layout(laid.layout.boards, parts, boards, rules, unplaced=laid.layout.unplaced)
-    return replace(laid, layout=replace(laid.layout, proof=proof))
 
 
 def with_copy_at(

@@ -15,38 +15,21 @@ from nesting.desk.stroke_view import keep_drawing, kept_drawing
 from nesting.desk.worker import Report
 from nesting.job.files import digest
 from nesting.job.folder import Job, open_job
-from nesting.job.plans import OpenPlan, open_plans
+from nesting.job.plans import OpenPlan
 from nesting.job.schema import PlanTable
-from vectorize.basics.errors import JobError, ScanError, SheetwoodError
+from nesting.job.stages import Memo, Stages, remembered
+from vectorize.basics.errors import JobError, ScanError
 from vectorize.page import read_page
 from vectorize.shapes.segment import Point
 
-_plans: dict[tuple[object, ...], OpenPlan] = {}
-"""Plans that this process has read, so that a click does not read the scan again; the newest few are kept."""
-_MOST_PLANS = 2
+_memo = Memo()
+"""What this process has made before, so that a click does not read the scan again and undo makes nothing anew."""
 
 
-def remembered_plans(job: Job) -> dict[str, OpenPlan]:
-    """Return the job's plans, those that this process has read before with what it knows of them."""
-    found = {}
-    for name, plan in open_plans(job).items():
-        key = (str(job.folder), plan.table.model_dump_json(), _file_stamps(plan))
-        found[name] = _plans.pop(key, plan)
-        _plans[key] = found[name]
-    while len(_plans) > _MOST_PLANS:
-        _plans.pop(next(iter(_plans)))
-    return found
-
-
-def _file_stamps(plan: OpenPlan) -> tuple[tuple[int, int], ...]:
-    stamps = []
-    for file, _ in plan.table.sources:
-        try:
-            found = plan.job.path(file).stat()
-        except (OSError, SheetwoodError):
-            continue
-        stamps.append((found.st_mtime_ns, found.st_size))
-    return tuple(stamps)
+def stages_of(job: Job, report: Report) -> Stages:
+    """Return the stages of a job, with what this process has made before."""
+    stages = Stages(job, progress=report.say, memo=_memo)
+    return remembered(stages) if job.spec.plan else stages
 
 
 def check_plan(report: Report, upload: Path, name: str) -> None:
@@ -85,14 +68,14 @@ def tiles_folder(folder: Path) -> Path:
     return folder / DESK_FOLDER / "tiles"
 
 
-def cut_if_needed(report: Report, plan: OpenPlan) -> bool:
+def cut_if_needed(report: Report, job: Job, plan: OpenPlan) -> bool:
     """Cut a plan into tiles, or keep the strokes of a drawing, unless that was done; return whether it was.
 
     Raises:
         ScanError: The plan cannot be read.
         WriteError: They cannot be written.
     """
-    tiles = tiles_folder(plan.job.folder) / file_key(plan.job, plan.table)
+    tiles = tiles_folder(job.folder) / file_key(job, plan.table)
     if read_pyramid(tiles) is not None or kept_drawing(tiles) is not None:
         return False
     grey: Grey | None = plan.page.grey
@@ -109,7 +92,7 @@ def in_files(report: Report, folder: Path, number: int, points: tuple[Point, ...
     Raises:
         SheetwoodError: The plan cannot be read, or its files are not joined.
     """
-    plan = list(remembered_plans(open_job(folder)).values())[number]
+    plan = list(stages_of(open_job(folder), report).plans.values())[number]
     report.say(f"finding the place on {plan.table.name}")
     return [plan.in_file(point) for point in points]
 
@@ -123,6 +106,6 @@ def find_regions(report: Report, folder: Path, number: int) -> list[dict[str, An
     from vectorize.trace.trace_page import find_candidates
 
     job = open_job(folder)
-    plan = list(remembered_plans(job).values())[number]
+    plan = list(stages_of(job, report).plans.values())[number]
     report.say(f"looking for closed shapes on {plan.table.name}")
     return regions_view(find_candidates(plan.page, plan.scale, plan.settings), plan.scale)

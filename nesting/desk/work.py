@@ -11,7 +11,7 @@ from nesting.desk.tasks import Say, Task
 from nesting.desk.workshop import Workshop
 from nesting.job.journal import replace_files
 from nesting.job.laid import Laid, held_copies, laid_text, read_laid
-from nesting.job.making import inputs_hash
+from nesting.job.laying import inputs_hash
 from nesting.place.layout import Layout
 from vectorize.basics.errors import CallError
 
@@ -69,14 +69,12 @@ def start_patterns(workshop: Workshop) -> Task | None:
 
 
 def _draw(workshop: Workshop, say: Say) -> None:
-    job, standing = workshop.job(), need_standing(workshop.standing)
+    job, _ = workshop.job(), need_standing(workshop.standing)
     laid, is_current = workshop.laid(job)
     if laid is None or not is_current:
         raise CallError("fit the parts on the boards first: patterns are drawn of a layout.")
     layouts.refuse_faults(laid)
-    _, notes = workshop.scout.run(
-        fitting.draw_patterns, job.folder, standing.parts, standing.boards, laid.layout, on_say=say
-    )
+    _, notes = workshop.scout.run(fitting.draw_patterns, job.folder, on_say=say)
     workshop.stir()
     if kept := [note.text for note in notes if note.code == "kept-edited-file"]:
         raise CallError(" ".join(kept))

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from nesting.balance.weights import WeightTable, weigh_parts
+from nesting.balance.weights import WeightTable
 from nesting.desk import following, layouts, on_files, scan_work
 from nesting.desk import requests as ask
 from nesting.desk.balance_view import balance_view
@@ -35,12 +35,10 @@ from nesting.job.files import digest, read_manifest
 from nesting.job.folder import JOB_FILE, Job, open_job
 from nesting.job.journal import settle
 from nesting.job.laid import Laid, read_laid
-from nesting.job.making import inputs_hash
-from nesting.job.model_values import done_parts
 from nesting.job.rules import rules_of
 from nesting.job.speech import speech_in, speech_of
+from nesting.job.stages import Memo, laid_of, weights_of
 from nesting.job.wood import accuracy_of, materials_of
-from nesting.place.lies import lies_on
 from vectorize.basics.errors import CallError, JobError, SheetwoodError
 from vectorize.basics.plain_file import read_plain
 from vectorize.basics.spoken import Speech
@@ -70,7 +68,7 @@ class Workshop:
         self.adviser = Worker()
         self._job: Job | None = None
         self._standing: Standing | None = None
-        self._proved: tuple[tuple[object, ...], Laid, bool] | None = None
+        self._memo = Memo()
         self._written: tuple[str, dict[str, Any]] = ("", {})
         self._stood_at = self._followed_at = ""
         self._edit_lock = threading.RLock()
@@ -154,7 +152,7 @@ class Workshop:
             "plans": plans_view(job.spec, standing),
             "parts": parts_view(job.spec, standing, placed=placed, tables=tables),
             "boards": boards_view(
-                boards, units=job.spec.job.units, materials=materials_of(job), accuracy=accuracy_of(job)
+                boards, units=job.spec.job.units, materials=materials_of(job.spec), accuracy=accuracy_of(job.spec)
             ),
             "rack_fault": standing.faults.rack if standing else None,
             "weights": weights_view(self.weights(job, laid, is_current=is_current), boards),
@@ -194,15 +192,7 @@ class Workshop:
         standing = self._standing
         if text is None or standing is None or not standing.parts or not standing.boards:
             return None, False
-        key = (text, standing.read_hash, id(standing), job.read_hash)
-        if self._proved is None or self._proved[0] != key:
-            laid = read_laid(text)
-            if laid is None:
-                return None, False
-            made_from = inputs_hash(job, standing.parts, standing.boards)
-            laid = layouts.proved(laid, standing.parts, standing.boards, rules_of(job))
-            self._proved = (key, laid, laid.made_from == made_from)
-        return self._proved[1], self._proved[2]
+        return laid_of(job, standing.parts, standing.boards, read_laid(text), self._memo)
 
     def weights(self, job: Job, laid: Laid | None, *, is_current: bool) -> WeightTable | None:
         """Return what every copy weighs: from where it lies if it lies somewhere, else from the lightest match."""
@@ -210,10 +200,7 @@ class Workshop:
         if standing is None or not standing.parts or not standing.boards:
             return None
         layout = laid.layout if laid and is_current else None
-        return weigh_parts(
-            standing.parts, standing.boards, layout=layout, materials=materials_of(job), accuracy=accuracy_of(job),
-            lies=lies_on(rules_of(job)), done=done_parts(job.spec, (part.name for part in standing.parts)),
-        )  # fmt: skip
+        return weights_of(job, standing.parts, standing.boards, layout, self._memo)
 
     def result_files(self, job: Job) -> list[dict[str, Any]]:
         """Return the pattern files that were written, and whether somebody edited them since."""

@@ -85,7 +85,7 @@ def _cut_already(done: set[str]) -> tuple[Note, ...]:
 
 def _fixed(model: Model, open_parts: set[str]) -> Ledger:
     """Return everything with mass that the assignment does not touch: equipment, glue, pieces that are cut."""
-    whole, _ = model.ledger(model.weigh())
+    whole, _ = model.ledger(model.weights)
     return Ledger(tuple(entry for entry in whole.entries if entry.also or entry.part not in open_parts))
 
 

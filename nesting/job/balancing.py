@@ -88,7 +88,7 @@ def balance_model(model: Model) -> Balanced:
     Raises:
         JobError: Nothing has mass, or a ballast place or an alternative that makes no sense.
     """
-    table = model.weigh()
+    table = model.weights
     ledger, unseated = model.ledger(table)
     notes = (*model.notes, *table.notes, *model.need_notes(table), *unseated, *stage_notes(ledger.differences))
     report = balance_report(ledger, model.plan, notes=notes)

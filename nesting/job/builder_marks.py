@@ -33,7 +33,7 @@ def part_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> d
     by_name = {table.name: table for table in job.spec.part}
     for table in job.spec.part:
         if table.mark or table.mirror is not None:
-            plan = plan_of(job, root_of(table, by_name), plans)
+            plan = plan_of(root_of(table, by_name), plans)
             marks[table.name] += [PartMark(m.kind, tuple(map(plan.to_mm, m.at)), m.text) for m in table.mark]
             if table.mirror is not None:
                 marks[table.name].append(PartMark("centre line", tuple(map(plan.to_mm, table.mirror))))

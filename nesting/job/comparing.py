@@ -109,7 +109,7 @@ def _ledgers(model: Model, part: Part, boards: Sequence[Board]) -> dict[str, Led
     """
     if part.name not in model.seats:
         return None
-    chosen = {(w.part, w.copy): w.board for w in model.weigh().chosen}
+    chosen = {(w.part, w.copy): w.board for w in model.weights.chosen}
     readings = tuple(
         reading for reading in model.readings if part.name not in reading.parts and "model" not in reading.parts
     )
@@ -118,5 +118,5 @@ def _ledgers(model: Model, part: Part, boards: Sequence[Board]) -> dict[str, Led
         parts = tuple(_as_if(p, board) if p.name == part.name else p for p in model.parts)
         from_board = replace(model, parts=parts, readings=readings)
         picked = chosen | {(part.name, copy): board.name for copy in range(1, part.copies + 1)}
-        ledgers[board.name], _ = from_board.ledger(from_board.weigh(chosen=picked))
+        ledgers[board.name], _ = from_board.ledger(from_board.weighed_from(picked))
     return ledgers

@@ -11,11 +11,9 @@ from nesting.alter.evaluate import Derived, Recipe, evaluate
 from nesting.alter.glued_seams import Seam, carved_seam
 from nesting.carve.panel import CarvedPanel, carved_part
 from nesting.carve.planform import Planform
-from nesting.job.folder import Job
-from nesting.job.rack_files import boards_at_hand, read_rack
 from nesting.job.schema import PartTable
-from nesting.job.step_tables import CarveTable, HighPointTable, SectionFileTable
-from nesting.job.steps import PlanFrame, direction_deg, section_in_file, section_of, steps_of
+from nesting.job.step_tables import CarveTable, HighPointTable
+from nesting.job.steps import Given, PlanFrame, direction_deg, section_files, section_of, steps_of
 from nesting.job.wood import materials_of, needs_of
 from nesting.wood.needs import ANY, narrowed
 from nesting.wood.part import FREE_GRAIN_DEG, Part
@@ -50,7 +48,7 @@ class AllParts:
     seams: tuple[Seam, ...] = ()
 
 
-def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
+def all_parts(given: Given, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
     """Return the job's parts after their steps, those made from others, and carved ones as they fly.
 
     A part that cannot be made or carved becomes an open note; the others are given.
@@ -59,31 +57,29 @@ def all_parts(job: Job, traced: Sequence[Part], frame_of: FrameOf) -> AllParts:
         JobError: A source that is not there, or parts made from each other in a circle.
         RackError: A rack that is there and cannot be used.
     """
-    by_name = {table.name: table for table in job.spec.part}
+    by_name = {table.name: table for table in given.spec.part}
     frames = {name: frame_of(root_of(table, by_name)) for name, table in by_name.items() if _is_altered(table)}
-    given = {part.name: part for part in traced}
-    lost = [table for table in by_name.values() if table.source is None and table.name not in given]
-    recipes, notes = _recipes(job, by_name, frames, {table.name for table in lost})
+    drawn = {part.name: part for part in traced}
+    lost = [table for table in by_name.values() if table.source is None and table.name not in drawn]
+    recipes, notes = _recipes(given, by_name, frames, {table.name for table in lost})
     # A hole is drilled without a rack; a step that cannot do without boards says so itself.
-    boards = boards_at_hand(job) if any(recipe.steps for recipe in recipes) else ()
-    derived = evaluate(given, recipes, boards=boards, materials=materials_of(job))
-    parts, carvings, said = _carved(job, derived, by_name, frames)
-    read = _section_notes(job, by_name)
+    boards = given.rack.at_hand() if any(recipe.steps for recipe in recipes) else ()
+    derived = evaluate(drawn, recipes, boards=boards, materials=materials_of(given.spec))
+    parts, carvings, said = _carved(given, derived, by_name, frames)
+    read = _section_notes(given)
     return AllParts(parts, (*notes, *read, *derived.notes, *said), carvings, _seams(derived, parts))
 
 
-def _section_notes(job: Job, by_name: Mapping[str, PartTable]) -> list[Note]:
+def _section_notes(given: Given) -> list[Note]:
     """Return what was left out of the coordinate files that parts are made by, and added to them."""
     notes = []
-    for name, table in by_name.items():
-        keys = [getattr(step, "section", None) for step in table.step] + [table.carve and table.carve.section]
-        files = dict.fromkeys(key.file for key in keys if isinstance(key, SectionFileTable))
-        for file in files:
+    for table in given.spec.part:
+        for file in section_files(table):
             try:
-                remarks = section_in_file(job, file).notes
+                remarks = given.section(file).notes
             except (PartError, JobError):
                 continue  # told where the section is used
-            notes += [replace(note, text=f"part {name}, {file}: {note.text}", part=name) for note in remarks]
+            notes += [replace(n, text=f"part {table.name}, {file}: {n.text}", part=table.name) for n in remarks]
     return notes
 
 
@@ -118,7 +114,7 @@ def root_of(table: PartTable, by_name: Mapping[str, PartTable]) -> PartTable:
 
 
 def _recipes(
-    job: Job, by_name: Mapping[str, PartTable], frames: Mapping[str, PlanFrame], lost: set[str]
+    given: Given, by_name: Mapping[str, PartTable], frames: Mapping[str, PlanFrame], lost: set[str]
 ) -> tuple[list[Recipe], list[Note]]:
     """Return the recipes of all parts that are altered; those that hang on an outline that was lost are noted."""
     recipes: list[Recipe] = []
@@ -131,18 +127,18 @@ def _recipes(
             if table.source:
                 notes.append(Note("not-made", f"part {name} is not made, because {root} is not.", "open", name))
             continue
-        recipes.append(_recipe(job, table, frames[name]))
+        recipes.append(_recipe(given, table, frames[name]))
     return recipes, notes
 
 
-def _recipe(job: Job, table: PartTable, frame: PlanFrame) -> Recipe:
+def _recipe(given: Given, table: PartTable, frame: PlanFrame) -> Recipe:
     said = table.model_fields_set
     tolerance = FREE_GRAIN_DEG if table.grain_tolerance == "free" else float(table.grain_tolerance)
     return Recipe(
         name=table.name,
         source=table.source,
-        steps=steps_of(job, table.name, table.step, frame),
-        material=table.material,
+        steps=steps_of(given, table.name, table.step, frame),
+        material=None if table.material is None else given.material(table.material),
         thickness_mm=table.thickness,
         grain_deg=_grain(table, frame) if table.source else None,
         grain_tolerance_deg=tolerance if "grain_tolerance" in said else None,
@@ -165,7 +161,7 @@ def _grain(table: PartTable, frame: PlanFrame) -> float | None:
 
 
 def _carved(
-    job: Job, derived: Derived, by_name: Mapping[str, PartTable], frames: Mapping[str, PlanFrame]
+    given: Given, derived: Derived, by_name: Mapping[str, PartTable], frames: Mapping[str, PlanFrame]
 ) -> tuple[tuple[Part, ...], tuple[Carving, ...], tuple[Note, ...]]:
     parts = {part.name: part for part in derived.parts}
     carvings: list[Carving] = []
@@ -175,7 +171,7 @@ def _carved(
         if table.carve is None or not pieces:
             continue
         try:
-            panel = _panel(job, name, pieces, table.carve, frames[name])
+            panel = _panel(given, name, pieces, table.carve, frames[name])
             carved = {piece.name: carved_part(piece, panel) for piece in pieces}
         except (PartError, OutlineError) as error:
             notes.append(Note("not-carved", f"part {name} is not carved: {error}", "open", name))
@@ -189,7 +185,7 @@ def _carved(
     return tuple(parts.values()), tuple(carvings), tuple(notes)
 
 
-def _panel(job: Job, name: str, pieces: Sequence[Part], table: CarveTable, frame: PlanFrame) -> CarvedPanel:
+def _panel(given: Given, name: str, pieces: Sequence[Part], table: CarveTable, frame: PlanFrame) -> CarvedPanel:
     whole = united(pieces[0].outline, *(piece.outline for piece in pieces[1:]))
     if len(whole) != 1:
         raise PartError(f"its {len(pieces)} pieces do not lie together as one panel on the plan.")
@@ -198,7 +194,7 @@ def _panel(job: Job, name: str, pieces: Sequence[Part], table: CarveTable, frame
     is_plain = isinstance(table.section, HighPointTable)
     thickness = table.thickness or ((blank, blank) if is_plain else None)
     root_chord = float(planform.chord(np.array([planform.root_station]))[0])
-    section = section_of(job, name, table.section, root_chord, None if thickness is None else thickness[0])
+    section = section_of(given, name, table.section, root_chord, None if thickness is None else thickness[0])
     trailing = table.section.trailing if isinstance(table.section, HighPointTable) else None
     return CarvedPanel(
         planform, blank, section, thickness_mm=thickness, trailing_mm=table.trailing or trailing, seat=table.seat
@@ -219,16 +215,16 @@ def _planform(name: str, outline: Outline, table: CarveTable, frame: PlanFrame) 
     return Planform(outline, span, span - 90.0 if cross > 0 else span + 90.0, root=(x0, y0))
 
 
-def as_needed(job: Job, parts: Sequence[Part]) -> tuple[Part, ...]:
+def as_needed(given: Given, parts: Sequence[Part]) -> tuple[Part, ...]:
     """Return the parts, each tied to the boards that give what the job asks of it, if only some do."""
-    needs = {name: need for name, need in needs_of(job).items() if need.rules_boards_out}
+    needs = {name: need for name, need in needs_of(given.spec).items() if need.rules_boards_out}
     if not needs:
         return tuple(parts)
     try:
-        boards = read_rack(job)
+        boards = given.rack.needed()
     except RackError:
         return tuple(parts)  # told where the rack is used; without it a part is what it is
-    names, materials = [table.name for table in job.spec.part], materials_of(job)
+    names, materials = [table.name for table in given.spec.part], materials_of(given.spec)
     return tuple(
         narrowed(part, needs.get(owner_of(part.name, names) or part.name, ANY), boards, materials=materials)
         for part in parts

@@ -29,11 +29,12 @@ Copy = tuple[str, int]
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A layout, the hash of what it was made from, and which copies the builder pinned."""
+    """A layout, the hash of what it was made from, which copies the builder pinned, and what effort was asked for."""
 
     layout: Layout
     made_from: str
     pinned: frozenset[Copy] = frozenset()
+    asked: str = ""
 
     @property
     def pins(self) -> tuple[Pin, ...]:
@@ -57,14 +58,25 @@ def read_laid(text: str | bytes | None) -> Laid | None:
     try:
         data = json.loads(text)
         pinned = frozenset((str(part), int(copy)) for part, copy in data.get("pinned", ()))
-        return Laid(layout_from_json(data), str(data["made_from"]), pinned)
+        return Laid(layout_from_json(data), str(data["made_from"]), pinned, str(data.get("asked", "")))
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         return None
 
 
+def laid_notes(text: str | bytes | None) -> tuple[Note, ...]:
+    """Return what was said when the layout of a file's text was made; nothing where that cannot be read."""
+    try:
+        return tuple(map(Note.from_json, json.loads(text or "")["notes"]))
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return ()
+
+
 def laid_text(laid: Laid) -> str:
     """Return the text for `out/layout.json`."""
-    result: dict[str, Any] = nest_result(laid.layout, laid.layout.notes) | {"made_from": laid.made_from}
+    result: dict[str, Any] = nest_result(laid.layout, laid.layout.notes) | {
+        "made_from": laid.made_from,
+        "asked": laid.asked,
+    }
     return json.dumps(result | {"pinned": sorted(laid.pinned)}, indent=1, ensure_ascii=False)
 
 

@@ -11,17 +11,16 @@ from nesting.balance.entries import Build, part_entries
 from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
 from nesting.balance.station import Datum, Seat
 from nesting.balance.weights import Copy, Weight, WeightTable, weigh_parts
-from nesting.job.deriving import Carving, owner_of
+from nesting.job.deriving import AllParts, Carving, owner_of
 from nesting.job.folder import Job
-from nesting.job.making import stored_layout
 from nesting.job.places import Places, known_parts
-from nesting.job.plans import OpenPlan, open_plans
-from nesting.job.rack_files import read_rack
+from nesting.job.plans import OpenPlan
 from nesting.job.rules import rules_of
 from nesting.job.schema import JobSpec
-from nesting.job.tracing import derive_parts, trace_job
+from nesting.job.tracing import JobTrace
 from nesting.job.wood import accuracy_of, materials_of, needs_of
 from nesting.place.layout import Layout
+from nesting.place.layout_rules import NestRules
 from nesting.place.lies import LiesOn, lies_on
 from nesting.wood.board import Board
 from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, edited
@@ -33,7 +32,6 @@ from nesting.wood.part import Part
 from nesting.wood.scale_reading import WeighedAs
 from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note
-from vectorize.basics.watch import Watcher
 from vectorize.basics.wording import listed, shown
 
 
@@ -41,8 +39,9 @@ from vectorize.basics.wording import listed, shown
 class Model:
     """A job's parts, boards and everything said of them, ready for weighing, comparing, balancing, assigning.
 
-    `layout` is the stored one, where it still belongs to these parts and boards. `items` are equipment. `lies` tells
-    whether a part can lie on a board; `done` are the parts that are cut, which no board need hold any more.
+    `layout` is the stored one, where it still belongs to these parts and boards; `weights` are from it, or from the
+    lightest matches. `items` are equipment; `done` are the parts that are cut, which no board need hold any more,
+    `read` those among them that a scale has read.
     """
 
     parts: tuple[Part, ...]
@@ -57,25 +56,24 @@ class Model:
     readings: tuple[Reading, ...]
     plan: BalancePlan
     layout: Layout | None
+    weights: WeightTable
+    rules: NestRules
     notes: tuple[Note, ...]
     carvings: tuple[Carving, ...] = ()
-    lies: LiesOn | None = None
     done: frozenset[str] = frozenset()
+    read: frozenset[str] = frozenset()
 
-    def weigh(self, *, chosen: Mapping[Copy, str] | None = None) -> WeightTable:
-        """Return the weights: from the layout's boards, or as `chosen`, else the lightest match."""
-        layout = self.layout if chosen is None else None
-        table = weigh_parts(
-            self.parts, self.boards, chosen=chosen, layout=layout, materials=self.materials, accuracy=self.accuracy,
+    @property
+    def lies(self) -> LiesOn:
+        """Return the test whether a part can lie on a board."""
+        return lies_on(self.rules)
+
+    def weighed_from(self, chosen: Mapping[Copy, str]) -> WeightTable:
+        """Return the weights as if every copy came from the board named for it."""
+        return weigh_parts(
+            self.parts, self.boards, chosen=chosen, materials=self.materials, accuracy=self.accuracy,
             lies=self.lies, done=self.done,
         )  # fmt: skip
-        read = self._read_parts()
-        return replace(table, notes=tuple(_board_used_up(n) if _is_read(n, read) else n for n in table.notes))
-
-    def _read_parts(self) -> frozenset[str]:
-        """Return the parts that a scale has read, alone or with others."""
-        read = {name for reading in self.readings for name in reading.parts}
-        return frozenset(part.name for part in self.parts) if MODEL in read else frozenset(read)
 
     def need_notes(self, table: WeightTable) -> tuple[Note, ...]:
         """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
@@ -116,7 +114,7 @@ class Model:
 
         Their wood takes the default density of its material; what the scale said then replaces it.
         """
-        missing = self._read_parts() - {weight.part for weight in table.chosen}
+        missing = self.read - {weight.part for weight in table.chosen}
         parts = [replace(part, board=None, boards=()) for part in self.parts if part.name in missing]
         boards = tuple(
             Board(f"wood of {part.name}", part.material, part.thickness_mm, *part.outline.size_mm) for part in parts
@@ -135,66 +133,82 @@ class Model:
         raise JobError(f"there is no part {shown(name)}; parts: {listed(part.name for part in self.parts)}.")
 
 
-def _is_read(note: Note, read: Collection[str]) -> bool:
-    return note.code == "no-board" and note.part in read
-
-
-def _board_used_up(note: Note) -> Note:
-    """Return in place of a missing board that none is needed: what the scale said counts."""
-    text = f"part {note.part} was weighed and no board of its wood is in the rack any more; what the scale said counts."
-    return Note("board-used-up", text, "fixed", note.part)
-
-
-def read_model(job: Job, *, progress: Watcher, plans: dict[str, OpenPlan] | None = None) -> Model:
-    """Return everything that a job says of its model; `plans` are its plans where the caller has them open already.
+def model_of(
+    job: Job,
+    trace: JobTrace,
+    made: AllParts,
+    boards: tuple[Board, ...],
+    plans: dict[str, OpenPlan],
+    weights: WeightTable,
+    layout: Layout | None,
+) -> Model:
+    """Return everything that a job says of its model.
 
     Raises:
-        SheetwoodError: A scan, rack or table that cannot be used.
+        SheetwoodError: A table that cannot be used.
     """
-    plans = plans or open_plans(job)
-    traced = trace_job(job, progress=progress, plans=plans)
-    made = derive_parts(job, traced, plans=plans)
     parts = made.parts
-    boards = read_rack(job)
     places = Places(job, plans, parts)
-    pieces = _pieces(job, parts)
+    pieces = _pieces(job.spec, parts)
     return Model(
         parts=parts,
         boards=boards,
-        materials=materials_of(job),
-        accuracy=accuracy_of(job),
-        needs={piece: need for name, need in needs_of(job).items() for piece in pieces[name]},
+        materials=materials_of(job.spec),
+        accuracy=accuracy_of(job.spec),
+        needs=needs_of_pieces(job.spec, parts),
         build=_build(job, pieces, made.seams),
         seats=places.seats(),
         datum=places.datum,
         items=tuple(places.items()),
         readings=_readings(job, parts, pieces),
         plan=places.plan(),
-        layout=stored_layout(job, parts, boards),
-        notes=(*traced.notes, *made.notes),
+        layout=layout,
+        weights=weights,
+        notes=(*trace.notes, *made.notes),
         carvings=made.carvings,
-        lies=lies_on(rules_of(job)),
-        done=done_parts(job.spec, (part.name for part in parts)),
+        rules=rules_of(job),
+        done=done_parts(job.spec, [part.name for part in parts]),
+        read=read_parts(job.spec, [part.name for part in parts]),
     )
 
 
-def done_parts(spec: JobSpec, names: Iterable[str]) -> frozenset[str]:
+def needs_of_pieces(spec: JobSpec, parts: Sequence[Part]) -> dict[str, Need]:
+    """Return what each part, or each piece that steps made of it, asks of its board."""
+    pieces = _pieces(spec, parts)
+    return {piece: need for name, need in needs_of(spec).items() for piece in pieces[name]}
+
+
+def asked_notes(
+    spec: JobSpec, parts: Sequence[Part], boards: Sequence[Board], weights: WeightTable
+) -> tuple[Note, ...]:
+    """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
+    chosen = ((weight.part, weight.board) for weight in weights.chosen)
+    return need_notes(parts, boards, chosen, needs_of_pieces(spec, parts), materials=materials_of(spec))
+
+
+def done_parts(spec: JobSpec, names: Collection[str]) -> frozenset[str]:
     """Return the parts that are cut or weighed already, by the pieces that steps made of them."""
+    tables = {table.name: table for table in spec.part}
+    owners = {name: owner_of(name, tables) for name in names}
+    cut = {name for name, owner in owners.items() if owner is not None and tables[owner].cut}
+    return read_parts(spec, names) | cut
+
+
+def read_parts(spec: JobSpec, names: Collection[str]) -> frozenset[str]:
+    """Return the parts that a scale has read, alone or with others, by the pieces that steps made of them."""
     tables = {table.name: table for table in spec.part}
     together = {name for reading in spec.weighed for name in reading.parts}
     owners = {name: owner_of(name, tables) for name in names}
     return frozenset(
         name
         for name, owner in owners.items()
-        if MODEL in together
-        or {name, owner} & together
-        or (owner is not None and (tables[owner].cut or tables[owner].weighed is not None))
+        if MODEL in together or {name, owner} & together or (owner is not None and tables[owner].weighed is not None)
     )
 
 
-def _pieces(job: Job, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
+def _pieces(spec: JobSpec, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
     """Return for each part of the job what is said of when it is named: itself, or the pieces it was divided into."""
-    names = {table.name for table in job.spec.part}
+    names = {table.name for table in spec.part}
     owners = [(part.name, owner_of(part.name, names)) for part in parts]
     return {name: tuple(piece for piece, owner in owners if owner == name) or (name,) for name in names}
 

@@ -7,14 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from nesting.balance.weights import WeightTable
 from nesting.job.builder_marks import part_marks
-from nesting.job.deriving import owner_of
+from nesting.job.deriving import Carving, owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job
-from nesting.job.plans import OpenPlan, open_plans
+from nesting.job.plans import OpenPlan
 from nesting.job.rules import rules_of
-from nesting.job.tracing import JobTrace, derive_parts
+from nesting.job.stages import Stages
+from nesting.job.tracing import JobTrace
 from nesting.patterns.blades import COMMON_BLADES, Blade
 from nesting.patterns.part_marks import PartMark
 from nesting.patterns.pattern_settings import ALL_MARKS, FORMATS, Format, PatternSettings, Style
@@ -51,34 +51,25 @@ class PatternWish:
 
 
 def write_patterns(
-    job: Job,
-    parts: Sequence[Part],
-    boards: Sequence[Board],
-    layout: Layout,
-    weights: WeightTable,
-    *,
-    wish: PatternWish | None = None,
-    trace: JobTrace | None = None,
-    plans: dict[str, OpenPlan] | None = None,
-    is_forced: bool = False,
+    stages: Stages, *, wish: PatternWish | None = None, is_forced: bool = False
 ) -> tuple[tuple[str, ...], tuple[Note, ...]]:
     """Write patterns of all boards and parts (or of one part) to `out/`; return file names and notes.
 
-    With `trace` the overlay of every scanned plan and the carving kit of every carved panel are written too.
-    `plans` are the job's plans where the caller has them open already.
+    The overlay of every scanned plan and the carving kit of every carved panel are written too.
 
     Raises:
         CallError: No part of that name, an unknown format, or a cut wider than the gaps of the layout.
         InputError: Unknown paper or marks, or more pages than the limit.
+        JobError: No layout fits the job as it is.
         WriteError: `out/` cannot be written.
     """
+    job, parts, boards, layout = stages.job, stages.parts, stages.boards, stages.need_layout()
     wish = wish or PatternWish()
     settings = pattern_settings(job, wish)
     formats = _formats(job, wish)
     chosen = _chosen_parts(parts, wish.part, [table.name for table in job.spec.part])
-    mass = {(w.part, w.copy): w.mass_g for w in weights.weights if w.is_chosen}
-    plans = plans or open_plans(job)
-    marks = part_marks(job, parts, plans)
+    mass = {(w.part, w.copy): w.mass_g for w in stages.weights.chosen}
+    marks = part_marks(job, parts, stages.plans)
     files: dict[str, bytes] = {}
     if wish.part is None:
         _check_gap(layout, settings, formats)
@@ -87,26 +78,20 @@ def write_patterns(
     for part in chosen:
         weight_g, lines = mass.get((part.name, 1)), marks.get(part.name, ())
         files |= part_pattern(part, settings=settings, weight_g=weight_g, marks=lines, formats=formats)
-    if trace is not None and job.spec.pattern.overlay:
-        files |= _overlays(plans, trace, [part.name for part in chosen], settings, formats)
-    if trace is not None:
-        files |= _carving_kits(job, trace, plans, wish.part, settings, formats)
+    if job.spec.pattern.overlay:
+        files |= _overlays(stages.plans, stages.trace, [part.name for part in chosen], settings, formats)
+    files |= _carving_kits(stages.made.carvings, wish.part, settings, formats)
     written = write_results(job.out, files, is_forced=is_forced)
     names = tuple(path.name for path in written.paths)
     return names, (*pattern_notes(chosen, settings=settings), *written.notes)
 
 
 def _carving_kits(
-    job: Job,
-    trace: JobTrace,
-    plans: dict[str, OpenPlan] | None,
-    only: str | None,
-    settings: PatternSettings,
-    formats: Sequence[Format],
+    carvings: Sequence[Carving], only: str | None, settings: PatternSettings, formats: Sequence[Format]
 ) -> dict[str, bytes]:
     """The kit of every panel that is carved, or of the one asked for."""
     files: dict[str, bytes] = {}
-    for carving in derive_parts(job, trace, plans=plans).carvings:
+    for carving in carvings:
         if only not in (None, carving.name):
             continue
         from nesting.carve.kit import KitChoices, carving_kit

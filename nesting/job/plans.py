@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from nesting.job.files import digest
 from nesting.job.folder import Job
 from nesting.job.quantity import Pixel
-from nesting.job.schema import PartTable, PlanTable
-from vectorize.basics.errors import JobError
+from nesting.job.schema import JobSpec, PartTable, PlanTable
+from vectorize.basics.errors import JobError, ScanError
 from vectorize.basics.notes import Note
+from vectorize.basics.plain_file import read_plain
 from vectorize.basics.wording import listed
 from vectorize.page import Page, PageInfo, list_pages, read_page
 from vectorize.page.plan_page import drawn_in
@@ -24,21 +27,44 @@ from vectorize.shapes.segment import Point
 from vectorize.trace.trace_page import TraceSettings
 
 if TYPE_CHECKING:
-    from nesting.alter.axis import Axis
     from nesting.job.steps import PlanFrame
     from vectorize.scale.joined import JoinedSheet
 
 
 @dataclass(frozen=True)
 class OpenPlan:
-    """A plan whose picture and scale are read when first asked for.
+    """A plan whose picture and scale are read when first asked for, from its table and its files alone.
 
     A plan of several files becomes one page; its pixels are the joined sheet's, and never leave this class: what the
     user writes and reads are pixels of the files themselves.
     """
 
-    job: Job
+    path: Callable[[str], Path]
     table: PlanTable
+
+    @cached_property
+    def digests(self) -> tuple[str, ...]:
+        """Return the hash of each of the plan's files, a file of several pages once.
+
+        Raises:
+            ScanError: A file cannot be read.
+        """
+        return tuple(digest(self._bytes(file)) for file in dict.fromkeys(file for file, _ in self.table.sources))
+
+    @cached_property
+    def made_from(self) -> str:
+        """Return the hash of all that the plan's page and scale are made from; raises as `digests`."""
+        return digest(f"{self.digests} {self.table.model_dump_json()}".encode())
+
+    def _bytes(self, name: str) -> bytes:
+        path = self.path(name)
+        try:
+            return read_plain(path)
+        except OSError as error:
+            raise ScanError(
+                f"plan file {name} cannot be read from {path.parent} ({error.strerror}); put it there or correct "
+                "job.toml."
+            ) from error
 
     @cached_property
     def page(self) -> Page:
@@ -67,7 +93,7 @@ class OpenPlan:
     @cached_property
     def infos(self) -> tuple[PageInfo, ...]:
         """Return what the pages of the plan's file are; none where several files are joined."""
-        return () if self.table.file is None else list_pages(self.job.path(self.table.file))
+        return () if self.table.file is None else list_pages(self.path(self.table.file))
 
     @cached_property
     def joined(self) -> JoinedSheet | None:
@@ -90,7 +116,7 @@ class OpenPlan:
         pages = []
         for file, number in self.table.sources:
             page = read_page(
-                self.job.path(file),
+                self.path(file),
                 page=number,
                 layers=self.table.layers,
                 largest_megapixels=self.table.largest_megapixels,
@@ -182,31 +208,30 @@ class OpenPlan:
 
         return re.sub(r"\((-?\d+), (-?\d+)\)", place, text)
 
-    @property
-    def frame(self) -> PlanFrame:
-        """Return how places in the job's tables become millimetres, and where this plan counts stations from."""
-        from nesting.job.steps import PlanFrame
 
-        return PlanFrame(self.to_mm, self._axis())
+def frame_of(spec: JobSpec, plan: OpenPlan) -> PlanFrame:
+    """Return how places in a job's tables become millimetres on a plan, and where it counts stations from.
 
-    def _axis(self) -> Axis:
-        """Return the plan's own datum and way aft, else those of `[balance]` if this is its side view."""
-        from nesting.alter.axis import Axis
-        from nesting.job.steps import direction_deg
+    That is the plan's own datum and way aft, else those of `[balance]` if this is its side view.
+    """
+    from nesting.alter.axis import Axis
+    from nesting.job.steps import PlanFrame, direction_deg
 
-        balance = self.job.spec.balance
-        side_view = balance.plan or self.job.spec.plan[0].name
-        if self.table.datum is not None or balance.datum is None or side_view != self.table.name:
-            datum = (0.0, 0.0) if self.table.datum is None else self.to_mm(self.table.datum)
-            return Axis(datum, self.table.aft)
-        datum = self.to_mm(balance.datum)
-        match balance.aft:
-            case "right":
-                return Axis(datum)
-            case "left":
-                return Axis(datum, 180.0)
-            case point:
-                return Axis(datum, direction_deg(datum, self.to_mm(point)))
+    table = next((table for table in spec.plan if table.name == plan.table.name), plan.table)
+    balance = spec.balance
+    side_view = balance.plan or spec.plan[0].name
+    if table.datum is not None or balance.datum is None or side_view != table.name:
+        datum = (0.0, 0.0) if table.datum is None else plan.to_mm(table.datum)
+        return PlanFrame(plan.to_mm, Axis(datum, table.aft))
+    datum = plan.to_mm(balance.datum)
+    match balance.aft:
+        case "right":
+            aft_deg = 0.0
+        case "left":
+            aft_deg = 180.0
+        case point:
+            aft_deg = direction_deg(datum, plan.to_mm(point))
+    return PlanFrame(plan.to_mm, Axis(datum, aft_deg))
 
 
 def open_plans(job: Job) -> dict[str, OpenPlan]:
@@ -217,10 +242,10 @@ def open_plans(job: Job) -> dict[str, OpenPlan]:
     """
     if not job.spec.plan:
         raise JobError("job.toml has no [[plan]]; add one with the name of its file.")
-    return {table.name: OpenPlan(job, table) for table in job.spec.plan}
+    return {table.name: OpenPlan(job.path, table) for table in job.spec.plan}
 
 
-def plan_of(job: Job, part: PartTable, plans: dict[str, OpenPlan]) -> OpenPlan:
+def plan_of(part: PartTable, plans: dict[str, OpenPlan]) -> OpenPlan:
     """Return the plan that a part is drawn on: the named one, or the only one.
 
     Raises:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 from nesting.job.folder import Job, file_name_for
@@ -53,9 +53,40 @@ def read_rack(job: Job) -> tuple[Board, ...]:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("cp1252", errors="replace")
-    materials = materials_of(job)
+    materials = materials_of(job.spec)
     boards = parse_rack(text, name=name, side=partial(_side_file, job))
     return tuple(replace(board, material=canonical_name(board.material, materials)) for board in boards)
+
+
+@dataclass(frozen=True, slots=True)
+class RackAtHand:
+    """The boards of a job, or why they cannot be used; a job that has no rack yet has none."""
+
+    boards: tuple[Board, ...] = ()
+    fault: RackError | None = None
+    is_there: bool = True
+
+    def needed(self) -> tuple[Board, ...]:
+        """Return the boards.
+
+        Raises:
+            RackError: There is no rack, or one that cannot be used.
+        """
+        if self.fault is not None:
+            raise self.fault
+        return self.boards
+
+    def at_hand(self) -> tuple[Board, ...]:
+        """Return the boards, none where there is no rack yet; raises as `needed` for one that cannot be used."""
+        return self.needed() if self.is_there else ()
+
+
+def rack_at_hand(job: Job) -> RackAtHand:
+    """Return the rack of a job; one that cannot be used tells so where it is needed."""
+    try:
+        return RackAtHand(read_rack(job))
+    except RackError as error:
+        return RackAtHand((), error, job.path(job.spec.rack.file).exists())
 
 
 def boards_at_hand(job: Job) -> tuple[Board, ...]:

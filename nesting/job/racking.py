@@ -11,7 +11,6 @@ import shapely
 
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
-from nesting.job.making import stored_layout
 from nesting.job.model_values import done_parts
 from nesting.job.rack_files import rack_name, read_rack, side_name, side_text
 from nesting.job.rules import rules_of
@@ -25,7 +24,7 @@ from nesting.wood.material import canonical_name
 from nesting.wood.part import Part
 from nesting.wood.rack import format_rack, read_rows, units_of
 from nesting.wood.shopping import Wanted, wanted_boards
-from vectorize.basics.errors import JobError, RackError
+from vectorize.basics.errors import RackError
 from vectorize.basics.notes import Note
 from vectorize.page import Page
 from vectorize.scale.known import KnownDimension
@@ -43,20 +42,13 @@ class CutRack:
     boards: tuple[Board, ...]
 
 
-def cut_rack(job: Job, parts: Sequence[Part]) -> CutRack:
-    """Take the boards of the stored layout off the rack and put their offcuts back; the old table is kept as `.bak`.
+def cut_rack(job: Job, parts: Sequence[Part], layout: Layout) -> CutRack:
+    """Take the boards of the kept layout off the rack and put their offcuts back; the old table is kept as `.bak`.
 
     Raises:
-        JobError: No layout that belongs to the job as it is.
         WriteError: The rack cannot be written, another program is saving it, or somebody saved it meanwhile.
     """
     read, boards = _rack_as_read(job)
-    layout = stored_layout(job, parts, boards)
-    if layout is None:
-        raise JobError(
-            "there is no layout that fits this job's parts and rack as they are; run `sheetwood nest` first, "
-            "and cut the boards as it says."
-        )
     by_name = {board.name: board for board in boards}
     left = {
         laid.board: offcuts(
@@ -64,8 +56,8 @@ def cut_rack(job: Job, parts: Sequence[Part]) -> CutRack:
             laid,
             parts,
             kerf_mm=rules_of(job).kerf_mm,
-            materials=materials_of(job),
-            accuracy=accuracy_of(job),
+            materials=materials_of(job.spec),
+            accuracy=accuracy_of(job.spec),
         )
         for laid in layout.boards
     }
@@ -150,7 +142,7 @@ def as_leftover_board(
     turned = along_grain(outline, scale, leftover.grain_px)
     length, width = turned.size_mm
     return Board(
-        leftover.name, canonical_name(leftover.material, materials_of(job)), leftover.thickness_mm, length, width,
+        leftover.name, canonical_name(leftover.material, materials_of(job.spec)), leftover.thickness_mm, length, width,
         mass_g=leftover.mass_g, outline=turned, notes=f"leftover, from {source}",
     )  # fmt: skip
 
@@ -214,7 +206,7 @@ def shopping_list(
     Raises:
         JobError: A material without defaults.
     """
-    materials = materials_of(job)
+    materials = materials_of(job.spec)
     unplaced = [u.part for u in layout.unplaced] if layout is not None else []
     missing = []
     lies, done = lies_on(rules_of(job)), done_parts(job.spec, [part.name for part in parts])
@@ -226,4 +218,4 @@ def shopping_list(
             missing.append((part, part.copies))
         elif part.name in unplaced:
             missing.append((part, unplaced.count(part.name)))
-    return wanted_boards(missing, needs=needs_of(job), in_inches=job.spec.job.units == "in", materials=materials)
+    return wanted_boards(missing, needs=needs_of(job.spec), in_inches=job.spec.job.units == "in", materials=materials)

@@ -45,7 +45,7 @@ def add_known(job: Job, texts: Sequence[str], *, plan: str | None = None) -> Job
     for one, _ in known:
         _refuse_again(one, there)
         there.append(one)
-    _refuse_contradiction(OpenPlan(job, table.model_copy(update={"known": tuple(there)})))
+    _refuse_contradiction(OpenPlan(job.path, table.model_copy(update={"known": tuple(there)})))
 
     def change(document: tomlkit.TOMLDocument) -> None:
         table = document["plan"][names.index(wanted)]

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from nesting.alter.axis import Axis
 from nesting.alter.step import Step
 from nesting.job import step_tables as tables
 from nesting.job.folder import Job
+from nesting.job.model_schema import BalanceTable
+from nesting.job.rack_files import RackAtHand, rack_at_hand
+from nesting.job.schema import JobSpec, PartTable
+from nesting.job.wood import materials_of
 from nesting.section import HighPoint, Section, Tabulated, naca4, section_from_coordinates
+from nesting.wood.material import canonical_name
 from vectorize.basics.errors import JobError, PartError
 from vectorize.basics.plain_file import read_plain
 from vectorize.shapes.outline import Outline
@@ -45,7 +50,56 @@ class PlanFrame:
         return None if spot is None else self.point(spot)
 
 
-def steps_of(job: Job, part: str, step_list: Sequence[tables.StepTable], frame: PlanFrame) -> tuple[Step, ...]:
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What parts are made from besides traced outlines: tables, the rack, and the coordinate files of sections."""
+
+    spec: JobSpec
+    rack: RackAtHand
+    files: Mapping[str, bytes | JobError]
+
+    def section(self, name: str) -> Tabulated:
+        """Return the section of a coordinate file in the job folder.
+
+        Raises:
+            JobError: It cannot be read.
+            PartError: It holds no section.
+        """
+        data = self.files[name]
+        if isinstance(data, JobError):
+            raise data
+        return section_from_coordinates(data.decode("utf-8", errors="replace"))
+
+    def material(self, name: str) -> str:
+        """Return the name that the table of materials gives a material, so that `ply` and `birch ply` are one."""
+        return canonical_name(name, materials_of(self.spec))
+
+
+def given_by(job: Job) -> Given:
+    """Return what a job's parts are made from: the tables that say so and no others, and the files that they name."""
+    spec, balance = job.spec, job.spec.balance
+    side_view = BalanceTable(plan=balance.plan, datum=balance.datum, aft=balance.aft)
+    tables_of_parts = JobSpec(part=spec.part, plan=spec.plan, material=spec.material, balance=side_view)
+    names = {file: None for table in spec.part for file in section_files(table)}
+    return Given(tables_of_parts, rack_at_hand(job), {name: _file_bytes(job, name) for name in names})
+
+
+def section_files(table: PartTable) -> tuple[str, ...]:
+    """Return the coordinate files that a part is made by."""
+    keys = [getattr(step, "section", None) for step in table.step] + [table.carve and table.carve.section]
+    return tuple(dict.fromkeys(key.file for key in keys if isinstance(key, tables.SectionFileTable)))
+
+
+def _file_bytes(job: Job, name: str) -> bytes | JobError:
+    try:
+        return read_plain(job.path(name))
+    except JobError as error:
+        return error
+    except OSError as error:
+        return JobError(f"section file {name} cannot be read ({error.strerror}); put it into the job folder.")
+
+
+def steps_of(given: Given, part: str, step_list: Sequence[tables.StepTable], frame: PlanFrame) -> tuple[Step, ...]:
     """Return the steps of a part.
 
     Raises:
@@ -53,19 +107,19 @@ def steps_of(job: Job, part: str, step_list: Sequence[tables.StepTable], frame: 
         PartError: A step that cannot be from its numbers alone.
     """
     try:
-        return tuple(_step(job, part, table, frame) for table in step_list)
+        return tuple(_step(given, part, table, frame) for table in step_list)
     except PartError as error:
         raise PartError(f"part {part}: {error}") from error
 
 
-def _step(job: Job, part: str, table: tables.StepTable, frame: PlanFrame) -> Step:
-    made = _opening_step(job, part, table, frame) or _size_step(table, frame) or _joint_step(table, frame)
+def _step(given: Given, part: str, table: tables.StepTable, frame: PlanFrame) -> Step:
+    made = _opening_step(given, part, table, frame) or _size_step(table, frame) or _joint_step(given, table, frame)
     if made is None:
         raise JobError(f"part {part!r}: there is no step {table.make!r}.")
     return made
 
 
-def _opening_step(job: Job, part: str, table: tables.StepTable, frame: PlanFrame) -> Step | None:
+def _opening_step(given: Given, part: str, table: tables.StepTable, frame: PlanFrame) -> Step | None:
     from nesting.alter.interlock import HalfLap, Slot, Tab
     from nesting.alter.lighten import Lighten
     from nesting.alter.openings import BearerSlot, BoltPattern, Opening, RoundHole, WingSeat
@@ -81,7 +135,7 @@ def _opening_step(job: Job, part: str, table: tables.StepTable, frame: PlanFrame
         case tables.BearerSlotTable():
             return BearerSlot(point(table.at), table.width, table.depth, table.corner)
         case tables.WingSeatTable():
-            section = section_of(job, part, table.section, table.chord, table.thickness)
+            section = section_of(given, part, table.section, table.chord, table.thickness)
             return WingSeat(section, table.chord, point(table.at), table.incidence, table.allowance, table.opens)
         case tables.SlotTable():
             return Slot(point(table.at), table.mate, table.length, table.angle, table.clearance)
@@ -123,7 +177,7 @@ def _size_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
             return None
 
 
-def _joint_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
+def _joint_step(given: Given, table: tables.StepTable, frame: PlanFrame) -> Step | None:
     from nesting.alter.edge_strip import EdgeStrip
     from nesting.alter.long_joints import Laminate, Scarf, Splice
     from nesting.alter.planks import Planks
@@ -135,14 +189,13 @@ def _joint_step(table: tables.StepTable, frame: PlanFrame) -> Step | None:
             return Scarf(frame.maybe(table.at), table.slope, table.clear, table.clear_of, table.glue)
         case tables.SpliceTable():
             at = frame.maybe(table.at)
-            return Splice(
-                at, table.plate, table.plate_material, table.reach, table.sides, table.clear, table.clear_of, table.glue
-            )
+            wood = None if table.plate_material is None else given.material(table.plate_material)
+            return Splice(at, table.plate, wood, table.reach, table.sides, table.clear, table.clear_of, table.glue)
         case tables.LaminateTable():
             return Laminate(table.layers, table.stagger, table.longest, table.glue)
         case tables.EdgeStripTable():
             along, ends = frame.points(table.along), frame.points(table.ends)
-            return EdgeStrip(along, table.width, table.material, table.thickness, ends, table.glue)
+            return EdgeStrip(along, table.width, given.material(table.material), table.thickness, ends, table.glue)
         case _:
             return None
 
@@ -152,7 +205,7 @@ def direction_deg(start: Point, end: Point) -> float:
     return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
 
 
-def section_of(job: Job, part: str, key: tables.SectionKey, chord_mm: float, thickness_mm: float | None) -> Section:
+def section_of(given: Given, part: str, key: tables.SectionKey, chord_mm: float, thickness_mm: float | None) -> Section:
     """Return the section that a table names, of unit chord; lengths in it hold at `chord_mm`.
 
     Raises:
@@ -168,20 +221,7 @@ def section_of(job: Job, part: str, key: tables.SectionKey, chord_mm: float, thi
                 thickness_mm / chord_mm, key.high_point, key.nose / chord_mm, key.trailing / chord_mm, is_flat
             )
         case tables.SectionFileTable():
-            section: Section = section_in_file(job, key.file)
+            section: Section = given.section(key.file)
         case str():
             section = naca4(key.upper().removeprefix("NACA").strip())
     return section if thickness_mm is None else section.resized(thickness=thickness_mm / chord_mm)
-
-
-def section_in_file(job: Job, name: str) -> Tabulated:
-    """Return the section of a coordinate file in the job folder.
-
-    Raises:
-        JobError: It cannot be read.
-        PartError: It holds no section.
-    """
-    try:
-        return section_from_coordinates(read_plain(job.path(name)).decode("utf-8", errors="replace"))
-    except OSError as error:
-        raise JobError(f"section file {name} cannot be read ({error.strerror}); put it into the job folder.") from error

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, get_args
+from typing import Any
 
 from nesting.job.files import digest, write_whole
 from nesting.job.folder import Job, file_name_for
 from nesting.job.schema import PartTable, PlanTable
 from nesting.job.side_files import outline_in, read_side_file
-from vectorize.basics.errors import JobError, ScanError
-from vectorize.basics.notes import Note, State
-from vectorize.basics.plain_file import read_plain
+from vectorize.basics.errors import JobError
+from vectorize.basics.notes import Note
 from vectorize.faces.alternative import Alternative
 from vectorize.shapes.outline import Outline, TracedOutline, check_outline
 
@@ -46,27 +45,13 @@ class StoredOutline:
         return self.traced.outline
 
 
-def trace_hash(job: Job, plan: PlanTable, part: PartTable) -> str:
-    """Return the hash of everything that a part's trace depends on.
-
-    Raises:
-        ScanError: A file of the plan cannot be read.
-    """
-    sources = [digest(_file_bytes(job, file)) for file in dict.fromkeys(file for file, _ in plan.sources)]
+def trace_hash(files: Sequence[str], plan: PlanTable, part: PartTable) -> str:
+    """Return the hash of everything that a part's trace depends on; `files` are the hashes of the plan's files."""
     asked = part.model_dump(include={"name", "pick", "cutout", "line", "mirror"}, mode="json")
     text = json.dumps(
-        [TRACE_FORMAT, sources, plan.model_dump(mode="json", exclude={"datum", "aft"}), asked], sort_keys=True
+        [TRACE_FORMAT, list(files), plan.model_dump(mode="json", exclude={"datum", "aft"}), asked], sort_keys=True
     )
     return digest(text.encode())
-
-
-def _file_bytes(job: Job, name: str) -> bytes:
-    try:
-        return read_plain(job.path(name))
-    except OSError as error:
-        raise ScanError(
-            f"plan file {name} cannot be read from {job.folder} ({error.strerror}); put it there or correct job.toml."
-        ) from error
 
 
 def stored_outline(job: Job, part: PartTable, made_from: str) -> StoredOutline | None:
@@ -151,19 +136,9 @@ def _sigmas(stored: StoredOutline) -> tuple[float, ...]:
     return stored.traced.sigma_edge_mm, stored.traced.sigma_area_mm2, stored.pen_width_mm, stored.sure
 
 
-def _name(value: object) -> str | None:
-    return None if value is None else str(value)
-
-
 def _from_json(data: dict[str, Any]) -> StoredOutline:
     outline = Outline.from_json(data["outline"])
     traced = TracedOutline(outline, float(data["sigma_edge_mm"]), float(data["sigma_area_mm2"]))
-    notes = tuple(
-        Note(str(n["code"]), str(n["text"]), n["state"], _name(n["part"]), n["at"] and tuple(map(float, n["at"])))
-        for n in data["notes"]
-    )
-    if any(note.state not in get_args(State) for note in notes):
-        raise ValueError("a note is neither fixed nor open")
     return StoredOutline(
         name=str(data["name"]),
         plan=str(data["plan"]),
@@ -171,7 +146,7 @@ def _from_json(data: dict[str, Any]) -> StoredOutline:
         pen_width_mm=float(data["pen_width_mm"]),
         inside_px=tuple(float(value) for value in data["inside_px"]),
         made_from=data["made_from"],
-        notes=notes,
+        notes=tuple(map(Note.from_json, data["notes"])),
         sure=float(data["sure"]),
         alternatives=tuple(Alternative.from_json(other) for other in data["alternatives"]),
     )

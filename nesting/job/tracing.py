@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
-from nesting.job.plans import OpenPlan, open_plans, plan_of
+from nesting.job.plans import OpenPlan, frame_of, open_plans, plan_of
 from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline, save_outline, stored_outline, trace_hash, with_correction
-from nesting.job.wood import materials_of
-from nesting.wood.material import canonical_name
 from nesting.wood.part import FREE_GRAIN_DEG, Part
 from vectorize.basics.errors import JobError, PartError, ScaleError
 from vectorize.basics.notes import Note
@@ -27,6 +25,7 @@ from vectorize.trace.trace_page import PartPick, Trace, find_candidates, trace_p
 
 if TYPE_CHECKING:
     from nesting.job.deriving import AllParts
+    from nesting.job.steps import Given
 
 READ_SHARE = 0.15
 """What decoding a scan and fitting its scale take of the time to trace it."""
@@ -68,7 +67,7 @@ def trace_job(
     for plan in plans.values():
         if job.spec.part:
             drawn = [part for part in job.spec.part if part.source is None]
-            mine = [part for part in drawn if plan_of(job, part, plans) is plan]
+            mine = [part for part in drawn if plan_of(part, plans) is plan]
             found, said = _trace_parts(job, plan, mine, is_fresh=is_fresh, progress=progress)
         else:
             found, said = _trace_candidates(plan, progress)
@@ -104,7 +103,7 @@ def likeness_notes(likenesses: Iterable[Likeness]) -> list[Note]:
 def _trace_parts(
     job: Job, plan: OpenPlan, tables: list[PartTable], *, is_fresh: bool, progress: Watcher
 ) -> tuple[list[StoredOutline], list[Note]]:
-    hashes = {part.name: trace_hash(job, plan.table, part) for part in tables}
+    hashes = {part.name: trace_hash(plan.digests, plan.table, part) for part in tables}
     stored = {part.name: None if is_fresh else stored_outline(job, part, hashes[part.name]) for part in tables}
     missing = [part for part in tables if stored[part.name] is None]
     notes: list[Note] = []
@@ -197,52 +196,46 @@ def write_previews(job: Job, *, is_forced: bool = False) -> tuple[Note, ...]:
     return write_results(job.out, files, is_forced=is_forced).notes
 
 
-def make_parts(
-    job: Job, trace: JobTrace, *, plans: dict[str, OpenPlan] | None = None
-) -> tuple[tuple[Part, ...], tuple[Note, ...]]:
-    """Return the job's parts, those made from others included, with material, thickness and grain; and notes.
+def derive_parts(given: Given, outlines: Sequence[StoredOutline], plans: dict[str, OpenPlan]) -> AllParts:
+    """Return the job's parts with material, thickness and grain, those made from others included, and carved panels.
 
-    `plans` are the job's plans where the caller has them open already, so that no scan is read twice.
+    Args:
+        given: What parts are made from besides outlines.
+        outlines: The traced outlines; a part without one is left out.
+        plans: The plans that parts are drawn on.
 
     Raises:
         JobError: The job has no parts, or some that are made from each other in a circle or from nothing.
-    """
-    made = derive_parts(job, trace, plans=plans)
-    return made.parts, made.notes
-
-
-def derive_parts(job: Job, trace: JobTrace, *, plans: dict[str, OpenPlan] | None = None) -> AllParts:
-    """Return the parts as `make_parts` does, and the panels among them that are carved.
-
-    Raises:
-        JobError: As `make_parts`.
+        PartError: A part without material or thickness.
     """
     from nesting.job.deriving import AllParts, all_parts, as_needed
 
-    if not job.spec.part:
+    spec = given.spec
+    if not spec.part:
         raise JobError("job.toml has no [[part]]; run `sheetwood trace` and copy picks from the numbered picture.")
-    plans = plans or open_plans(job)
-    parts, notes = _traced_parts(job, trace, plans)
-    if not any(table.source or table.step or table.carve for table in job.spec.part):
-        return AllParts(as_needed(job, parts), tuple(notes), ())
-    made = all_parts(job, parts, lambda table: plan_of(job, table, plans).frame)
-    return AllParts(as_needed(job, made.parts), (*notes, *made.notes), made.carvings, made.seams)
+    parts, notes = _traced_parts(given, outlines, plans)
+    if not any(table.source or table.step or table.carve for table in spec.part):
+        return AllParts(as_needed(given, parts), tuple(notes), ())
+    made = all_parts(given, parts, lambda table: frame_of(spec, plan_of(table, plans)))
+    return AllParts(as_needed(given, made.parts), (*notes, *made.notes), made.carvings, made.seams)
 
 
-def _traced_parts(job: Job, trace: JobTrace, plans: dict[str, OpenPlan]) -> tuple[list[Part], list[Note]]:
-    outlines = {outline.name: outline for outline in trace.outlines}
+def _traced_parts(
+    given: Given, outlines: Sequence[StoredOutline], plans: dict[str, OpenPlan]
+) -> tuple[list[Part], list[Note]]:
+    by_name = {outline.name: outline for outline in outlines}
     parts: list[Part] = []
     notes: list[Note] = []
-    for table in job.spec.part:
-        if table.name not in outlines or table.source is not None:
+    for table in given.spec.part:
+        if table.name not in by_name or table.source is not None:
             continue
-        part, said = _part(table, outlines[table.name], plan_of(job, table, plans))
+        part, said = _part(given, table, by_name[table.name], plan_of(table, plans))
         parts.append(part)
         notes += said
     return parts, notes
 
 
-def _part(table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[Part, list[Note]]:
+def _part(given: Given, table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[Part, list[Note]]:
     for what in ("material", "thickness"):
         if getattr(table, what) is None:
             raise PartError(f'part {table.name}: no {what} is given; add {what} = "…" to its table in job.toml.')
@@ -250,7 +243,7 @@ def _part(table: PartTable, stored: StoredOutline, plan: OpenPlan) -> tuple[Part
     part = Part(
         name=table.name,
         outline=stored.outline,
-        material=canonical_name(str(table.material), materials_of(plan.job)),
+        material=given.material(str(table.material)),
         thickness_mm=float(table.thickness or 0.0),
         grain_deg=grain_deg,
         is_grain_assumed=is_assumed,

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from nesting.job.folder import Job
 from nesting.job.model_schema import MaterialTable
+from nesting.job.schema import JobSpec
 from nesting.wood.density import Accuracy
 from nesting.wood.material import Material, with_overrides
 from nesting.wood.needs import Need, Substitute
 
 
-def materials_of(job: Job) -> Mapping[str, Material]:
+def materials_of(spec: JobSpec) -> Mapping[str, Material]:
     """Return the materials with what the job changes or adds."""
-    return with_overrides(_material(table) for table in job.spec.material)
+    return with_overrides(_material(table) for table in spec.material)
 
 
 def _material(table: MaterialTable) -> dict[str, object]:
@@ -32,13 +32,13 @@ def _material(table: MaterialTable) -> dict[str, object]:
     return {name: value for name, value in fields.items() if value is not None}
 
 
-def accuracy_of(job: Job) -> Accuracy:
+def accuracy_of(spec: JobSpec) -> Accuracy:
     """Return how well the builder measures boards."""
-    table = job.spec.accuracy
+    table = spec.accuracy
     return Accuracy(table.length, table.width, table.thickness, table.nominal_thickness, table.support)
 
 
-def needs_of(job: Job) -> Mapping[str, Need]:
+def needs_of(spec: JobSpec) -> Mapping[str, Need]:
     """Return what each part asks of its board."""
     return {
         table.name: Need(
@@ -50,5 +50,5 @@ def needs_of(job: Job) -> Mapping[str, Need]:
             cuts=table.cuts,
             substitutes=tuple(Substitute(s.material, s.thickness) for s in table.substitutes),
         )
-        for table in job.spec.part
+        for table in spec.part
     }

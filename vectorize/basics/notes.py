@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 State = Literal["fixed", "open"]
 READING_CODES = frozenset(
@@ -49,3 +50,16 @@ class Note:
             "text": self.text,
             "state": self.state,
         }
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Note:
+        """Return the note that `as_json` wrote.
+
+        Raises:
+            KeyError, TypeError, ValueError: `data` is not of that form.
+        """
+        if data["state"] not in get_args(State):
+            raise ValueError("a note is neither fixed nor open")
+        part, at = data["part"], data["at"]
+        place = at and tuple(map(float, at))
+        return cls(str(data["code"]), str(data["text"]), data["state"], None if part is None else str(part), place)

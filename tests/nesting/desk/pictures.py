@@ -12,7 +12,8 @@ from pathlib import Path
 from PIL import Image
 
 from nesting.job.folder import open_job
-from nesting.job.making import Effort, run_job
+from nesting.job.laying import Effort
+from nesting.job.making import run_job
 from nesting.job.new_job import copy_demo
 from tests.nesting.desk.browser import browser_page, served
 from tests.nesting.desk.test_browser import Sheet, state

@@ -6,9 +6,10 @@ import pytest
 
 from nesting.job.balancing import balance_model
 from nesting.job.folder import open_job
-from nesting.job.making import Effort, pattern_job, run_job
-from nesting.job.model_values import read_model
+from nesting.job.laying import Effort
+from nesting.job.making import pattern_job, run_job
 from nesting.job.pattern_files import PatternWish
+from nesting.job.stages import Stages
 from tests.nesting.desk.conftest import finished, open_desk
 from tests.nesting.desk.jobs import JOB, make_job
 from vectorize.basics.watch import unwatched
@@ -68,7 +69,7 @@ def _drawn_at(desk):
 
 def test_areas_weights_and_balance_are_the_same_numbers(both):
     run, job, desk = both
-    model = read_model(job, progress=unwatched)
+    model = Stages(job).model
     balanced = balance_model(model).as_json()
 
     shown = desk.state()

@@ -472,10 +472,10 @@ def test_whether_the_job_is_followed_is_always_told(tmp_path):
 def test_the_page_and_the_command_line_have_the_same_numbers(followed):
     from nesting.balance.weights import weigh_parts
     from nesting.job.rack_files import read_rack
-    from nesting.job.tracing import make_parts, trace_job
+    from nesting.job.stages import Stages
 
     job = open_job(followed.folder)
-    parts, _ = make_parts(job, trace_job(job))
+    parts = Stages(job).parts
     by_command = weigh_parts(parts, read_rack(job)).as_json()
 
     shown = followed.state()["weights"]

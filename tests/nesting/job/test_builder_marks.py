@@ -92,7 +92,7 @@ def test_marks_go_with_the_pieces_of_a_divided_part_and_with_parts_made_from_oth
         def to_mm(pixel):
             return pixel
 
-    monkeypatch.setattr(builder_marks, "plan_of", lambda job, table, plans: Plan if table.pick else None)
+    monkeypatch.setattr(builder_marks, "plan_of", lambda table, plans: Plan if table.pick else None)
     parts = [
         Part("wing plank 1", Outline.rectangle(0, 0, 60, 20), "balsa", 3.0),
         Part("wing plank 2", Outline.rectangle(60, 0, 90, 20), "balsa", 3.0),

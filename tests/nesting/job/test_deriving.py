@@ -5,7 +5,7 @@ import pytest
 from nesting.alter.axis import Axis
 from nesting.job.deriving import all_parts, owner_of
 from nesting.job.folder import Job, read_spec
-from nesting.job.steps import PlanFrame
+from nesting.job.steps import PlanFrame, given_by
 from nesting.wood.part import Part
 from tests.nesting.alter.part_shapes import FUSELAGE
 from vectorize.basics.errors import JobError
@@ -45,7 +45,7 @@ SPACED = [((i / 20) ** 2) for i in range(21)]
 def _made(tmp_path, text, traced=TRACED):
     (tmp_path / "rack.csv").write_text(RACK, encoding="utf-8")
     job = Job(tmp_path, read_spec(HEAD + text), "")
-    return all_parts(job, [p for p in traced if f'name = "{p.name}"' in HEAD + text], lambda table: FRAME)
+    return all_parts(given_by(job), [p for p in traced if f'name = "{p.name}"' in HEAD + text], lambda table: FRAME)
 
 
 def test_steps_on_a_part_and_a_part_made_from_it(tmp_path):
@@ -167,7 +167,7 @@ def test_what_a_section_file_left_out_is_told_with_the_part(tmp_path):
 def test_what_hangs_on_an_outline_that_was_lost_is_noted(tmp_path):
     text = '\n[[part]]\nname = "doubler"\nfrom = "fuselage"\n[[part.step]]\nmake = "grow"\nby = "1 mm"\n'
     job = Job(tmp_path, read_spec(HEAD + text), "")
-    made = all_parts(job, [], lambda table: FRAME)
+    made = all_parts(given_by(job), [], lambda table: FRAME)
     assert made.parts == ()
     assert [note.text for note in made.notes] == ["part doubler is not made, because fuselage is not."]
 
@@ -208,7 +208,7 @@ def test_a_piece_belongs_to_the_part_it_is_named_after():
 def test_a_hole_is_drilled_where_there_is_no_rack_yet(tmp_path):
     text = '\n[[part.step]]\nmake = "hole"\nat = [{ station = "40 mm" }]\ndiameter = "3 mm"\n'
     job = Job(tmp_path, read_spec(HEAD + text), "")
-    (part,) = all_parts(job, TRACED[:1], lambda table: FRAME).parts
+    (part,) = all_parts(given_by(job), TRACED[:1], lambda table: FRAME).parts
     assert len(part.outline.cutouts) == 1
 
 

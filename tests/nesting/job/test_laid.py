@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import pytest
 
-from nesting.job import making
+from nesting.job import laying
 from nesting.job.folder import Job
 from nesting.job.laid import LAYOUT_FILE, held_copies, kept_layout, read_laid
-from nesting.job.making import Effort, nest_job
+from nesting.job.laying import Effort, nest_job
 from nesting.job.schema import JobSpec
 from nesting.wood.board import Board
 from nesting.wood.part import Part
@@ -132,8 +132,8 @@ def test_a_layout_that_somebody_changed_during_the_search_is_not_overwritten(tmp
         lay(job, pinned=[["rib", 1]])
         return nest_parts(*args, **options)
 
-    nest_parts = making.nest_parts
-    monkeypatch.setattr(making, "nest_parts", meanwhile)
+    nest_parts = laying.nest_parts
+    monkeypatch.setattr(laying, "nest_parts", meanwhile)
     with pytest.raises(WriteError, match="changed by someone else"):
         nest_job(job, RIBS, BOARDS, effort=EFFORT)
     assert kept_layout(job).pinned == {("rib", 1)}

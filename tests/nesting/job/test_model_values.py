@@ -7,13 +7,12 @@ import pytest
 
 from nesting.job.builder_marks import part_marks
 from nesting.job.folder import open_job, read_spec
-from nesting.job.making import Effort, nest_job
-from nesting.job.model_values import read_model
+from nesting.job.laying import Effort, nest_job
 from nesting.job.plans import open_plans
 from nesting.job.schema import JobSpec
+from nesting.job.stages import Stages
 from vectorize.basics.errors import JobError
 from vectorize.basics.units import KG_M3_PER_LB_FT3
-from vectorize.basics.watch import unwatched
 
 ROOT = Path(__file__).parents[3]
 DEMO = ROOT / "nesting" / "job" / "demo" / "sedge"
@@ -51,12 +50,12 @@ def sedge_job(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def sedge(sedge_job):
-    return read_model(sedge_job, progress=unwatched)
+    return Stages(sedge_job).model
 
 
 def test_seats_bring_parts_to_where_the_drawing_shows_them(sedge):
     # The plan says: the wing seat begins 88 mm ahead of its end, the fuselage is 471 mm long, the tail sits at its end.
-    ledger, notes = sedge.ledger(sedge.weigh())
+    ledger, notes = sedge.ledger(sedge.weights)
     assert notes == ()
     stations = {entry.part: entry.station.value for entry in ledger.entries if entry.stage == "cut"}
     assert 103 < stations["wing right"] < 103 + 88
@@ -69,7 +68,7 @@ def test_seats_bring_parts_to_where_the_drawing_shows_them(sedge):
 
 
 def test_the_demo_has_finish_glue_and_a_range_in_percent(sedge):
-    ledger, _ = sedge.ledger(sedge.weigh())
+    ledger, _ = sedge.ledger(sedge.weights)
     assert {entry.stage for entry in ledger.entries} == {"cut", "glued", "covered", "painted", "fitted"}
     assert sedge.plan.chord is not None
     assert sedge.plan.limits is not None
@@ -106,7 +105,7 @@ def model_with(tmp_path, text):
     opened = open_job(folder)
     from nesting.job.wood import accuracy_of, materials_of
 
-    return opened, materials_of(opened), accuracy_of(opened)
+    return opened, materials_of(opened.spec), accuracy_of(opened.spec)
 
 
 def test_defaults_can_be_changed_and_added_to(tmp_path):
@@ -163,12 +162,12 @@ def test_what_is_said_of_a_part_holds_for_the_planks_it_is_divided_into(sedge, s
     tail = next(table for table in document["part"] if table["name"] == "tailplane")
     tail["step"] = [{"make": "planks", "width": "30 mm"}]
     (folder / "job.toml").write_text(tomlkit.dumps(document), encoding="utf-8")
-    planked = read_model(open_job(folder), progress=unwatched)
+    planked = Stages(open_job(folder)).model
     names = {part.name for part in planked.parts if part.name.startswith("tailplane")}
     assert len(names) == 2
 
     def coats_g(model):
-        entries = model.ledger(model.weigh())[0].entries
+        entries = model.ledger(model.weights)[0].entries
         # Sanding and edges go by the pieces themselves; coats on the faces do not care about a glued joint.
         return sum(
             e.mass.value for e in entries if e.part.startswith("tailplane") and e.stage in ("covered", "painted")
@@ -178,11 +177,11 @@ def test_what_is_said_of_a_part_holds_for_the_planks_it_is_divided_into(sedge, s
 
     tail["weighed"] = "3.1 g"
     (folder / "job.toml").write_text(tomlkit.dumps(document), encoding="utf-8")
-    weighed = read_model(open_job(folder), progress=unwatched)
+    weighed = Stages(open_job(folder)).model
     (reading,) = weighed.readings
     assert set(reading.parts) == names
     assert reading.mass.value == pytest.approx(3.1)
-    ledger, _ = weighed.ledger(weighed.weigh())
+    ledger, _ = weighed.ledger(weighed.weights)
     cut = [e.mass.value for e in ledger.entries if e.stage in ("cut", "joined") and names & e.owners]
     assert sum(cut) == pytest.approx(3.1)
 
@@ -196,10 +195,10 @@ def test_a_part_that_asks_for_dense_wood_is_nested_on_the_board_that_has_it(sedg
     text = text.replace('name = "fin"', 'name = "fin"\ndensity = ["130 kg/m3", "250 kg/m3"]', 1)
     (folder / "job.toml").write_text(text, encoding="utf-8")
     job = open_job(folder)
-    model = read_model(job, progress=unwatched)
+    model = Stages(job).model
     layout = nest_job(job, model.parts, model.boards, effort=Effort(time_limit_s=None, max_sweeps=100, seed=1))
     board_of = {placed.part: laid.board for laid in layout.boards for placed in laid.placements}
     assert (board_of["fin"], board_of["tailplane"]) == ("B8", "B7")
-    chosen = {weight.part: weight for weight in model.weigh().chosen}
+    chosen = {weight.part: weight for weight in model.weights.chosen}
     assert chosen["fin"].board == "B8"
-    assert not [note for note in model.need_notes(model.weigh()) if note.part == "fin"]
+    assert not [note for note in model.need_notes(model.weights) if note.part == "fin"]

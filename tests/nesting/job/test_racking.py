@@ -48,9 +48,8 @@ def test_the_command_adds_it_and_says_what_it_took_for_granted(tmp_path, capsys)
 def cut_whole(job, monkeypatch, *, left):
     """Cut board B1 so that `left` is what remains of it."""
     layout = Layout((BoardLayout("B1", (), 0.1, 60.0),), (), Proof((), 2.0))
-    monkeypatch.setattr(racking, "stored_layout", lambda *_: layout)
     monkeypatch.setattr(racking, "offcuts", lambda *_, **__: left)
-    return cut_rack(job, ())
+    return cut_rack(job, (), layout)
 
 
 @pytest.fixture

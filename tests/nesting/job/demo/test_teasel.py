@@ -7,7 +7,7 @@ import pytest
 from fixtures.draw_teasel import fuselage, wing
 from nesting.job.folder import open_job
 from nesting.job.new_job import copy_demo
-from nesting.job.tracing import derive_parts, trace_job
+from nesting.job.stages import Stages
 
 AREA_TOL = 0.003  # the accuracy that traces of clean scans are held to
 
@@ -16,8 +16,7 @@ AREA_TOL = 0.003  # the accuracy that traces of clean scans are held to
 def made(tmp_path_factory):
     folder = tmp_path_factory.mktemp("teasel")
     copy_demo(folder, name="teasel")
-    job = open_job(folder)
-    return derive_parts(job, trace_job(job))
+    return Stages(open_job(folder)).made
 
 
 @pytest.mark.slow

@@ -7,14 +7,8 @@ import pytest
 
 from nesting.job.folder import Job
 from nesting.job.laid import LAYOUT_FILE
-from nesting.job.making import (
-    Effort,
-    copies_by_hand,
-    inputs_hash,
-    nest_job,
-    nested_weights,
-    settled_layout,
-)
+from nesting.job.laying import Effort, copies_by_hand, inputs_hash, nest_job, stored_layout, weigh_job
+from nesting.job.rules import rules_of
 from nesting.job.schema import JobSpec
 from nesting.wood.board import Board
 from nesting.wood.part import Part
@@ -43,9 +37,21 @@ def test_what_a_sawn_part_weighs_leaves_its_layout_valid(job, parts, boards):
     written = (job.out / LAYOUT_FILE).read_bytes()
     weighed = [replace(part, weighed_g=1.1) for part in parts]
 
-    settled_layout(job, weighed, boards, effort=ONE_SWEEP)
+    assert stored_layout(job, weighed, boards) is not None
+    nest_job(job, weighed, boards, effort=ONE_SWEEP)
 
     assert (job.out / LAYOUT_FILE).read_bytes() == written
+
+
+def test_the_same_asked_again_is_not_looked_for_again_and_another_effort_is(job, parts, boards):
+    nest_job(job, parts, boards, effort=ONE_SWEEP)
+    said = []
+    again = nest_job(job, parts, boards, effort=ONE_SWEEP, progress=lambda text, share=None: said.append(text))
+    assert (said, again.proof.is_proved) == (["the layout that was made before still holds"], True)
+
+    said.clear()
+    nest_job(job, parts, boards, effort=replace(ONE_SWEEP, seed=1), progress=lambda text, share=None: said.append(text))
+    assert "the layout that was made before still holds" not in said
 
 
 def test_another_size_of_part_or_board_makes_a_layout_stale(job, parts, boards):
@@ -64,9 +70,8 @@ def test_a_layout_that_no_longer_keeps_its_gaps_is_made_anew(job, parts, boards)
     second |= {key: first[key] for key in ("x_mm", "y_mm", "angle_deg", "flipped")}
     path.write_text(json.dumps(data), encoding="utf-8")
 
-    layout = settled_layout(job, twice, boards, effort=ONE_SWEEP)
-
-    assert layout.proof.is_proved
+    assert stored_layout(job, twice, boards) is None
+    assert nest_job(job, twice, boards, effort=ONE_SWEEP).proof.is_proved
 
 
 def test_a_copy_that_somebody_put_on_a_heavier_board_is_not_said_to_lack_room(job, parts, boards):
@@ -76,7 +81,8 @@ def test_a_copy_that_somebody_put_on_a_heavier_board_is_not_said_to_lack_room(jo
     kept = json.loads(path.read_text(encoding="utf-8")) | {"pinned": [["strip", 2]]}
     path.write_text(json.dumps(kept), encoding="utf-8")
 
-    table = nested_weights([replace(parts[0], count=2)], [*boards, heavy], layout, by_hand=copies_by_hand(job))
+    two, rack = [replace(parts[0], count=2)], [*boards, heavy]
+    table = weigh_job(two, rack, layout=layout, rules=rules_of(job), by_hand=copies_by_hand(job))
 
     reasons = {weight.copy: weight.reason for weight in table.chosen}
     assert reasons == {1: "no room found on B1", 2: "put there by hand"}

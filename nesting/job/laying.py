@@ -1,0 +1,227 @@
+"""Where the parts of a job lie on its boards, and what they weigh there."""
+
+from __future__ import annotations
+
+import itertools
+import json
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+
+from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, weigh_parts
+from nesting.job.files import digest
+from nesting.job.folder import Job
+from nesting.job.journal import read_files, replace_files
+from nesting.job.laid import (
+    LAYOUT_FILE,
+    Laid,
+    boards_with_held,
+    held_copies,
+    kept_layout,
+    laid_notes,
+    laid_text,
+    read_laid,
+)
+from nesting.job.rules import pins_of, rules_of
+from nesting.job.wood import materials_of
+from nesting.place.layout import Layout
+from nesting.place.layout_rules import NestRules
+from nesting.place.lies import lies_on
+from nesting.place.nest_parts import Progress, nest_parts
+from nesting.place.other_boards import BoardFit, fit_each_board
+from nesting.place.proof import prove_layout
+from nesting.wood.board import Board
+from nesting.wood.density import ACCURACY, Accuracy
+from nesting.wood.material import MATERIALS, Material
+from nesting.wood.part import Part
+from vectorize.basics.errors import InputError, NothingFoundError
+from vectorize.basics.notes import Note
+from vectorize.basics.watch import Watcher, unwatched
+from vectorize.basics.wording import listed, shown
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How long a search may take: seconds or sweeps, whichever ends first, and the seed it starts from."""
+
+    time_limit_s: float | None = 10.0
+    max_sweeps: int | None = None
+    seed: int = 0
+
+    def share(self, found: Progress) -> float | None:
+        """Return what share of the limits is spent (0 to 1), None where there are none."""
+        limits = ((found.seconds, self.time_limit_s), (found.sweeps, self.max_sweeps))
+        shares = [spent / limit for spent, limit in limits if limit]
+        return min(1.0, max(shares)) if shares else None
+
+
+def nest_job(
+    job: Job,
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    *,
+    effort: Effort,
+    executor: Executor | None = None,
+    lets_go: bool = False,
+    progress: Watcher = unwatched,
+) -> Layout:
+    """Nest a job's parts on its boards, light boards first, and keep the proved layout in `out/layout.json`.
+
+    What was pinned at the desk stays where it lies, unless `lets_go`, and what is cut in any case; notes say which.
+    Where the same was asked for before, and nothing changed since, the layout of then is given again.
+
+    Raises:
+        InputError: A copy that stays cannot lie where it is.
+        NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
+        WriteError: `out/` cannot be written, or the layout there was changed meanwhile.
+    """
+    name = f"{job.out_name}/{LAYOUT_FILE}"
+    before = read_files(job.folder, (name,))
+    laid = read_laid(before[name])
+    held = held_copies(job, laid, parts, boards, lets_go=lets_go)
+    asked = digest(repr((effort, lets_go, sorted(held.copies))).encode())
+    if laid is not None and laid.asked == asked and (kept := stored_layout(job, parts, boards)) is not None:
+        progress("the layout that was made before still holds")
+        return replace(kept, notes=laid_notes(before[name]))
+    choice = choose_boards(parts, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
+    layout = nest_parts(
+        parts,
+        boards_with_held(choice.boards, boards, held.pins),
+        rules=rules_of(job),
+        time_limit_s=effort.time_limit_s,
+        max_sweeps=effort.max_sweeps,
+        seed=effort.seed,
+        pinned=held.pins,
+        executor=executor,
+        on_progress=lambda found: progress(_told(found), effort.share(found)),
+    )
+    if not layout.proof.is_proved:
+        raise NothingFoundError(
+            f"the layout found does not pass its proof ({layout.proof.faults[0]}); try another --seed or more --time."
+        )
+    layout = replace(layout, notes=(*layout.notes, *held.notes))
+    text = laid_text(Laid(layout, inputs_hash(job, parts, boards), held.copies, asked))
+    replace_files(job.folder, before, {name: text.encode()})
+    return layout
+
+
+def _told(found: Progress) -> str:
+    """Return what a search has found so far, in words."""
+    boards = "1 board" if found.boards == 1 else f"{found.boards} boards"
+    return f"{boards}, {found.length_mm:.0f} mm of the last"
+
+
+def boards_fit(
+    job: Job, parts: Sequence[Part], boards: Sequence[Board], names: Sequence[str], *, effort: Effort
+) -> list[BoardFit]:
+    """Return how all parts fit on each of the boards named, taken alone; nothing is written.
+
+    Raises:
+        InputError: A name that no board has.
+    """
+    by_name = {board.name: board for board in boards}
+    for name in names:
+        if name not in by_name:
+            raise InputError(f"--on {shown(name)}: no board has that name; the rack has {listed(by_name)}.")
+    return fit_each_board(
+        parts,
+        [by_name[name] for name in names],
+        rules=rules_of(job),
+        time_limit_s=effort.time_limit_s,
+        max_sweeps=effort.max_sweeps,
+        seed=effort.seed,
+    )
+
+
+def weigh_job(
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    *,
+    layout: Layout | None,
+    rules: NestRules,
+    materials: Mapping[str, Material] = MATERIALS,
+    accuracy: Accuracy = ACCURACY,
+    by_hand: Collection[Copy] = (),
+    done: Collection[str] = (),
+    read: Collection[str] = (),
+) -> WeightTable:
+    """Return what every copy weighs: on its board of the layout, or without one on its lightest match.
+
+    Each board of a layout is told with the reason: first choice, by hand, or what had no room.
+
+    Args:
+        parts: What is cut.
+        boards: What it is cut from.
+        layout: Where the copies lie, if they do.
+        rules: How parts may lie: boards on which one cannot are not offered.
+        materials: Defaults for boards that nobody weighed.
+        accuracy: How well boards were measured.
+        by_hand: The copies that a person put where they lie: nobody looked for room elsewhere for them.
+        done: Names of parts that are cut already: what is left of their board need not hold them.
+        read: Names of parts that a scale has read: they need no board in the rack any more.
+    """
+    lies = lies_on(rules)
+    table = weigh_parts(parts, boards, layout=layout, materials=materials, accuracy=accuracy, lies=lies, done=done)
+    notes = tuple(_board_used_up(n) if n.code == "no-board" and n.part in read else n for n in table.notes)
+    if layout is None:
+        return replace(table, notes=notes)
+    first = {pick.part: pick for pick in choose_boards(parts, boards, materials=materials, lies=lies).picks}
+    weights = tuple(
+        replace(weight, reason=_why_nested(weight, first[weight.part], by_hand))
+        if weight.is_chosen and weight.part in first
+        else weight
+        for weight in table.weights
+    )
+    return replace(table, weights=weights, notes=notes)
+
+
+def _board_used_up(note: Note) -> Note:
+    """Return in place of a missing board that none is needed: what the scale said counts."""
+    text = f"part {note.part} was weighed and no board of its wood is in the rack any more; what the scale said counts."
+    return Note("board-used-up", text, "fixed", note.part)
+
+
+def _why_nested(weight: Weight, pick: Pick, by_hand: Collection[Copy]) -> str:
+    if (weight.part, weight.copy) in by_hand:
+        return "put there by hand"
+    if weight.board in pick.boards[:1]:
+        return pick.reason.removeprefix(f"{weight.board}, ")
+    passed = itertools.takewhile(lambda name: name != weight.board, pick.boards)
+    return f"no room found on {', '.join(passed)}"
+
+
+def copies_by_hand(job: Job) -> frozenset[Copy]:
+    """Return the copies that a person put where they lie: pinned in `job.toml`, or at the desk."""
+    pinned = {(pin.placement.part, pin.placement.copy) for pin in pins_of(job)}
+    laid = kept_layout(job)
+    return frozenset(pinned if laid is None else pinned | laid.pinned)
+
+
+def proved_layout(laid: Laid, parts: Sequence[Part], boards: Sequence[Board], rules: NestRules) -> Laid:
+    """Return a layout with its proof against parts, boards and rules as they are now."""
+    proof = prove_layout(laid.layout.boards, parts, boards, rules, unplaced=laid.layout.unplaced)
+    return replace(laid, layout=replace(laid.layout, proof=proof))
+
+
+def stored_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> Layout | None:
+    """Return the layout in `out/layout.json`, proved again, if it was made from the same parts, boards and rules.
+
+    None where there is no layout yet, or a damaged or an older one: it is made anew.
+    """
+    laid = kept_layout(job)
+    if laid is None or laid.made_from != inputs_hash(job, parts, boards):
+        return None
+    layout = proved_layout(laid, parts, boards, rules_of(job)).layout
+    return layout if layout.proof.is_proved else None
+
+
+def inputs_hash(job: Job, parts: Iterable[Part], boards: Iterable[Board]) -> str:
+    """Return the hash of all that a layout depends on; what a sawn part turned out to weigh moves nothing."""
+    shapes = [repr(replace(part, weighed_g=None, weighed_as=None)) for part in parts]
+    inputs = [shapes, [repr(board) for board in boards], repr(job.spec.nest)]
+    return digest(json.dumps(inputs).encode())
+
+
+def unplaced_notes(layout: Layout) -> tuple[Note, ...]:
+    """Return an open note for every copy that found no place."""
+    return tuple(Note("unplaced", u.reason, state="open", part=u.part) for u in layout.unplaced)
