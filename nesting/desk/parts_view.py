@@ -73,29 +73,28 @@ def _pieces_of(spec: JobSpec, made: Mapping[str, Part]) -> dict[str, list[str]]:
 
 def _piece(number: int, part: Part, of: str, *, is_placed: bool) -> dict[str, Any]:
     """Return a piece that steps made of a part: shown and laid out like any other, but not asked for by itself."""
-    return {
-        "number": number,
-        "name": part.name,
-        "piece_of": of,
-        "from": of,
-        "plan": None,
-        "pick": [],
-        "cutout": [],
-        "grain": None,
-        "grain_tolerance": part.grain_tolerance_deg,
-        "count": part.count,
-        "hand": part.hand,
-        "board": part.board,
-        "weighed_g": part.weighed_g,
-        "fault": None,
-        "state": "on a board" if is_placed else "traced",
-    } | _part_made(part)
+    # Its name was made of its part's, so it is not held to what a builder may write.
+    asked = PartTable.model_construct(name=part.name, source=of, count=part.count, hand=part.hand, board=part.board)
+    return (
+        _part_asked(number, asked, None)
+        | made_view({})
+        | {
+            "piece_of": of,
+            "grain_tolerance": part.grain_tolerance_deg,
+            "weighed_g": part.weighed_g,
+            "fault": None,
+            "state": "on a board" if is_placed else "traced",
+            "pieces": [],
+        }
+        | _part_made(part)
+    )
 
 
 def _part_asked(number: int, table: PartTable, on: PlanState | None) -> dict[str, Any]:
     return {
         "number": number,
         "name": table.name,
+        "piece_of": None,
         "plan": table.plan,
         "from": table.source,
         "pick": [place_on_sheet(point, on) for point in table.pick],

@@ -1,0 +1,47 @@
+"""What the desk answers to its page, as types: the one vocabulary of its JSON.
+
+`nesting/desk/static/answers.d.ts` is written from these classes, so that the page's scripts are checked against
+what the server says; a test holds real answers against them. Points are [x, y]; units stand in the names.
+"""
+
+from nesting.desk.answers.plan_answers import (
+    Alternative,
+    Part,
+    PictureAnswer,
+    Plan,
+    RegionsAnswer,
+    Said,
+    SnapAnswer,
+    StrokesAnswer,
+)
+from nesting.desk.answers.state_answers import (
+    EditAnswer,
+    FormsAnswer,
+    OffcutAnswer,
+    OffcutSize,
+    State,
+    StateOfNoJob,
+    TaskNews,
+    TurnAnswer,
+)
+from nesting.desk.answers.wood_answers import FindingsAnswer
+
+__all__ = [
+    "Alternative",
+    "EditAnswer",
+    "FindingsAnswer",
+    "FormsAnswer",
+    "OffcutAnswer",
+    "OffcutSize",
+    "Part",
+    "PictureAnswer",
+    "Plan",
+    "RegionsAnswer",
+    "Said",
+    "SnapAnswer",
+    "State",
+    "StateOfNoJob",
+    "StrokesAnswer",
+    "TaskNews",
+    "TurnAnswer",
+]
