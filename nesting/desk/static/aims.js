@@ -5,12 +5,48 @@
 import { boundaryAim } from "./boundary.js";
 import { bridgeAim } from "./bridges.js";
 import { cornersAim } from "./corners.js";
-import { h, slip, speak } from "./dom.js";
+import { focusOn, h, slip, speak, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { grainAim } from "./grain.js";
 import { halfAim } from "./halves.js";
 import { choose, desk, setValue } from "./store.js";
 
+/** @import { Part } from "./answers.d.ts" */
+/** @import { Child, Render } from "./elements.d.ts" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Pen } from "./marks.js" */
+/** @import { Sheet } from "./sheet.js" */
+/** @import { News } from "./store.js" */
+
+/**
+ * @typedef {object} Aim
+ * @property {string} name
+ * @property {string} text what a click is for
+ * @property {string} hint
+ * @property {boolean} [hovers] whether the closed shape under the hand is shown
+ * @property {string} [hoverColour]
+ * @property {boolean} [hasGlass] whether a magnifying glass goes with the hand
+ * @property {boolean} [snaps] whether a click means the line or corner that is near it
+ * @property {string} [snapsTo]
+ * @property {boolean} [clicksRaw] whether `click` lands where it was made although `snaps`
+ * @property {Render} [begin]
+ * @property {Render} [leave]
+ * @property {(what: News) => void} [told]
+ * @property {(at: Point) => unknown} click
+ * @property {(at: Point, reach: number) => boolean} [grab] whether something is held now
+ * @property {(at: Point, how?: { isByKeys?: boolean }) => void} [drag]
+ * @property {(at: Point | null) => unknown} [drop] null where the hand lost it
+ * @property {(event: KeyboardEvent) => boolean} [pressed] whether the key was this aim's
+ * @property {(pen: Pen) => void} [draw]
+ * @property {(part: Part) => boolean} [hides]
+ * @property {(part: Part) => boolean} [drawsGrainOf]
+ * @property {() => Child} [pad]
+ */
+
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim[]}
+ */
 export const aimsFor = (sheet) =>
   [
     lookAim,
@@ -24,6 +60,10 @@ export const aimsFor = (sheet) =>
     grainAim,
   ].map((make) => make(sheet));
 
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 function lookAim(sheet) {
   return {
     name: "look",
@@ -38,8 +78,14 @@ function lookAim(sheet) {
   };
 }
 
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 function measureAim(sheet) {
+  /** @type {Point | null} */
   let first = null;
+  /** @type {Point | null} */
   let second = null;
   const begin = () => {
     first = second = null;
@@ -64,7 +110,7 @@ function measureAim(sheet) {
       }
       sheet.viewer.draw();
       sheet.render();
-      if (second) document.querySelector("[data-key='known-length']")?.focus();
+      if (second) focusOn("[data-key=known-length]");
     },
     draw(pen) {
       if (first)
@@ -86,7 +132,7 @@ function measureAim(sheet) {
           "data-key": "known-form",
           onsubmit: async (event) => {
             event.preventDefault();
-            const typed = event.currentTarget.elements.namedItem("length").value.trim();
+            const typed = typedIn(event.currentTarget, "length");
             const held = second;
             if (
               (await setValue(["plan", sheet.plan.name, "known", null], {
@@ -125,7 +171,12 @@ function measureAim(sheet) {
   };
 }
 
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 function pickAim(sheet) {
+  /** @type {Point | null} */
   let at = null;
   let isOpenThere = false;
   return {
@@ -140,7 +191,7 @@ function pickAim(sheet) {
       at = point;
       isOpenThere = sheet.areRegionsThere && !sheet.regionAt(point);
       sheet.render();
-      document.querySelector("[data-key='part-name']")?.focus();
+      focusOn("[data-key=part-name]");
     },
     draw(pen) {
       if (at) pen.dot(at, "green");
@@ -160,9 +211,15 @@ function pickAim(sheet) {
 
 export const MATERIALS = ["balsa", "birch ply", "light ply", "basswood", "spruce"];
 
+/**
+ * @param {Sheet} sheet
+ * @param {Point} at
+ * @param {boolean} isOpenThere
+ * @param {{ isOpenAt: (place: Point) => boolean, close: Render }} asked
+ */
 function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
   const names = new Set(desk.state.parts.map((part) => part.name));
-  const lastOf = (field) => desk.state.parts.at(-1)?.[field] ?? null;
+  const last = desk.state.parts.at(-1);
   let number = desk.state.parts.length + 1;
   while (names.has(`part ${number}`)) number += 1;
   return h(
@@ -172,16 +229,16 @@ function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
       "data-key": "part-form",
       onsubmit: async (event) => {
         event.preventDefault();
-        const fields = event.currentTarget.elements;
-        const name = fields.name.value.trim();
+        const form = event.currentTarget;
+        const name = typedIn(form, "name");
         const done = names.has(name)
           ? await setValue(["part", name, "pick", null], at)
           : await setValue(["part", null], {
               name,
               plan: sheet.plan.name,
               pick: [at],
-              material: fields.material.value.trim() || null,
-              thickness: format.typedLength(fields.thickness.value.trim(), lastOf("thickness_mm")),
+              material: typedIn(form, "material") || null,
+              thickness: format.typedLength(typedIn(form, "thickness"), last?.thickness_mm),
             });
         if (done && isOpenAt(at)) {
           choose("part", name);
@@ -228,7 +285,7 @@ function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
           name: "material",
           "data-key": "part-material",
           list: "materials",
-          value: lastOf("material") ?? "balsa",
+          value: last?.material ?? "balsa",
         }),
       ),
       h(
@@ -238,7 +295,7 @@ function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
         h("input", {
           name: "thickness",
           "data-key": "part-thickness",
-          value: format.lengthField(lastOf("thickness_mm")) || format.hint("3 mm", "1/8 in"),
+          value: format.lengthField(last?.thickness_mm) || format.hint("3 mm", "1/8 in"),
         }),
       ),
     ),
@@ -260,6 +317,10 @@ function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
   );
 }
 
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 function cutoutAim(sheet) {
   return {
     name: "cutout",

@@ -3,9 +3,14 @@
 
 import { h, s } from "./dom.js";
 import * as format from "./format.js";
-import { icon } from "./icons.js";
 import { placesSection } from "./places.js";
 import { desk, edit } from "./store.js";
+
+/** @import { BalanceReport, Entry, Fix, Loading, SeenFromTheSide } from "./answers.d.ts" */
+/** @import { Point, Ring } from "./geometry.js" */
+
+/** @typedef {Entry & { x: number, r: number }} Mass an entry as a disc of radius `r` at `x` */
+/** @typedef {Mass & { half: number, foot: number, y: number }} Stood where it stands on the beam */
 
 const WIDTH = 940;
 const BEAM = 232;
@@ -13,33 +18,28 @@ const TALLEST_VIEW = 150;
 
 export function balanceSection() {
   const { balance } = desk.state;
-  const loading = balance.report?.loadings?.at(-1);
+  const { report } = balance;
+  const loading = report?.loadings.at(-1);
   return h(
     "section",
     { class: "balance" },
     h("h2", {}, "On the knife edge"),
     balance.fault ? h("p", { class: "fault" }, balance.fault) : null,
-    loading
-      ? [verdict(loading, balance.report), beam(balance.report, loading)]
+    report && loading
+      ? [verdict(loading, report), beam(report, loading)]
       : h(
           "p",
           { class: "hint" },
           "Say where each part sits, counted aft from a datum of your choice, and the range " +
             "in which the model must balance: under ‘Where everything sits’.",
         ),
-    balance.report
-      ? [
-          fixes(balance.report),
-          ballastTable(balance.report),
-          alternatives(balance.report),
-          asBuilt(balance.report),
-        ]
-      : null,
+    report ? [fixes(report), ballastTable(report), alternatives(report), asBuilt(report)] : null,
     placesSection(),
   );
 }
 
 // The cheapest way into the range stands first, with what it takes.
+/** @param {BalanceReport} report */
 function fixes(report) {
   if (!report.fixes.length) return null;
   const cheapest = report.fixes[0];
@@ -65,7 +65,7 @@ function fixes(report) {
                 "button",
                 {
                   "data-key": `fix-${fix.part}`,
-                  onclick: () => edit({ kind: "tie-parts", ties: { [fix.part]: fix.board } }),
+                  onclick: () => edit({ kind: "tie-parts", ties: { [fix.part ?? ""]: fix.board } }),
                 },
                 `Cut it from ${fix.board}`,
               )
@@ -83,6 +83,7 @@ function fixes(report) {
   );
 }
 
+/** @param {Fix} fix */
 function fixText(fix) {
   const what = {
     board: `Cut ${fix.part} from ${fix.board}`,
@@ -97,6 +98,10 @@ function fixText(fix) {
   );
 }
 
+/**
+ * @param {Loading} loading
+ * @param {BalanceReport} report
+ */
 function verdict(loading, report) {
   const balance = format.lengthDoubt(loading.balance_mm, loading.balance_sigma_mm);
   const where = `${balance} aft of the datum`;
@@ -120,7 +125,7 @@ function verdict(loading, report) {
           loading.in_range
             ? "Within the range."
             : `Outside the range of ` +
-                `${report.range_mm.map((mm) => format.length(mm)).join(" to ")}.`,
+                `${report.range_mm?.map((mm) => format.length(mm)).join(" to ")}.`,
         ),
     missing.map((note) => h("p", { class: "fault" }, note.text)),
   ];
@@ -128,6 +133,10 @@ function verdict(loading, report) {
 
 // Masses stand on the beam, as large as they weigh; the range is marked below it, where the knife
 // edge must be.
+/**
+ * @param {BalanceReport} report
+ * @param {Loading} loading
+ */
 function beam(report, loading) {
   const entries = merged(report.entries);
   const ends = [
@@ -140,6 +149,7 @@ function beam(report, loading) {
   ends.push(...view.flatMap((one) => one.rings[0].map(([x]) => x)));
   const [low, high] = [Math.min(...ends), Math.max(...ends)];
   const reach = Math.max(high - low, 1);
+  /** @param {number} mm */
   const at = (mm) => 60 + ((WIDTH - 120) * (mm - low)) / reach;
   const heaviest = Math.max(...entries.map((one) => one.mass_g));
   const stood = standing(
@@ -209,13 +219,20 @@ function beam(report, loading) {
 }
 
 // The parts that the drawing shows in place, at the scale of the beam, above the masses.
+/**
+ * @param {SeenFromTheSide[]} view
+ * @param {number} scale
+ * @param {(mm: number) => number} at
+ */
 function silhouette(view, scale, at) {
   if (!view.length) return { shapes: null, height: 0 };
   const heights = view.flatMap((one) => one.rings[0].map(([, y]) => y));
   const [bottom, top] = [Math.min(...heights), Math.max(...heights)];
   const size = Math.min(scale, TALLEST_VIEW / Math.max(top - bottom, 1));
   const height = (top - bottom) * size + 18;
+  /** @param {Point} point */
   const corner = ([x, y]) => `${at(x).toFixed(1)} ${(-(y - bottom) * size - 6).toFixed(1)}`;
+  /** @param {Ring[]} rings */
   const path = (rings) => rings.map((ring) => `M${ring.map(corner).join("L")}Z`).join("");
   return {
     height,
@@ -230,7 +247,9 @@ function silhouette(view, scale, at) {
 }
 
 // Each mass stands as low as it can without covering another or its name.
+/** @param {Mass[]} masses */
 function standing(masses) {
+  /** @type {Stood[]} */
   const placed = [];
   for (const one of masses) {
     const half = Math.max(one.r, 3.6 * one.part.length);
@@ -247,6 +266,7 @@ function standing(masses) {
 
 // What was weighed as one stands under the names of all its parts, what is left of each part under
 // its own.
+/** @param {Entry[]} entries */
 function merged(entries) {
   const found = new Map();
   for (const one of entries) {
@@ -263,6 +283,7 @@ function merged(entries) {
     .sort((one, other) => one.station_mm - other.station_mm);
 }
 
+/** @param {BalanceReport} report */
 function ballastTable(report) {
   if (!report.ballast.length) return null;
   return h(
@@ -293,7 +314,9 @@ function ballastTable(report) {
                 h(
                   "td",
                   { class: "number" },
-                  one.least_g === null ? "none" : format.massDoubt(one.least_g, one.least_sigma_g),
+                  one.least_g === null
+                    ? "none"
+                    : format.massDoubt(one.least_g, one.least_sigma_g ?? 0),
                 ),
                 h("td", { class: "number" }, format.mass(one.to_middle_g)),
               ],
@@ -303,6 +326,7 @@ function ballastTable(report) {
   );
 }
 
+/** @param {BalanceReport} report */
 function alternatives(report) {
   if (!report.alternatives.length) return null;
   return h(
@@ -346,6 +370,7 @@ function alternatives(report) {
   );
 }
 
+/** @param {BalanceReport} report */
 function asBuilt(report) {
   if (!report.as_built.length) return null;
   return h(

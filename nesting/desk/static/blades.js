@@ -1,17 +1,22 @@
 // The saw blades at hand: which of them turns a part's tightest curve is written on its pattern.
 
-import { h, sent } from "./dom.js";
+import { h, sent, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, setValue } from "./store.js";
 
+/** @import { BladeTable } from "./answers.d.ts" */
+
+/** @type {["width" | "thickness" | "kerf", string, [string, string]][]} */
 const SIZES = [
   ["width", "Width", ["1.2 mm", "0.05 in"]],
   ["thickness", "Thickness", ["0.4 mm", "0.016 in"]],
   ["kerf", "Width of its cut", ["0.5 mm", "0.02 in"]],
 ];
 
+/** @param {BladeTable[]} blades */
 export function bladesForm(blades) {
+  /** @param {BladeTable} one */
   const words = (one) =>
     `${format.lengthField(one.width)} wide, ${format.lengthField(one.thickness)} thick, cuts ` +
     `${format.lengthField(one.kerf)}, ${one.teeth} teeth per inch`;
@@ -35,14 +40,12 @@ export function bladesForm(blades) {
         onsubmit: async (event) => {
           event.preventDefault();
           const form = event.currentTarget;
-          const values = Object.fromEntries(
-            SIZES.map(([name]) => [name, form.elements.namedItem(name).value.trim()]),
-          );
+          const values = Object.fromEntries(SIZES.map(([name]) => [name, typedIn(form, name)]));
           const was = sent(form);
           if (
             await setValue(["pattern", "blade", null], {
               ...values,
-              teeth: Number(form.elements.namedItem("teeth").value),
+              teeth: Number(typedIn(form, "teeth")),
             })
           )
             was.empty();
@@ -80,6 +83,12 @@ export function bladesForm(blades) {
   );
 }
 
+/**
+ * @param {BladeTable} one
+ * @param {number} number
+ * @param {string} seen
+ * @param {string} words
+ */
 function blade(one, number, seen, words) {
   const exact = {
     width: format.exactLength(one.width),
@@ -87,6 +96,7 @@ function blade(one, number, seen, words) {
     kerf: format.exactLength(one.kerf),
     teeth: one.teeth,
   };
+  /** @param {Record<string, unknown>} more */
   const put = (more) => setValue(["pattern", "blade", number], { ...exact, ...more }, seen);
   return h(
     "li",
@@ -101,7 +111,7 @@ function blade(one, number, seen, words) {
           required: true,
           "data-key": `blade-${name}-${number}`,
           autocomplete: "off",
-          onchange: (event) => put({ [name]: event.target.value.trim() || exact[name] }),
+          onchange: (event) => put({ [name]: event.currentTarget.value.trim() || exact[name] }),
         }),
       ),
     ),
@@ -115,7 +125,7 @@ function blade(one, number, seen, words) {
         step: "any",
         value: one.teeth,
         "data-key": `blade-teeth-${number}`,
-        onchange: (event) => put({ teeth: Number(event.target.value) || one.teeth }),
+        onchange: (event) => put({ teeth: Number(event.currentTarget.value) || one.teeth }),
       }),
     ),
     h(

@@ -1,10 +1,14 @@
 // The pad beside the rack: add boards, weigh and rename the chosen one, mark its blemishes.
 
-import { h, sent, slip } from "./dom.js";
+import { h, sent, slip, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { bounds } from "./geometry.js";
 import { icon } from "./icons.js";
 import { board, choose, desk, edit } from "./store.js";
+
+/** @import { Board } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
+/** @import { RackUi } from "./rack.js" */
 
 const FIELDS = [
   ["name", "Name"],
@@ -23,6 +27,10 @@ const FLAW = [
 ];
 const CUTS = ["", "tangential", "mixed", "quarter"];
 
+/**
+ * @param {RackUi} ui
+ * @param {Render} render
+ */
 export function addForm(ui, render) {
   return h(
     "form",
@@ -30,12 +38,12 @@ export function addForm(ui, render) {
       "data-key": "new-board",
       onsubmit: async (event) => {
         event.preventDefault();
-        const fields = event.currentTarget.elements;
-        const pasted = fields.table.value.trim();
-        const row = FIELDS.map(([name]) => fields.namedItem(name).value.trim());
+        const form = event.currentTarget;
+        const pasted = typedIn(form, "table");
+        const row = FIELDS.map(([name]) => typedIn(form, name));
         const cells = row.map((cell) => `"${cell.replaceAll('"', '""')}"`).join(",");
         const table = pasted || `${FIELDS.map(([name]) => name).join(",")}\n${cells}`;
-        const was = sent(event.currentTarget);
+        const was = sent(form);
         if (!(await edit({ kind: "add-boards", table }))) return;
         if (was.isAsSent()) {
           ui.isAdding = false;
@@ -79,6 +87,7 @@ export function addForm(ui, render) {
   );
 }
 
+/** @param {RackUi} ui */
 export function boardForm(ui) {
   const one = board(desk.chosen.board);
   if (!one)
@@ -92,7 +101,12 @@ export function boardForm(ui) {
       ),
       keysHelp(),
     ];
+  /**
+   * @param {string} field
+   * @param {unknown} value
+   */
   const set = (field, value) => edit({ kind: "set-board", board: one.name, field, value });
+  /** @type {Record<string, string>} */
   const shown = {
     name: one.name,
     material: one.material,
@@ -109,7 +123,7 @@ export function boardForm(ui) {
       {},
       one.density_kg_m3 === null
         ? one.fault
-        : `${one.density_text}, sure to ± ${format.density(one.sigma_kg_m3)}.` +
+        : `${one.density_text}, sure to ± ${format.density(one.sigma_kg_m3 ?? 0)}.` +
             (one.mass_g === null
               ? " Nobody has weighed it; this is the usual density of the material."
               : ""),
@@ -124,7 +138,7 @@ export function boardForm(ui) {
           "data-key": `b-${name}`,
           autocomplete: "off",
           onchange: async (event) => {
-            const value = event.target.value.trim();
+            const value = event.currentTarget.value.trim();
             if ((await set(name, value)) && name === "name") choose("board", value);
           },
         }),
@@ -137,9 +151,9 @@ export function boardForm(ui) {
       h(
         "select",
         {
-          value: CUTS.includes(one.cut) ? one.cut : "",
+          value: one.cut && CUTS.includes(one.cut) ? one.cut : "",
           "data-key": "b-cut",
-          onchange: (event) => set("cut", event.target.value),
+          onchange: (event) => set("cut", event.currentTarget.value),
         },
         CUTS.map((cut) => h("option", { value: cut }, cut || "not known")),
       ),
@@ -151,7 +165,7 @@ export function boardForm(ui) {
       h("input", {
         value: one.notes,
         "data-key": "b-notes",
-        onchange: (event) => set("notes", event.target.value),
+        onchange: (event) => set("notes", event.currentTarget.value),
       }),
     ),
     blemishes(one, ui),
@@ -170,24 +184,28 @@ export function boardForm(ui) {
   ];
 }
 
+/**
+ * @param {Board} one
+ * @param {RackUi} ui
+ */
 function blemishes(one, ui) {
-  const form = h(
+  const byHand = h(
     "form",
     {
       class: "slate",
       onsubmit: (event) => {
         event.preventDefault();
-        const fields = event.currentTarget.elements;
-        const unread = FLAW.find(([name]) => format.parsedLength(fields[name].value) === null);
+        const form = event.currentTarget;
+        const unread = FLAW.find(([name]) => format.parsedLength(typedIn(form, name)) === null);
         if (unread) {
           slip(
-            `‘${fields[unread[0]].value}’ is no length; write ${unread[1]} as ` +
+            `‘${typedIn(form, unread[0])}’ is no length; write ${unread[1]} as ` +
               `${format.hint("12 mm", "1/2 in")}.`,
             "fault",
           );
           return;
         }
-        const [x, y, w, t] = FLAW.map(([name]) => format.parsedLength(fields[name].value));
+        const [x, y, w, t] = FLAW.map(([name]) => format.parsedLength(typedIn(form, name)) ?? 0);
         edit({ kind: "add-blemish", board: one.name, corner: [x, y], opposite: [x + w, y + t] });
       },
     },
@@ -218,7 +236,7 @@ function blemishes(one, ui) {
       "data-key": "flaws-box",
       open: ui.isMarking || null,
       ontoggle: (event) => {
-        ui.isMarking = event.target.open;
+        ui.isMarking = event.currentTarget.open;
       },
     },
     h("summary", { "data-key": "flaws" }, `Blemishes (${one.blemishes.length})`),
@@ -255,7 +273,7 @@ function blemishes(one, ui) {
         ),
       ),
     ),
-    form,
+    byHand,
   );
 }
 

@@ -4,6 +4,17 @@
 import { s } from "./dom.js";
 import { bounds, pathOf, placed } from "./geometry.js";
 
+/** @import { Board, Part, Placement } from "./answers.d.ts" */
+/** @import { Box, Point, Ring } from "./geometry.js" */
+
+/**
+ * @typedef {object} Look
+ * @property {boolean | null} [onPart] whether a part can be taken in the hand
+ * @property {{ part: string, copy: number } | null} [chosen]
+ * @property {number} [scale] pixels a millimetre
+ * @property {boolean} [isShown] only shown: it cannot be dragged, and does not say which copy it is
+ */
+
 const LIGHTEST_KG_M3 = 70;
 const HEAVIEST_KG_M3 = 300;
 const PALE = [250, 236, 207];
@@ -12,6 +23,7 @@ const PLY = [226, 196, 148];
 
 // Balsa darkens with density on the page, as a builder's eye expects; ply has one colour and
 // visible layers.
+/** @param {Board} board */
 export function woodColour(board) {
   if (!board.material.includes("balsa")) return `rgb(${PLY})`;
   const density = board.density_kg_m3 ?? 130;
@@ -24,6 +36,10 @@ export function woodColour(board) {
 
 // Grain lines that are always the same for one board, so that the wood does not shimmer as the page
 // redraws.
+/**
+ * @param {Board} board
+ * @param {Box} box
+ */
 function grainLines(board, [x0, y0, x1, y1]) {
   let seed = [...board.name].reduce((sum, letter) => (sum * 31 + letter.charCodeAt(0)) % 9973, 7);
   const next = () => {
@@ -44,6 +60,12 @@ function grainLines(board, [x0, y0, x1, y1]) {
   return lines.join("");
 }
 
+/**
+ * @param {Board} board
+ * @param {Placement[]} placements
+ * @param {Part[]} parts
+ * @param {Look & { clip?: string }} look
+ */
 export function boardDrawing(
   board,
   placements,
@@ -105,11 +127,16 @@ export function boardDrawing(
 }
 
 // What is only shown cannot be dragged, so it does not say which copy it is.
-export function pieceDrawing(placement, parts, { onPart, chosen, scale, isShown = false }) {
+/**
+ * @param {Placement} placement
+ * @param {Part[]} parts
+ * @param {Look} look
+ */
+export function pieceDrawing(placement, parts, { onPart, chosen, scale = 1, isShown = false }) {
   const part = parts.find((one) => one.name === placement.part);
   if (!part?.outline) return null;
   const rings = part.outline.map((ring) => placed(ring, placement));
-  const label = part.copies > 1 ? `${part.name} ${placement.copy}` : part.name;
+  const label = (part.copies ?? 1) > 1 ? `${part.name} ${placement.copy}` : part.name;
   const [x0, y0, x1, y1] = bounds(rings[0]);
   const isChosen = chosen && chosen.part === placement.part && chosen.copy === placement.copy;
   const size = Math.min(15 / scale, 0.34 * (y1 - y0), (1.7 * (x1 - x0)) / label.length);
@@ -148,8 +175,13 @@ export function pieceDrawing(placement, parts, { onPart, chosen, scale, isShown 
 }
 
 // A place well inside a shape for its name: the middle of the widest stretch at half height.
+/**
+ * @param {Ring[]} rings
+ * @returns {Point}
+ */
 function inside(rings) {
   const [x0, y0, x1, y1] = bounds(rings[0]);
+  /** @type {Point} */
   let best = [(x0 + x1) / 2, (y0 + y1) / 2];
   let widest = 0;
   for (const share of [0.5, 0.38, 0.62]) {

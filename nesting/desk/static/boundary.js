@@ -2,35 +2,68 @@
 // straight or round, the part cut in two. Every change is kept at once, like any other edit, and
 // can be undone like any other.
 
-import { h, speak } from "./dom.js";
+import { h, speak, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { spaced } from "./geometry.js";
 import { choose, desk, edit } from "./store.js";
 import * as shape from "./shape.js";
 
+/** @import { Aim } from "./aims.js" */
+/** @import { Point } from "./geometry.js" */
+/** @import { CurveRing, NearestPoint } from "./shape.js" */
+/** @import { Sheet } from "./sheet.js" */
+/** @import { Change } from "./store.js" */
+
+/**
+ * @typedef {object} Correction
+ * @property {CurveRing[] | null} rings the edge as it is shown
+ * @property {string | null} of the part that it is of
+ * @property {number} ring
+ * @property {number[]} points up to two chosen ones
+ * @property {{ number: number, i: number, from: CurveRing[] } | null} held the point in the hand
+ * @property {NearestPoint | null} grabbed
+ * @property {boolean} isLongWay
+ * @property {number} saving how many changes are on their way
+ * @property {boolean} lands whether points land on drawn lines
+ * @property {Point | null} crossing
+ */
+
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 export function boundaryAim(sheet) {
+  /** @type {Correction} */
   const ui = {
     rings: null,
     of: null,
     ring: 0,
     points: [],
     held: null,
+    grabbed: null,
+    isLongWay: false,
     saving: 0,
     lands: true,
     crossing: null,
   };
-  const part = () =>
-    sheet.part?.shape && sheet.plan?.scale && sheet.isHere(sheet.part) ? sheet.part : null;
+  // The chosen part, where its edge can be corrected: the curves that the job holds.
+  const part = () => (sheet.part?.shape && sheet.plan?.scale ? sheet.part : null);
+  const curves = () => {
+    const outline = part()?.shape;
+    return outline ? shape.fromJson(outline) : null;
+  };
   const refreshed = () => {
     sheet.render();
     sheet.viewer.draw();
   };
+  /** @param {Point[]} points */
   const px = (points) => {
-    const { lens, page_mm: page } = sheet.plan.scale;
+    const { lens, page_mm: page } = sheet.scale;
     return (lens ? spaced(points, Math.max(...page) / 100) : points).map((point) =>
       sheet.fromMm(point),
     );
   };
+  /** @param {number} reach */
   const near = (reach) => reach * sheet.mmPerPx;
 
   // What the job holds, unless a change is on its way or in the hand.
@@ -39,11 +72,16 @@ export function boundaryAim(sheet) {
     if (!isOther && (ui.held || ui.saving || !desk.state.is_followed)) return;
     if (isOther) ui.points = [];
     ui.of = part()?.name ?? null;
-    ui.rings = part() ? shape.fromJson(part().shape) : null;
-    ui.points = ui.rings?.[ui.ring] ? ui.points.filter((i) => i < ui.rings[ui.ring].length) : [];
+    ui.rings = curves();
+    ui.points = ui.rings?.[ui.ring] ? ui.points.filter((i) => i < ring().length) : [];
     ui.crossing = null;
   }
 
+  /**
+   * @param {CurveRing[] | null} rings
+   * @param {Change} change
+   * @param {CurveRing[] | null} before
+   */
   async function keep(rings, change = { kind: "set-outline" }, before = ui.rings) {
     if (!rings) {
       speak("That cannot be done here.");
@@ -52,7 +90,7 @@ export function boundaryAim(sheet) {
     ui.rings = rings;
     ui.saving += 1;
     refreshed();
-    const done = await edit({ part: part().name, outline: shape.toJson(rings), ...change }, () => {
+    const done = await edit({ part: part()?.name, outline: shape.toJson(rings), ...change }, () => {
       // Refused: the edge is what it was, before the hand goes on.
       ui.crossing = null;
       if (!ui.held) ui.rings = before;
@@ -60,28 +98,39 @@ export function boundaryAim(sheet) {
     });
     ui.saving -= 1;
     ui.crossing = null;
-    if (!done && part() && !ui.held) ui.rings = shape.fromJson(part().shape);
+    if (!done && !ui.held) ui.rings = curves();
     refreshed();
     return done;
   }
 
-  const ring = () => ui.rings[ui.ring];
+  // The edge that is shown, for all that is only done where one is.
+  const rings = () => ui.rings ?? [];
+  const ring = () => rings()[ui.ring];
   const last = () => ui.points.at(-1);
 
   // The chosen stretch: from the point chosen before to the one chosen last, the shorter way unless
   // turned round.
+  /** @returns {[number, number] | null} */
   function ends() {
     if (ui.points.length < 2) return null;
     const [one, other] = ui.points;
+    /**
+     * @param {number} from
+     * @param {number} to
+     */
     const size = (from, to) =>
       shape
         .stretch(ring(), from, to)
         .slice(0, -1)
         .reduce((total, i) => total + shape.lengthOf(ring(), i), 0);
     const isForward = size(one, other) <= size(other, one);
-    return isForward !== Boolean(ui.isLongWay) ? [one, other] : [other, one];
+    return isForward !== ui.isLongWay ? [one, other] : [other, one];
   }
 
+  /**
+   * @param {number} number
+   * @param {number} i
+   */
   function take(number, i) {
     if (number !== ui.ring) ui.points = [];
     ui.ring = number;
@@ -91,6 +140,7 @@ export function boundaryAim(sheet) {
     refreshed();
   }
 
+  /** @param {number} by */
   function step(by) {
     if (!ui.rings) return;
     const i = ((last() ?? -by) + by + ring().length) % ring().length;
@@ -98,13 +148,20 @@ export function boundaryAim(sheet) {
     sheet.pointTo(sheet.fromMm(ring()[i].at));
   }
 
+  /**
+   * @param {number} number
+   * @param {number} i
+   */
   function hold(number, i) {
     take(number, i);
-    ui.held = { number, i, from: ui.rings };
+    ui.held = { number, i, from: rings() };
   }
 
+  /** @param {Point | null} at */
   async function letGo(at) {
-    const { number, i, from } = ui.held;
+    const { held } = ui;
+    if (!held) return;
+    const { number, i, from } = held;
     const landed = at && ui.lands ? ((await sheet.snapped(at)) ?? at) : at;
     ui.held = null;
     if (!landed) {
@@ -116,35 +173,39 @@ export function boundaryAim(sheet) {
     await keep(shape.withMoved(from, number, i, sheet.toMm(landed)), undefined, from);
   }
 
+  /** @param {Point} at */
   function move(at) {
+    if (!ui.held) return;
     ui.rings = shape.withMoved(ui.held.from, ui.held.number, ui.held.i, sheet.toMm(at));
     ui.crossing = shape.crossing(ui.rings);
     sheet.render();
   }
 
   const remove = () => {
-    if (last() !== undefined) {
-      const i = last();
+    const i = last();
+    if (i !== undefined) {
       ui.points = [];
-      keep(shape.withoutPoint(ui.rings, ui.ring, i));
+      keep(shape.withoutPoint(rings(), ui.ring, i));
     }
   };
-  const straighten = () => change((from, to) => shape.straightened(ui.rings, ui.ring, from, to));
+  const straighten = () => change((from, to) => shape.straightened(rings(), ui.ring, from, to));
   const round = () =>
     change((from, to) =>
-      shape.rounded(ui.rings, ui.ring, from, to, shape.middleOf(ring(), from, to)),
+      shape.rounded(rings(), ui.ring, from, to, shape.middleOf(ring(), from, to)),
     );
+  /** @param {(from: number, to: number) => CurveRing[] | null} make */
   function change(make) {
-    const [from, to] = ends();
-    const rings = make(from, to);
-    if (!rings) {
+    const chosen = ends();
+    const changed = chosen && make(...chosen);
+    if (!changed) {
       speak("This stretch is straight: give it a radius.");
       return;
     }
     ui.points = [];
-    keep(rings);
+    keep(changed);
   }
 
+  /** @param {string} name */
   const cut = async (name) => {
     const points = ends();
     ui.points = [];
@@ -178,13 +239,13 @@ export function boundaryAim(sheet) {
         return;
       }
       const under = !ui.rings ? null : sheet.partAt(at);
-      const place = ui.rings && shape.nearestPoint(ui.rings, sheet.toMm(at));
+      const place = ui.rings && shape.nearestPoint(rings(), sheet.toMm(at));
       const edge = ui.rings && shape.nearest(ui.rings, sheet.toMm(at));
       if (place && place.away < near(12 / sheet.viewer.zoom)) take(place.ring, place.i);
       else if (edge && edge.away < near(9 / sheet.viewer.zoom)) {
         ui.ring = edge.ring;
         ui.points = [edge.i + 1];
-        keep(shape.withPoint(ui.rings, edge.ring, edge.i, edge.share));
+        keep(shape.withPoint(rings(), edge.ring, edge.i, edge.share));
       } else if (under?.name !== ui.of || !ui.rings)
         choose("part", (under ?? sheet.partAt(at))?.name ?? desk.chosen.part);
       else {
@@ -195,13 +256,13 @@ export function boundaryAim(sheet) {
     grab(at, reach) {
       read();
       if (!ui.rings) return false;
-      const place = shape.nearestPoint(ui.rings, sheet.toMm(at));
+      const place = shape.nearestPoint(rings(), sheet.toMm(at));
       if (!(place.away < near(1.4 * reach))) return false;
       ui.grabbed = place;
       return true;
     },
     drag(at, { isByKeys = false } = {}) {
-      if (!isByKeys && !ui.held) hold(ui.grabbed.ring, ui.grabbed.i);
+      if (!isByKeys && !ui.held && ui.grabbed) hold(ui.grabbed.ring, ui.grabbed.i);
       if (ui.held) move(at);
     },
     drop(at) {
@@ -209,11 +270,12 @@ export function boundaryAim(sheet) {
     },
     pressed(event) {
       if (!ui.rings) return false;
+      const chosen = last();
       if (event.key === "." || event.key === ",") step(event.key === "." ? 1 : -1);
       else if (event.key === "Delete" || event.key === "Backspace") remove();
       else if (event.key === "Escape" && ui.held) letGo(null);
-      else if (event.key === "Enter" && !ui.held && last() !== undefined && isAtLast()) {
-        hold(ui.ring, last());
+      else if (event.key === "Enter" && !ui.held && chosen !== undefined && isAt(chosen)) {
+        hold(ui.ring, chosen);
         speak(
           "The point is in the hand: arrow keys move it, Enter puts it down, Escape puts it back.",
         );
@@ -222,8 +284,8 @@ export function boundaryAim(sheet) {
     },
     draw(pen) {
       if (!ui.rings) return;
-      const rings = ui.rings.map((one) => px([...shape.flat(one), one[0].at]));
-      pen.shape(rings, ui.crossing ? "red" : "blue", { fill: 0.12, width: 2 });
+      const edges = ui.rings.map((one) => px([...shape.flat(one), one[0].at]));
+      pen.shape(edges, ui.crossing ? "red" : "blue", { fill: 0.12, width: 2 });
       const chosen = ends();
       if (chosen) pen.line(px(along(ring(), ...chosen)), "green", { width: 5 });
       ui.rings.forEach((one, number) =>
@@ -240,16 +302,25 @@ export function boundaryAim(sheet) {
     pad: () => pad(),
   };
 
-  function isAtLast() {
-    const at = sheet.viewer.toScreen(sheet.fromMm(ring()[last()].at));
-    return sheet.pointer && Math.hypot(at[0] - sheet.pointer[0], at[1] - sheet.pointer[1]) < 8;
+  /** @param {number} i */
+  function isAt(i) {
+    const at = sheet.viewer.toScreen(sheet.fromMm(ring()[i].at));
+    return (
+      sheet.pointer !== null && Math.hypot(at[0] - sheet.pointer[0], at[1] - sheet.pointer[1]) < 8
+    );
   }
 
   function pad() {
     if (!ui.rings) return h("p", { class: "hint" }, "Choose a part that is traced on this sheet.");
-    const isPair = Boolean(ends());
+    const pair = ends();
     const i = last();
-    const isOne = isPair ? shape.stretch(ring(), ...ends()).length === 2 : false;
+    const isOne = pair !== null && shape.stretch(ring(), ...pair).length === 2;
+    /**
+     * @param {string} key
+     * @param {string} text
+     * @param {() => unknown} onclick
+     * @param {boolean} isOff
+     */
     const button = (key, text, onclick, isOff = false) =>
       h(
         "button",
@@ -281,20 +352,20 @@ export function boundaryAim(sheet) {
         button(
           "point-add",
           "New point after it",
-          () => keep(shape.withPoint(ui.rings, ui.ring, i, 0.5)),
+          () => i !== undefined && keep(shape.withPoint(rings(), ui.ring, i, 0.5)),
           i === undefined,
         ),
         button("point-drop", "Take it away", remove, i === undefined),
       ),
       i === undefined ? null : placeFields(i),
-      isPair
+      pair
         ? h(
             "div",
             { class: "row wrap" },
             h(
               "p",
               { class: "hint" },
-              `The green stretch from point ${ends()[0] + 1} to point ${ends()[1] + 1}:`,
+              `The green stretch from point ${pair[0] + 1} to point ${pair[1] + 1}:`,
             ),
             button("stretch-straight", "Straighten it", straighten),
             button("stretch-round", "Make it round", round, isOne),
@@ -304,8 +375,8 @@ export function boundaryAim(sheet) {
             }),
           )
         : null,
-      isPair && isOne ? radiusField(ends()[0]) : null,
-      isPair && ui.ring === 0 && !isOne ? cutForm() : null,
+      pair && isOne ? radiusField(pair[0]) : null,
+      pair && ui.ring === 0 && !isOne ? cutForm() : null,
       h(
         "label",
         { class: "check" },
@@ -328,7 +399,7 @@ export function boundaryAim(sheet) {
               "data-key": "take-back",
               onclick: () => {
                 ui.points = [];
-                edit({ kind: "set-outline", part: part().name, outline: null });
+                edit({ kind: "set-outline", part: part()?.name, outline: null });
               },
             },
             "Take the correction back",
@@ -344,16 +415,18 @@ export function boundaryAim(sheet) {
   }
 
   // Where a point lies, in millimetres from the lower left of the sheet; typed as any length.
+  /** @param {number} i */
   function placeFields(i) {
     const [x, y] = ring()[i].at;
-    const set = (axis) => (event) => {
+    /** @param {0 | 1} axis */
+    const set = (axis) => (/** @type {{ currentTarget: HTMLInputElement }} */ event) => {
       const value = format.parsedLength(event.currentTarget.value);
       if (value === null) {
         speak(`Type a length, such as ${format.hint("12.5 mm", "1/2 in")}.`);
         sheet.render();
         return;
       }
-      keep(shape.withMoved(ui.rings, ui.ring, i, axis ? [x, value] : [value, y]));
+      keep(shape.withMoved(rings(), ui.ring, i, axis ? [x, value] : [value, y]));
     };
     return h(
       "div",
@@ -383,6 +456,7 @@ export function boundaryAim(sheet) {
     );
   }
 
+  /** @param {number} i */
   function radiusField(i) {
     return h(
       "label",
@@ -395,8 +469,8 @@ export function boundaryAim(sheet) {
         autocomplete: "off",
         onchange: (event) => {
           const radius = format.parsedLength(event.currentTarget.value);
-          const rings = radius === null ? null : shape.withRadius(ui.rings, ui.ring, i, radius);
-          if (rings) keep(rings);
+          const round = radius === null ? null : shape.withRadius(rings(), ui.ring, i, radius);
+          if (round) keep(round);
           else {
             speak("The radius must be at least half the distance between the two points.");
             sheet.render();
@@ -413,7 +487,7 @@ export function boundaryAim(sheet) {
         "data-key": "cut-form",
         onsubmit: (event) => {
           event.preventDefault();
-          cut(event.currentTarget.elements.namedItem("name").value.trim());
+          cut(typedIn(event.currentTarget, "name"));
         },
       },
       h(
@@ -437,6 +511,11 @@ export function boundaryAim(sheet) {
   }
 }
 
+/**
+ * @param {CurveRing} ring
+ * @param {number} from
+ * @param {number} to
+ */
 function along(ring, from, to) {
   const inside = new Set(shape.stretch(ring, from, to).slice(0, -1));
   const spots = shape.walked(ring);

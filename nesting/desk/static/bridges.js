@@ -4,15 +4,37 @@ import { h, speak } from "./dom.js";
 import { icon } from "./icons.js";
 import { desk, setValue } from "./store.js";
 
+/** @import { Aim } from "./aims.js" */
+/** @import { Plan } from "./answers.d.ts" */
+/** @import { Box, Point } from "./geometry.js" */
+/** @import { Sheet } from "./sheet.js" */
+
+/** @param {Plan} plan */
 const seenOf = (plan) => desk.state.seen.plan[plan.name]?.bridge ?? [];
 
+/**
+ * @param {string} plan
+ * @param {number} number
+ * @param {string} seen
+ */
 const dropping = (plan, number, seen) => () =>
   setValue(["plan", plan, "bridge", number], null, seen);
 
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 export function bridgeAim(sheet) {
+  /** @type {Point | null} */
   let first = null;
   const gaps = () => sheet.openNotes().filter((note) => note.code === "open-part");
+  /**
+   * @param {Point} point
+   * @param {number} reach
+   * @returns {Box}
+   */
   const around = ([x, y], reach) => [x - reach, y - reach, x + reach, y + reach];
+  /** @param {Point} at */
   const goTo = (at) =>
     sheet.viewer.showBox(around(at, sheet.viewer.isDrawing ? 0.05 * sheet.viewer.span : 90));
 

@@ -6,36 +6,64 @@ import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
 import { desk, setValue } from "./store.js";
 
+/** @import { Mark, Part, Plan } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Drawing } from "./icons.js" */
+
+/** @typedef {Mark & { part: string, number: number | null, seen: string | null }} MarkDraft */
+
 const KINDS = ["datum", "balance", "centre line", "doubler", "fold"];
+/** @type {Record<string, number>} */
 const NEEDED = { doubler: 3 };
 
 // The mark that is being made or changed; one at a time, until the server has taken it.
+/** @type {MarkDraft | null} */
 let draft = null;
 
 export const closeMark = () => {
   draft = null;
 };
 
+/** @param {Point} point */
 const shown = ([x, y]) => `${Number(x.toFixed(1))}, ${Number(y.toFixed(1))}`;
+/** @param {Mark} mark */
 const wordsOf = (mark) =>
   `${mark.kind}${mark.text ? ` ‘${mark.text}’` : ""} ` +
   `${mark.at.length === 1 ? "at" : "through"} pixel ${mark.at.map(shown).join(" and ")}`;
 
+/**
+ * @param {Part} part
+ * @param {Plan | null} plan
+ * @param {Render} render
+ */
 export function marksOf(part, plan, render) {
+  /** @param {string} name */
   const key = (name) => `${part.name}/${name}`;
   const seen = desk.state.seen.part[part.name]?.mark ?? [];
+  /**
+   * @param {number | null} number
+   * @param {Mark} mark
+   */
   const begin = (number, mark) => {
     draft = {
       part: part.name,
       number,
-      seen: seen[number] ?? null,
+      seen: number === null ? null : (seen[number] ?? null),
       kind: mark.kind,
       text: mark.text,
-      at: mark.at.map((one) => [...one]),
+      at: mark.at.map(([x, y]) => [x, y]),
     };
     render();
   };
   const isOpen = draft?.part === part.name;
+  /**
+   * @param {string} what
+   * @param {number} number
+   * @param {string} label
+   * @param {Drawing} drawing
+   * @param {Render} onclick
+   */
   const tool = (what, number, label, drawing, onclick) =>
     h(
       "button",
@@ -77,8 +105,8 @@ export function marksOf(part, plan, render) {
         ),
       ),
     ),
-    isOpen
-      ? form(part, plan, render)
+    draft && isOpen
+      ? form(part, draft, plan, render)
       : h(
           "button",
           {
@@ -92,27 +120,41 @@ export function marksOf(part, plan, render) {
   );
 }
 
+/**
+ * @param {string} text
+ * @returns {Point | null}
+ */
 const typed = (text) => {
-  const found = text
+  const [x, y, ...more] = text
     .trim()
     .split(/[\s,;]+/)
     .map(Number);
-  return found.length === 2 && found.every(Number.isFinite) ? found : null;
+  return Number.isFinite(x) && Number.isFinite(y) && !more.length ? [x, y] : null;
 };
 
-function form(part, plan, render) {
+/**
+ * @param {Part} part
+ * @param {MarkDraft} now
+ * @param {Plan | null} plan
+ * @param {Render} render
+ */
+function form(part, now, plan, render) {
+  /** @param {string} name */
   const key = (name) => `${part.name}/mark-${name}`;
+  /** @param {Partial<MarkDraft>} next */
   const change = (next) => {
-    Object.assign(draft, next);
+    Object.assign(now, next);
     render();
   };
-  const put = (k) => (at) => {
-    if (at) change({ at: draft.at.map((one, n) => (n === k ? at : one)) });
+  /** @param {number} k */
+  const put = (k) => (/** @type {Point | null} */ at) => {
+    if (at) change({ at: now.at.map((one, n) => (n === k ? at : one)) });
     else render();
   };
+  /** @param {SubmitEvent} event */
   const keep = async (event) => {
     event.preventDefault();
-    const held = draft;
+    const held = now;
     const mark = { kind: held.kind, at: held.at, ...(held.text ? { text: held.text } : {}) };
     if (
       (await setValue(["part", part.name, "mark", held.number], mark, held.seen)) &&
@@ -145,7 +187,7 @@ function form(part, plan, render) {
         h(
           "select",
           {
-            value: draft.kind,
+            value: now.kind,
             "data-key": key("kind"),
             onchange: (event) => change({ kind: event.currentTarget.value }),
           },
@@ -157,12 +199,12 @@ function form(part, plan, render) {
         {},
         "Written beside it",
         h("input", {
-          value: draft.text,
-          placeholder: draft.kind,
+          value: now.text,
+          placeholder: now.kind,
           "data-key": key("text"),
           autocomplete: "off",
           oninput: (event) => {
-            draft.text = event.currentTarget.value.trim();
+            now.text = event.currentTarget.value.trim();
           },
         }),
       ),
@@ -170,7 +212,7 @@ function form(part, plan, render) {
     h(
       "ul",
       { class: "plain" },
-      draft.at.map((at, k) =>
+      now.at.map((at, k) =>
         h(
           "li",
           { class: "point" },
@@ -193,7 +235,7 @@ function form(part, plan, render) {
               "aria-label": `Pick point ${k + 1} on the plan`,
               disabled: !plan,
               onclick: (event) =>
-                pickPoint(plan, `Point ${k + 1}`, at, put(k), event.currentTarget),
+                plan && pickPoint(plan, `Point ${k + 1}`, at, put(k), event.currentTarget),
             },
             icon("aim"),
             "Pick",
@@ -205,7 +247,7 @@ function form(part, plan, render) {
               class: "quiet",
               "data-key": key(`point-drop-${k}`),
               "aria-label": `Take point ${k + 1} away`,
-              onclick: () => change({ at: draft.at.filter((_, n) => n !== k) }),
+              onclick: () => change({ at: now.at.filter((_, n) => n !== k) }),
             },
             icon("bin"),
           ),
@@ -222,11 +264,12 @@ function form(part, plan, render) {
           "data-key": key("pick"),
           disabled: !plan,
           onclick: (event) =>
+            plan &&
             pickPoint(
               plan,
               "Another point",
-              draft.at.at(-1) ?? part.pick[0] ?? null,
-              (at) => change({ at: [...draft.at, at] }),
+              now.at.at(-1) ?? part.pick[0] ?? null,
+              (at) => change({ at: [...now.at, at] }),
               event.currentTarget,
             ),
         },
@@ -239,7 +282,7 @@ function form(part, plan, render) {
           type: "button",
           class: "quiet",
           "data-key": key("type"),
-          onclick: () => change({ at: [...draft.at, draft.at.at(-1) ?? part.pick[0] ?? [0, 0]] }),
+          onclick: () => change({ at: [...now.at, now.at.at(-1) ?? part.pick[0] ?? [0, 0]] }),
         },
         "Type a point",
       ),
@@ -253,7 +296,7 @@ function form(part, plan, render) {
           class: "main",
           type: "submit",
           "data-key": key("keep"),
-          disabled: draft.at.length < (NEEDED[draft.kind] ?? 1),
+          disabled: now.at.length < (NEEDED[now.kind] ?? 1),
         },
         "Keep it",
       ),

@@ -6,6 +6,9 @@ import { h } from "./dom.js";
 import * as format from "./format.js";
 import { desk, edit, isRunning, start, stop } from "./store.js";
 
+/** @import { Assigned, Assignment, Compared, Comparison, Doubted } from "./answers.d.ts" */
+/** @import { Child } from "./elements.d.ts" */
+
 const PRIORITIES = [
   ["light", "least weight ready to fly"],
   ["stiff", "stiffness"],
@@ -17,16 +20,24 @@ const AIMS = [
 ];
 const wish = { part: "", priority: "light", objective: "light", limit: "", time: "20 s" };
 
+/**
+ * @param {number | null} value
+ * @param {(value: number) => string} text
+ */
 const plus = (value, text) =>
   value === null ? "" : `${value < 0 ? "−" : "+"}${text(Math.abs(value))}`;
+/** @param {string[][]} pairs */
 const options = (pairs) => pairs.map(([value, text]) => h("option", { value }, text));
+/** @param {{ is_current: boolean }} found */
 const stale = (found) =>
   found.is_current
     ? null
     : h("p", { class: "hint" }, "The job has changed since; look again before you decide by this.");
 
+/** @param {string} kind */
 function waiting(kind) {
   const task = desk.tasks.get(kind);
+  if (!task) return null;
   return h(
     "div",
     { class: "row wrap" },
@@ -39,7 +50,7 @@ function waiting(kind) {
 
 export function compareSection() {
   const found = desk.findings?.compare;
-  const parts = [...new Set(desk.state.weights.weights.map((row) => row.part))];
+  const parts = [...new Set(desk.state.weights?.weights.map((row) => row.part))];
   if (!parts.includes(wish.part))
     wish.part = found?.part && parts.includes(found.part) ? found.part : parts[0];
   return h(
@@ -71,7 +82,7 @@ export function compareSection() {
             value: wish.part,
             "data-key": "compare-part",
             onchange: (event) => {
-              wish.part = event.target.value;
+              wish.part = event.currentTarget.value;
             },
           },
           options(parts.map((name) => [name, name])),
@@ -87,7 +98,7 @@ export function compareSection() {
             value: wish.priority,
             "data-key": "compare-priority",
             onchange: (event) => {
-              wish.priority = event.target.value;
+              wish.priority = event.currentTarget.value;
             },
           },
           options(PRIORITIES),
@@ -104,6 +115,7 @@ export function compareSection() {
   );
 }
 
+/** @param {Comparison} found */
 function comparison(found) {
   const hasModel = found.boards.some((one) => one.balance_mm);
   const heads = [
@@ -166,9 +178,16 @@ function comparison(found) {
   );
 }
 
+/**
+ * @param {Comparison} found
+ * @param {Compared} one
+ * @param {boolean} hasModel
+ */
 function compareRow(found, one, hasModel) {
+  /** @param {Child[]} content */
   const number = (...content) => h("td", { class: "number" }, content);
   const isNow = found.now.length === 1 && found.now[0] === one.board;
+  /** @param {Doubted} value */
   const ratio = (value) =>
     `× ${value.value.toFixed(2)}${value.sigma ? ` ± ${value.sigma.toFixed(2)}` : ""}`;
   return h(
@@ -188,7 +207,7 @@ function compareRow(found, one, hasModel) {
       one.modulus_mpa.measured ? null : h("span", { class: "pencil" }, " by trend"),
     ),
     number(`× ${one.strength_ratio.value.toFixed(2)}`),
-    h("td", {}, one.objection ?? { true: "yes", false: "no" }[one.fits] ?? "not tried"),
+    h("td", {}, one.objection ?? (one.fits === null ? "not tried" : one.fits ? "yes" : "no")),
     hasModel
       ? [
           number(one.balance_mm ? format.length(one.balance_mm.value) : ""),
@@ -259,7 +278,7 @@ export function assignSection() {
             value: wish.objective,
             "data-key": "assign-objective",
             onchange: (event) => {
-              wish.objective = event.target.value;
+              wish.objective = event.currentTarget.value;
             },
           },
           options(AIMS),
@@ -275,7 +294,7 @@ export function assignSection() {
           "data-key": "assign-limit",
           autocomplete: "off",
           onchange: (event) => {
-            wish.limit = event.target.value;
+            wish.limit = event.currentTarget.value;
           },
         }),
       ),
@@ -289,7 +308,7 @@ export function assignSection() {
           "data-key": "assign-time",
           autocomplete: "off",
           onchange: (event) => {
-            wish.time = event.target.value;
+            wish.time = event.currentTarget.value;
           },
         }),
       ),
@@ -332,6 +351,7 @@ function tied() {
   );
 }
 
+/** @param {Assignment} found */
 function proposals(found) {
   return h(
     "div",
@@ -359,6 +379,7 @@ function proposals(found) {
   );
 }
 
+/** @param {Assignment} found */
 function surety(found) {
   if (found.proved) return "Proved: no other sharing out is better, as far as nesting finds room.";
   const isStiff = (found.wish.objective ?? "light") === "stiff";
@@ -369,13 +390,17 @@ function surety(found) {
   );
 }
 
+/**
+ * @param {Assignment} found
+ * @param {Assigned} one
+ * @param {number} number
+ */
 function proposal(found, one, number) {
   const ballast = Object.entries(one.ballast_g).filter(([, grams]) => grams > 0.005);
   const points = one.balance_mm.map((mm) => format.length(mm));
+  const last = one.balance_mm.at(-1);
   const shift =
-    found.now.balance_mm === null || !one.balance_mm.length
-      ? null
-      : one.balance_mm.at(-1) - found.now.balance_mm;
+    found.now.balance_mm === null || last === undefined ? null : last - found.now.balance_mm;
   return h(
     "article",
     { class: "card", "aria-label": `Proposal ${number + 1}`, "data-key": `proposal-${number}` },

@@ -1,11 +1,18 @@
 // The mean chord that a range in percent counts from: typed, or found from the sections of the
 // wing, root to tip.
 
-import { h } from "./dom.js";
+import { h, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { setValue } from "./store.js";
 
+/** @import { Balance, Chord, ChordSection } from "./answers.d.ts" */
+
+/** @typedef {"span" | "chord" | "leading_edge"} Column */
+/** @typedef {Record<Column, string>} SectionTexts a section as it is typed */
+/** @typedef {{ bySections: boolean, rows: SectionTexts[] }} ChordDraft */
+
+/** @type {[Column, string][]} */
 const COLUMNS = [
   ["span", "From the root"],
   ["chord", "Chord"],
@@ -13,13 +20,27 @@ const COLUMNS = [
 ];
 
 // What is being changed, until it is kept: how the chord is given, and the texts of each section.
+/** @type {ChordDraft | null} */
 let draft = null;
 
 const again = () => document.dispatchEvent(new CustomEvent("show-again"));
-const asTexts = (section) =>
-  Object.fromEntries(COLUMNS.map(([key]) => [key, format.lengthField(section[`${key}_mm`])]));
-const blank = () => Object.fromEntries(COLUMNS.map(([key]) => [key, ""]));
+/**
+ * @param {(key: Column) => string} textOf
+ * @returns {SectionTexts}
+ */
+const texts = (textOf) => ({
+  span: textOf("span"),
+  chord: textOf("chord"),
+  leading_edge: textOf("leading_edge"),
+});
+/** @param {ChordSection} section */
+const asTexts = (section) => texts((key) => format.lengthField(section[`${key}_mm`]));
+const blank = () => texts(() => "");
 
+/**
+ * @param {Chord | null} said
+ * @returns {ChordDraft}
+ */
 function begun(said) {
   const rows = (said?.sections ?? []).map(asTexts);
   return {
@@ -28,12 +49,15 @@ function begun(said) {
   };
 }
 
+/** @param {Balance} balance */
 export function chordForm({ chord: said }) {
   const now = draft ?? begun(said);
+  /** @param {Partial<ChordDraft>} next */
   const change = (next) => {
     draft = { ...now, ...next };
     again();
   };
+  /** @param {Record<string, unknown> | null} asked */
   const keep = async (asked) => {
     const held = draft;
     if ((await setValue(["balance", "chord"], asked)) && draft === held) {
@@ -49,9 +73,7 @@ export function chordForm({ chord: said }) {
       onsubmit: (event) => {
         event.preventDefault();
         keep(
-          now.bySections
-            ? { sections: asked(now.rows, said) }
-            : typed(event.currentTarget.elements, said),
+          now.bySections ? { sections: asked(now.rows, said) } : typed(event.currentTarget, said),
         );
       },
     },
@@ -109,6 +131,7 @@ export function chordForm({ chord: said }) {
   );
 }
 
+/** @param {Chord | null} said */
 const itself = (said) =>
   h(
     "div",
@@ -139,8 +162,12 @@ const itself = (said) =>
     ),
   );
 
-function typed(fields, said) {
-  const [length, edge] = ["length", "edge"].map((name) => fields.namedItem(name).value.trim());
+/**
+ * @param {HTMLFormElement} form
+ * @param {Chord | null} said
+ */
+function typed(form, said) {
+  const [length, edge] = ["length", "edge"].map((name) => typedIn(form, name));
   return {
     length: format.typedLength(length, said?.length_mm),
     leading_edge: length ? (format.typedLength(edge, said?.leading_edge_mm) ?? "0 mm") : null,
@@ -148,24 +175,36 @@ function typed(fields, said) {
 }
 
 // A length that nobody changed is sent as exactly as the job has it, whatever row it stands in now.
+/**
+ * @param {SectionTexts[]} rows
+ * @param {Chord | null} said
+ */
 function asked(rows, said) {
+  /**
+   * @param {string} text
+   * @param {Column} key
+   */
   const exact = (text, key) =>
     said?.sections.map((one) => one[`${key}_mm`]).find((mm) => format.lengthField(mm) === text);
   return rows.map((row) =>
-    Object.fromEntries(
-      COLUMNS.map(([key]) => [
-        key,
-        format.typedLength(row[key].trim(), exact(row[key].trim(), key)) ?? "",
-      ]),
-    ),
+    texts((key) => format.typedLength(row[key].trim(), exact(row[key].trim(), key)) ?? ""),
   );
 }
 
+/**
+ * @param {ChordDraft} now
+ * @param {(next: Partial<ChordDraft>) => void} change
+ */
 function sections({ rows }, change) {
-  const set = (k, key) => (event) =>
+  /**
+   * @param {number} k
+   * @param {Column} key
+   */
+  const set = (k, key) => (/** @type {{ currentTarget: HTMLInputElement }} */ event) =>
     change({
       rows: rows.map((row, n) => (n === k ? { ...row, [key]: event.currentTarget.value } : row)),
     });
+  /** @param {number} k */
   const name = (k) => (k === 0 ? "Root" : k === rows.length - 1 ? "Tip" : `Section ${k + 1}`);
   return [
     h(

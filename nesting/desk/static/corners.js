@@ -1,16 +1,31 @@
 // A photographed sheet: its four corners marked on the picture, and its true size typed, flatten
 // it.
 
-import { h, speak } from "./dom.js";
+import { focusOn, h, speak, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { setValue } from "./store.js";
 
+/** @import { Aim } from "./aims.js" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Sheet } from "./sheet.js" */
+
+/**
+ * @param {Point} one
+ * @param {Point} other
+ */
 const near = (one, other) => Math.hypot(one[0] - other[0], one[1] - other[1]);
 
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 export function cornersAim(sheet) {
+  /** @type {Point[]} */
   let marked = [];
+  /** @type {number | null} */
   let moving = null;
+  /** @type {number | null} */
   let held = null;
   // As they were last read from the job; what differs from that is the builder's, and not to be
   // read over.
@@ -23,11 +38,12 @@ export function cornersAim(sheet) {
   };
 
   function begin() {
-    marked = (sheet.plan?.corners ?? []).map((corner) => [...corner]);
+    marked = (sheet.plan?.corners ?? []).map(([x, y]) => [x, y]);
     moving = held = null;
     read = asText();
   }
 
+  /** @param {string} size */
   async function keep(size) {
     const sent = asText();
     const done = await setValue(["plan", sheet.plan.name, "sheet"], size || null, null, [
@@ -83,8 +99,7 @@ export function cornersAim(sheet) {
           "All four corners are marked. Drag one, or move it with its button beside the sheet.",
         );
       refreshed();
-      if (marked.length === 4 && !isSaved())
-        document.querySelector("[data-key='sheet-size']")?.focus();
+      if (marked.length === 4 && !isSaved()) focusOn("[data-key=sheet-size]");
     },
     grab(at, reach) {
       held = marked.findIndex((corner) => near(corner, at) < 1.6 * reach);
@@ -100,7 +115,7 @@ export function cornersAim(sheet) {
       const number = held;
       const landed = at && (sheet.snap ?? (await sheet.snapped(at)) ?? at);
       held = null;
-      if (landed) marked[number] = landed;
+      if (landed && number !== null) marked[number] = landed;
       saveMoved();
       refreshed();
     },
@@ -121,7 +136,7 @@ export function cornersAim(sheet) {
           "data-key": "corners-form",
           onsubmit: (event) => {
             event.preventDefault();
-            keep(event.currentTarget.elements.namedItem("sheet").value.trim());
+            keep(typedIn(event.currentTarget, "sheet"));
           },
         },
         h(
@@ -231,6 +246,10 @@ export function cornersAim(sheet) {
 }
 
 // The corners as they go round, whatever the order they were marked in.
+/**
+ * @param {Point[]} points
+ * @returns {Point[]}
+ */
 function around(points) {
   const middle = [0, 1].map(
     (axis) => points.reduce((sum, point) => sum + point[axis], 0) / points.length,

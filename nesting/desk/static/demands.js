@@ -1,10 +1,13 @@
 // What a part asks of its board: how it is bent, whether it must stay flat, how light or heavy,
 // what it may be instead.
 
-import { h, sent, slip } from "./dom.js";
+import { h, sent, slip, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, setValue } from "./store.js";
+
+/** @import { Part } from "./answers.d.ts" */
+/** @import { Setter } from "./store.js" */
 
 const LOADED = [
   ["flatwise", "flatwise, across its face"],
@@ -18,7 +21,12 @@ const USES = [
 
 const CUTS = ["quarter", "mixed", "tangential"];
 
+/**
+ * @param {Part} part
+ * @param {Setter} set
+ */
 export function demandsOf(part, set) {
+  /** @param {string} name */
   const key = (name) => `${part.name}/${name}`;
   const said = [
     part.loaded !== "flatwise",
@@ -30,6 +38,11 @@ export function demandsOf(part, set) {
     part.boards.length > 0,
     part.substitutes.length > 0,
   ].filter(Boolean).length;
+  /**
+   * @param {"loaded" | "use"} field
+   * @param {string} label
+   * @param {string[][]} choices
+   */
   const choice = (field, label, choices) =>
     h(
       "label",
@@ -107,11 +120,25 @@ export function demandsOf(part, set) {
 }
 
 // Boards that the part names and the rack has no more are shown, so that they can be taken away.
+/** @param {Part} part */
 const boardsOf = (part) => [
   ...new Set([...desk.state.boards.map((one) => one.name), ...part.boards]),
 ];
 
+/**
+ * @param {Part} part
+ * @param {Setter} set
+ * @param {(name: string) => string} key
+ * @param {"cuts" | "boards"} field
+ * @param {string} title
+ * @param {string[]} choices
+ * @param {string} hint
+ */
 function ticked(part, set, key, field, title, choices, hint) {
+  /**
+   * @param {string} name
+   * @param {boolean} isOn
+   */
   const change = (name, isOn) => {
     const kept = choices.filter((one) => (one === name ? isOn : part[field].includes(one)));
     set(field, kept.length ? kept : null);
@@ -141,8 +168,18 @@ function ticked(part, set, key, field, title, choices, hint) {
   );
 }
 
+/**
+ * @param {Part} part
+ * @param {Setter} set
+ * @param {(name: string) => string} key
+ */
 function density(part, set, key) {
   const [least, most] = part.density_kg_m3 ?? [null, null];
+  /**
+   * @param {string} name
+   * @param {string} label
+   * @param {number | null} value
+   */
   const field = (name, label, value) =>
     h(
       "label",
@@ -163,11 +200,11 @@ function density(part, set, key) {
       "data-key": key("density"),
       onsubmit: (event) => {
         event.preventDefault();
-        const fields = event.currentTarget.elements;
+        const form = event.currentTarget;
         const ends = [
-          ["least", least],
-          ["most", most],
-        ].map(([name, value]) => format.typedDensity(fields.namedItem(name).value.trim(), value));
+          format.typedDensity(typedIn(form, "least"), least),
+          format.typedDensity(typedIn(form, "most"), most),
+        ];
         if (ends.filter(Boolean).length === 1)
           slip("Give both the least and the greatest density, or neither.", "fault");
         else set("density", ends[0] ? ends : null);
@@ -179,6 +216,10 @@ function density(part, set, key) {
   );
 }
 
+/**
+ * @param {Part} part
+ * @param {(name: string) => string} key
+ */
 function substitutes(part, key) {
   const at = ["part", part.name, "substitutes"];
   const seen = desk.state.seen.part[part.name]?.substitutes ?? [];
@@ -219,7 +260,7 @@ function substitutes(part, key) {
           event.preventDefault();
           const form = event.currentTarget;
           const [material, thickness] = ["material", "thickness"].map((name) =>
-            form.elements.namedItem(name).value.trim(),
+            typedIn(form, name),
           );
           const was = sent(form);
           if (await setValue([...at, null], { material, thickness })) was.empty();

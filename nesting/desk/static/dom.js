@@ -1,34 +1,63 @@
 // Elements from plain values. Text always goes in as text, so nothing that a file holds can become
 // markup.
 
+/** @import { Attributes, Child, Field, Kept } from "./elements.d.ts" */
+
 const SVG = "http://www.w3.org/2000/svg";
 
-function filled(element, attributes, children) {
-  element.handlers = [];
+/**
+ * @template {Element} E
+ * @param {E} made
+ * @param {Attributes<E> | null} attributes
+ * @param {Child[]} children
+ * @returns {E}
+ */
+function filled(made, attributes, children) {
+  const element = /** @type {Kept} */ (/** @type {unknown} */ (made));
+  /** @type {string[]} */
+  const handlers = (element.handlers = []);
   for (const [name, value] of Object.entries(attributes ?? {})) {
     if (value === null || value === undefined || value === false) continue;
     if (name.startsWith("on")) {
       element[name] = value;
-      element.handlers.push(name);
-    } else if (name === "value") element.value = value;
+      handlers.push(name);
+    } else if (name === "value") element.value = /** @type {string} */ (value);
     else if (name === "checked" || name === "selected" || name === "disabled")
       element[name] = Boolean(value);
     else element.setAttribute(name, value === true ? "" : String(value));
   }
-  for (const child of children.flat(Infinity)) {
+  for (const child of flat(children)) {
     if (child === null || child === undefined || child === false) continue;
     element.append(child instanceof Node ? child : document.createTextNode(String(child)));
   }
   // A select takes its value only once its options are there.
   if (element instanceof HTMLSelectElement && attributes?.value !== undefined)
-    element.value = attributes.value ?? "";
+    element.value = /** @type {string} */ (attributes.value ?? "");
   element.shown = element.value;
   element.shownChecked = element.checked;
-  return element;
+  return made;
 }
 
+/**
+ * @param {Child[]} children
+ * @returns {(Node | string | number | boolean | null | undefined)[]}
+ */
+const flat = (children) => /** @type {any[]} */ (children).flat(Infinity);
+
+/**
+ * @template {keyof HTMLElementTagNameMap} K
+ * @param {K} name
+ * @param {Attributes<HTMLElementTagNameMap[K]> | null} attributes
+ * @param {...Child} children
+ */
 export const h = (name, attributes, ...children) =>
   filled(document.createElement(name), attributes, children);
+/**
+ * @template {keyof SVGElementTagNameMap} K
+ * @param {K} name
+ * @param {Attributes<SVGElementTagNameMap[K]> | null} attributes
+ * @param {...Child} children
+ */
 export const s = (name, attributes, ...children) =>
   filled(document.createElementNS(SVG, name), attributes, children);
 
@@ -36,16 +65,29 @@ export const s = (name, attributes, ...children) =>
 // changed, so that the keyboard, a half-typed word, a press that has begun and the place of a
 // scroll bar stay where they are. Handlers therefore speak of `event.currentTarget`, never of the
 // element that they were made with.
+/**
+ * @param {Element} place
+ * @param {...Child} children
+ */
 export function show(place, ...children) {
   const wanted = document.createDocumentFragment();
-  wanted.append(...children.flat(Infinity).filter((child) => child instanceof Node));
+  wanted.append(...flat(children).filter((child) => child instanceof Node));
   matchChildren(place, wanted);
 }
 
-const keyOf = (node) => node.dataset?.key ?? node.id ?? "";
-const isAlike = (one, other) =>
-  one.nodeName === other.nodeName && (keyOf(one) || "") === (keyOf(other) || "");
+/** @param {Node} node */
+const keyOf = (node) =>
+  node instanceof HTMLElement || node instanceof SVGElement ? (node.dataset.key ?? node.id) : "";
+/**
+ * @param {Node} one
+ * @param {Node} other
+ */
+const isAlike = (one, other) => one.nodeName === other.nodeName && keyOf(one) === keyOf(other);
 
+/**
+ * @param {Node} old
+ * @param {Node} wanted
+ */
 function matchChildren(old, wanted) {
   const keyed = new Map(
     [...old.childNodes].filter(keyOf).map((node) => [`${node.nodeName} ${keyOf(node)}`, node]),
@@ -72,11 +114,17 @@ function matchChildren(old, wanted) {
   }
 }
 
-function match(old, wanted) {
-  if (old.nodeType !== Node.ELEMENT_NODE) {
-    if (old.data !== wanted.data) old.data = wanted.data;
+/**
+ * @param {Node} there
+ * @param {Node} made
+ */
+function match(there, made) {
+  if (!(there instanceof Element && made instanceof Element)) {
+    if (there.nodeValue !== made.nodeValue) there.nodeValue = made.nodeValue;
     return;
   }
+  const old = /** @type {Kept} */ (there);
+  const wanted = /** @type {Kept} */ (made);
   for (const { name } of [...old.attributes]) {
     const isTheirs = name === "open" && old.nodeName === "DETAILS";
     if (!wanted.hasAttribute(name) && !isTheirs) old.removeAttribute(name);
@@ -92,6 +140,10 @@ function match(old, wanted) {
 
 // A field that is being typed in keeps what was typed, and a box what was ticked in a form that is
 // not sent yet; one whose change was refused shows again what holds.
+/**
+ * @param {Kept} old
+ * @param {Kept} wanted
+ */
 function matchState(old, wanted) {
   if (!("value" in old) || old.nodeName === "BUTTON" || old.nodeName === "LI") return;
   const isTicked = old.type === "checkbox" || old.type === "radio";
@@ -122,25 +174,60 @@ function matchState(old, wanted) {
 const STEPPED = ["number", "range"];
 document.addEventListener(
   "change",
-  ({ target }) => {
-    target.isSent = Boolean(target.onchange) && !STEPPED.includes(target.type);
+  (event) => {
+    const field = /** @type {Kept} */ (event.target);
+    field.isSent = Boolean(field.onchange) && !STEPPED.includes(field.type);
   },
   { capture: true },
 );
 document.addEventListener(
   "input",
-  ({ target }) => {
-    target.isSent = false;
+  (event) => {
+    /** @type {Kept} */ (event.target).isSent = false;
   },
   { capture: true },
 );
 
+// Whether a field holds something that was typed and is not kept yet.
+/** @param {EventTarget | null} target */
+export const isHalfTyped = (target) =>
+  target instanceof Element &&
+  target.matches("input:not([type=radio]):not([type=checkbox]), textarea") &&
+  /** @type {Kept} */ (target).value !== /** @type {Kept} */ (target).shown;
+
+// What stands in a field of a form, without the blanks round it.
+/**
+ * @param {HTMLFormElement} form
+ * @param {string} name
+ */
+export const typedIn = (form, name) =>
+  /** @type {Field} */ (form.elements.namedItem(name)).value.trim();
+
+/** @param {string} selector */
+export const focusOn = (selector) =>
+  /** @type {HTMLElement | null} */ (document.querySelector(selector))?.focus();
+
+// The values of the boxes of a name that are ticked.
+/**
+ * @param {HTMLFormElement} form
+ * @param {string} name
+ */
+export const tickedIn = (form, name) =>
+  [...form.querySelectorAll(`[name=${name}]:checked`)].map(
+    (box) => /** @type {HTMLInputElement} */ (box).value,
+  );
+
 // What a form holds when it is sent. The answer may come late: what was typed or ticked meanwhile
 // is the next entry's.
+/** @param {HTMLFormElement} form */
 export function sent(form) {
   const fields = [...form.elements]
     .filter((field) => field.matches("input, select, textarea"))
-    .map((field) => ({ field, value: field.value, checked: field.checked }));
+    .map((element) => {
+      const field = /** @type {HTMLInputElement} */ (element);
+      return { field, value: field.value, checked: field.checked };
+    });
+  /** @param {{ field: HTMLInputElement, value: string, checked: boolean }} then */
   const isAsSent = ({ field, value, checked }) =>
     field.value === value && field.checked === checked;
   return {
@@ -149,22 +236,30 @@ export function sent(form) {
   };
 }
 
+/** @param {Field} field */
 function emptied(field) {
-  if (field.nodeName === "SELECT")
+  if (field instanceof HTMLSelectElement)
     field.selectedIndex = Math.max(
       0,
       [...field.options].findIndex((one) => one.defaultSelected),
     );
-  else if (field.type === "checkbox") field.checked = field.defaultChecked;
+  else if (field instanceof HTMLInputElement && field.type === "checkbox")
+    field.checked = field.defaultChecked;
   else field.value = field.defaultValue;
 }
 
+// A part of the page that its HTML holds from the beginning.
+/** @param {string} id */
+export const placeOf = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
+
+/** @param {string | null} text */
 export function speak(text) {
-  document.getElementById("spoken").textContent = text;
+  placeOf("spoken").textContent = text;
 }
 
 // On a small page messages lie over the work: the field that the keyboard is in comes out from
 // under them.
+/** @param {Element} place */
 function uncover(place) {
   const active = document.activeElement;
   if (!active?.matches("#work :is(input, select, textarea, button)")) return;
@@ -172,8 +267,13 @@ function uncover(place) {
     active.scrollIntoView({ block: "nearest" });
 }
 
+/**
+ * @param {string} text
+ * @param {"note" | "fault"} kind
+ */
 export function slip(text, kind = "note") {
-  const place = document.getElementById("slips");
+  const place = placeOf("slips");
+  /** @type {HTMLElement} */
   const one = h(
     "div",
     { class: `slip ${kind}` },
@@ -185,7 +285,7 @@ export function slip(text, kind = "note") {
     ),
   );
   place.append(one);
-  while (place.children.length > 4) place.firstChild.remove();
+  while (place.children.length > 4) place.firstElementChild?.remove();
   uncover(place);
   if (kind !== "fault") setTimeout(() => one.remove(), 7000);
 }

@@ -1,11 +1,19 @@
 // What is put on the wood: coats on the faces of parts, and glue in joints. Both weigh, and both
 // move the balance.
 
-import { h, sent, slip, speak } from "./dom.js";
+import { focusOn, h, sent, slip, speak, tickedIn, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, setValue } from "./store.js";
 
+/** @import { Finish, Joint } from "./answers.d.ts" */
+/** @import { Child } from "./elements.d.ts" */
+
+/** @typedef {"both" | "top" | "bottom" | "edges"} Face */
+/** @typedef {"finish" | "joint"} Kind */
+/** @typedef {Finish | Joint} Put */
+
+/** @type {[Face, string][]} */
 const FACES = [
   ["both", "Both faces"],
   ["top", "Top only"],
@@ -14,13 +22,22 @@ const FACES = [
 ];
 // The entry that a form is changing, by the form's name, as it was told; none while it adds one.
 // Entries have no name of their own, and one before it may be taken away meanwhile.
+/** @type {Map<Kind, Put>} */
 const changing = new Map();
+/**
+ * @param {unknown} one
+ * @param {unknown} other
+ */
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
 const again = () => document.dispatchEvent(new CustomEvent("show-again"));
-const focusOn = (key) => document.querySelector(`[data-key="${key}"]`)?.focus();
 // A name may hold a comma: what nobody changed is kept as it is.
+/**
+ * @param {string} text
+ * @param {string[] | undefined} kept
+ */
 const coatsOf = (text, kept) => (kept && text === kept.join(", ") ? kept : listed(text));
+/** @param {string} text */
 const listed = (text) =>
   text
     .split(",")
@@ -48,8 +65,18 @@ export function finishingSection() {
 }
 
 // A list of entries, each to be changed or removed, above the form that adds one.
+/**
+ * @template {Put} P
+ * @param {Kind} name
+ * @param {P[]} entries
+ * @param {(one: P) => string} words
+ */
 function kept(name, entries, words) {
   const { seen } = desk.state;
+  /**
+   * @param {P} one
+   * @param {number} number
+   */
   const drop = async (one, number) => {
     if (
       (await setValue([name, number], null, seen[name]?.[number])) &&
@@ -58,10 +85,11 @@ function kept(name, entries, words) {
       changing.delete(name);
     again();
   };
+  /** @param {P} one */
   const change = (one) => {
     changing.set(name, one);
     again();
-    document.querySelector(`[data-key=${name}-form] input`)?.focus();
+    focusOn(`[data-key=${name}-form] input`);
     speak(`Changing ${words(one)}`);
   };
   return h(
@@ -99,14 +127,23 @@ function kept(name, entries, words) {
   );
 }
 
+/**
+ * @template {Put} P
+ * @param {Kind} name
+ * @param {string} what
+ * @param {P[]} entries
+ * @param {(one: P) => string} words
+ * @param {Child} fields
+ * @param {(value: (field: string) => string) => Record<string, unknown>} wanted
+ */
 function entryForm(name, what, entries, words, fields, wanted) {
-  const now = changing.get(name) ?? null;
+  const now = /** @type {P | null} */ (changing.get(name) ?? null);
   const number = now ? entries.findIndex((one) => same(one, now)) : null;
-  const seen = now ? desk.state.seen[name][number] : null;
+  const seen = number === null ? null : desk.state.seen[name][number];
   const leave = () => {
     changing.delete(name);
     again();
-    focusOn(`${name}-keep`);
+    focusOn(`[data-key="${name}-keep"]`);
   };
   return h(
     "div",
@@ -121,8 +158,8 @@ function entryForm(name, what, entries, words, fields, wanted) {
         onsubmit: async (event) => {
           event.preventDefault();
           const form = event.currentTarget;
-          const value = (field) => form.elements.namedItem(field).value.trim();
-          const parts = [...form.querySelectorAll("[name=part]:checked")].map((box) => box.value);
+          const value = (/** @type {string} */ field) => typedIn(form, field);
+          const parts = tickedIn(form, "part");
           if (!parts.length) return slip(`Tick the parts that the ${what} is for.`, "fault");
           if (number === -1)
             return slip(
@@ -183,6 +220,7 @@ function entryForm(name, what, entries, words, fields, wanted) {
 }
 
 // The job's parts, and what an entry names beside them: one that is gone.
+/** @param {{ parts: string[] } | null} now */
 function names(now) {
   const own = desk.state.parts.filter((part) => !part.piece_of).map((part) => part.name);
   return [...own, ...(now?.parts ?? []).filter((name) => !own.includes(name))];
@@ -190,7 +228,8 @@ function names(now) {
 
 function finishPart() {
   const { finishes, coats } = desk.state.balance;
-  const now = changing.get("finish") ?? null;
+  const now = /** @type {Finish | null} */ (changing.get("finish") ?? null);
+  /** @param {Finish} one */
   const words = (one) => {
     const coated = FACES.filter(([face]) => one[face].length).map(
       ([face, label]) => `${label.toLowerCase()} ${one[face].join(", ")}`,
@@ -228,6 +267,12 @@ function finishPart() {
 }
 
 // Coats in the order in which they go on; each name once for each coat.
+/**
+ * @param {Face} face
+ * @param {string} label
+ * @param {Finish | null} now
+ * @param {string[]} coats
+ */
 function coatField(face, label, now, coats) {
   return h(
     "div",
@@ -264,11 +309,9 @@ function coatField(face, label, now, coats) {
           "data-key": `finish-${face}-add`,
           "aria-label": `Add the coat: ${label}`,
           onclick: (event) => {
-            const { elements } = event.currentTarget.form;
-            const input = elements.namedItem(face);
-            input.value = [...listed(input.value), elements.namedItem(`${face}-coat`).value].join(
-              ", ",
-            );
+            const form = /** @type {HTMLFormElement} */ (event.currentTarget.form);
+            const input = /** @type {HTMLInputElement} */ (form.elements.namedItem(face));
+            input.value = [...listed(input.value), typedIn(form, `${face}-coat`)].join(", ");
             speak(`${label}: ${input.value}`);
           },
         },
@@ -280,10 +323,16 @@ function coatField(face, label, now, coats) {
 
 function jointPart() {
   const { joints, glues } = desk.state.balance;
-  const now = changing.get("joint") ?? null;
+  const now = /** @type {Joint | null} */ (changing.get("joint") ?? null);
+  /** @param {Joint} one */
   const words = (one) =>
     `${one.name}: ${one.parts.join(" to ")}, ${one.glue}, ` +
     `${format.lengthField(one.length_mm)} by ${format.lengthField(one.width_mm)}`;
+  /**
+   * @param {"length" | "width"} name
+   * @param {string} label
+   * @param {[string, string]} hint
+   */
   const sizeField = (name, label, hint) =>
     h(
       "label",

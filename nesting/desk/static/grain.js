@@ -4,15 +4,35 @@ import { h, slip, speak } from "./dom.js";
 import { grainEnds } from "./geometry.js";
 import { setValue } from "./store.js";
 
+/** @import { Aim } from "./aims.js" */
+/** @import { Part } from "./answers.d.ts" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Sheet } from "./sheet.js" */
+
+/** @typedef {Part & { outline_px: Point[][], grain_deg: number }} Laid a part with its grain */
+
+/** @param {number} degrees */
 const turned = (degrees) => ((degrees % 180) + 180) % 180;
 
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 export function grainAim(sheet) {
+  /** @type {Point | null} */
   let first = null;
+  /** @type {{ name: string, degrees: number } | null} */
   let turning = null;
+  /** @param {Laid} part */
   const degreesOf = (part) => (turning?.name === part.name ? turning.degrees : part.grain_deg);
 
+  /** @param {Laid} part */
   const ends = (part) => grainEnds(sheet, part, degreesOf(part));
 
+  /**
+   * @param {Laid} part
+   * @param {Point} at
+   */
   function degreesAt(part, at) {
     const [one, other] = ends(part).map((end) => sheet.toMm(end));
     const [x, y] = sheet.toMm(at);
@@ -21,9 +41,18 @@ export function grainAim(sheet) {
     );
   }
 
-  const isReady = (part) => part?.outline_px && part.grain_deg !== undefined && sheet.plan?.scale;
+  /**
+   * @param {Part | null} part
+   * @returns {part is Laid}
+   */
+  const isReady = (part) =>
+    Boolean(part?.outline_px && part.grain_deg !== undefined && sheet.plan?.scale);
+  /** @param {number} degrees */
   const keep = (degrees) =>
-    setValue(["part", sheet.part.name, "grain"], `${Math.round(10 * turned(degrees)) / 10} deg`);
+    setValue(
+      ["part", sheet.part?.name ?? "", "grain"],
+      `${Math.round(10 * turned(degrees)) / 10} deg`,
+    );
 
   return {
     name: "grain",
@@ -63,8 +92,9 @@ export function grainAim(sheet) {
       return true;
     },
     drag(at, { isByKeys = false } = {}) {
-      if (isByKeys || !turning) return;
-      turning.degrees = degreesAt(sheet.part, at);
+      const { part } = sheet;
+      if (isByKeys || !turning || !isReady(part)) return;
+      turning.degrees = degreesAt(part, at);
       sheet.render();
     },
     async drop(at) {

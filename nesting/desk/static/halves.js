@@ -4,14 +4,24 @@ import { h, slip, speak } from "./dom.js";
 import { icon } from "./icons.js";
 import { setValue } from "./store.js";
 
+/** @import { Aim } from "./aims.js" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Sheet } from "./sheet.js" */
+
+/**
+ * @param {Sheet} sheet
+ * @returns {Aim}
+ */
 export function halfAim(sheet) {
+  /** @type {{ at: Point, part: string } | null} */
   let first = null;
   const again = () => {
     first = null;
     sheet.render();
     sheet.viewer.draw();
   };
-  const set = (value) => setValue(["part", sheet.part.name, "mirror"], value);
+  /** @param {Point[] | null} value */
+  const set = (value) => setValue(["part", sheet.part?.name ?? "", "mirror"], value);
 
   return {
     name: "half",

@@ -36,6 +36,12 @@ const DRAWINGS = {
   arrow: ["M5 16h21", "M19 9l7 7-7 7"],
 };
 
+/** @typedef {keyof typeof DRAWINGS} Drawing */
+
+/**
+ * @param {Drawing} name
+ * @param {string | null} label
+ */
 export function icon(name, label = null) {
   return s(
     "svg",

@@ -1,7 +1,7 @@
 // The shell: which view is open, undo and redo, what is running, and files dropped on the page.
 
-import { send } from "./api.js";
-import { h, show, slip } from "./dom.js";
+import { send, wordsOf } from "./api.js";
+import { h, isHalfTyped, placeOf, show, slip } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { partsView } from "./parts.js";
@@ -12,6 +12,15 @@ import { startView } from "./start.js";
 import { attempt, desk, hear, listen, opened, refresh, setValue, step, stop } from "./store.js";
 import { weightView } from "./weight.js";
 
+/** @import { State } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
+/** @import { Drawing } from "./icons.js" */
+/** @import { News } from "./store.js" */
+
+/**
+ * Name, title, drawing, the view, and how far the job has come there.
+ * @type {[string, string, Drawing, (place: HTMLElement) => Render, (state: State) => string][]}
+ */
 const STAGES = [
   ["plan", "Plan", "sheet", sheetView, planState],
   ["parts", "Parts", "parts", partsView, partsState],
@@ -20,6 +29,7 @@ const STAGES = [
   ["patterns", "Patterns", "patterns", patternsView, patternsState],
 ];
 
+/** @param {State} state */
 function planState({ plans }) {
   if (!plans?.length) return "no plan yet";
   const lengths = plans.reduce((sum, plan) => sum + plan.known.length, 0);
@@ -29,26 +39,32 @@ function planState({ plans }) {
   return lengths ? format.count(lengths, "known length") : "size not known yet";
 }
 
+/** @param {State} state */
 function partsState({ parts }) {
   const faults = parts.filter((part) => part.fault).length;
   if (faults) return `${faults} to look at`;
   return parts.length ? format.count(parts.length, "part") : "none yet";
 }
 
+/** @param {State} state */
 function rackState({ boards }) {
   return boards.length ? format.count(boards.length, "board") : "empty";
 }
 
+/** @param {State} state */
 function weightState({ weights }) {
   return weights?.weights?.length ? format.mass(weights.total_g) : "–";
 }
 
+/** @param {State} state */
 function patternsState({ files, layout }) {
   if (files.length) return format.count(files.length, "file");
   return layout?.is_current ? "ready to draw" : "after the layout";
 }
 
-let open = { name: null, close: () => {} };
+/** @typedef {{ name: string | null, close: Render, hasOpened: boolean }} Open */
+/** @type {Open} */
+let open = { name: null, close: () => {}, hasOpened: false };
 
 function route() {
   // Before the first answer nobody knows which view belongs here; a plan shown meanwhile would take
@@ -63,7 +79,7 @@ function route() {
   if (open.name === wanted) return;
   open.close();
   const host = h("div", { class: "view" });
-  const work = document.getElementById("work");
+  const work = placeOf("work");
   work.replaceChildren(host);
   const hadFocus = open.name !== null;
   const stage = STAGES.find(([name]) => name === wanted);
@@ -83,19 +99,21 @@ function route() {
   if (hadFocus && stage) work.focus({ preventScroll: true });
 }
 
+/** @param {unknown} error */
 function undrawn(error) {
-  const work = document.getElementById("work");
+  const work = placeOf("work");
   work.querySelector("[data-key=undrawn]")?.remove();
   work.prepend(
     h(
       "p",
       { class: "fault", role: "alert", "data-key": "undrawn" },
-      `This view could not be drawn: ${error.message}; reload the page.`,
+      `This view could not be drawn: ${wordsOf(error)}; reload the page.`,
     ),
   );
 }
 
-document.addEventListener("drawn", ({ detail }) => {
+document.addEventListener("drawn", (event) => {
+  const { detail } = /** @type {CustomEvent<{ what: News, fault: unknown }>} */ (event);
   if (detail.fault) undrawn(detail.fault);
   else if (open.hasOpened && detail.what === "state")
     document.querySelector("[data-key=undrawn]")?.remove();
@@ -106,7 +124,7 @@ function shell() {
   if (!state) return;
   const job = state.job;
   show(
-    document.getElementById("bar"),
+    placeOf("bar"),
     h(
       "div",
       { class: "row" },
@@ -118,7 +136,7 @@ function shell() {
             "aria-label": "Name of the job",
             "data-key": "job-name",
             onchange: (event) =>
-              setValue(["job", "name"], event.target.value.trim() || "unnamed"),
+              setValue(["job", "name"], event.currentTarget.value.trim() || "unnamed"),
           })
         : h("strong", {}, "Sheetwood"),
     ),
@@ -136,7 +154,7 @@ function shell() {
               {
                 value: job.units,
                 "data-key": "units",
-                onchange: (event) => setValue(["job", "units"], event.target.value),
+                onchange: (event) => setValue(["job", "units"], event.currentTarget.value),
               },
               h("option", { value: "mm" }, "mm, g"),
               h("option", { value: "in" }, "in, oz"),
@@ -168,10 +186,10 @@ function shell() {
     ),
   );
   const isEmpty = state.is_empty || state.fault;
-  document.getElementById("stages").hidden = Boolean(isEmpty);
+  placeOf("stages").hidden = Boolean(isEmpty);
   if (!isEmpty) {
     show(
-      document.getElementById("stages"),
+      placeOf("stages"),
       STAGES.map(([name, title, drawing, , told]) =>
         h(
           "a",
@@ -216,11 +234,12 @@ function running() {
   );
 }
 
+/** @param {string | null} text */
 function fault(text) {
-  const place = document.getElementById("work");
+  const place = placeOf("work");
   if (!text) return;
   open.close();
-  open = { name: null, close: () => {} };
+  open = { name: null, close: () => {}, hasOpened: false };
   show(
     place,
     h(
@@ -244,10 +263,7 @@ window.addEventListener("hashchange", () => {
 
 document.addEventListener("keydown", (event) => {
   if (!(event.ctrlKey || event.metaKey) || event.key.toLowerCase() !== "z") return;
-  const isTyping =
-    event.target.matches?.("input:not([type=radio]):not([type=checkbox]), textarea") &&
-    event.target.value !== event.target.shown;
-  if (isTyping) return;
+  if (isHalfTyped(event.target)) return;
   event.preventDefault();
   step(event.shiftKey ? "redo" : "undo");
 });
@@ -265,6 +281,7 @@ document.addEventListener(
   { capture: true },
 );
 
+/** @param {File} file */
 async function take(file) {
   slip(`Reading ${file.name} …`);
   await attempt(() => send(file), `${file.name} is on the board.`);
@@ -272,7 +289,9 @@ async function take(file) {
   location.hash = "#plan";
 }
 
-document.addEventListener("scan-dropped", (event) => take(event.detail));
+document.addEventListener("scan-dropped", (event) =>
+  take(/** @type {CustomEvent<File>} */ (event).detail),
+);
 document.addEventListener("dragover", (event) => {
   event.preventDefault();
   document.body.classList.add("dropping");
@@ -283,7 +302,8 @@ document.addEventListener("dragleave", (event) => {
 document.addEventListener("drop", (event) => {
   event.preventDefault();
   document.body.classList.remove("dropping");
-  if (event.dataTransfer.files[0]) take(event.dataTransfer.files[0]);
+  const [file] = event.dataTransfer?.files ?? [];
+  if (file) take(file);
 });
 
 hear();

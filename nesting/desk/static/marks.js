@@ -4,16 +4,25 @@
 import * as format from "./format.js";
 import { bounds } from "./geometry.js";
 
+/** @import { Point, Ring } from "./geometry.js" */
+/** @import { Viewer } from "./viewer.js" */
+
 export class Pen {
+  /** @param {Viewer} viewer */
   constructor(viewer) {
     this.viewer = viewer;
     this.context = viewer.context;
   }
 
+  /** @param {string} name */
   colour(name) {
     return getComputedStyle(this.viewer.canvas).getPropertyValue(`--sheet-${name}`).trim();
   }
 
+  /**
+   * @param {Ring[]} rings
+   * @param {boolean} isClosed
+   */
   trace(rings, isClosed = true) {
     this.context.beginPath();
     for (const ring of rings) {
@@ -26,6 +35,11 @@ export class Pen {
     }
   }
 
+  /**
+   * @param {Ring[]} rings
+   * @param {string} colour
+   * @param {{ fill?: number, width?: number, dash?: number[] }} look
+   */
   shape(rings, colour, { fill = 0.08, width = 1.5, dash = [] } = {}) {
     const { context } = this;
     this.trace(rings);
@@ -39,6 +53,11 @@ export class Pen {
     context.setLineDash([]);
   }
 
+  /**
+   * @param {Point[]} points
+   * @param {string} colour
+   * @param {{ width?: number, dash?: number[] }} look
+   */
   line(points, colour, { width = 2, dash = [] } = {}) {
     this.trace([points], false);
     this.context.strokeStyle = this.colour(colour);
@@ -48,6 +67,11 @@ export class Pen {
     this.context.setLineDash([]);
   }
 
+  /**
+   * @param {Point} at
+   * @param {string} text
+   * @param {string} colour
+   */
   tag([x, y], text, colour) {
     const { context } = this;
     context.font = "600 13px system-ui, sans-serif";
@@ -59,12 +83,22 @@ export class Pen {
     context.fillText(text, x, y + 4.5);
   }
 
+  /**
+   * @param {Ring[]} rings
+   * @param {string} text
+   */
   name(rings, text) {
     const corners = rings[0].map((point) => this.viewer.toScreen(point));
     const [x0, y0, x1] = bounds(corners);
     this.tag([(x0 + x1) / 2, y0 - 14], text, "blue");
   }
 
+  /**
+   * @param {Point} from
+   * @param {Point} to
+   * @param {string} colour
+   * @param {{ width?: number, dash?: number[] }} look
+   */
   arrow(from, to, colour, { dash = [], width = 1.5 } = {}) {
     const { context } = this;
     const ends = [this.viewer.toScreen(from), this.viewer.toScreen(to)];
@@ -78,10 +112,8 @@ export class Pen {
     context.stroke();
     context.setLineDash([]);
     context.beginPath();
-    for (const [end, turn] of [
-      [ends[1], 0],
-      [ends[0], Math.PI],
-    ]) {
+    for (const [k, end] of ends.entries()) {
+      const turn = k ? 0 : Math.PI;
       for (const side of [-1, 1]) {
         context.moveTo(...end);
         context.lineTo(
@@ -93,6 +125,10 @@ export class Pen {
     context.stroke();
   }
 
+  /**
+   * @param {{ from: Point, to: Point, length_mm?: number | null }} known
+   * @param {boolean} isTentative
+   */
   known({ from, to, length_mm: length = null }, isTentative = false) {
     const { context } = this;
     const [one, other] = [this.viewer.toScreen(from), this.viewer.toScreen(to)];
@@ -114,6 +150,7 @@ export class Pen {
       this.tag([(one[0] + other[0]) / 2, (one[1] + other[1]) / 2], format.length(length), "red");
   }
 
+  /** @param {Point} at */
   flag(at) {
     const { context } = this;
     const [x, y] = this.viewer.toScreen(at);
@@ -131,6 +168,12 @@ export class Pen {
   }
 
   // A ring round a place of the plan, as a pencil circles what needs a look.
+  /**
+   * @param {Point} at
+   * @param {number} radius
+   * @param {string} colour
+   * @param {{ width?: number, dash?: number[] }} look
+   */
   ring(at, radius, colour, { width = 2, dash = [] } = {}) {
     const { context } = this;
     context.beginPath();
@@ -142,6 +185,11 @@ export class Pen {
     context.setLineDash([]);
   }
 
+  /**
+   * @param {Point} at
+   * @param {string} colour
+   * @param {{ radius?: number, isHollow?: boolean }} look
+   */
   dot(at, colour, { radius = 4, isHollow = true } = {}) {
     const { context } = this;
     context.beginPath();
@@ -153,6 +201,7 @@ export class Pen {
     context.stroke();
   }
 
+  /** @param {Point} at */
   cross([x, y]) {
     const { context } = this;
     context.strokeStyle = this.colour("red");

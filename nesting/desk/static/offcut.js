@@ -15,12 +15,22 @@ import {
   tell,
 } from "./offcutfinding.js";
 
+/** @import { OffcutAnswer } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
+/** @import { Photo } from "./offcutfinding.js" */
+/** @import { RackUi } from "./rack.js" */
+
 const SHEETS = ["A4", "A3", "A2", "A1", "A0", "Letter"];
+/** @type {[Photo["aim"], string][]} */
 const AIMS = [
   ["grain", "lay the grain, by two points along it"],
   ["corners", "set a corner of the sheet"],
 ];
 
+/**
+ * @param {RackUi} ui
+ * @param {Render} render
+ */
 export function offcutForm(ui, render) {
   ui.photo ??= freshPhoto();
   const { photo } = ui;
@@ -52,7 +62,7 @@ export function offcutForm(ui, render) {
           capture: "environment",
           required: true,
           "data-key": "offcut-photo",
-          onchange: (event) => take(event.currentTarget.files[0] ?? null, photo, render),
+          onchange: (event) => take(event.currentTarget.files?.[0] ?? null, photo, render),
         }),
       ),
       h(
@@ -102,7 +112,7 @@ export function offcutForm(ui, render) {
             : "Look for the board",
       ),
     ),
-    photo.found ? keepForm(ui, render) : null,
+    photo.found && photo.told ? keepForm(ui, photo, photo.found, photo.told, render) : null,
     h(
       "p",
       {},
@@ -123,10 +133,15 @@ export function offcutForm(ui, render) {
   ];
 }
 
+/**
+ * @param {Photo} photo
+ * @param {Render} render
+ */
 function aims(photo, render) {
+  /** @param {Photo["aim"]} aim */
   const set = (aim) => {
     photo.aim = aim;
-    if (aim === "corners") photo.corners ??= startingCorners(photo.size);
+    if (aim === "corners" && photo.size) photo.corners ??= startingCorners(photo.size);
     render();
   };
   return h(
@@ -175,6 +190,7 @@ function aims(photo, render) {
   );
 }
 
+/** @param {string} text */
 const numbers = (text) =>
   text
     .split(/[\s,;]+/)
@@ -182,10 +198,15 @@ const numbers = (text) =>
     .map(Number)
     .filter(Number.isFinite);
 
+/**
+ * @param {Photo} photo
+ * @param {Render} render
+ */
 function cornerFields(photo, render) {
-  const set = (k) => (event) => {
-    const at = numbers(event.currentTarget.value);
-    if (at.length === 2) moveCorner(photo, k, at);
+  /** @param {number} k */
+  const set = (k) => (/** @type {{ currentTarget: HTMLInputElement }} */ event) => {
+    const [x, y, ...more] = numbers(event.currentTarget.value);
+    if (y !== undefined && !more.length) moveCorner(photo, k, [x, y]);
     render();
   };
   return h(
@@ -195,7 +216,7 @@ function cornerFields(photo, render) {
     h(
       "div",
       { class: "four" },
-      photo.corners.map((at, k) =>
+      photo.corners?.map((at, k) =>
         h(
           "label",
           {},
@@ -231,8 +252,19 @@ function cornerFields(photo, render) {
   );
 }
 
-function keepForm(ui, render) {
-  const { photo } = ui;
+/**
+ * @param {RackUi} ui
+ * @param {Photo} photo
+ * @param {OffcutAnswer} found
+ * @param {NonNullable<Photo["told"]>} told
+ * @param {Render} render
+ */
+function keepForm(ui, photo, found, told, render) {
+  /**
+   * @param {keyof Photo["said"]} name
+   * @param {string} label
+   * @param {Record<string, unknown>} more
+   */
   const field = (name, label, more = {}) =>
     h(
       "label",
@@ -257,17 +289,17 @@ function keepForm(ui, render) {
       "data-key": "offcut-found",
       onsubmit: (event) => {
         event.preventDefault();
-        keep(ui, render);
+        keep(ui, photo, found.number, render);
       },
     },
     h("h3", {}, "Found"),
     h(
       "p",
       { "data-key": "offcut-told" },
-      `${format.size(photo.told.size_mm)}, ${format.area(photo.told.area_mm2)}. ` +
+      `${format.size(told.size_mm)}, ${format.area(told.area_mm2)}. ` +
         `${photo.grain.length === 4 ? "" : "Its grain is taken to run along its long side."}`,
     ),
-    photo.found.notes.map((note) => h("p", { class: "hint" }, note.text)),
+    found.notes.map((note) => h("p", { class: "hint" }, note.text)),
     field("board", "Name", { required: true }),
     field("material", "Material", { required: true }),
     field("thickness", "Thickness", { required: true, placeholder: format.hint("3 mm", "1/8 in") }),
@@ -275,19 +307,15 @@ function keepForm(ui, render) {
     field("density", "Or its density, to see what it would weigh", {
       placeholder: format.hint("120 kg/m3", "7.5 lb/ft3"),
     }),
-    photo.told.mass_g == null
+    told.mass_g == null
       ? null
-      : h(
-          "p",
-          { "data-key": "offcut-mass-told" },
-          `It would weigh ${format.mass(photo.told.mass_g)}.`,
-        ),
-    photo.told.density_kg_m3 == null
+      : h("p", { "data-key": "offcut-mass-told" }, `It would weigh ${format.mass(told.mass_g)}.`),
+    told.density_kg_m3 == null
       ? null
       : h(
           "p",
           { "data-key": "offcut-density-told" },
-          `By the scale it is wood of ${format.density(photo.told.density_kg_m3)}.`,
+          `By the scale it is wood of ${format.density(told.density_kg_m3)}.`,
         ),
     h("button", { class: "main", type: "submit", "data-key": "offcut-keep" }, "Keep it"),
   );

@@ -5,10 +5,18 @@ import { h, s, speak } from "./dom.js";
 import { pathOf } from "./geometry.js";
 import { moveCorner, tell } from "./offcutfinding.js";
 
+/** @import { Render } from "./elements.d.ts" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Photo } from "./offcutfinding.js" */
+
 const GLASS_PX = 36;
 
-export function photoSection({ photo }, render) {
-  const [width, height] = photo.size;
+/**
+ * @param {Photo} photo
+ * @param {Point} size
+ * @param {Render} render
+ */
+export function photoSection(photo, [width, height], render) {
   const corners = photo.aim === "corners" ? photo.corners : photo.found?.corners_px;
   const dot = Math.max(width, height) / 90;
   const line = { "vector-effect": "non-scaling-stroke" };
@@ -47,22 +55,34 @@ export function photoSection({ photo }, render) {
         ? s("circle", { class: "along", cx: at[0], cy: at[1], r: dot, ...line })
         : null,
       photo.aim === "corners"
-        ? photo.corners.map((corner, k) => handle(photo, corner, k, dot, render))
+        ? photo.corners?.map((corner, k) => handle(photo, corner, k, dot, render))
         : null,
     ),
-    photo.aim === "corners" && photo.active !== null ? glass(photo) : null,
+    photo.aim === "corners" && photo.active !== null
+      ? glass(photo, photo.corners?.[photo.active] ?? [0, 0], [width, height])
+      : null,
   );
 }
 
+/**
+ * @param {SVGSVGElement} picture
+ * @param {MouseEvent} event
+ * @returns {Point}
+ */
 function placeOf(picture, event) {
-  const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(
-    picture.getScreenCTM().inverse(),
+  const { x, y } = new DOMPoint(event.clientX, event.clientY).matrixTransform(
+    picture.getScreenCTM()?.inverse(),
   );
-  return [at.x, at.y].map((one) => Number(one.toFixed(1)));
+  return [Number(x.toFixed(1)), Number(y.toFixed(1))];
 }
 
+/**
+ * @param {Photo} photo
+ * @param {Point} at
+ * @param {Render} render
+ */
 function clicked(photo, at, render) {
-  if (photo.aim === "corners") {
+  if (photo.aim === "corners" && photo.corners) {
     const far = photo.corners.map((corner) => Math.hypot(corner[0] - at[0], corner[1] - at[1]));
     photo.active = far.indexOf(Math.min(...far));
     moveCorner(photo, photo.active, at);
@@ -74,7 +94,15 @@ function clicked(photo, at, render) {
   }
 }
 
+/**
+ * @param {Photo} photo
+ * @param {Point} at
+ * @param {number} k
+ * @param {number} dot
+ * @param {Render} render
+ */
 function handle(photo, [x, y], k, dot, render) {
+  /** @param {Point} to */
   const moved = (to) => {
     photo.active = k;
     moveCorner(photo, k, to);
@@ -96,7 +124,7 @@ function handle(photo, [x, y], k, dot, render) {
       },
       onpointermove: (event) => {
         if (event.currentTarget.hasPointerCapture(event.pointerId))
-          moved(placeOf(event.currentTarget.ownerSVGElement, event));
+          moved(placeOf(/** @type {SVGSVGElement} */ (event.currentTarget.ownerSVGElement), event));
       },
       onclick: (event) => event.stopPropagation(),
       onfocus: () => {
@@ -105,15 +133,19 @@ function handle(photo, [x, y], k, dot, render) {
       },
       onkeydown: (event) => {
         const by = event.shiftKey ? 10 : 1;
-        const step = {
+        /** @type {Record<string, Point>} */
+        const steps = {
           ArrowLeft: [-by, 0],
           ArrowRight: [by, 0],
           ArrowUp: [0, -by],
           ArrowDown: [0, by],
-        }[event.key];
+        };
+        const step = steps[event.key];
         if (!step) return;
         event.preventDefault();
-        const to = [photo.corners[k][0] + step[0], photo.corners[k][1] + step[1]];
+        const [x0, y0] = photo.corners?.[k] ?? [x, y];
+        /** @type {Point} */
+        const to = [x0 + step[0], y0 + step[1]];
         moved(to);
         speak(to.map(Math.round).join(", "));
       },
@@ -124,9 +156,12 @@ function handle(photo, [x, y], k, dot, render) {
   );
 }
 
-function glass(photo) {
-  const [x, y] = photo.corners[photo.active];
-  const [width, height] = photo.size;
+/**
+ * @param {Photo} photo
+ * @param {Point} corner
+ * @param {Point} size
+ */
+function glass(photo, [x, y], [width, height]) {
   return s(
     "svg",
     {

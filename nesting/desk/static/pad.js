@@ -7,6 +7,11 @@ import { bounds } from "./geometry.js";
 import { icon } from "./icons.js";
 import { choose, desk, isRunning, setValue } from "./store.js";
 
+/** @import { Plan } from "./answers.d.ts" */
+/** @import { Child } from "./elements.d.ts" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Sheet } from "./sheet.js" */
+
 const EDGES = [
   ["centre", "centre of the line"],
   ["inside", "inside of the line"],
@@ -14,12 +19,18 @@ const EDGES = [
   ["solid", "rim of a solid shape"],
 ];
 
+/** @type {("pick" | "cutout")[]} */
+const ROLES = ["pick", "cutout"];
 const CORRECTIONS = [
   ["skew", "turn the picture straight"],
   ["lens", "take a lens’s bulge out"],
   ["perspective", "lay a photo flat by its corners"],
 ];
 
+/**
+ * @param {Sheet} sheet
+ * @returns {Child[]}
+ */
 export function padOf(sheet) {
   if (!sheet.plan) return [h("p", {}, "This job has no plan yet."), uploader()];
   return [
@@ -52,9 +63,14 @@ export function padOf(sheet) {
   ];
 }
 
+/** @param {Sheet} sheet */
 function planChooser(sheet) {
   const { plans } = desk.state;
-  const set = (field, value) => setValue(["plan", sheet.plan.name, field], value);
+  /**
+   * @param {string} field
+   * @param {unknown} value
+   */
+  const set = (field, value) => setValue(["plan", sheet.plan?.name ?? "", field], value);
   const { pages } = sheet.plan;
   const layers = pages.find((page) => page.number === sheet.plan.page)?.layers ?? [];
   return h(
@@ -114,6 +130,11 @@ function planChooser(sheet) {
 }
 
 // No choice means: all layers that look like edges, as the tracer tells them.
+/**
+ * @param {Plan} plan
+ * @param {string[]} layers
+ * @param {(field: string, value: unknown) => unknown} set
+ */
 function layerBox(plan, layers, set) {
   const chosen = new Set(plan.layers ?? layers);
   return h(
@@ -149,9 +170,14 @@ function layerBox(plan, layers, set) {
   );
 }
 
+/** @param {Sheet} sheet */
 function scaleBox({ plan }) {
   const seen = desk.state.seen.plan[plan.name]?.known ?? [];
   const { scale, known, fault } = plan;
+  /**
+   * @param {string} field
+   * @param {unknown} value
+   */
   const set = (field, value) => setValue(["plan", plan.name, field], value);
   return h(
     "section",
@@ -267,9 +293,27 @@ function scaleBox({ plan }) {
   );
 }
 
+// What brings a place of the sheet into view.
+/**
+ * @param {Sheet} sheet
+ * @param {Point} at
+ */
+const showing =
+  (sheet, [x, y]) =>
+  () =>
+    sheet.viewer.showBox([x - 90, y - 90, x + 90, y + 90]);
+
 // What reading a sheet does by itself, for the one on which it should not.
+/**
+ * @param {Plan} plan
+ * @param {(field: string, value: unknown) => unknown} set
+ */
 function readBox(plan, set) {
   const made = new Set(plan.flatten);
+  /**
+   * @param {string} name
+   * @param {boolean} isWanted
+   */
   const correct = (name, isWanted) => {
     if (isWanted) made.add(name);
     else made.delete(name);
@@ -329,11 +373,12 @@ function readBox(plan, set) {
   );
 }
 
+/** @param {Sheet} sheet */
 function chosenBox(sheet) {
   const { part } = sheet;
   if (!part || part.from)
     return h("section", {}, h("h2", {}, "Parts on this sheet"), partList(sheet));
-  const seen = desk.state.seen.part[part.name] ?? {};
+  const seen = desk.state.seen.part[part.name];
   return h(
     "section",
     {},
@@ -351,7 +396,7 @@ function chosenBox(sheet) {
     h(
       "ul",
       { class: "picks" },
-      ["pick", "cutout"].flatMap((role) =>
+      ROLES.flatMap((role) =>
         part[role].map((at, number) =>
           h(
             "li",
@@ -366,7 +411,7 @@ function chosenBox(sheet) {
                   `Take the ${role === "pick" ? "shape" : "hole"} at ` +
                   `${at.map(Math.round).join(", ")} away`,
                 onclick: () =>
-                  setValue(["part", part.name, role, number], null, seen[role]?.[number]),
+                  setValue(["part", part.name, role, number], null, seen?.[role][number]),
               },
               icon("bin"),
             ),
@@ -401,7 +446,7 @@ function chosenBox(sheet) {
         {
           "data-key": "show-part",
           disabled: !part.outline_px,
-          onclick: () => sheet.viewer.showBox(bounds(part.outline_px[0])),
+          onclick: () => part.outline_px && sheet.viewer.showBox(bounds(part.outline_px[0])),
         },
         "Show it",
       ),
@@ -430,6 +475,7 @@ function chosenBox(sheet) {
   );
 }
 
+/** @param {Sheet} sheet */
 function partList(sheet) {
   const here = desk.state.parts.filter((part) => !part.from && sheet.isHere(part));
   if (!here.length)
@@ -463,6 +509,7 @@ function partList(sheet) {
   );
 }
 
+/** @param {Sheet} sheet */
 function notesBox(sheet) {
   const ofParts = (desk.state.notes ?? []).filter(
     (note) => note.part && sheet.isHere(desk.state.parts.find((one) => one.name === note.part)),
@@ -498,13 +545,7 @@ function notesBox(sheet) {
                 {
                   class: "quiet",
                   "data-key": `note-${number}`,
-                  onclick: () =>
-                    sheet.viewer.showBox([
-                      note.at[0] - 90,
-                      note.at[1] - 90,
-                      note.at[0] + 90,
-                      note.at[1] + 90,
-                    ]),
+                  onclick: showing(sheet, note.at),
                 },
                 "show",
               )
@@ -515,6 +556,7 @@ function notesBox(sheet) {
   );
 }
 
+/** @param {string} text */
 export function uploader(text = "Add a scan") {
   return h(
     "span",
@@ -524,7 +566,8 @@ export function uploader(text = "Add a scan") {
       {
         type: "button",
         "data-key": "add-scan",
-        onclick: (event) => event.currentTarget.nextSibling.click(),
+        onclick: (event) =>
+          /** @type {HTMLElement} */ (event.currentTarget.nextElementSibling).click(),
       },
       text,
     ),
@@ -536,7 +579,7 @@ export function uploader(text = "Add a scan") {
       tabindex: "-1",
       "aria-hidden": "true",
       onchange: (event) => {
-        const [file] = event.currentTarget.files;
+        const [file] = event.currentTarget.files ?? [];
         if (file) document.dispatchEvent(new CustomEvent("scan-dropped", { detail: file }));
         event.currentTarget.value = "";
       },

@@ -8,6 +8,11 @@ import { bounds, pathOf } from "./geometry.js";
 import { closeForm, loadForms, makingOf, planOf } from "./steps.js";
 import { choose, desk, listen, setValue } from "./store.js";
 
+/** @import { Part } from "./answers.d.ts" */
+/** @import { Attributes, Render } from "./elements.d.ts" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Setter } from "./store.js" */
+
 const HANDS = [
   ["either", "either way up"],
   ["left", "left only"],
@@ -23,9 +28,13 @@ const WEIGHED_AS = [
 const STATES = ["not traced", "traced", "on a board", "cut", "weighed"];
 const MATERIALS = ["balsa", "birch ply", "light ply", "basswood", "spruce"];
 const HALF_TURN_DEG = 180;
+/** @type {Record<string, number>} which way an arrow key turns the grain */
+const ARROWS = { ArrowLeft: 1, ArrowUp: 1, ArrowRight: -1, ArrowDown: -1 };
 
+/** @type {{ name: string, degrees: number } | null} an arrow that is being turned */
 let turning = null;
 
+/** @param {HTMLElement} place */
 export function partsView(place) {
   const render = () => {
     const parts = desk.state?.parts ?? [];
@@ -76,7 +85,15 @@ export function partsView(place) {
   };
 }
 
+/**
+ * @param {Part} part
+ * @param {Render} render
+ */
 function card(part, render) {
+  /**
+   * @param {string} field
+   * @param {unknown} value
+   */
   const set = (field, value) => setValue(["part", part.name, field], value);
   return h(
     "article",
@@ -134,6 +151,7 @@ function card(part, render) {
 }
 
 // What the trace or a step could not do with this part, once each.
+/** @param {Part} part */
 function openNotes(part) {
   const said = (desk.state.notes ?? []).filter(
     (note) => note.part === part.name && note.state === "open" && note.text !== part.fault,
@@ -141,7 +159,17 @@ function openNotes(part) {
   return [...new Set(said.map((note) => note.text))];
 }
 
+/**
+ * @param {Part} part
+ * @param {Setter} set
+ */
 function fields(part, set) {
+  /**
+   * @param {string} name
+   * @param {string} label
+   * @param {string | null} value
+   * @param {{ list?: string | null, placeholder?: string | null }} more
+   */
   const field = (name, label, value, { list = null, placeholder = null } = {}) =>
     h(
       "label",
@@ -246,6 +274,7 @@ function fields(part, set) {
   );
 }
 
+/** @param {Part} part */
 function stamps(part) {
   const reached = STATES.indexOf(part.state);
   return h(
@@ -257,8 +286,13 @@ function stamps(part) {
   );
 }
 
+/** @param {number} degrees */
 const rounded = (degrees) => Math.round(10 * degrees) / 10;
 
+/**
+ * @param {Part} part
+ * @param {Setter} set
+ */
 function grainField(part, set) {
   const isFree = part.grain_tolerance === "free";
   return h(
@@ -311,7 +345,7 @@ function grainField(part, set) {
             {
               class: "quiet",
               "data-key": `${part.name}/accept`,
-              onclick: () => set("grain", `${rounded(part.grain_deg)} deg`),
+              onclick: () => set("grain", `${rounded(part.grain_deg ?? 0)} deg`),
             },
             "It is so",
           ),
@@ -321,20 +355,25 @@ function grainField(part, set) {
 }
 
 // What a part looks like: its own outline, or those of its pieces where they lie on the plan.
+/** @param {Part} part */
 const shapesOf = (part) =>
-  (part.outline
-    ? [part]
-    : desk.state.parts.filter((one) => one.piece_of === part.name && one.outline)
-  ).map((one) => one.outline);
+  (part.outline ? [part] : desk.state.parts.filter((one) => one.piece_of === part.name)).flatMap(
+    (one) => (one.outline ? [one.outline] : []),
+  );
 
+/**
+ * @param {Part} part
+ * @param {Setter} set
+ * @param {Render} render
+ */
 function picture(part, set, render) {
   const shapes = shapesOf(part);
   if (!shapes.length) return h("div", { class: "card-picture none" }, h("span", {}, part.state));
   const [x0, y0, x1, y1] = bounds(shapes.flat(2));
   const span = Math.max(x1 - x0, y1 - y0);
   const margin = 0.06 * span;
-  const hasArrow =
-    part.grain_deg !== undefined && part.grain_tolerance !== "free" && !part.is_grain_free;
+  const { grain_deg: degrees } = part;
+  const hasArrow = part.grain_tolerance !== "free" && !part.is_grain_free;
   return h(
     "div",
     { class: "card-picture" },
@@ -356,9 +395,9 @@ function picture(part, set, render) {
             "vector-effect": "non-scaling-stroke",
           }),
         ),
-        hasArrow
+        hasArrow && degrees !== undefined
           ? grainArrow(
-              part,
+              { ...part, grain_deg: degrees },
               [(x0 + x1) / 2, (y0 + y1) / 2],
               0.3 * Math.max(0.5 * span, Math.min(x1 - x0, y1 - y0)),
               set,
@@ -370,14 +409,23 @@ function picture(part, set, render) {
   );
 }
 
+/** @param {number} degrees */
 const within = (degrees) => rounded(((degrees % HALF_TURN_DEG) + HALF_TURN_DEG) % HALF_TURN_DEG);
 
 // The arrow is a slider of half a turn: pulled by an end, or by keys; Enter or leaving it keeps,
 // Escape puts it back.
+/**
+ * @param {Part & { grain_deg: number }} part
+ * @param {Point} middle
+ * @param {number} reach
+ * @param {Setter} set
+ * @param {Render} render
+ */
 function grainArrow(part, middle, reach, set, render) {
   const isTurning = turning?.name === part.name;
-  const degrees = isTurning ? turning.degrees : part.grain_deg;
+  const degrees = turning && isTurning ? turning.degrees : part.grain_deg;
   const isAssumed = part.is_grain_assumed && !isTurning;
+  /** @param {number} to */
   const turn = (to) => {
     turning = { name: part.name, degrees: within(to) };
     render();
@@ -392,11 +440,15 @@ function grainArrow(part, middle, reach, set, render) {
     if (held.degrees !== rounded(part.grain_deg)) await set("grain", `${held.degrees} deg`);
     if (turning === held) leave();
   };
+  /** @param {PointerEvent & { currentTarget: SVGGElement }} event */
   const pulled = (event) => {
-    const matrix = event.currentTarget.parentNode.getScreenCTM();
-    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(matrix.inverse());
+    const frame = /** @type {SVGGElement} */ (event.currentTarget.parentNode);
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(
+      frame.getScreenCTM()?.inverse(),
+    );
     turn(rounded(Math.round((Math.atan2(at.y - middle[1], at.x - middle[0]) * 180) / Math.PI)));
   };
+  /** @type {Attributes<SVGGElement>} */
   const handlers = part.piece_of
     ? {}
     : {
@@ -419,13 +471,13 @@ function grainArrow(part, middle, reach, set, render) {
         onpointercancel: leave,
         onblur: keep,
         onkeydown: (event) => {
-          const by = { ArrowLeft: 1, ArrowUp: 1, ArrowRight: -1, ArrowDown: -1 }[event.key];
+          const by = ARROWS[event.key];
           if (by) turn(degrees + by * (event.shiftKey ? 15 : 1));
           else if (event.key === "Enter") keep();
           else if (event.key === "Escape" && isTurning) leave();
           else return;
           event.preventDefault();
-          if (by) speak(`${turning.degrees} degrees`);
+          if (by) speak(`${turning?.degrees} degrees`);
         },
       };
   const d = arrowPath(middle, degrees, reach);
@@ -441,9 +493,15 @@ function grainArrow(part, middle, reach, set, render) {
   );
 }
 
+/**
+ * @param {Point} middle
+ * @param {number} degrees
+ * @param {number} reach
+ */
 function arrowPath([x, y], degrees, reach) {
   const turn = (degrees * Math.PI) / 180;
   const [dx, dy] = [reach * Math.cos(turn), reach * Math.sin(turn)];
+  /** @param {1 | -1} side */
   const head = (side) =>
     [-1, 1]
       .map((way) => {

@@ -1,19 +1,27 @@
 // Patterns: see the pages, take them away as files, and have them print true.
 
 import { fileAddress } from "./api.js";
-import { h, show } from "./dom.js";
+import { h, show, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { printingForm } from "./printing.js";
 import { shopping } from "./shopping.js";
 import { desk, edit, isRunning, listen, setValue, start, stop } from "./store.js";
 
+/** @import { ResultFile } from "./answers.d.ts" */
+
+/** @typedef {ResultFile & { ending: string }} Ending */
+/** @typedef {{ stem: string, files: Ending[] }} Group the files of one name */
+
+/** @type {Record<string, string>} */
 const WORDS = { pdf: "PDF to print", svg: "SVG", dxf: "DXF", png: "picture" };
 // Every page carries bars of both lengths; one measures those of the job's units.
 const bar = () => format.hint("100 mm", "4 in");
+/** @param {number} mmOf100 */
 const printed = (mmOf100) =>
   format.hint(`${mmOf100.toFixed(2)} mm`, `${((4 * mmOf100) / 100).toFixed(3)} in`);
 const PAPERS = ["A4", "A3", "A2", "A1", "A0", "Letter", "Legal", "Tabloid"];
 
+/** @param {HTMLElement} place */
 export function patternsView(place) {
   const render = () => {
     if (!desk.state?.parts) return;
@@ -38,9 +46,12 @@ export function patternsView(place) {
   return stopListening;
 }
 
+/** @param {Group[]} groups */
 function shelves(groups) {
+  /** @param {Group} one */
   const isCard = (one) =>
     ["balance", "bench-card"].includes(one.stem) || one.stem.startsWith("compare-");
+  /** @param {Group} one */
   const isCarving = (one) => one.stem.startsWith("carving-");
   const boards = groups.filter((one) => one.stem.startsWith("board-"));
   const carvings = groups.filter(isCarving);
@@ -69,6 +80,10 @@ function shelves(groups) {
   ];
 }
 
+/**
+ * @param {string} title
+ * @param {Group[]} groups
+ */
 const section = (title, groups) =>
   h("section", {}, h("h2", {}, title), h("div", { class: "cards" }, groups.map(card)));
 
@@ -88,7 +103,7 @@ function tools() {
         {
           value: paper,
           "data-key": "paper",
-          onchange: (event) => setValue(["pattern", "paper"], event.target.value),
+          onchange: (event) => setValue(["pattern", "paper"], event.currentTarget.value),
         },
         [...new Set([paper, ...PAPERS])].map((name) => h("option", { value: name }, name)),
       ),
@@ -154,13 +169,13 @@ function printer() {
         "data-key": "bars",
         onsubmit: (event) => {
           event.preventDefault();
-          const fields = event.currentTarget.elements;
+          const form = event.currentTarget;
           edit({
             kind: "measured-bars",
             seen,
             bar: bar(),
-            across: fields.namedItem("across").value.trim(),
-            up: fields.namedItem("up").value.trim(),
+            across: typedIn(form, "across"),
+            up: typedIn(form, "up"),
           });
         },
       },
@@ -221,28 +236,35 @@ function empty() {
   );
 }
 
+/** @param {ResultFile[]} files */
 function grouped(files) {
+  /** @type {Map<string, Group>} */
   const groups = new Map();
   for (const file of files) {
     const dot = file.name.lastIndexOf(".");
     const [stem, ending] = [file.name.slice(0, dot), file.name.slice(dot + 1)];
-    if (!groups.has(stem)) groups.set(stem, { stem, files: [] });
-    groups.get(stem).files.push({ ...file, ending });
+    const group = groups.get(stem) ?? { stem, files: [] };
+    group.files.push({ ...file, ending });
+    groups.set(stem, group);
   }
+  /** @param {{ ending: string }} file */
   const rank = (file) => Object.keys(WORDS).indexOf(file.ending);
   for (const group of groups.values()) group.files.sort((one, other) => rank(one) - rank(other));
+  /** @param {Group} one */
   const order = (one) => (one.stem.startsWith("board-") ? 0 : one.stem.startsWith("part-") ? 1 : 2);
   return [...groups.values()].sort(
     (one, other) => order(one) - order(other) || one.stem.localeCompare(other.stem),
   );
 }
 
+/** @param {Group} group */
 function card({ stem, files }) {
   const picture = files.find((file) => file.ending === "png");
   const title = stem
     .replace(/^board-/, "Board ")
     .replace(/^part-/, "")
     .replaceAll("-", " ");
+  /** @param {ResultFile} file */
   const size = (file) =>
     file.bytes > 1e6 ? `${(file.bytes / 1e6).toFixed(1)} MB` : `${Math.ceil(file.bytes / 1000)} kB`;
   return h(

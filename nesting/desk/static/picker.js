@@ -1,12 +1,22 @@
 // Picks one point on a plan, over whatever view is open: the same sheet, glass and snapping as on
 // the plan itself.
 
-import { get } from "./api.js";
+import { get, wordsOf } from "./api.js";
 import { h, speak } from "./dom.js";
 import { Viewer } from "./viewer.js";
 
+/** @import { Plan } from "./answers.d.ts" */
+/** @import { Point } from "./geometry.js" */
+
 const SNAP_WAIT_MS = 70;
 
+/**
+ * @param {Plan} plan
+ * @param {string} label
+ * @param {Point | null} from
+ * @param {(at: Point) => unknown} done
+ * @param {HTMLElement} opener
+ */
 export function pickPoint(plan, label, from, done, opener) {
   const canvas = h("canvas", {
     class: "picker-sheet",
@@ -21,6 +31,7 @@ export function pickPoint(plan, label, from, done, opener) {
     { class: "pencil", role: "status" },
     "Drag to move the sheet, turn the wheel or spread two fingers to come closer, click the point.",
   );
+  /** @type {HTMLDialogElement} */
   const dialog = h(
     "dialog",
     { class: "picker", "aria-label": label },
@@ -52,10 +63,17 @@ export function pickPoint(plan, label, from, done, opener) {
     readout,
   );
   document.body.append(dialog);
-  let [aim, snap, timer, drag] = [null, null, null, null];
+  /** @type {Point | null} */
+  let aim = null;
+  /** @type {Point | null} */
+  let snap = null;
+  let timer = 0;
+  /** @type {{ from: Point, last: Point, hasMoved: boolean } | null} */
+  let drag = null;
   const ink = () => getComputedStyle(canvas).getPropertyValue("--sheet-red").trim();
   const viewer = new Viewer(canvas, { onDraw: (context) => draw(context) });
 
+  /** @param {CanvasRenderingContext2D} context */
   function draw(context) {
     if (from) cross(context, viewer.toScreen(from), 9);
     if (!aim) return;
@@ -67,6 +85,11 @@ export function pickPoint(plan, label, from, done, opener) {
     cross(context, aim, 16);
   }
 
+  /**
+   * @param {CanvasRenderingContext2D} context
+   * @param {Point} at
+   * @param {number} reach
+   */
   function cross(context, [x, y], reach) {
     context.strokeStyle = ink();
     context.lineWidth = 1.6;
@@ -83,16 +106,18 @@ export function pickPoint(plan, label, from, done, opener) {
     context.stroke();
   }
 
+  /** @param {Point} at */
   const snapped = async (at) =>
     (await get(`plans/${plan.number}/snap?x=${at[0].toFixed(2)}&y=${at[1].toFixed(2)}`)).at;
 
+  /** @param {Point} screen */
   function aimAt(screen) {
     aim = screen;
     snap = null;
     clearTimeout(timer);
     const at = viewer.toPlan(screen);
     readout.textContent = `pixel ${at[0].toFixed(1)}, ${at[1].toFixed(1)}`;
-    timer = setTimeout(async () => {
+    timer = window.setTimeout(async () => {
       const found = await snapped(at).catch(() => null);
       if (aim === screen) {
         snap = found;
@@ -102,6 +127,7 @@ export function pickPoint(plan, label, from, done, opener) {
     viewer.draw();
   }
 
+  /** @param {Point} screen */
   async function pick(screen) {
     const at = viewer.toPlan(screen);
     const found = (aim === screen && snap) || (await snapped(at).catch(() => null)) || at;
@@ -110,10 +136,15 @@ export function pickPoint(plan, label, from, done, opener) {
     speak(`${label}: pixel ${found[0].toFixed(0)}, ${found[1].toFixed(0)}`);
   }
 
+  /**
+   * @param {MouseEvent} event
+   * @returns {Point}
+   */
   const placeOf = (event) => {
     const box = canvas.getBoundingClientRect();
     return [event.clientX - box.left, event.clientY - box.top];
   };
+  /** @type {Map<number, Point>} */
   const pointers = new Map();
   canvas.addEventListener("pointerdown", (event) => {
     pointers.set(event.pointerId, placeOf(event));
@@ -159,14 +190,17 @@ export function pickPoint(plan, label, from, done, opener) {
   );
   canvas.addEventListener("keydown", (event) => {
     const by = event.shiftKey ? 20 : 2;
+    /** @type {Record<string, Point>} */
     const moves = {
       ArrowLeft: [-by, 0],
       ArrowRight: [by, 0],
       ArrowUp: [0, -by],
       ArrowDown: [0, by],
     };
+    /** @type {Point} */
     const middle = aim ?? [viewer.width / 2, viewer.height / 2];
-    if (moves[event.key]) aimAt([middle[0] + moves[event.key][0], middle[1] + moves[event.key][1]]);
+    const move = moves[event.key];
+    if (move) aimAt([middle[0] + move[0], middle[1] + move[1]]);
     else if (event.key === "+" || event.key === "=") viewer.zoomBy(1.5, middle);
     else if (event.key === "-") viewer.zoomBy(1 / 1.5, middle);
     else if (event.key === "Enter") pick(middle);
@@ -191,6 +225,6 @@ export function pickPoint(plan, label, from, done, opener) {
         viewer.showBox([from[0] - 400, from[1] - 300, from[0] + 400, from[1] + 300]);
     })
     .catch((error) => {
-      readout.textContent = error.message;
+      readout.textContent = wordsOf(error);
     });
 }

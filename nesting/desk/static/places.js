@@ -2,11 +2,25 @@
 // on the drawing.
 
 import { chordForm } from "./chord.js";
-import { h, sent } from "./dom.js";
+import { h, sent, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
 import { desk, setValue } from "./store.js";
+
+/**
+ * @import {
+ *   AlternativeItem, Balance, BallastPlace, Item, Part, Plan, Seat,
+ * } from "./answers.d.ts"
+ */
+/** @import { Point } from "./geometry.js" */
+/** @import { Also } from "./store.js" */
+
+/**
+ * Equipment, or a place for ballast.
+ * @typedef {Partial<Item & BallastPlace> & (Item | BallastPlace)} Thing
+ */
+/** @typedef {[name: string, label: string, isNeeded: boolean, hint: string | string[]]} Asked */
 
 const WAYS = [
   ["", "not said yet"],
@@ -14,18 +28,28 @@ const WAYS = [
   ["station", "by its station"],
   ["brought", "brought to a point"],
 ];
-const shown = new Map();
+/** @type {Map<string, string>} how a part is to come to its station, until it is said */
+const ways = new Map();
+/** @type {Map<string, Point | null>} a point that was picked, until its twin is too */
+const picked = new Map();
 
+/** @param {Point | null} at */
 const point = (at) => (at ? `${Number(at[0].toFixed(1))}, ${Number(at[1].toFixed(1))}` : "");
+/**
+ * @param {string} text
+ * @returns {Point | null}
+ */
 const typed = (text) => {
-  const found = text
+  const [x, y, ...more] = text
     .trim()
     .split(/[\s,;]+/)
     .map(Number);
-  return found.length === 2 && found.every(Number.isFinite) ? found : null;
+  return Number.isFinite(x) && Number.isFinite(y) && !more.length ? [x, y] : null;
 };
 const sideView = () =>
-  desk.state.plans.find((plan) => plan.name === desk.state.balance.plan) ?? desk.state.plans[0];
+  desk.state.plans.find((plan) => plan.name === desk.state.balance.plan) ??
+  desk.state.plans[0] ??
+  null;
 
 export function placesSection() {
   const { balance } = desk.state;
@@ -48,6 +72,13 @@ export function placesSection() {
 }
 
 // A point of a plan as two numbers that can be typed, with a button to pick it on the drawing.
+/**
+ * @param {string} label
+ * @param {string} key
+ * @param {Point | null} at
+ * @param {Plan | null} plan
+ * @param {(at: Point | null) => unknown} keep
+ */
 function pointField(label, key, at, plan, keep) {
   return h(
     "div",
@@ -62,8 +93,8 @@ function pointField(label, key, at, plan, keep) {
         "data-key": key,
         autocomplete: "off",
         onchange: (event) => {
-          const found = typed(event.target.value);
-          keep(found ?? (event.target.value.trim() ? at : null));
+          const found = typed(event.currentTarget.value);
+          keep(found ?? (event.currentTarget.value.trim() ? at : null));
         },
       }),
     ),
@@ -74,7 +105,7 @@ function pointField(label, key, at, plan, keep) {
         "data-key": `${key}-pick`,
         "aria-label": `Pick on the drawing: ${label}`,
         disabled: !plan,
-        onclick: (event) => pickPoint(plan, label, at, keep, event.currentTarget),
+        onclick: (event) => plan && pickPoint(plan, label, at, keep, event.currentTarget),
       },
       icon("aim"),
       "Pick",
@@ -82,8 +113,13 @@ function pointField(label, key, at, plan, keep) {
   );
 }
 
+/** @param {Balance} balance */
 function datum(balance) {
-  const isPoint = Array.isArray(balance.aft);
+  const aft = typeof balance.aft === "string" ? null : balance.aft;
+  /**
+   * @param {string} field
+   * @param {unknown} value
+   */
   const set = (field, value) => setValue(["balance", field], value);
   return h(
     "fieldset",
@@ -102,7 +138,7 @@ function datum(balance) {
               {
                 value: sideView()?.name ?? "",
                 "data-key": "side-view",
-                onchange: (event) => set("plan", event.target.value),
+                onchange: (event) => set("plan", event.currentTarget.value),
               },
               desk.state.plans.map((plan) => h("option", { value: plan.name }, plan.name)),
             ),
@@ -116,32 +152,34 @@ function datum(balance) {
         h(
           "select",
           {
-            value: isPoint ? "point" : balance.aft,
+            value: aft ? "point" : balance.aft,
             "data-key": "aft",
-            onchange: (event) => event.target.value !== "point" && set("aft", event.target.value),
+            onchange: (event) =>
+              event.currentTarget.value !== "point" && set("aft", event.currentTarget.value),
           },
           h("option", { value: "right" }, "to the right"),
           h("option", { value: "left" }, "to the left"),
-          isPoint ? h("option", { value: "point" }, "towards a point") : null,
+          aft ? h("option", { value: "point" }, "towards a point") : null,
         ),
       ),
-      pointField(
-        "A point farther aft",
-        "aft-point",
-        isPoint ? balance.aft : null,
-        sideView(),
-        (at) => set("aft", at ?? "right"),
+      pointField("A point farther aft", "aft-point", aft, sideView(), (at) =>
+        set("aft", at ?? "right"),
       ),
     ),
   );
 }
 
+/** @param {Balance} balance */
 function range(balance) {
   const [low, high] = balance.range ?? ["", ""];
+  /** @param {string} end */
   const shown = (end) => (end.endsWith(" mm") ? format.lengthField(Number.parseFloat(end)) : end);
   const [left, right] = balance.lateral_mm ?? [null, null];
-  const ends = (event, names) =>
-    names.map((name) => event.currentTarget.elements.namedItem(name).value.trim());
+  /**
+   * @param {HTMLFormElement} form
+   * @param {string[]} names
+   */
+  const ends = (form, names) => names.map((name) => typedIn(form, name));
   return h(
     "div",
     { class: "grid-two" },
@@ -152,7 +190,7 @@ function range(balance) {
         "data-key": "range",
         onsubmit: (event) => {
           event.preventDefault();
-          const found = ends(event, ["low", "high"]).map((text, i) =>
+          const found = ends(event.currentTarget, ["low", "high"]).map((text, i) =>
             text === shown([low, high][i]) ? [low, high][i] : text,
           );
           setValue(["balance", "range"], found.every(Boolean) ? found : null);
@@ -191,7 +229,7 @@ function range(balance) {
         "data-key": "lateral",
         onsubmit: (event) => {
           event.preventDefault();
-          const found = ends(event, ["left", "right"]).map((text, i) =>
+          const found = ends(event.currentTarget, ["left", "right"]).map((text, i) =>
             format.typedLength(text, [left, right][i]),
           );
           setValue(["balance", "lateral"], found.every(Boolean) ? found : null);
@@ -228,13 +266,18 @@ function range(balance) {
 
 // ---- parts -------------------------------------------------------------------------------------
 
+/**
+ * @param {Balance} balance
+ * @param {string} name
+ */
 function wayOf(balance, name) {
   if (balance.in_place.includes(name)) return "in place";
   const seat = balance.seats[name];
-  if (!seat) return shown.get(name) ?? "";
+  if (!seat) return ways.get(name) ?? "";
   return seat.station_mm === null ? "brought" : "station";
 }
 
+/** @param {Balance} balance */
 function seats(balance) {
   const parts = desk.state.parts.filter((part) => !part.piece_of);
   return h(
@@ -249,6 +292,10 @@ function seats(balance) {
   );
 }
 
+/**
+ * @param {Balance} balance
+ * @param {Part} part
+ */
 function seat(balance, part) {
   const way = wayOf(balance, part.name);
   const said = balance.seats[part.name] ?? null;
@@ -264,7 +311,7 @@ function seat(balance, part) {
         {
           value: way,
           "data-key": `way-${part.name}`,
-          onchange: (event) => change(balance, part.name, event.target.value),
+          onchange: (event) => change(balance, part.name, event.currentTarget.value),
         },
         WAYS.map(([value, text]) => h("option", { value }, text)),
       ),
@@ -275,9 +322,14 @@ function seat(balance, part) {
   );
 }
 
+/**
+ * @param {Balance} balance
+ * @param {string} name
+ * @param {string} way
+ */
 async function change(balance, name, way) {
-  if (way === "station" || way === "brought") shown.set(name, way);
-  else shown.delete(name);
+  if (way === "station" || way === "brought") ways.set(name, way);
+  else ways.delete(name);
   const noSeat = ["balance", "seat", name];
   if (way === "in place")
     await setValue(
@@ -288,11 +340,14 @@ async function change(balance, name, way) {
     );
   else if (balance.in_place.includes(name)) await setValue(["balance", "in_place", name], null);
   else if (balance.seats[name]) await setValue(noSeat, null);
-  if (way === "station" || way === "brought")
-    document.dispatchEvent(new CustomEvent("show-again"));
+  if (way === "station" || way === "brought") document.dispatchEvent(new CustomEvent("show-again"));
 }
 
 // Give a part its place, instead of the one that it has; without a station and a point it has none.
+/**
+ * @param {string} name
+ * @param {Record<string, unknown>} seat
+ */
 function keepSeat(name, seat) {
   const { balance } = desk.state;
   const isPlaced = seat.station || seat.anchor;
@@ -304,12 +359,17 @@ function keepSeat(name, seat) {
   return setValue(["balance", "seat", row], isPlaced ? { part: name, ...seat } : null, null, also);
 }
 
+/** @param {Seat | null} said */
 const kept = (said) => ({
   lateral: said?.lateral_mm ? format.exactLength(said.lateral_mm) : null,
-  from_above: (said?.is_from_above ?? said?.from_above) || null,
+  from_above: said?.from_above || null,
   angle: said?.angle_deg ? `${said.angle_deg} deg` : null,
 });
 
+/**
+ * @param {string} name
+ * @param {Seat | null} said
+ */
 function byStation(name, said) {
   return h(
     "label",
@@ -321,20 +381,25 @@ function byStation(name, said) {
       "data-key": `seat-${name}`,
       autocomplete: "off",
       onchange: (event) =>
-        keepSeat(name, { station: event.target.value.trim() || null, ...kept(said) }),
+        keepSeat(name, { station: event.currentTarget.value.trim() || null, ...kept(said) }),
     }),
   );
 }
 
+/**
+ * @param {Part} part
+ * @param {Seat | null} said
+ */
 function brought(part, said) {
   const plan = desk.state.plans.find((one) => one.name === part.plan) ?? sideView();
   const now = {
-    anchor: said?.anchor ?? shown.get(`${part.name} anchor`) ?? null,
-    at: said?.at ?? shown.get(`${part.name} at`) ?? null,
+    anchor: said?.anchor ?? picked.get(`${part.name} anchor`) ?? null,
+    at: said?.at ?? picked.get(`${part.name} at`) ?? null,
   };
-  const keep = (field) => (at) => {
+  /** @param {"anchor" | "at"} field */
+  const keep = (field) => (/** @type {Point | null} */ at) => {
     now[field] = at;
-    shown.set(`${part.name} ${field}`, at);
+    picked.set(`${part.name} ${field}`, at);
     if (now.anchor && now.at)
       keepSeat(part.name, {
         anchor: now.anchor,
@@ -360,7 +425,7 @@ function brought(part, said) {
                 anchor: said.anchor,
                 at: said.at,
                 ...kept(said),
-                angle: event.target.value.trim() || null,
+                angle: event.currentTarget.value.trim() || null,
               }),
           }),
         )
@@ -368,7 +433,12 @@ function brought(part, said) {
   ];
 }
 
+/**
+ * @param {string} name
+ * @param {Seat} said
+ */
 function sideways(name, said) {
+  /** @param {Record<string, unknown>} more */
   const send = (more) =>
     keepSeat(name, {
       station: format.exactLength(said.station_mm),
@@ -386,7 +456,7 @@ function sideways(name, said) {
         value: format.lengthField(said.lateral_mm),
         "data-key": `lateral-${name}`,
         autocomplete: "off",
-        onchange: (event) => send({ lateral: event.target.value.trim() || null }),
+        onchange: (event) => send({ lateral: event.currentTarget.value.trim() || null }),
       }),
     ),
     said.station_mm === null
@@ -397,7 +467,7 @@ function sideways(name, said) {
             type: "checkbox",
             checked: said.from_above,
             "data-key": `above-${name}`,
-            onchange: (event) => send({ from_above: event.target.checked }),
+            onchange: (event) => send({ from_above: event.currentTarget.checked }),
           }),
           "a wing or tail half, drawn from above",
         )
@@ -407,13 +477,30 @@ function sideways(name, said) {
 
 // ---- equipment, ballast, alternatives ----------------------------------------------------------
 
+/**
+ * @param {Balance} balance
+ * @param {"item" | "ballast"} table
+ * @param {string} title
+ */
 function things(balance, table, title) {
   const isItem = table === "item";
+  /** @type {Thing[]} */
   const rows = isItem ? balance.items : balance.ballast;
+  /** @param {Thing} row */
   const mass = (row) => (isItem ? row.mass_g : row.most_g);
+  /**
+   * @param {Thing} row
+   * @param {string} key
+   * @param {unknown} value
+   * @param {Also[]} [also]
+   */
   const put = (row, key, value, also) =>
     setValue(["balance", table, row.name, key], value, null, also);
   // A place on the drawing would contradict a station, and the reverse.
+  /**
+   * @param {Thing} row
+   * @param {string} key
+   */
   const without = (row, key) => [{ at: ["balance", table, row.name, key], value: null }];
   return h(
     "fieldset",
@@ -442,7 +529,7 @@ function things(balance, table, title) {
               placeholder: isItem ? format.hint("18 g", "5/8 oz") : "any",
               autocomplete: "off",
               onchange: (event) =>
-                put(row, isItem ? "mass" : "most", event.target.value.trim() || null),
+                put(row, isItem ? "mass" : "most", event.currentTarget.value.trim() || null),
             }),
           ),
           h(
@@ -455,8 +542,8 @@ function things(balance, table, title) {
               "data-key": `${table}-station-${row.name}`,
               autocomplete: "off",
               onchange: (event) =>
-                event.target.value.trim() &&
-                put(row, "station", event.target.value.trim(), without(row, "at")),
+                event.currentTarget.value.trim() &&
+                put(row, "station", event.currentTarget.value.trim(), without(row, "at")),
             }),
           ),
           pointField(
@@ -474,8 +561,7 @@ function things(balance, table, title) {
               value: format.lengthField(row.lateral_mm),
               "data-key": `${table}-lateral-${row.name}`,
               autocomplete: "off",
-              onchange: (event) =>
-                put(row, "lateral", event.target.value.trim() || null),
+              onchange: (event) => put(row, "lateral", event.currentTarget.value.trim() || null),
             }),
           ),
           isItem
@@ -489,7 +575,7 @@ function things(balance, table, title) {
                   placeholder: format.hint("10 mm", "3/8 in"),
                   "data-key": `${table}-depth-${row.name}`,
                   autocomplete: "off",
-                  onchange: (event) => put(row, "depth", event.target.value.trim() || null),
+                  onchange: (event) => put(row, "depth", event.currentTarget.value.trim() || null),
                 }),
               ),
           h(
@@ -524,10 +610,12 @@ function things(balance, table, title) {
   );
 }
 
+/** @param {Balance} balance */
 function alternatives(balance) {
   const names = balance.items.map((item) => item.name);
   if (!names.length) return null;
   const seen = desk.state.seen.balance?.alternative ?? [];
+  /** @param {AlternativeItem} one */
   const text = (one) =>
     [
       one.item,
@@ -575,6 +663,12 @@ function alternatives(balance) {
   );
 }
 
+/**
+ * @param {string} key
+ * @param {Asked[]} fields
+ * @param {string} title
+ * @param {(values: Record<string, string | null>) => Promise<boolean>} keep
+ */
 function adder(key, fields, title, keep) {
   return h(
     "form",
@@ -585,7 +679,7 @@ function adder(key, fields, title, keep) {
         event.preventDefault();
         const form = event.currentTarget;
         const values = Object.fromEntries(
-          fields.map(([name]) => [name, form.elements.namedItem(name).value.trim() || null]),
+          fields.map(([name]) => [name, typedIn(form, name) || null]),
         );
         const was = sent(form);
         if (await keep(values)) was.empty();

@@ -35,7 +35,15 @@ const VERSIONS = ["R12", "R2000", "R2010"];
 
 export function printingForm() {
   const { pattern } = desk.state;
+  /**
+   * @param {string} field
+   * @param {unknown} value
+   */
   const set = (field, value) => setValue(["pattern", field], value);
+  /**
+   * @param {"margin" | "overlap"} field
+   * @param {string} label
+   */
   const typed = (field, label) =>
     h(
       "label",
@@ -45,7 +53,7 @@ export function printingForm() {
         value: format.lengthField(pattern[field]),
         "data-key": `print-${field}`,
         autocomplete: "off",
-        onchange: (event) => set(field, event.target.value.trim() || null),
+        onchange: (event) => set(field, event.currentTarget.value.trim() || null),
       }),
     );
   return h(
@@ -64,7 +72,7 @@ export function printingForm() {
           {
             value: pattern.style,
             "data-key": "print-style",
-            onchange: (event) => set("style", event.target.value),
+            onchange: (event) => set("style", event.currentTarget.value),
           },
           STYLES.map(([value, text]) => h("option", { value }, text)),
         ),
@@ -80,7 +88,7 @@ export function printingForm() {
           min: 1,
           value: pattern.pages,
           "data-key": "print-pages",
-          onchange: (event) => set("pages", Number(event.target.value) || null),
+          onchange: (event) => set("pages", Number(event.currentTarget.value) || null),
         }),
       ),
       h(
@@ -92,7 +100,7 @@ export function printingForm() {
           {
             value: pattern.dxf,
             "data-key": "print-dxf",
-            onchange: (event) => set("dxf", event.target.value),
+            onchange: (event) => set("dxf", event.currentTarget.value),
           },
           VERSIONS.map((value) => h("option", { value }, value)),
         ),
@@ -105,7 +113,7 @@ export function printingForm() {
         type: "checkbox",
         checked: pattern.mirror,
         "data-key": "print-mirror",
-        onchange: (event) => set("mirror", event.target.checked || null),
+        onchange: (event) => set("mirror", event.currentTarget.checked || null),
       }),
       "mirrored, to be ironed on",
     ),
@@ -116,7 +124,7 @@ export function printingForm() {
         type: "checkbox",
         checked: pattern.overlay,
         "data-key": "print-overlay",
-        onchange: (event) => set("overlay", event.target.checked ? null : false),
+        onchange: (event) => set("overlay", event.currentTarget.checked ? null : false),
       }),
       "the scans with the outlines over them, too",
     ),
@@ -127,7 +135,15 @@ export function printingForm() {
 }
 
 // What stands on a pattern is ticked; the job keeps only what is left out.
+/**
+ * @param {string[]} without
+ * @param {(field: string, value: unknown) => unknown} set
+ */
 function carried(without, set) {
+  /**
+   * @param {string} name
+   * @param {boolean} isOn
+   */
   const change = (name, isOn) => {
     const left = MARKS.map(([one]) => one).filter((one) =>
       one === name ? !isOn : without.includes(one),
@@ -149,7 +165,7 @@ function carried(without, set) {
             type: "checkbox",
             checked: !without.includes(name),
             "data-key": `carry-${name}`,
-            onchange: (event) => change(name, event.target.checked),
+            onchange: (event) => change(name, event.currentTarget.checked),
           }),
           text,
         ),
@@ -159,7 +175,15 @@ function carried(without, set) {
 }
 
 // The last kind of file cannot be left out: patterns without a file would be none.
+/**
+ * @param {string[]} said
+ * @param {(field: string, value: unknown) => unknown} set
+ */
 function files(said, set) {
+  /**
+   * @param {string} name
+   * @param {boolean} isOn
+   */
   const change = (name, isOn) => {
     const kept = FILES.map(([one]) => one).filter((one) =>
       one === name ? isOn : said.includes(one),
@@ -179,7 +203,7 @@ function files(said, set) {
           checked: said.includes(name),
           disabled: said.length === 1 && said.includes(name),
           "data-key": `print-${name}`,
-          onchange: (event) => change(name, event.target.checked),
+          onchange: (event) => change(name, event.currentTarget.checked),
         }),
         text,
       ),

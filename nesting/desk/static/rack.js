@@ -3,18 +3,39 @@
 
 import { addForm, boardForm } from "./boardpad.js";
 import { boardDrawing, pieceDrawing } from "./boards.js";
-import { h, s, show, slip, speak } from "./dom.js";
+import { focusOn, h, s, show, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { doRingsOverlap, isWithin, placed } from "./geometry.js";
 import { offcutForm } from "./offcut.js";
 import { leavePhoto } from "./offcutfinding.js";
 import { photoSection } from "./offcutphoto.js";
-import { canTurnOver, pieceBar, turned, turnedOver } from "./piece.js";
+import { canTurnOver, outlineOf, pieceBar, turned, turnedOver } from "./piece.js";
 import { accuracyForm, rulesForm } from "./rules.js";
 import { board, choose, desk, edit, isRunning, listen, part, start, stop } from "./store.js";
 import { trialSection } from "./trial.js";
 
+/** @import { Board } from "./answers.d.ts" */
+/** @import { Child } from "./elements.d.ts" */
+/** @import { Point } from "./geometry.js" */
+/** @import { Photo } from "./offcutfinding.js" */
+/** @import { Acts, Held } from "./piece.js" */
+
+/**
+ * @typedef {object} RackUi
+ * @property {Held | null} held the copy in the hand
+ * @property {string[] | null} clash the parts that it lies on
+ * @property {{ part: string, copy: number } | null} chosen
+ * @property {boolean} isAdding
+ * @property {boolean} isPhoto
+ * @property {boolean} isMarking whether a drag over a board marks a blemish
+ * @property {Photo | null} photo
+ */
+/** @typedef {{ held: Held, moved: Held, at: Point, hasMoved: boolean }} Carrying a copy dragged */
+/** @typedef {{ board: SVGElement, from: Point, to: Point | null, rect: SVGRectElement }} Marking */
+
+/** @param {HTMLElement} place */
 export function rackView(place) {
+  /** @type {RackUi} */
   const ui = {
     held: null,
     clash: null,
@@ -22,10 +43,16 @@ export function rackView(place) {
     isAdding: false,
     isPhoto: false,
     isMarking: false,
+    photo: null,
   };
-  let drag = null;
+  /** @type {Carrying | null} */
+  let carrying = null;
+  /** @type {Marking | null} */
+  let marking = null;
+  const isDragging = () => carrying !== null || marking !== null;
 
   const layout = () => (desk.state?.layout?.is_current ? desk.state.layout : null);
+  /** @param {string} name */
   const placementsOn = (name) =>
     layout()?.boards.find((one) => one.name === name)?.placements ?? [];
 
@@ -36,7 +63,7 @@ export function rackView(place) {
   }
 
   function render() {
-    if (drag) return;
+    if (isDragging()) return;
     const { boards, rack_fault: fault } = desk.state ?? {};
     if (!boards) return;
     show(
@@ -48,9 +75,9 @@ export function rackView(place) {
           "div",
           { class: "wall", "data-scroll": "wall" },
           h("div", { class: "row wrap between" }, h("h1", {}, "Rack"), tools()),
-          ui.isPhoto && ui.photo?.size ? photoSection(ui, render) : null,
+          ui.isPhoto && ui.photo?.size ? photoSection(ui.photo, ui.photo.size, render) : null,
           fault && boards.length === 0 ? h("p", { class: "fault" }, fault) : null,
-          ui.clash ? clash() : null,
+          ui.held && ui.clash ? clash(ui.held, ui.clash) : null,
           standing(),
           boards.length ? shelves(boards) : empty(),
           boards.length ? trialSection(scale(44), render) : null,
@@ -121,6 +148,7 @@ export function rackView(place) {
   function standing() {
     const found = desk.state.layout;
     const task = desk.tasks.get("nest");
+    /** @type {Child[]} */
     const lines = [];
     if (task?.state === "running")
       lines.push(h("p", { class: "pencil busy", role: "status" }, `${task.text || task.title} …`));
@@ -133,7 +161,7 @@ export function rackView(place) {
             "again.",
         ),
       );
-    if (layout()) {
+    if (found && layout()) {
       lines.push(
         h(
           "p",
@@ -149,7 +177,9 @@ export function rackView(place) {
     return lines;
   }
 
+  /** @param {Board[]} boards */
   function shelves(boards) {
+    /** @type {Map<string, Board[]>} */
     const by = new Map();
     for (const one of boards) {
       const key = `${one.material}, ${one.thickness_text}`;
@@ -160,6 +190,7 @@ export function rackView(place) {
     );
   }
 
+  /** @param {Board} one */
   function boardRow(one) {
     const found = placementsOn(one.name);
     const used = layout()?.boards.find((each) => each.name === one.name);
@@ -232,133 +263,156 @@ export function rackView(place) {
 
   // ---- holding a part --------------------------------------------------------------------------
 
-  const found = (element) => {
-    const group = element.closest?.("[data-part]");
-    const drawing = element.closest?.("[data-board]");
-    if (!group || !drawing) return null;
+  // The drawing of a board that something is within.
+  /** @param {EventTarget | null} target */
+  const boardOf = (target) =>
+    target instanceof Element
+      ? /** @type {SVGElement | null} */ (target.closest("[data-board]"))
+      : null;
+  /** @param {string} name */
+  const drawingOf = (name) =>
+    /** @type {SVGElement | null} */ (place.querySelector(`[data-board="${CSS.escape(name)}"]`));
+
+  // The copy that something is within, as it lies, and its drawing.
+  /** @param {EventTarget | null} target */
+  const found = (target) => {
+    if (!(target instanceof Element)) return null;
+    const group = /** @type {SVGElement | null} */ (target.closest("[data-part]"));
+    const name = boardOf(target)?.dataset.board;
+    if (!group || name === undefined) return null;
     const copy = Number(group.dataset.copy);
-    const placement = placementsOn(drawing.dataset.board).find(
+    const placement = placementsOn(name).find(
       (one) => one.part === group.dataset.part && one.copy === copy,
     );
-    return placement ? { ...placement, board: drawing.dataset.board, group } : null;
+    return placement ? { held: { ...placement, board: name }, group } : null;
   };
 
+  /** @param {Element} drawing */
+  const frameOf = (drawing) => /** @type {SVGGElement} */ (drawing.querySelector(".board-frame"));
+
+  /**
+   * @param {Element} drawing
+   * @param {MouseEvent} event
+   * @returns {Point}
+   */
   function toBoard(drawing, event) {
-    const frame = drawing.querySelector(".board-frame");
-    const point = new DOMPoint(event.clientX, event.clientY).matrixTransform(
-      frame.getScreenCTM().inverse(),
+    const { x, y } = new DOMPoint(event.clientX, event.clientY).matrixTransform(
+      frameOf(drawing).getScreenCTM()?.inverse(),
     );
-    return [point.x, point.y];
+    return [x, y];
   }
 
+  /** @param {MouseEvent} event */
   const under = (event) =>
-    document
-      .elementsFromPoint(event.clientX, event.clientY)
-      .map((one) => one.closest?.("[data-board]"))
-      .find(Boolean) ?? null;
+    document.elementsFromPoint(event.clientX, event.clientY).map(boardOf).find(Boolean) ?? null;
 
   place.addEventListener("pointerdown", (event) => {
-    const held = found(event.target);
-    const drawing = event.target.closest?.("[data-board]");
-    if (held && !isRunning("nest")) {
+    const taken = found(event.target);
+    const drawing = boardOf(event.target);
+    if (taken && drawing && !isRunning("nest")) {
+      const { held, group } = taken;
       event.preventDefault();
-      drag = { held, moved: { ...held }, at: toBoard(drawing, event), hasMoved: false };
-      held.group.focus();
+      carrying = { held, moved: { ...held }, at: toBoard(drawing, event), hasMoved: false };
+      group.focus();
       ui.chosen = { part: held.part, copy: held.copy };
     } else if (drawing && ui.isMarking && drawing.dataset.board === desk.chosen.board) {
-      drag = {
-        marking: drawing,
-        from: toBoard(drawing, event),
-        rect: s("rect", { class: "blemish" }),
-      };
-      drawing.querySelector(".board-frame").append(drag.rect);
+      const from = toBoard(drawing, event);
+      marking = { board: drawing, from, to: null, rect: s("rect", { class: "blemish" }) };
+      frameOf(drawing).append(marking.rect);
     }
-    if (drag) place.setPointerCapture(event.pointerId);
+    if (isDragging()) place.setPointerCapture(event.pointerId);
   });
 
   place.addEventListener("pointermove", (event) => {
-    if (!drag) return;
-    if (drag.marking) {
-      stretch(event);
-      return;
-    }
-    const drawing =
-      under(event) ?? place.querySelector(`[data-board="${CSS.escape(drag.moved.board)}"]`);
-    const at = toBoard(drawing, event);
-    drag.hasMoved = true;
-    drag.moved.board = drawing.dataset.board;
-    drag.moved.x_mm = drag.held.x_mm + at[0] - drag.at[0];
-    drag.moved.y_mm = drag.held.y_mm + at[1] - drag.at[1];
-    showHeld(drag.moved);
+    if (marking) stretch(marking, event);
+    const drawing = carrying && (under(event) ?? drawingOf(carrying.moved.board));
+    if (!carrying || !drawing) return;
+    const { held, moved, at } = carrying;
+    const now = toBoard(drawing, event);
+    carrying.hasMoved = true;
+    moved.board = drawing.dataset.board ?? moved.board;
+    moved.x_mm = held.x_mm + now[0] - at[0];
+    moved.y_mm = held.y_mm + now[1] - at[1];
+    showHeld(moved);
   });
 
-  function stretch(event) {
-    const [[x0, y0], [x1, y1]] = [drag.from, toBoard(drag.marking, event)];
-    drag.to = [x1, y1];
+  /**
+   * @param {Marking} mark
+   * @param {MouseEvent} event
+   */
+  function stretch(mark, event) {
+    const [[x0, y0], [x1, y1]] = [mark.from, toBoard(mark.board, event)];
+    mark.to = [x1, y1];
     for (const [name, value] of Object.entries({
       x: Math.min(x0, x1),
       y: Math.min(y0, y1),
       width: Math.abs(x1 - x0),
       height: Math.abs(y1 - y0),
     }))
-      drag.rect.setAttribute(name, value);
+      mark.rect.setAttribute(name, String(value));
   }
 
   place.addEventListener("pointerup", () => {
-    const done = drag;
-    drag = null;
-    if (done?.marking) {
-      if (done.to)
-        edit({
-          kind: "add-blemish",
-          board: done.marking.dataset.board,
-          corner: done.from,
-          opposite: done.to,
-        });
-      else done.rect.remove();
-    } else if (done?.hasMoved) keep(done.moved);
-    else if (done) render();
+    const [carried, marked] = [carrying, marking];
+    carrying = marking = null;
+    if (marked?.to)
+      edit({
+        kind: "add-blemish",
+        board: marked.board.dataset.board,
+        corner: marked.from,
+        opposite: marked.to,
+      });
+    else if (marked) marked.rect.remove();
+    else if (carried?.hasMoved) keep(carried.moved);
+    else if (carried) render();
   });
   place.addEventListener("pointercancel", () => {
-    drag = null;
+    carrying = marking = null;
     render();
   });
 
   // Draw the held part where it is now, with what it runs into in red; return whether it could stay
-  // there.
+  // there. A board or a part that is gone meanwhile leaves nothing to lie on.
+  /** @param {Held} moved */
   function showHeld(moved) {
-    const drawing = place.querySelector(`[data-board="${CSS.escape(moved.board)}"]`);
+    const drawing = drawingOf(moved.board);
+    const on = board(moved.board);
     place.querySelector(".piece.held")?.remove();
     for (const group of place.querySelectorAll(
       `[data-part="${CSS.escape(moved.part)}"][data-copy="${moved.copy}"]`,
     ))
       group.classList.add("away");
-    const ring = placed(part(moved.part).outline[0], moved);
-    const hits = placementsOn(moved.board).filter(
-      (one) =>
-        !(one.part === moved.part && one.copy === moved.copy) &&
-        doRingsOverlap(ring, placed(part(one.part).outline[0], one)),
-    );
-    const isOff = !isWithin(ring, board(moved.board).outline[0]);
     const group = pieceDrawing(moved, desk.state.parts, {
       onPart: false,
       chosen: null,
       scale: scale(),
       isShown: true,
     });
+    if (!drawing || !on || !group) return { hits: [], isOff: true };
+    const ring = placed(outlineOf(moved.part), moved);
+    const hits = placementsOn(moved.board).filter(
+      (one) =>
+        !(one.part === moved.part && one.copy === moved.copy) &&
+        doRingsOverlap(ring, placed(outlineOf(one.part), one)),
+    );
+    const isOff = !isWithin(ring, on.outline[0]);
     group.classList.add("held", hits.length || isOff ? "clash" : "free");
     for (const one of place.querySelectorAll(".piece.hit")) one.classList.remove("hit");
     for (const hit of hits)
       drawing
         .querySelector(`[data-part="${CSS.escape(hit.part)}"][data-copy="${hit.copy}"]`)
         ?.classList.add("hit");
-    drawing.querySelector(".on-board").append(group);
+    drawing.querySelector(".on-board")?.append(group);
     return { hits, isOff };
   }
 
-  function clash() {
-    const names = [...new Set(ui.clash)].join(" and ");
-    const { part: name, copy, board: on, x_mm, y_mm, angle_deg, flipped } = ui.held;
+  /**
+   * @param {Held} held
+   * @param {string[]} under
+   */
+  function clash(held, under) {
+    const names = [...new Set(under)].join(" and ");
+    const { part: name, copy, board: on, x_mm, y_mm, angle_deg, flipped } = held;
     const hold = {
       kind: "place",
       part: name,
@@ -403,6 +457,7 @@ export function rackView(place) {
     ui.held = ui.clash = null;
   }
 
+  /** @param {Held} moved */
   async function keep(moved) {
     const { hits, isOff } = showHeld(moved);
     if (isOff) {
@@ -418,7 +473,7 @@ export function rackView(place) {
       ui.held = moved;
       ui.clash = hits.map((one) => one.part);
       render();
-      document.querySelector("[data-key=hold]")?.focus();
+      focusOn("[data-key=hold]");
       return;
     }
     const { part: name, copy, board: on, x_mm, y_mm, angle_deg, flipped } = moved;
@@ -439,7 +494,7 @@ export function rackView(place) {
   }
 
   place.addEventListener("focusin", (event) => {
-    const held = found(event.target);
+    const held = found(event.target)?.held;
     if (!held) return;
     ui.chosen = { part: held.part, copy: held.copy };
     render();
@@ -449,7 +504,7 @@ export function rackView(place) {
   function chosenNow() {
     if (!ui.chosen || !layout()) return null;
     const { part: name, copy } = ui.chosen;
-    for (const on of layout().boards) {
+    for (const on of layout()?.boards ?? []) {
       const lies = on.placements.find((one) => one.part === name && one.copy === copy);
       if (lies && part(name)?.outline)
         return ui.held?.part === name && ui.held.copy === copy
@@ -460,6 +515,7 @@ export function rackView(place) {
   }
 
   // Take a copy in the hand at a new place, show what it runs into, and say so.
+  /** @param {Held} moved */
   function hold(moved) {
     ui.held = moved;
     ui.clash = null;
@@ -474,6 +530,7 @@ export function rackView(place) {
     );
   }
 
+  /** @type {Acts} */
   const acts = {
     turn: (now, degrees) => hold(turned(now, degrees)),
     over: (now) =>
@@ -501,17 +558,20 @@ export function rackView(place) {
   }
 
   place.addEventListener("keydown", (event) => {
-    const at = found(event.target);
+    const at = found(event.target)?.held;
     if (!at || event.ctrlKey || event.metaKey || event.altKey || isRunning("nest")) return;
     ui.chosen = { part: at.part, copy: at.copy };
     const now = chosenNow();
+    if (!now) return;
     const by = format.arrowStep(event.shiftKey);
+    /** @type {Record<string, Point>} */
     const moves = {
       ArrowLeft: [-by, 0],
       ArrowRight: [by, 0],
       ArrowUp: [0, by],
       ArrowDown: [0, -by],
     };
+    /** @type {Record<string, number>} */
     const turns = { ",": 1, ".": -1, "<": 180, ">": -180, ";": 180, ":": -180 };
     if (moves[event.key]) acts.move(now, ...moves[event.key]);
     else if (turns[event.key]) acts.turn(now, turns[event.key]);

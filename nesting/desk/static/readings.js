@@ -1,10 +1,12 @@
 // Several parts on the scale together, or the whole model: a reading replaces the estimates up to
 // its stage.
 
-import { h, sent } from "./dom.js";
+import { h, sent, tickedIn, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, setValue } from "./store.js";
+
+/** @import { Reading } from "./answers.d.ts" */
 
 const STAGES = [
   ["cut", "cut, and carved if at all"],
@@ -19,9 +21,10 @@ export function readingsSection() {
   const { readings } = desk.state.balance;
   const seen = desk.state.seen.weighed;
   const names = desk.state.parts.filter((part) => !part.piece_of).map((part) => part.name);
+  /** @param {Reading} one */
   const words = (one) =>
     `${one.parts.join(" + ")}: ${format.mass(one.mass_g)}, ` +
-    (Object.fromEntries(STAGES)[one.stage] ?? "cut") +
+    (Object.fromEntries(STAGES)[one.stage ?? ""] ?? "cut") +
     (one.balance_mm === null ? "" : `, balanced at ${format.length(one.balance_mm)}`);
   return h(
     "details",
@@ -56,8 +59,8 @@ export function readingsSection() {
         onsubmit: async (event) => {
           event.preventDefault();
           const form = event.currentTarget;
-          const parts = [...form.querySelectorAll("[name=part]:checked")].map((box) => box.value);
-          const value = (name) => form.elements.namedItem(name).value.trim();
+          const parts = tickedIn(form, "part");
+          const value = (/** @type {string} */ name) => typedIn(form, name);
           const was = sent(form);
           if (
             await setValue(["weighed", null], {

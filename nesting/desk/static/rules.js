@@ -1,10 +1,13 @@
 // What every layout must keep to: the tool, how far parts lie apart, how far from the board's ends
 // and edges.
 
-import { h } from "./dom.js";
+import { h, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
 import { desk, setValue } from "./store.js";
+
+/** @import { AccuracyTable } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
 
 const TOOLS = [
   ["saw", "a scroll saw"],
@@ -12,6 +15,7 @@ const TOOLS = [
   ["laser", "a laser"],
   ["router", "a router"],
 ];
+/** @type {["kerf" | "clearance" | "ends" | "edges" | "entry_hole", string][]} */
 const LENGTHS = [
   ["kerf", "Width of its cut"],
   ["clearance", "Left beside the cut"],
@@ -22,6 +26,10 @@ const LENGTHS = [
 
 export function rulesForm() {
   const rules = desk.state.nest;
+  /**
+   * @param {string} field
+   * @param {unknown} value
+   */
   const set = (field, value) => setValue(["nest", field], value);
   return h(
     "details",
@@ -45,7 +53,7 @@ export function rulesForm() {
           {
             value: rules.tool,
             "data-key": "rule-tool",
-            onchange: (event) => set("tool", event.target.value),
+            onchange: (event) => set("tool", event.currentTarget.value),
           },
           TOOLS.map(([value, text]) => h("option", { value }, text)),
         ),
@@ -59,7 +67,7 @@ export function rulesForm() {
             value: format.lengthField(rules[field]),
             "data-key": `rule-${field}`,
             autocomplete: "off",
-            onchange: (event) => set(field, event.target.value.trim() || null),
+            onchange: (event) => set(field, event.currentTarget.value.trim() || null),
           }),
         ),
       ),
@@ -71,7 +79,7 @@ export function rulesForm() {
         type: "checkbox",
         checked: rules.cutouts,
         "data-key": "rule-cutouts",
-        onchange: (event) => set("cutouts", event.target.checked),
+        onchange: (event) => set("cutouts", event.currentTarget.checked),
       }),
       "small parts may lie in the cut-outs of others",
     ),
@@ -80,6 +88,7 @@ export function rulesForm() {
   );
 }
 
+/** @type {[keyof AccuracyTable, string][]} */
 const MEASURED = [
   ["length", "A board’s length, by rule"],
   ["width", "Its width"],
@@ -113,7 +122,7 @@ export function accuracyForm() {
             "data-key": `accuracy-${field}`,
             autocomplete: "off",
             onchange: (event) =>
-              setValue(["accuracy", field], event.target.value.trim() || null),
+              setValue(["accuracy", field], event.currentTarget.value.trim() || null),
           }),
         ),
       ),
@@ -122,7 +131,13 @@ export function accuracyForm() {
 }
 
 const names = () => desk.state.parts.map((part) => part.name);
+/** @param {string[]} list */
 const choices = (list) => list.map((name) => h("option", { value: name }, name));
+/**
+ * @param {string} text
+ * @param {string} key
+ * @param {Render} drop
+ */
 const entry = (text, key, drop) =>
   h(
     "li",
@@ -143,7 +158,12 @@ const entry = (text, key, drop) =>
 
 // Two parts that need equal wood: the left and the right wing from neighbouring places of one
 // board.
+/**
+ * @param {[string, string][]} said
+ * @param {(field: string, value: unknown) => unknown} set
+ */
 function couples(said, set) {
+  /** @param {[string, string][]} list */
   const keep = (list) => set("side_by_side", list.length ? list : null);
   return h(
     "fieldset",
@@ -167,8 +187,8 @@ function couples(said, set) {
             "data-key": "couple",
             onsubmit: (event) => {
               event.preventDefault();
-              const [one, other] = ["one", "other"].map(
-                (name) => event.currentTarget.elements.namedItem(name).value,
+              const [one, other] = ["one", "other"].map((name) =>
+                typedIn(event.currentTarget, name),
               );
               keep([...said, [one, other]]);
             },
@@ -194,8 +214,13 @@ function couples(said, set) {
   );
 }
 
+/**
+ * @param {string[]} said
+ * @param {(field: string, value: unknown) => unknown} set
+ */
 function patches(said, set) {
   const left = names().filter((name) => !said.includes(name));
+  /** @param {string[]} list */
   const keep = (list) => set("soft_patches", list.length ? list : null);
   return h(
     "fieldset",
@@ -216,7 +241,7 @@ function patches(said, set) {
             "data-key": "soft",
             onsubmit: (event) => {
               event.preventDefault();
-              keep([...said, event.currentTarget.elements.namedItem("part").value]);
+              keep([...said, typedIn(event.currentTarget, "part")]);
             },
           },
           h(

@@ -3,29 +3,76 @@
 // positive counter-clockwise), [x1, y1, x2, y2] for a cubic. Every change gives new rings; the old
 // ones stay as they were.
 
+/** @import { OutlineShape } from "./answers.d.ts" */
+/** @import { Point } from "./geometry.js" */
+
+/** @typedef {{ at: Point, piece: number[] }} Corner a point and the piece that leaves it */
+/** @typedef {Corner[]} CurveRing */
+/** @typedef {{ ring: number, i: number, away: number }} NearestPoint */
+/** @typedef {NearestPoint & { share: number, at: Point }} Nearest */
+
+/**
+ * @param {Point} a
+ * @param {Point} b
+ * @param {number} share
+ * @returns {Point}
+ */
 const sum = (a, b, share = 1) => [a[0] + share * b[0], a[1] + share * b[1]];
+/**
+ * @param {Point} a
+ * @param {Point} b
+ * @returns {Point}
+ */
 const less = (a, b) => [a[0] - b[0], a[1] - b[1]];
+/**
+ * @param {Point} a
+ * @param {Point} b
+ * @param {number} share
+ * @returns {Point}
+ */
 const mixed = (a, b, share) => [a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1])];
+/**
+ * @param {Point} a
+ * @param {Point} b
+ */
 const far = (a, b) => Math.hypot(a[0] - b[0], a[1] - b[1]);
 
+/**
+ * The two numbers of a piece that begin at `from`: a handle or an end.
+ * @param {number[]} piece
+ * @returns {Point}
+ */
+const pair = (piece, from = 0) => [piece[from], piece[from + 1]];
+
+/** @param {number[]} piece as the server writes it: with the point that it leads to */
+const endOf = (piece) => pair(piece, piece.length === 6 ? 4 : 0);
+/**
+ * @param {number[]} piece as the server writes it
+ * @returns {number[]}
+ */
+const withoutEnd = (piece) =>
+  piece.length === 2 ? [] : piece.length === 3 ? [piece[2]] : piece.slice(0, 4);
+
+/**
+ * @param {OutlineShape} outline
+ * @returns {CurveRing[]}
+ */
 export function fromJson({ exterior, cutouts }) {
-  return [exterior, ...cutouts].map(({ start, pieces }) => {
-    const starts = [
-      start,
-      ...pieces
-        .slice(0, -1)
-        .map((piece) => piece.slice(-2 - (piece.length === 3 ? 1 : 0)).slice(0, 2)),
-    ];
-    return pieces.map((piece, i) => ({
-      at: [...starts[i]],
-      piece: piece.length === 2 ? [] : piece.length === 3 ? [piece[2]] : piece.slice(0, 4),
-    }));
-  });
+  return [exterior, ...cutouts].map(({ start, pieces }) =>
+    pieces.map((piece, i) => ({
+      at: i ? endOf(pieces[i - 1]) : pair(start),
+      piece: withoutEnd(piece),
+    })),
+  );
 }
 
+/**
+ * @param {CurveRing[]} rings
+ * @returns {OutlineShape}
+ */
 export function toJson(rings) {
   const [exterior, ...cutouts] = rings.map((ring) => ({
-    start: [...ring[0].at],
+    start: pair(ring[0].at),
     pieces: ring.map(({ piece }, i) => {
       const end = ring[(i + 1) % ring.length].at;
       return piece.length === 4 ? [...piece, ...end] : [...end, ...piece];
@@ -35,12 +82,19 @@ export function toJson(rings) {
 }
 
 // The point at a share (0 to 1) of the piece that leaves point `i`.
+/**
+ * @param {CurveRing} ring
+ * @param {number} i
+ * @param {number} share
+ * @returns {Point}
+ */
 export function pointAt(ring, i, share) {
   const [{ at: a, piece }, { at: b }] = [ring[i], ring[(i + 1) % ring.length]];
   if (!piece.length) return mixed(a, b, share);
   if (piece.length === 1) {
     const [bulge] = piece;
     const k = (1 - bulge * bulge) / (4 * bulge);
+    /** @type {Point} */
     const centre = [(a[0] + b[0]) / 2 - k * (b[1] - a[1]), (a[1] + b[1]) / 2 + k * (b[0] - a[0])];
     const angle = share * 4 * Math.atan(bulge);
     const [x, y] = less(a, centre);
@@ -49,11 +103,12 @@ export function pointAt(ring, i, share) {
       centre[1] + x * Math.sin(angle) + y * Math.cos(angle),
     ];
   }
-  const [one, other] = [piece.slice(0, 2), piece.slice(2)];
+  const [one, other] = [pair(piece), pair(piece, 2)];
   const [p, q, r] = [mixed(a, one, share), mixed(one, other, share), mixed(other, b, share)];
   return mixed(mixed(p, q, share), mixed(q, r, share), share);
 }
 
+/** @param {number[]} piece */
 const steps = (piece) =>
   piece.length === 0
     ? 1
@@ -62,6 +117,7 @@ const steps = (piece) =>
       : 24;
 
 // Points along a ring, each with the piece and the share that it stands for.
+/** @param {CurveRing} ring */
 export function walked(ring) {
   return ring.flatMap(({ piece }, i) => {
     const count = steps(piece);
@@ -74,8 +130,13 @@ export function walked(ring) {
   });
 }
 
+/** @param {CurveRing} ring */
 export const flat = (ring) => walked(ring).map(({ at }) => at);
 
+/**
+ * @param {CurveRing} ring
+ * @param {number} i
+ */
 export function lengthOf(ring, i) {
   let total = 0;
   const count = steps(ring[i].piece);
@@ -85,8 +146,14 @@ export function lengthOf(ring, i) {
 }
 
 // The nearest place on any ring: { ring, i, share, at, away }.
+/**
+ * @param {CurveRing[]} rings
+ * @param {Point} to
+ * @returns {Nearest}
+ */
 export function nearest(rings, to) {
-  let best = { away: Infinity };
+  /** @type {Nearest} */
+  let best = { ring: 0, i: 0, share: 0, at: to, away: Infinity };
   rings.forEach((ring, number) => {
     const spots = walked(ring);
     spots.forEach((spot, k) => {
@@ -110,8 +177,14 @@ export function nearest(rings, to) {
   return best;
 }
 
+/**
+ * @param {CurveRing[]} rings
+ * @param {Point} to
+ * @returns {NearestPoint}
+ */
 export function nearestPoint(rings, to) {
-  let best = { away: Infinity };
+  /** @type {NearestPoint} */
+  let best = { ring: 0, i: 0, away: Infinity };
   rings.forEach((ring, number) =>
     ring.forEach(({ at }, i) => {
       if (far(at, to) < best.away) best = { ring: number, i, away: far(at, to) };
@@ -120,9 +193,20 @@ export function nearestPoint(rings, to) {
   return best;
 }
 
+/**
+ * @param {CurveRing[]} rings
+ * @param {number} number
+ * @param {CurveRing} ring
+ */
 const withRing = (rings, number, ring) => rings.map((one, k) => (k === number ? ring : one));
 
 // The two halves of the piece that leaves point `i`, and the point between them.
+/**
+ * @param {CurveRing} ring
+ * @param {number} i
+ * @param {number} share
+ * @returns {[number[], Point, number[]]}
+ */
 function halves(ring, i, share) {
   const { at: a, piece } = ring[i];
   const b = ring[(i + 1) % ring.length].at;
@@ -134,11 +218,17 @@ function halves(ring, i, share) {
       middle,
       [Math.tan((1 - share) * Math.atan(piece[0]))],
     ];
-  const [one, other] = [piece.slice(0, 2), piece.slice(2)];
+  const [one, other] = [pair(piece), pair(piece, 2)];
   const [p, q, r] = [mixed(a, one, share), mixed(one, other, share), mixed(other, b, share)];
   return [[...p, ...mixed(p, q, share)], middle, [...mixed(q, r, share), ...r]];
 }
 
+/**
+ * @param {CurveRing[]} rings
+ * @param {number} number
+ * @param {number} i
+ * @param {number} share
+ */
 export function withPoint(rings, number, i, share) {
   const ring = rings[number];
   const [first, middle, second] = halves(ring, i, share);
@@ -151,6 +241,12 @@ export function withPoint(rings, number, i, share) {
 }
 
 // A point moves, and the handles beside it with it; an arc keeps how round it is.
+/**
+ * @param {CurveRing[]} rings
+ * @param {number} number
+ * @param {number} i
+ * @param {Point} to
+ */
 export function withMoved(rings, number, i, to) {
   const ring = rings[number];
   const by = less(to, ring[i].at);
@@ -158,29 +254,35 @@ export function withMoved(rings, number, i, to) {
   const moved = ring.map((one) => ({ ...one }));
   moved[i].at = [...to];
   if (moved[i].piece.length === 4)
-    moved[i].piece = [...sum(moved[i].piece.slice(0, 2), by), ...moved[i].piece.slice(2)];
+    moved[i].piece = [...sum(pair(moved[i].piece), by), ...moved[i].piece.slice(2)];
   if (moved[before].piece.length === 4)
     moved[before].piece = [
       ...moved[before].piece.slice(0, 2),
-      ...sum(moved[before].piece.slice(2), by),
+      ...sum(pair(moved[before].piece, 2), by),
     ];
   return withRing(rings, number, moved);
 }
 
 // Without a point its two pieces become one: a curve if both are curves that go smoothly on, else a
 // line.
+/**
+ * @param {CurveRing[]} rings
+ * @param {number} number
+ * @param {number} i
+ */
 export function withoutPoint(rings, number, i) {
   const ring = rings[number];
   if (ring.length <= 3) return null;
   const before = (i + ring.length - 1) % ring.length;
   const [one, other] = [ring[before].piece, ring[i].piece];
+  /** @type {number[]} */
   let piece = [];
   if (one.length === 4 && other.length === 4) {
     const [start, end] = [ring[before].at, ring[(i + 1) % ring.length].at];
     const total = lengthOf(ring, before) + lengthOf(ring, i);
     piece = [
-      ...sum(start, less(one.slice(0, 2), start), total / lengthOf(ring, before)),
-      ...sum(end, less(other.slice(2), end), total / lengthOf(ring, i)),
+      ...sum(start, less(pair(one), start), total / lengthOf(ring, before)),
+      ...sum(end, less(pair(other, 2), end), total / lengthOf(ring, i)),
     ];
   } else if (one.length === 1 && other.length === 1) {
     piece = [Math.tan(Math.atan(one[0]) + Math.atan(other[0]))];
@@ -191,13 +293,25 @@ export function withoutPoint(rings, number, i) {
 }
 
 // The numbers of the points from `from` on to `to`, both included.
+/**
+ * @param {CurveRing} ring
+ * @param {number} from
+ * @param {number} to
+ */
 export function stretch(ring, from, to) {
   const numbers = [from];
-  while (numbers.at(-1) !== to) numbers.push((numbers.at(-1) + 1) % ring.length);
+  for (let i = from; i !== to; numbers.push(i)) i = (i + 1) % ring.length;
   return numbers;
 }
 
 // The stretch between two points becomes one piece.
+/**
+ * @param {CurveRing[]} rings
+ * @param {number} number
+ * @param {number} from
+ * @param {number} to
+ * @param {number[]} piece
+ */
 function withPiece(rings, number, from, to, piece) {
   const ring = rings[number];
   const gone = new Set(stretch(ring, from, to).slice(1, -1));
@@ -208,9 +322,20 @@ function withPiece(rings, number, from, to, piece) {
   );
 }
 
+/**
+ * @param {CurveRing[]} rings
+ * @param {number} number
+ * @param {number} from
+ * @param {number} to
+ */
 export const straightened = (rings, number, from, to) => withPiece(rings, number, from, to, []);
 
 // How round an arc from `a` to `b` through `c` is.
+/**
+ * @param {Point} a
+ * @param {Point} c
+ * @param {Point} b
+ */
 export function bulgeThrough(a, c, b) {
   const chord = far(a, b);
   const [ux, uy] = [(b[0] - a[0]) / chord, (b[1] - a[1]) / chord];
@@ -226,6 +351,11 @@ export function bulgeThrough(a, c, b) {
 }
 
 // The place half way along a stretch.
+/**
+ * @param {CurveRing} ring
+ * @param {number} from
+ * @param {number} to
+ */
 export function middleOf(ring, from, to) {
   const numbers = stretch(ring, from, to).slice(0, -1);
   let left = numbers.reduce((total, i) => total + lengthOf(ring, i), 0) / 2;
@@ -238,6 +368,13 @@ export function middleOf(ring, from, to) {
 }
 
 // An arc through both ends and `through`; null where the three lie in line.
+/**
+ * @param {CurveRing[]} rings
+ * @param {number} number
+ * @param {number} from
+ * @param {number} to
+ * @param {Point} through
+ */
 export function rounded(rings, number, from, to, through) {
   const ring = rings[number];
   const bulge = bulgeThrough(ring[from].at, through, ring[to].at);
@@ -247,6 +384,12 @@ export function rounded(rings, number, from, to, through) {
 
 // The piece that leaves point `i` as an arc of a radius, on the side that it bulges to now, else
 // outwards.
+/**
+ * @param {CurveRing[]} rings
+ * @param {number} number
+ * @param {number} i
+ * @param {number} radius
+ */
 export function withRadius(rings, number, i, radius) {
   const ring = rings[number];
   const chord = far(ring[i].at, ring[(i + 1) % ring.length].at);
@@ -260,6 +403,10 @@ export function withRadius(rings, number, i, radius) {
   );
 }
 
+/**
+ * @param {CurveRing} ring
+ * @param {number} i
+ */
 export const radiusOf = (ring, i) =>
   ring[i].piece.length === 1
     ? (far(ring[i].at, ring[(i + 1) % ring.length].at) * (1 + ring[i].piece[0] ** 2)) /
@@ -267,6 +414,7 @@ export const radiusOf = (ring, i) =>
     : null;
 
 // The first place where boundaries cross themselves or each other, or null.
+/** @param {CurveRing[]} rings */
 export function crossing(rings) {
   const edges = rings.flatMap((ring, number) => {
     const points = flat(ring);
@@ -293,6 +441,12 @@ export function crossing(rings) {
   return null;
 }
 
+/**
+ * @param {Point} a
+ * @param {Point} b
+ * @param {Point} c
+ * @param {Point} d
+ */
 function meeting(a, b, c, d) {
   if (
     Math.max(a[0], b[0]) < Math.min(c[0], d[0]) ||

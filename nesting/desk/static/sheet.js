@@ -2,7 +2,7 @@
 // click does is an aim's matter (aims.js and the files that it names); what stands beside the sheet
 // is the pad's (pad.js).
 
-import { get } from "./api.js";
+import { get, wordsOf } from "./api.js";
 import { aimsFor } from "./aims.js";
 import { h, show, speak } from "./dom.js";
 import * as format from "./format.js";
@@ -12,15 +12,25 @@ import { padOf } from "./pad.js";
 import { choose, desk, isRunning, listen } from "./store.js";
 import { Viewer } from "./viewer.js";
 
+/** @import { Aim } from "./aims.js" */
+/** @import { Part, Region, Scale } from "./answers.d.ts" */
+/** @import { Box, Point } from "./geometry.js" */
+/** @import { News } from "./store.js" */
+
+/** @typedef {Region & { box: Box }} Shape a closed shape, with the box that it lies in */
+
 const SNAP_WAIT_MS = 70;
+/** @type {Record<string, Point>} */
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
+/** @param {HTMLElement} place */
 export function sheetView(place) {
   const sheet = new Sheet(place);
   return () => sheet.close();
 }
 
-class Sheet {
+export class Sheet {
+  /** @param {HTMLElement} place */
   constructor(place) {
     this.canvas = h("canvas", {
       id: "sheet",
@@ -39,6 +49,8 @@ class Sheet {
     });
     this.readout = h("p", { id: "readout", class: "pencil" });
     this.waiting = h("p", { class: "waiting", hidden: true });
+    /** @type {Point | null} where the hand is, on the screen */
+    this.pointer = null;
     this.viewer = new Viewer(this.canvas, {
       onDraw: () => this.drawOver(),
       onResize: (dx, dy) => {
@@ -47,10 +59,21 @@ class Sheet {
       },
     });
     this.pen = new Pen(this.viewer);
-    Object.assign(this, { pointer: null, snap: null, hover: null, isFine: false, snapTimer: null });
+    /** @type {Point | null} the drawn place that is meant */
+    this.snap = null;
+    /** @type {Shape | null} the closed shape under the hand */
+    this.hover = null;
+    /** @type {Shape[]} */
+    this.regions = [];
+    this.areRegionsThere = false;
+    this.shapesAsked = "";
+    this.isFine = false;
+    this.snapTimer = 0;
     this.forget();
     this.layOut(place);
     this.aims = aimsFor(this);
+    /** @type {Aim} */
+    this.aim = this.aims[0];
     this.setAim("look");
     this.hear();
     this.stopListening = listen((what) => this.told(what));
@@ -63,6 +86,7 @@ class Sheet {
     this.viewer.close();
   }
 
+  /** @param {HTMLElement} place */
   layOut(place) {
     const { viewer } = this;
     show(
@@ -102,19 +126,25 @@ class Sheet {
     );
   }
 
+  /** @param {Part | null | undefined} part */
   isHere(part) {
     return !part?.plan || part.plan === this.plan?.name;
   }
 
   // Between places on the plan and millimetres, for a plan that has a scale.
+  /** @param {Point} point */
   toMm(point) {
-    return scaleToMm(this.plan.scale, point);
+    return scaleToMm(this.scale, point);
   }
+  /** @param {Point} point */
   fromMm(point) {
-    return scaleFromMm(this.plan.scale, point);
+    return scaleFromMm(this.scale, point);
   }
   get mmPerPx() {
-    return this.plan.scale.mm_per_px[0];
+    return this.scale.mm_per_px[0];
+  }
+  get scale() {
+    return /** @type {Scale} */ (this.plan?.scale);
   }
 
   changePlan() {
@@ -129,7 +159,9 @@ class Sheet {
 
   // Another plan, or another page of it: what was known of the last one is gone.
   forget() {
-    Object.assign(this, { regions: [], areRegionsThere: false, hover: null, snap: null });
+    this.regions = [];
+    this.areRegionsThere = false;
+    this.hover = this.snap = null;
     this.canvas.setAttribute("aria-busy", "true");
   }
 
@@ -153,7 +185,7 @@ class Sheet {
       await this.loadRegions();
     } catch (error) {
       this.waiting.hidden = false;
-      this.waiting.textContent = error.message;
+      this.waiting.textContent = wordsOf(error);
     }
   }
 
@@ -180,6 +212,7 @@ class Sheet {
     this.render();
   }
 
+  /** @param {News} what */
   told(what) {
     if (what === "picture" || (what === "state" && !this.viewer.picture)) this.load();
     if (what === "state" && this.shapesAsked !== this.askedShapes) this.areRegionsThere = false;
@@ -218,10 +251,11 @@ class Sheet {
     for (const note of this.openNotes()) pen.flag(note.at);
     this.aim.draw?.(pen);
     if (!this.pointer) return;
-    if (this.aim.hasGlass) this.drawGlass();
+    if (this.aim.hasGlass) this.drawGlass(this.pointer);
     if (this.aim.hasGlass || this.isFine) pen.cross(this.pointer);
   }
 
+  /** @param {Part} part */
   drawPart(part) {
     if (!part.outline_px || !this.isHere(part)) return;
     const isChosen = part.name === desk.chosen.part;
@@ -229,10 +263,11 @@ class Sheet {
       fill: isChosen ? 0.2 : 0.08,
       width: isChosen ? 2.6 : 1.5,
     });
-    const isKnown = part.grain_deg !== undefined && !part.is_grain_free && this.plan?.scale;
+    const { outline_px, grain_deg: degrees } = part;
+    const isKnown = degrees !== undefined && !part.is_grain_free && this.plan?.scale;
     if (isKnown && !this.aim.drawsGrainOf?.(part)) {
       this.pen.arrow(
-        ...grainEnds(this, part, part.grain_deg),
+        ...grainEnds(this, { outline_px }, degrees),
         part.is_grain_assumed ? "pencil" : "blue",
         { dash: part.is_grain_assumed ? [5, 4] : [] },
       );
@@ -240,40 +275,43 @@ class Sheet {
     if (isChosen) this.pen.name(part.outline_px, part.name);
   }
 
-  drawGlass() {
-    const [x, y] = this.pointer;
+  /** @param {Point} pointer */
+  drawGlass(pointer) {
+    const [x, y] = pointer;
+    /** @type {Point} */
     const glass = [
       x + (x > this.viewer.width / 2 ? -120 : 120),
       y + (y < this.viewer.height / 2 ? 120 : -120),
     ];
-    this.viewer.drawGlass(this.viewer.toPlan(this.pointer), glass, {
+    this.viewer.drawGlass(this.viewer.toPlan(pointer), glass, {
       mark: this.snap,
       colour: this.pen.colour("red"),
     });
   }
 
+  // What is open at a place of this sheet.
   openNotes() {
-    return (desk.state?.notes ?? []).filter(
-      (note) =>
-        note.state === "open" &&
-        note.at &&
-        this.isHere(desk.state.parts.find((one) => one.name === note.part)),
-    );
+    return (desk.state?.notes ?? []).flatMap((note) => {
+      const isHere = this.isHere(desk.state.parts.find((one) => one.name === note.part));
+      return note.state === "open" && note.at && isHere ? [{ ...note, at: note.at }] : [];
+    });
   }
 
   // ---- where the hand points -------------------------------------------------------------------
 
+  /** @param {Point} screen */
   aimAt(screen) {
     this.pointer = screen;
     const at = this.viewer.toPlan(screen);
     this.hover = this.aim.hovers ? this.regionAt(at) : null;
     this.snap = null;
     clearTimeout(this.snapTimer);
-    if (this.aim.snaps) this.snapTimer = setTimeout(() => this.findSnap(at), SNAP_WAIT_MS);
+    if (this.aim.snaps) this.snapTimer = window.setTimeout(() => this.findSnap(at), SNAP_WAIT_MS);
     this.showReadout(at);
     this.viewer.draw();
   }
 
+  /** @param {Point} at */
   async findSnap(at) {
     const found = await this.snapped(at);
     const now = this.pointer && this.viewer.toPlan(this.pointer);
@@ -282,6 +320,10 @@ class Sheet {
   }
 
   // Where the line or corner is that a place near it means, or null where nothing is drawn near it.
+  /**
+   * @param {Point} at
+   * @returns {Promise<Point | null>}
+   */
   async snapped(at) {
     try {
       const [x, y] = at.map((value) => value.toFixed(3));
@@ -293,6 +335,7 @@ class Sheet {
     }
   }
 
+  /** @param {Point} at */
   regionAt(at) {
     let best = null;
     for (const region of this.regions) {
@@ -310,13 +353,15 @@ class Sheet {
     return best;
   }
 
+  /** @param {Point} at */
   partAt(at) {
     const found = (desk.state?.parts ?? []).filter(
       (part) => part.outline_px && this.isHere(part) && contains(part.outline_px[0], at),
     );
-    return found.sort((one, other) => one.area_mm2 - other.area_mm2)[0] ?? null;
+    return found.sort((one, other) => (one.area_mm2 ?? 0) - (other.area_mm2 ?? 0))[0] ?? null;
   }
 
+  /** @param {Point} at */
   showReadout(at) {
     const place = this.viewer.isDrawing
       ? `at ${at[0].toFixed(2)}, ${at[1].toFixed(2)}`
@@ -329,6 +374,7 @@ class Sheet {
       : place;
   }
 
+  /** @param {Point} screen */
   async click(screen) {
     const at = this.viewer.toPlan(screen);
     if (!this.aim.snaps || this.aim.clicksRaw) {
@@ -340,9 +386,10 @@ class Sheet {
     if (aim === this.aim) aim.click(point);
   }
 
+  /** @param {string} name */
   setAim(name) {
-    this.aim?.leave?.();
-    this.aim = this.aims.find((aim) => aim.name === name);
+    this.aim.leave?.();
+    this.aim = this.aims.find((aim) => aim.name === name) ?? this.aims[0];
     this.snap = this.hover = null;
     this.aim.begin?.();
     this.canvas.dataset.aim = name;
@@ -358,8 +405,14 @@ class Sheet {
 
   hear() {
     const { canvas, viewer } = this;
+    /** @type {Map<number, Point>} */
     const pointers = new Map();
+    /** @type {{ from: Point, last: Point, hasMoved: boolean, isHeld: boolean } | null} */
     let drag = null;
+    /**
+     * @param {MouseEvent} event
+     * @returns {Point}
+     */
     const place = (event) => [event.offsetX, event.offsetY];
     canvas.addEventListener("pointerdown", (event) => {
       canvas.focus({ preventScroll: true });
@@ -384,12 +437,13 @@ class Sheet {
       this.isFine = false;
       if (drag && pointers.has(event.pointerId)) {
         if (Math.hypot(at[0] - drag.from[0], at[1] - drag.from[1]) > 5) drag.hasMoved = true;
-        if (drag.hasMoved && drag.isHeld) this.aim.drag(viewer.toPlan(at));
+        if (drag.hasMoved && drag.isHeld) this.aim.drag?.(viewer.toPlan(at));
         else if (drag.hasMoved) viewer.moveBy(at[0] - drag.last[0], at[1] - drag.last[1]);
         drag.last = at;
       }
       this.aimAt(at);
     });
+    /** @param {PointerEvent} event */
     const up = (event) => {
       const done = drag;
       pointers.delete(event.pointerId);
@@ -397,7 +451,7 @@ class Sheet {
       if (!done) return;
       const isUp = event.type === "pointerup";
       if (done.isHeld && done.hasMoved) {
-        this.aim.drop(isUp ? viewer.toPlan(place(event)) : null);
+        this.aim.drop?.(isUp ? viewer.toPlan(place(event)) : null);
         return;
       }
       if (isUp && !done.hasMoved) {
@@ -423,6 +477,7 @@ class Sheet {
     canvas.addEventListener("keydown", (event) => this.pressed(event));
   }
 
+  /** @param {KeyboardEvent} event */
   pressed(event) {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
     const { viewer } = this;
@@ -440,6 +495,7 @@ class Sheet {
   }
 
   // Bring the hand to a place of the plan, and the place into view.
+  /** @param {Point} at */
   pointTo(at) {
     const { viewer } = this;
     const [x, y] = viewer.toScreen(at);
@@ -449,9 +505,14 @@ class Sheet {
     this.aimAt(viewer.toScreen(at));
   }
 
+  /**
+   * @param {Point} way
+   * @param {number} by
+   */
   moveAim([dx, dy], by) {
     const { viewer } = this;
     const from = this.pointer ?? [viewer.width / 2, viewer.height / 2];
+    /** @type {Point} */
     const to = [from[0] + dx * by, from[1] + dy * by];
     const edge = 30;
     const push = [
@@ -461,7 +522,7 @@ class Sheet {
     if (push[0] || push[1]) viewer.moveBy(-push[0], -push[1]);
     this.isFine = true;
     this.aimAt([to[0] - push[0], to[1] - push[1]]);
-    this.aim.drag?.(viewer.toPlan(this.pointer), { isByKeys: true });
+    this.aim.drag?.(viewer.toPlan(this.pointer ?? to), { isByKeys: true });
     speak(this.hover ? `${format.size(this.hover.size_mm)} shape` : this.readout.textContent);
   }
 }

@@ -5,6 +5,8 @@ import { h } from "./dom.js";
 import * as format from "./format.js";
 import { desk } from "./store.js";
 
+/** @import { WantedBoard } from "./answers.d.ts" */
+
 const heads = () => [
   "Boards",
   "Material",
@@ -43,6 +45,7 @@ export function shopping() {
   );
 }
 
+/** @param {WantedBoard[]} wanted */
 function table(wanted) {
   return h(
     "div",

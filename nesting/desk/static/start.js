@@ -5,6 +5,7 @@ import { h, show } from "./dom.js";
 import { attempt, desk, refresh } from "./store.js";
 import { uploader } from "./pad.js";
 
+/** @param {HTMLElement} place */
 export function startView(place) {
   show(
     place,

@@ -8,6 +8,30 @@ import { icon } from "./icons.js";
 import { pickPoint } from "./picker.js";
 import { desk } from "./store.js";
 
+/** @import { FormField, Plan } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
+
+/**
+ * @typedef {object} FieldContext what a form changes, and what its fields are picked from
+ * @property {Record<string, any>} table
+ * @property {Plan | null} plan
+ * @property {string} part
+ * @property {Render} changed
+ */
+/**
+ * What a place is shown by. What stands in a field is whatever the job file takes there.
+ * @typedef {object} PlaceShown
+ * @property {string} name
+ * @property {string} label
+ * @property {any} value
+ * @property {(value: any) => void} put
+ * @property {Plan | null} plan
+ * @property {boolean} is_needed
+ */
+/** @typedef {FormField & PlaceShown & { part: string }} FieldShown */
+/** @typedef {{ readonly currentTarget: HTMLInputElement | HTMLSelectElement }} Typed */
+
+/** @returns {Record<string, string>} */
 const hints = () => ({
   length: format.hint("3 mm", "1/8 in"),
   angle: "1.5 deg",
@@ -18,6 +42,10 @@ const hints = () => ({
 
 // A value that holds where none is given, in the job's units: the server tells lengths in mm and
 // masses in g.
+/**
+ * @param {string} kind
+ * @param {string} standing
+ */
 function standingIn(kind, standing) {
   if (kind === "length") return format.lengthField(Number.parseFloat(standing));
   return kind === "mass" ? format.massField(Number.parseFloat(standing)) : standing;
@@ -25,10 +53,19 @@ function standingIn(kind, standing) {
 
 // Every field of a form. `context` has the draft's `table`, the `plan` that places are picked on,
 // and `changed`.
+/**
+ * @param {FormField[]} fields
+ * @param {FieldContext} context
+ */
 export const fieldsOf = (fields, context) => fields.map((field) => fieldOf(field, context));
 
+/**
+ * @param {FormField} field
+ * @param {FieldContext} context
+ */
 function fieldOf(field, { table, plan, changed, part }) {
   const { key, kind } = field;
+  /** @param {unknown} value */
   const put = (value) => {
     if (isEmpty(value)) delete table[key];
     else table[key] = value;
@@ -46,11 +83,14 @@ function fieldOf(field, { table, plan, changed, part }) {
   });
 }
 
+/** @param {unknown} value */
 const isEmpty = (value) =>
   value === undefined || value === null || value === "" || (Array.isArray(value) && !value.length);
 
+/** @param {FieldShown} field */
 function typed({ name, kind, label, value, put, is_needed: isNeeded, default: standing }) {
   const hint = standing ? `${standingIn(kind, standing)} if left empty` : hints()[kind];
+  /** @param {string} text */
   const read = (text) =>
     kind === "number" && text !== "" && Number.isFinite(Number(text)) ? Number(text) : text;
   return h(
@@ -69,6 +109,7 @@ function typed({ name, kind, label, value, put, is_needed: isNeeded, default: st
   );
 }
 
+/** @param {FieldShown} field */
 function choice({ name, label, value, put, choices, default: standing, is_needed: isNeeded }) {
   return h(
     "label",
@@ -88,6 +129,7 @@ function choice({ name, label, value, put, choices, default: standing, is_needed
   );
 }
 
+/** @param {FieldShown} field */
 function yes({ name, label, value, put }) {
   return h(
     "label",
@@ -103,6 +145,7 @@ function yes({ name, label, value, put }) {
 }
 
 // A place: by its station and height, or picked on the plan.
+/** @param {PlaceShown} field */
 function place({ name, label, value, put, plan, is_needed: isNeeded }) {
   const pick = h(
     "button",
@@ -112,7 +155,14 @@ function place({ name, label, value, put, plan, is_needed: isNeeded }) {
       disabled: !plan,
       "aria-label": `Pick on the plan: ${label}`,
       onclick: (event) =>
-        pickPoint(plan, label, Array.isArray(value) ? value : null, put, event.currentTarget),
+        plan &&
+        pickPoint(
+          plan,
+          label,
+          Array.isArray(value) ? [value[0], value[1]] : null,
+          put,
+          event.currentTarget,
+        ),
     },
     icon("aim"),
     "Pick",
@@ -145,7 +195,8 @@ function place({ name, label, value, put, plan, is_needed: isNeeded }) {
       ),
     );
   }
-  const set = (key) => (event) => {
+  /** @param {"station" | "height"} key */
+  const set = (key) => (/** @type {Typed} */ event) => {
     const next = { ...value, [key]: event.currentTarget.value.trim() };
     if (!next.height) delete next.height;
     put(next.station || next.height ? next : undefined);
@@ -187,9 +238,12 @@ function place({ name, label, value, put, plan, is_needed: isNeeded }) {
   );
 }
 
+/** @param {FieldShown} field */
 function line({ name, label, ends, value, put, plan, is_needed: isNeeded }) {
+  /** @type {any[]} */
   const held = value ?? [];
-  const set = (k) => (point) => {
+  /** @param {number} k */
+  const set = (k) => (/** @type {any} */ point) => {
     const next = [held[0] ?? null, held[1] ?? null];
     next[k] = point ?? null;
     put(next[0] || next[1] ? next : null);
@@ -211,9 +265,13 @@ function line({ name, label, ends, value, put, plan, is_needed: isNeeded }) {
   );
 }
 
+/** @param {FieldShown} field */
 function places({ name, label, value, put, plan, is_needed: isNeeded }) {
+  /** @type {any[]} */
   const held = value ?? (isNeeded ? [null] : []);
-  const set = (k) => (point) => put(held.map((one, i) => (i === k ? (point ?? null) : one)));
+  /** @param {number} k */
+  const set = (k) => (/** @type {any} */ point) =>
+    put(held.map((one, i) => (i === k ? (point ?? null) : one)));
   return h(
     "fieldset",
     { class: "rows", "data-key": name },
@@ -250,9 +308,12 @@ function places({ name, label, value, put, plan, is_needed: isNeeded }) {
   );
 }
 
+/** @param {FieldShown} field */
 function lengths({ name, label, value, put, is_needed: isNeeded }) {
+  /** @type {any[]} */
   const held = value ?? (isNeeded ? [""] : []);
-  const set = (k) => (event) =>
+  /** @param {number} k */
+  const set = (k) => (/** @type {Typed} */ event) =>
     put(held.map((one, i) => (i === k ? event.currentTarget.value.trim() : one)));
   return h(
     "fieldset",
@@ -295,10 +356,14 @@ function lengths({ name, label, value, put, is_needed: isNeeded }) {
   );
 }
 
+/** @param {FieldShown} field */
 function two({ name, kind, label, value, put, is_needed: isNeeded, default: standing }) {
+  /** @type {any[]} */
   const held = value ?? ["", ""];
+  /** @param {string} text */
   const read = (text) => (kind === "two counts" && /^\d+$/.test(text) ? Number(text) : text);
-  const set = (k) => (event) => {
+  /** @param {number} k */
+  const set = (k) => (/** @type {Typed} */ event) => {
     const next = [...held];
     next[k] = read(event.currentTarget.value.trim());
     put(next.every((one) => one === "") ? null : next);
@@ -325,8 +390,10 @@ function two({ name, kind, label, value, put, is_needed: isNeeded, default: stan
   );
 }
 
+/** @param {string} part */
 const otherParts = (part) => desk.state.parts.filter((one) => !one.piece_of && one.name !== part);
 
+/** @param {FieldShown} field */
 function partName({ name, label, value, put, part, is_needed: isNeeded }) {
   return h(
     "label",
@@ -346,6 +413,7 @@ function partName({ name, label, value, put, part, is_needed: isNeeded }) {
   );
 }
 
+/** @param {FieldShown} field */
 function partNames({ name, label, value, put, part }) {
   const held = new Set(value ?? []);
   return h(
@@ -373,14 +441,23 @@ function partNames({ name, label, value, put, part }) {
 }
 
 // A section: four digits, sheet rounded to a high point, or a file of coordinates.
+/** @param {FieldShown} field */
 function section({ name, label, value, put }) {
   const kind = typeof value === "object" ? ("file" in value ? "file" : "high") : "digits";
+  /** @type {Record<string, unknown>} */
   const starts = {
     digits: "",
     file: { file: "" },
     high: { high_point: "30 %", nose: "", trailing: "" },
   };
-  const within = (key) => (event) => put({ ...value, [key]: event.currentTarget.value.trim() });
+  /** @param {string} key */
+  const within = (key) => (/** @type {Typed} */ event) =>
+    put({ ...value, [key]: event.currentTarget.value.trim() });
+  /**
+   * @param {string} key
+   * @param {string} shown
+   * @param {string} hint
+   */
   const text = (key, shown, hint) =>
     h(
       "label",
@@ -459,14 +536,21 @@ function section({ name, label, value, put }) {
   );
 }
 
+/**
+ * @param {string} key
+ * @param {string} label
+ * @param {Render} onclick
+ */
 const away = (key, label, onclick) =>
   h(
     "button",
     { type: "button", class: "quiet", "data-key": key, "aria-label": label, onclick },
     icon("bin"),
   );
+/** @param {string} text */
 const capital = (text) => text[0].toUpperCase() + text.slice(1);
 
+/** @type {Record<string, (field: FieldShown) => HTMLElement>} */
 const CONTROLS = {
   choice,
   yes,

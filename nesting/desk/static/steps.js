@@ -3,18 +3,40 @@
 // the server has taken it.
 
 import { get } from "./api.js";
-import { h, speak } from "./dom.js";
+import { focusOn, h, speak } from "./dom.js";
 import { icon } from "./icons.js";
 import { fieldsOf } from "./stepforms.js";
 import { desk, edit, setValue } from "./store.js";
 
+/** @import { FormsAnswer, InWords, Part } from "./answers.d.ts" */
+/** @import { Child, Render } from "./elements.d.ts" */
+/** @import { FieldContext } from "./stepforms.js" */
+
+/**
+ * @typedef {object} Draft what is being made or changed
+ * @property {string} part
+ * @property {"step" | "carve" | "make"} what
+ * @property {number | null} number of the step; none for a new one
+ * @property {string | null} seen
+ * @property {Record<string, any>} table
+ */
+/**
+ * @callback Begin
+ * @param {Draft["what"]} what
+ * @param {number | null} number
+ * @param {Record<string, any>} table
+ */
+
+/** @type {FormsAnswer | null} */
 let forms = null;
+/** @type {Draft | null} */
 let draft = null;
 
 export async function loadForms() {
   forms ??= await get("forms");
 }
 
+/** @param {Part} part */
 const seenOf = (part) => desk.state.seen.part[part.name]?.step ?? [];
 
 export const closeForm = () => {
@@ -22,8 +44,11 @@ export const closeForm = () => {
 };
 
 // The plan that a part goes back to: its own, or that of what it is made from.
+/** @param {Part} part */
 export function planOf(part) {
+  /** @param {string} name */
   const named = (name) => desk.state.parts.find((one) => one.name === name);
+  /** @type {Part | undefined} */
   let root = part;
   for (let k = 0; root?.from && k < desk.state.parts.length; k += 1) root = named(root.from);
   return (
@@ -32,20 +57,34 @@ export function planOf(part) {
   );
 }
 
+/**
+ * @param {Part} part
+ * @param {Render} render
+ */
 export function makingOf(part, render) {
   const seen = seenOf(part);
+  /**
+   * @param {Draft["what"]} what
+   * @param {number | null} number
+   * @param {Record<string, any>} table
+   */
   const begin = (what, number, table) => {
     draft = {
       part: part.name,
       what,
       number,
-      seen: seen[number] ?? null,
+      seen: number === null ? null : (seen[number] ?? null),
       table: structuredClone(table),
     };
     render();
-    document.querySelector("[data-key=step-form] :is(input, select)")?.focus();
+    focusOn("[data-key=step-form] :is(input, select)");
   };
   const isOpen = draft?.part === part.name;
+  /**
+   * @param {string} key
+   * @param {string} text
+   * @param {Render} onclick
+   */
   const button = (key, text, onclick) =>
     h(
       "button",
@@ -62,7 +101,7 @@ export function makingOf(part, render) {
           "ol",
           { class: "steps" },
           part.steps.map((step, number) => stepLine(part, step, number, begin)),
-          part.carve ? carveLine(part, begin) : null,
+          part.carve ? carveLine(part, part.carve, begin) : null,
         )
       : null,
     isOpen
@@ -74,10 +113,11 @@ export function makingOf(part, render) {
           part.carve ? null : button("add-carve", "Carve it", () => begin("carve", null, {})),
           button("make-from", "Make a part from it", () => begin("make", null, {})),
         ),
-    isOpen && forms ? form(part, render) : null,
+    draft && isOpen && forms ? form(part, draft, forms, render) : null,
   );
 }
 
+/** @param {Part} part */
 function source(part) {
   if (!part.from)
     return (
@@ -87,7 +127,7 @@ function source(part) {
     );
   const below = new Set([part.name]);
   for (const one of [...desk.state.parts, ...desk.state.parts])
-    if (below.has(one.from)) below.add(one.name);
+    if (one.from && below.has(one.from)) below.add(one.name);
   return h(
     "label",
     { class: "inline" },
@@ -97,8 +137,7 @@ function source(part) {
       {
         value: part.from,
         "data-key": `${part.name}/from`,
-        onchange: (event) =>
-          setValue(["part", part.name, "from"], event.currentTarget.value),
+        onchange: (event) => setValue(["part", part.name, "from"], event.currentTarget.value),
       },
       desk.state.parts
         .filter((one) => !one.piece_of && !below.has(one.name))
@@ -107,9 +146,17 @@ function source(part) {
   );
 }
 
+/**
+ * @param {Part} part
+ * @param {InWords} step
+ * @param {number} number
+ * @param {Begin} begin
+ */
 function stepLine(part, { text, table }, number, begin) {
+  /** @param {string} what */
   const key = (what) => `${part.name}/${what}-${number}`;
   const seen = seenOf(part);
+  /** @param {number} to */
   const move = async (to) => {
     if (
       await edit({
@@ -122,6 +169,13 @@ function stepLine(part, { text, table }, number, begin) {
     )
       speak(`Step ${to + 1} now: ${text}`);
   };
+  /**
+   * @param {string} what
+   * @param {string} label
+   * @param {Child} shown
+   * @param {Render} onclick
+   * @param {boolean} isOff
+   */
   const small = (what, label, shown, onclick, isOff = false) =>
     h(
       "button",
@@ -164,8 +218,18 @@ function stepLine(part, { text, table }, number, begin) {
   );
 }
 
-function carveLine(part, begin) {
-  const { text, table } = part.carve;
+/**
+ * @param {Part} part
+ * @param {InWords} carve
+ * @param {Begin} begin
+ */
+function carveLine(part, { text, table }, begin) {
+  /**
+   * @param {string} what
+   * @param {string} label
+   * @param {Child} shown
+   * @param {Render} onclick
+   */
   const small = (what, label, shown, onclick) =>
     h(
       "button",
@@ -197,15 +261,22 @@ function carveLine(part, begin) {
   );
 }
 
-function form(part, render) {
-  const { what, table, number } = draft;
+/**
+ * @param {Part} part
+ * @param {Draft} now
+ * @param {FormsAnswer} forms
+ * @param {Render} render
+ */
+function form(part, now, forms, render) {
+  const { what, table, number } = now;
   const leave = () => {
     draft = null;
     render();
   };
+  /** @param {SubmitEvent} event */
   const keep = async (event) => {
     event.preventDefault();
-    const held = draft;
+    const held = now;
     if ((await keepDraft(part, held)) && draft === held) leave();
   };
   const words = {
@@ -225,10 +296,10 @@ function form(part, render) {
     },
     h("h4", {}, words),
     what === "step"
-      ? stepFields(part, render)
+      ? stepFields(part, now, forms, render)
       : what === "carve"
-        ? h("div", { class: "stack" }, fieldsOf(forms.carve, context(part, render)))
-        : makeFields(part, render),
+        ? h("div", { class: "stack" }, fieldsOf(forms.carve, context(part, now, render)))
+        : makeFields(part, now, render),
     h(
       "div",
       { class: "row wrap" },
@@ -247,20 +318,36 @@ function form(part, render) {
   );
 }
 
-const context = (part, render) => ({
+/**
+ * @param {Part} part
+ * @param {Draft} draft
+ * @param {Render} render
+ * @returns {FieldContext}
+ */
+const context = (part, draft, render) => ({
   table: draft.table,
   plan: planOf(part),
   part: part.name,
   changed: render,
 });
 
+/**
+ * @param {Part} part
+ * @param {Draft} draft
+ */
 function keepDraft(part, { what, number, seen, table }) {
   if (what === "carve") return setValue(["part", part.name, "carve"], table);
   if (what === "make") return setValue(["part", null], { ...table, from: part.name });
   return setValue(["part", part.name, "step", number], table, seen);
 }
 
-function stepFields(part, render) {
+/**
+ * @param {Part} part
+ * @param {Draft} draft
+ * @param {FormsAnswer} forms
+ * @param {Render} render
+ */
+function stepFields(part, draft, forms, render) {
   const chosen = forms.steps.find((one) => one.make === draft.table.make);
   const kinds = [...forms.steps].sort((one, other) => one.title.localeCompare(other.title));
   return h(
@@ -284,12 +371,22 @@ function stepFields(part, render) {
         kinds.map(({ make, title }) => h("option", { value: make }, title)),
       ),
     ),
-    chosen ? fieldsOf(chosen.fields, context(part, render)) : null,
+    chosen ? fieldsOf(chosen.fields, context(part, draft, render)) : null,
     chosen && !chosen.fields.length ? h("p", { class: "hint" }, "Nothing more is asked.") : null,
   );
 }
 
-function makeFields(part, render) {
+/**
+ * @param {Part} part
+ * @param {Draft} draft
+ * @param {Render} render
+ */
+function makeFields(part, draft, render) {
+  /**
+   * @param {string} key
+   * @param {string} label
+   * @param {Record<string, unknown>} more
+   */
   const field = (key, label, more) =>
     h(
       "label",

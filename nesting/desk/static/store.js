@@ -1,24 +1,42 @@
 // The one copy of how the job stands, and what may be done to it. Views listen; nobody else keeps
 // state of the job.
 
-import { get, post } from "./api.js";
+import { get, post, Refusal, wordsOf } from "./api.js";
 import { slip, speak } from "./dom.js";
 
+/** @import { FindingsAnswer, State, TaskNews } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
+
+/** @typedef {"state" | "picture" | "regions" | "task" | "chosen"} News */
+/** @typedef {(what: News) => unknown} Listener */
+/** @typedef {{ kind: string } & Record<string, unknown>} Change an edit, as the server knows it */
+/** @typedef {(field: string, value: unknown) => Promise<boolean>} Setter */
+/** @typedef {{ part: string | null, board: string | null, plan: number }} Chosen */
+
+// Views open only once there is a state with a job in it: to them it is always whole.
 export const desk = {
-  state: null,
-  findings: null,
+  state: /** @type {State} */ (/** @type {unknown} */ (null)),
+  findings: /** @type {FindingsAnswer | null} */ (null),
+  /** @type {Map<string, TaskNews>} */
   tasks: new Map(),
   isGone: false,
+  /** @type {Chosen} */
   chosen: { part: null, board: null, plan: 0 },
 };
 
+/** @type {Set<Listener>} */
 const listeners = new Set();
+/** @param {Listener} listener */
 export const listen = (listener) => {
   listeners.add(listener);
   return () => listeners.delete(listener);
 };
 
 // Open a view; one that fails while it opens hears nothing any more.
+/**
+ * @param {(place: HTMLElement) => Render} view
+ * @param {HTMLElement} place
+ */
 export function opened(view, place) {
   const before = new Set(listeners);
   try {
@@ -30,6 +48,7 @@ export function opened(view, place) {
 }
 
 // A view that cannot be drawn keeps no other from being drawn; the shell says what happened.
+/** @param {News} what */
 function tell(what) {
   let fault = null;
   for (const listener of listeners) {
@@ -43,6 +62,7 @@ function tell(what) {
   document.dispatchEvent(new CustomEvent("drawn", { detail: { what, fault } }));
 }
 
+/** @type {Promise<void> | null} */
 let asking = null;
 let askAgain = false;
 
@@ -60,8 +80,8 @@ export async function refresh() {
         desk.isGone = false;
         for (const task of desk.state.tasks) desk.tasks.set(task.kind, task);
       } catch (error) {
-        desk.isGone = error.kind === "gone" || error.kind === "refused";
-        slip(error.message, "fault");
+        desk.isGone = error instanceof Refusal && ["gone", "refused"].includes(error.kind);
+        slip(wordsOf(error), "fault");
       }
       tell("state");
     } while (askAgain);
@@ -74,6 +94,13 @@ export async function refresh() {
 }
 
 // `refused` is called at once when the work was refused, before the job is asked for anew.
+/**
+ * @template T
+ * @param {() => Promise<T>} work
+ * @param {string | null} [done]
+ * @param {Render} [refused]
+ * @returns {Promise<T | null>} null where it was refused, never otherwise
+ */
 export async function attempt(work, done, refused) {
   try {
     const result = await work();
@@ -81,15 +108,20 @@ export async function attempt(work, done, refused) {
       slip(done);
       speak(done);
     }
-    return result ?? true;
+    return result ?? /** @type {any} */ (true);
   } catch (error) {
-    slip(error.message, "fault");
+    slip(wordsOf(error), "fault");
     refused?.();
     await refresh();
     return null;
   }
 }
 
+/**
+ * @param {Change} change
+ * @param {Render} [refused]
+ * @returns {Promise<boolean>}
+ */
 export async function edit(change, refused) {
   const result = await attempt(() => post("edit", change), null, refused);
   if (result?.told) {
@@ -103,9 +135,18 @@ export async function edit(change, refused) {
 // Change one value of the job, or several that only make sense together. `at` is the path to it in
 // job.toml: keys, and in a list the name of an entry, its number (with `seen`, the word that the
 // state gave for it), or null for a new one; the value null takes it away.
+/** @typedef {(string | number | null)[]} At */
+/** @typedef {{ at: At, value: unknown, seen?: string | null }} Also */
+/**
+ * @param {At} at
+ * @param {unknown} value
+ * @param {string | null} [seen]
+ * @param {Also[]} [also]
+ */
 export const setValue = (at, value, seen = null, also = []) =>
   edit({ kind: "set", at, value, seen, also });
 
+/** @param {"undo" | "redo"} direction */
 export async function step(direction) {
   const result = await attempt(() => post(direction));
   if (result?.title) {
@@ -116,8 +157,14 @@ export async function step(direction) {
   await refresh();
 }
 
+/**
+ * @param {string} kind
+ * @param {unknown} content
+ */
 export const start = (kind, content = {}) => attempt(() => post(`task/${kind}`, content));
+/** @param {string} kind */
 export const stop = (kind) => attempt(() => post(`task/${kind}/stop`));
+/** @param {string} kind */
 export const isRunning = (kind) => desk.tasks.get(kind)?.state === "running";
 
 export function hear() {
@@ -142,9 +189,16 @@ export function hear() {
   };
 }
 
+/** @param {string | null} name */
 export const part = (name) => desk.state?.parts?.find((one) => one.name === name) ?? null;
+/** @param {string | null} name */
 export const board = (name) => desk.state?.boards?.find((one) => one.name === name) ?? null;
 
+/**
+ * @template {keyof Chosen} K
+ * @param {K} what
+ * @param {Chosen[K]} value
+ */
 export function choose(what, value) {
   desk.chosen[what] = value;
   tell("chosen");

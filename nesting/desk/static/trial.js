@@ -6,33 +6,49 @@ import { h } from "./dom.js";
 import * as format from "./format.js";
 import { board, desk, edit, isRunning, start, stop } from "./store.js";
 
-const wish = { first: null, second: null };
+/** @import { Trial, TrialBoard } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
+
+/** @typedef {{ light: string, heavy: string, count: number, gap: number }} Couple */
+
+const wish = { first: "", second: "" };
 
 // For every board the parts that could be cut from it; what was weighed is cut already.
 function partsByBoard() {
   const done = new Set(
     desk.state.parts.filter((part) => part.weighed_g !== null).map((part) => part.name),
   );
+  /** @type {Map<string, Set<string>>} */
   const found = new Map();
   for (const row of desk.state.weights?.weights ?? []) {
     if (done.has(row.part)) continue;
-    if (!found.has(row.board)) found.set(row.board, new Set());
-    found.get(row.board).add(row.part);
+    found.set(row.board, (found.get(row.board) ?? new Set()).add(row.part));
   }
   return found;
 }
 
+/**
+ * @param {Map<string, Set<string>>} found
+ * @param {string} one
+ * @param {string} other
+ */
 const shared = (found, one, other) =>
   [...(found.get(one) ?? [])].filter((name) => found.get(other)?.has(name));
+/** @param {string} name */
 const density = (name) => board(name)?.density_kg_m3 ?? 0;
 
 // The couple that shares most parts and then lies farthest apart: the lightest and the heaviest of
 // that wood.
+/**
+ * @param {Map<string, Set<string>>} found
+ * @returns {Couple | null}
+ */
 function widestCouple(found) {
+  /** @type {Couple | null} */
   let best = null;
   const names = [...found.keys()].sort((one, other) => density(one) - density(other));
-  names.forEach((light, at) =>
-    names.slice(at + 1).forEach((heavy) => {
+  for (const [at, light] of names.entries())
+    for (const heavy of names.slice(at + 1)) {
       const couple = {
         light,
         heavy,
@@ -46,26 +62,32 @@ function widestCouple(found) {
           (couple.count === best.count && couple.gap > best.gap))
       )
         best = couple;
-    }),
-  );
+    }
   return best;
 }
 
+/** @param {string} name */
 const option = (name) =>
   h("option", { value: name }, `${name}, ${board(name)?.density_text ?? "not weighed"}`);
 
+/**
+ * @param {number} scale
+ * @param {Render} render
+ */
 export function trialSection(scale, render) {
   const found = partsByBoard();
   const couple = widestCouple(found);
   if (!couple) return null;
+  /** @param {string} one */
   const partners = (one) =>
     [...found.keys()].filter((name) => name !== one && shared(found, one, name).length);
   if (!partners(wish.first).includes(wish.second))
     [wish.first, wish.second] = [couple.light, couple.heavy];
   const firsts = [...found.keys()].filter((name) => partners(name).length);
   const finding = desk.findings?.trial;
-  const change = (field) => (event) => {
-    wish[field] = event.target.value;
+  /** @param {"first" | "second"} field */
+  const change = (field) => (/** @type {{ currentTarget: HTMLSelectElement }} */ event) => {
+    wish[field] = event.currentTarget.value;
     render();
   };
   return h(
@@ -121,6 +143,7 @@ export function trialSection(scale, render) {
 
 function waiting() {
   const task = desk.tasks.get("trial");
+  if (!task) return null;
   return h(
     "div",
     { class: "row wrap" },
@@ -129,6 +152,10 @@ function waiting() {
   );
 }
 
+/**
+ * @param {Trial} finding
+ * @param {number} scale
+ */
 function both(finding, scale) {
   return h(
     "div",
@@ -151,6 +178,11 @@ function both(finding, scale) {
   );
 }
 
+/**
+ * @param {Trial} finding
+ * @param {TrialBoard} row
+ * @param {number} scale
+ */
 function onBoard(finding, row, scale) {
   const one = board(row.board);
   const lightest = Math.min(...finding.boards.map((each) => each.mass_g));
@@ -224,9 +256,14 @@ function onBoard(finding, row, scale) {
   );
 }
 
+/**
+ * @param {Trial} finding
+ * @param {TrialBoard} row
+ */
 function stiffness(finding, row) {
   const first = finding.boards[0].board;
   if (row.board === first) return "it is the measure";
+  /** @param {"flatwise" | "edgewise"} loading */
   const ratio = (loading) =>
     `× ${row.stiffness[loading].value.toFixed(2)} ± ${row.stiffness[loading].sigma.toFixed(2)}`;
   const flat = ratio("flatwise");
@@ -238,11 +275,16 @@ function stiffness(finding, row) {
 }
 
 // Pieces that steps make of a part have no board of their own in the job; they stay free.
+/** @param {Trial} finding */
 const ownOf = (finding) =>
   finding.parts.filter((name) =>
     desk.state.parts.some((part) => part.name === name && !part.piece_of),
   );
 
+/**
+ * @param {Trial} finding
+ * @param {TrialBoard} row
+ */
 function take(finding, row) {
   return edit({
     kind: "tie-parts",

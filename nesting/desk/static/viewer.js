@@ -7,21 +7,58 @@
 
 import { get, tileAddress } from "./api.js";
 
+/** @import { Sketch, Stroke, Tiles } from "./answers.d.ts" */
+/** @import { Render } from "./elements.d.ts" */
+/** @import { Box, Point } from "./geometry.js" */
+
+/**
+ * @typedef {object} Heard what happens on the canvas
+ * @property {(context: CanvasRenderingContext2D, viewer: Viewer) => void} onDraw
+ * @property {Render} [onMove]
+ * @property {(dx: number, dy: number) => void} [onResize]
+ */
+/** @typedef {{ level: number, column: number, row: number }} Place of a tile */
+/** @typedef {{ bitmap: ImageBitmap | null, used: number }} Tile */
+/** @typedef {{ path: Path2D, width: number, isDashed: boolean, isFilled: boolean }} Inked */
+/**
+ * @typedef {object} Lying the sheet on the board
+ * @property {number | null} plan
+ * @property {string | null} key
+ * @property {Tiles | Sketch | null} picture
+ * @property {Inked[] | null} strokes
+ */
+
 const MOST_TILES = 260;
 const MOST_ASKED = 6;
 const LARGEST_ZOOM = 16;
 
 export class Viewer {
+  /**
+   * @param {HTMLCanvasElement} canvas
+   * @param {Heard} heard
+   */
   constructor(canvas, { onDraw, onMove, onResize }) {
     this.canvas = canvas;
-    this.context = canvas.getContext("2d", { alpha: false });
+    const context = canvas.getContext("2d", { alpha: false });
+    this.context = /** @type {CanvasRenderingContext2D} */ (context);
     this.onDraw = onDraw;
     this.onMove = onMove ?? (() => {});
     this.onResize = onResize ?? (() => {});
+    /** @type {number | null} */
+    this.plan = null;
+    /** @type {string | null} */
+    this.key = null;
+    /** @type {Tiles | Sketch | null} */
     this.picture = null;
+    /** @type {Inked[] | null} */
+    this.strokes = null;
+    /** @type {Map<string, Tile>} */
     this.tiles = new Map();
+    /** @type {Set<string>} */
     this.waiting = new Set();
+    this.width = this.height = 0;
     this.zoom = 1;
+    /** @type {Point} */
     this.centre = [0, 0];
     this.isPlanned = false;
     this.resizer = new ResizeObserver(() => this.resize());
@@ -34,6 +71,11 @@ export class Viewer {
     this.tiles.clear();
   }
 
+  /**
+   * @param {number} plan
+   * @param {string} key
+   * @param {Tiles | Sketch} picture
+   */
   async open(plan, key, picture) {
     if (this.key === key) return;
     const drawing = picture.kind === "drawing" ? await get(`plans/${plan}/strokes`) : null;
@@ -43,6 +85,7 @@ export class Viewer {
   }
 
   // Lay another sheet on the board, or none.
+  /** @param {Partial<Lying>} sheet */
   put({ plan = null, key = null, picture = null, strokes = null } = {}) {
     Object.assign(this, { plan, key, picture, strokes });
     this.tiles.clear();
@@ -56,11 +99,18 @@ export class Viewer {
   get down() {
     return this.picture?.is_y_up ? -1 : 1;
   }
+  // The extent of what lies on the board; nothing asks for it while there is nothing.
+  /** @returns {Box} */
+  get box() {
+    return /** @type {Tiles | Sketch} */ (this.picture).box;
+  }
+  // The sheet where it is shown by tiles, for all that only tiles need.
+  get tiled() {
+    return /** @type {Tiles} */ (this.picture);
+  }
   get span() {
-    return Math.max(
-      this.picture.box[2] - this.picture.box[0],
-      this.picture.box[3] - this.picture.box[1],
-    );
+    const [x0, y0, x1, y1] = this.box;
+    return Math.max(x1 - x0, y1 - y0);
   }
 
   resize() {
@@ -87,7 +137,7 @@ export class Viewer {
   }
 
   get wholeZoom() {
-    const [x0, y0, x1, y1] = this.picture.box;
+    const [x0, y0, x1, y1] = this.box;
     return Math.min(this.width / (x1 - x0), this.height / (y1 - y0));
   }
 
@@ -99,6 +149,7 @@ export class Viewer {
     this.draw();
   }
 
+  /** @param {Box} box */
   showBox([x0, y0, x1, y1]) {
     this.centre = [(x0 + x1) / 2, (y0 + y1) / 2];
     const least = 1e-3 * this.span;
@@ -109,6 +160,10 @@ export class Viewer {
   }
 
   // Pixel centres are at whole numbers: pixel 0 reaches from -0.5 to 0.5.
+  /**
+   * @param {Point} point
+   * @returns {Point}
+   */
   toScreen([x, y]) {
     return [
       (x - this.centre[0]) * this.zoom + this.width / 2,
@@ -116,6 +171,10 @@ export class Viewer {
     ];
   }
 
+  /**
+   * @param {Point} point
+   * @returns {Point}
+   */
   toPlan([x, y]) {
     return [
       (x - this.width / 2) / this.zoom + this.centre[0],
@@ -123,6 +182,10 @@ export class Viewer {
     ];
   }
 
+  /**
+   * @param {number} factor
+   * @param {Point} at
+   */
   zoomBy(factor, at = [this.width / 2, this.height / 2]) {
     const before = this.toPlan(at);
     this.zoom = Math.min(Math.max(this.zoom * factor, this.leastZoom), this.largestZoom);
@@ -131,6 +194,10 @@ export class Viewer {
     this.draw();
   }
 
+  /**
+   * @param {number} dx
+   * @param {number} dy
+   */
   moveBy(dx, dy) {
     const [x0, y0, x1, y1] = this.picture?.box ?? [0, 0, 0, 0];
     this.centre = [
@@ -141,9 +208,15 @@ export class Viewer {
   }
 
   // Two fingers on the sheet: it follows both; `pointers` holds where each was, by its id.
+  /**
+   * @param {Map<number, Point>} pointers
+   * @param {number} id
+   * @param {Point} at
+   */
   pinch(pointers, id, at) {
-    const other = [...pointers].find(([one]) => one !== id)[1];
+    const other = [...pointers].find(([one]) => one !== id)?.[1];
     const before = pointers.get(id);
+    if (!other || !before) return;
     const ratio =
       Math.hypot(at[0] - other[0], at[1] - other[1]) /
       Math.max(1, Math.hypot(before[0] - other[0], before[1] - other[1]));
@@ -183,6 +256,11 @@ export class Viewer {
 
   // All strokes, with the place `at` of the plan at `screen`; a hairline stays a pixel wide at any
   // closeness.
+  /**
+   * @param {Point} screen
+   * @param {Point} at
+   * @param {number} zoom
+   */
   drawStrokes(screen, at, zoom) {
     const { context, down } = this;
     context.save();
@@ -196,7 +274,7 @@ export class Viewer {
     );
     context.strokeStyle = "#222";
     context.fillStyle = "rgb(34 34 34 / 12%)";
-    for (const stroke of this.strokes) {
+    for (const stroke of this.strokes ?? []) {
       if (stroke.isFilled) context.fill(stroke.path, "evenodd");
       context.setLineDash(stroke.isDashed ? [6 / zoom, 4 / zoom] : []);
       context.lineWidth = Math.max(stroke.width, 1 / zoom);
@@ -205,11 +283,13 @@ export class Viewer {
     context.restore();
   }
 
+  /** @param {number} ratio */
   level(ratio) {
     const wanted = Math.floor(Math.log2(1 / (this.zoom * ratio)) + 0.35);
-    return Math.min(Math.max(wanted, 0), this.picture.levels - 1);
+    return Math.min(Math.max(wanted, 0), this.tiled.levels - 1);
   }
 
+  /** @param {number} ratio */
   drawTiles(ratio) {
     const level = this.level(ratio);
     const wanted = this.visible(level);
@@ -217,12 +297,13 @@ export class Viewer {
     this.ask(wanted);
   }
 
+  /** @param {number} level */
   visible(level) {
-    const span = this.picture.tile * 2 ** level;
+    const span = this.tiled.tile * 2 ** level;
     const [x0, y0] = this.toPlan([0, 0]);
     const [x1, y1] = this.toPlan([this.width, this.height]);
-    const columns = Math.ceil(Math.ceil(this.picture.width / 2 ** level) / this.picture.tile);
-    const rows = Math.ceil(Math.ceil(this.picture.height / 2 ** level) / this.picture.tile);
+    const columns = Math.ceil(Math.ceil(this.tiled.width / 2 ** level) / this.tiled.tile);
+    const rows = Math.ceil(Math.ceil(this.tiled.height / 2 ** level) / this.tiled.tile);
     const tiles = [];
     for (
       let row = Math.max(0, Math.floor(y0 / span));
@@ -238,22 +319,24 @@ export class Viewer {
       }
     }
     const middle = [(x0 + x1) / (2 * span), (y0 + y1) / (2 * span)];
+    /** @param {Place} tile */
     const far = (tile) => Math.hypot(tile.column + 0.5 - middle[0], tile.row + 0.5 - middle[1]);
     return tiles.sort((one, other) => far(one) - far(other));
   }
 
   // The tile itself, or the part of the nearest coarser one that covers the same place.
+  /** @param {Place} tile */
   drawBest({ level, column, row }) {
-    for (let up = 0; level + up < this.picture.levels; up += 1) {
+    for (let up = 0; level + up < this.tiled.levels; up += 1) {
       const held = this.tiles.get(`${level + up}/${column >> up}/${row >> up}`);
       if (!held?.bitmap) continue;
-      const side = this.picture.tile / 2 ** up;
+      const side = this.tiled.tile / 2 ** up;
       const sx = (column - ((column >> up) << up)) * side;
       const sy = (row - ((row >> up) << up)) * side;
       const width = Math.min(side, held.bitmap.width - sx);
       const height = Math.min(side, held.bitmap.height - sy);
       if (width <= 0 || height <= 0) return;
-      const span = this.picture.tile * 2 ** level;
+      const span = this.tiled.tile * 2 ** level;
       const [x, y] = this.toScreen([column * span - 0.5, row * span - 0.5]);
       const scale = this.zoom * 2 ** (level + up);
       this.context.drawImage(
@@ -272,8 +355,9 @@ export class Viewer {
     }
   }
 
+  /** @param {Place[]} wanted */
   ask(wanted) {
-    const last = { level: this.picture.levels - 1, column: 0, row: 0 };
+    const last = { level: this.tiled.levels - 1, column: 0, row: 0 };
     for (const tile of [last, ...wanted]) {
       const name = `${tile.level}/${tile.column}/${tile.row}`;
       if (this.tiles.has(name) || this.waiting.has(name) || this.waiting.size >= MOST_ASKED)
@@ -282,11 +366,16 @@ export class Viewer {
     }
   }
 
+  /**
+   * @param {string} name
+   * @param {Place} tile
+   */
   async load(name, { level, column, row }) {
-    const key = this.key;
+    const { key, plan } = this;
+    if (key === null || plan === null) return;
     this.waiting.add(name);
     try {
-      const response = await fetch(tileAddress(this.plan, key, level, column, row));
+      const response = await fetch(tileAddress(plan, key, level, column, row));
       const bitmap = response.ok ? await createImageBitmap(await response.blob()) : null;
       if (key === this.key) this.tiles.set(name, { bitmap, used: performance.now() });
     } catch {
@@ -308,6 +397,11 @@ export class Viewer {
   }
 
   // A round glass over a place of the plan, at a fixed enlargement, drawn from full-size tiles.
+  /**
+   * @param {Point} at
+   * @param {Point} screen
+   * @param {{ radius?: number, enlargement?: number, mark?: Point | null, colour?: string }} look
+   */
   drawGlass(at, screen, { radius = 84, enlargement = 5, mark = null, colour = "#000" } = {}) {
     const { context } = this;
     const [cx, cy] = screen;
@@ -351,9 +445,15 @@ export class Viewer {
     context.stroke();
   }
 
+  /**
+   * @param {Point} at
+   * @param {Point} screen
+   * @param {number} radius
+   * @param {number} enlargement
+   */
   drawGlassTiles(at, [cx, cy], radius, enlargement) {
     const { context } = this;
-    const span = this.picture.tile;
+    const span = this.tiled.tile;
     const reach = radius / enlargement;
     for (
       let row = Math.floor((at[1] - reach) / span);
@@ -379,8 +479,8 @@ export class Viewer {
         } else if (
           row >= 0 &&
           column >= 0 &&
-          column * span < this.picture.width &&
-          row * span < this.picture.height
+          column * span < this.tiled.width &&
+          row * span < this.tiled.height
         ) {
           this.ask([{ level: 0, column, row }]);
         }
@@ -390,6 +490,7 @@ export class Viewer {
 }
 
 // A stroke as a path that the canvas can draw at any closeness.
+/** @param {Stroke} stroke */
 function inked({ points, width, is_closed: isClosed, is_dashed: isDashed, is_filled: isFilled }) {
   const path = new Path2D();
   points.forEach(([x, y], index) => (index ? path.lineTo(x, y) : path.moveTo(x, y)));

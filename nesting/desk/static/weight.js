@@ -9,6 +9,9 @@ import * as format from "./format.js";
 import { readingsSection } from "./readings.js";
 import { desk, listen, setValue } from "./store.js";
 
+/** @import { Board, Part, Weight, Weights } from "./answers.d.ts" */
+
+/** @param {HTMLElement} place */
 export function weightView(place) {
   const render = () => {
     const { weights, parts, boards } = desk.state ?? {};
@@ -43,6 +46,10 @@ export function weightView(place) {
   };
 }
 
+/**
+ * @param {Part[]} parts
+ * @param {Board[]} boards
+ */
 function empty(parts, boards) {
   const missing = !parts.length
     ? ["There are no parts to weigh yet.", "#plan", "Go to the plan"]
@@ -61,8 +68,10 @@ function empty(parts, boards) {
   );
 }
 
+/** @param {Weights} weights */
 const chosen = (weights) => weights.weights.filter((row) => row.chosen);
 
+/** @param {Weights} weights */
 function total(weights) {
   const rows = chosen(weights);
   const weighed = rows.filter((row) => row.weighed_g !== undefined);
@@ -82,6 +91,10 @@ function total(weights) {
   );
 }
 
+/**
+ * @param {Weights} weights
+ * @param {(one: Weight, other: Weight) => boolean} isBetter
+ */
 function sumOf(weights, isBetter) {
   const best = new Map();
   for (const row of weights.weights) {
@@ -91,6 +104,7 @@ function sumOf(weights, isBetter) {
   return [...best.values()].reduce((sum, row) => sum + row.mass_g, 0);
 }
 
+/** @param {Weights} weights */
 function table(weights) {
   return h(
     "div",
@@ -128,6 +142,10 @@ function table(weights) {
   );
 }
 
+/**
+ * @param {Weight} row
+ * @param {Weight[]} options
+ */
 function line(row, options) {
   const part = desk.state.parts.find((one) => one.name === row.part);
   const isFirst = row.copy === 1 && !part?.piece_of;
@@ -136,7 +154,7 @@ function line(row, options) {
   return h(
     "tr",
     {},
-    h("th", { scope: "row" }, part?.copies > 1 ? `${row.part} ${row.copy}` : row.part),
+    h("th", { scope: "row" }, (part?.copies ?? 1) > 1 ? `${row.part} ${row.copy}` : row.part),
     h(
       "td",
       {},
@@ -148,7 +166,7 @@ function line(row, options) {
               "data-key": `w-${row.part}/board`,
               "aria-label": `Board for ${row.part}`,
               onchange: (event) =>
-                setValue(["part", row.part, "board"], event.target.value || null),
+                setValue(["part", row.part, "board"], event.currentTarget.value || null),
             },
             h(
               "option",
@@ -183,7 +201,7 @@ function line(row, options) {
             "data-key": `w-${row.part}/weighed`,
             autocomplete: "off",
             onchange: (event) =>
-              setValue(["part", row.part, "weighed"], event.target.value.trim() || null),
+              setValue(["part", row.part, "weighed"], event.currentTarget.value.trim() || null),
           })
         : null,
       row.weighed_as === "sawn"
@@ -203,9 +221,14 @@ function line(row, options) {
 }
 
 // A scale beam: one tick for each board that could make the part, the chosen one filled.
+/**
+ * @param {Weight} row
+ * @param {Weight[]} options
+ */
 function strip(row, options) {
   const width = 230;
   const most = Math.max(row.flies_g ?? 0, ...options.map((one) => one.mass_g + 2 * one.sigma_g));
+  /** @param {number} g */
   const at = (g) => 8 + ((width - 16) * g) / most;
   const text = options.map((one) => `${one.board} ${format.mass(one.mass_g)}`).join(", ");
   return s(
@@ -240,6 +263,7 @@ function strip(row, options) {
   );
 }
 
+/** @param {Weights} weights */
 function byBoard(weights) {
   return h(
     "section",
