@@ -70,7 +70,10 @@ export function boundaryAim(sheet) {
   function read() {
     const isOther = ui.of !== part()?.name;
     if (!isOther && (ui.held || ui.saving || !desk.state.is_followed)) return;
-    if (isOther) ui.points = [];
+    if (isOther) {
+      ui.points = [];
+      ui.held = null;
+    }
     ui.of = part()?.name ?? null;
     ui.rings = curves();
     ui.points = ui.rings?.[ui.ring] ? ui.points.filter((i) => i < ring().length) : [];
@@ -87,13 +90,14 @@ export function boundaryAim(sheet) {
       speak("That cannot be done here.");
       return false;
     }
+    const { of } = ui;
     ui.rings = rings;
     ui.saving += 1;
     refreshed();
-    const done = await edit({ part: part()?.name, outline: shape.toJson(rings), ...change }, () => {
+    const done = await edit({ part: of, outline: shape.toJson(rings), ...change }, () => {
       // Refused: the edge is what it was, before the hand goes on.
       ui.crossing = null;
-      if (!ui.held) ui.rings = before;
+      if (!ui.held && ui.of === of) ui.rings = before;
       refreshed();
     });
     ui.saving -= 1;
@@ -163,6 +167,8 @@ export function boundaryAim(sheet) {
     if (!held) return;
     const { number, i, from } = held;
     const landed = at && ui.lands ? ((await sheet.snapped(at)) ?? at) : at;
+    // Another part may have been chosen meanwhile: its edge is not this one.
+    if (ui.held !== held) return;
     ui.held = null;
     if (!landed) {
       ui.rings = from;

@@ -43,6 +43,36 @@ def late_news(page):
     page.wait_for_timeout(500)
 
 
+SQUARE = """
+[[part]]
+name = "square"
+plan = "sheet 1"
+pick = [[440, 150]]
+"""
+
+
+def test_a_dropped_point_does_not_give_its_edge_to_the_part_that_is_chosen_meanwhile(tmp_path):
+    with desk_at(tmp_path, "plan", job=JOB + SQUARE) as (page, folder):
+        settled(page)
+        page.click("[data-key=part-plate]")
+        page.check("[data-key=aim-boundary]")
+        sheet = Sheet(page)
+        page.evaluate(HOLD_NEWS.replace('endsWith("/state")', 'includes("/snap")'))
+        page.mouse.move(*sheet.place(340, 210))
+        page.mouse.down()
+        page.mouse.move(*sheet.place(330, 204), steps=4)
+        page.mouse.up()
+        page.evaluate("import('/static/store.js').then(({ choose }) => choose('part', 'square'))")
+        page.evaluate("window.letNewsIn()")
+        page.evaluate("window.asBefore()")
+        page.wait_for_timeout(1500)
+        assert not list((folder / "corrected").glob("*"))
+        assert [part["size_mm"] for part in settled(page)["parts"]] == [
+            pytest.approx((60, 30), abs=0.2),
+            pytest.approx((30, 30), abs=0.2),
+        ]
+
+
 def answered(page, press):
     """Send something and wait for the answer, not for the news that follows it."""
     with page.expect_response("**/api/1/edit") as answer:
