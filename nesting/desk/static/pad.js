@@ -4,6 +4,7 @@
 import { h } from "./dom.js";
 import * as format from "./format.js";
 import { bounds } from "./geometry.js";
+import { readingsOf } from "./doubt.js";
 import { icon } from "./icons.js";
 import { choose, desk, isRunning, setValue } from "./store.js";
 
@@ -548,6 +549,12 @@ function notesBox(sheet) {
                   onclick: showing(sheet, note.at),
                 },
                 "show",
+              )
+            : null,
+          note.code === "doubtful"
+            ? readingsOf(
+                sheet,
+                desk.state.parts.find((one) => one.name === note.part),
               )
             : null,
         ),

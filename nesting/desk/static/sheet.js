@@ -14,7 +14,7 @@ import { Viewer } from "./viewer.js";
 
 /** @import { Aim } from "./aims.js" */
 /** @import { Part, Region, Scale } from "./answers.d.ts" */
-/** @import { Box, Point } from "./geometry.js" */
+/** @import { Box, Point, Ring } from "./geometry.js" */
 /** @import { News } from "./store.js" */
 
 /** @typedef {Region & { box: Box }} Shape a closed shape, with the box that it lies in */
@@ -63,6 +63,8 @@ export class Sheet {
     this.snap = null;
     /** @type {Shape | null} the closed shape under the hand */
     this.hover = null;
+    /** @type {Ring[] | null} a reading that is pointed at beside the sheet */
+    this.lit = null;
     /** @type {Shape[]} */
     this.regions = [];
     this.areRegionsThere = false;
@@ -161,7 +163,7 @@ export class Sheet {
   forget() {
     this.regions = [];
     this.areRegionsThere = false;
-    this.hover = this.snap = null;
+    this.hover = this.snap = this.lit = null;
     this.canvas.setAttribute("aria-busy", "true");
   }
 
@@ -215,6 +217,7 @@ export class Sheet {
   /** @param {News} what */
   told(what) {
     if (what === "picture" || (what === "state" && !this.viewer.picture)) this.load();
+    if (what === "state") this.lit = null;
     if (what === "state" && this.shapesAsked !== this.askedShapes) this.areRegionsThere = false;
     // The news of a change may come before the task that followed it has ended: then its end is
     // waited for. A search for shapes that was stopped or failed is not begun again by its own end.
@@ -245,6 +248,7 @@ export class Sheet {
     for (const part of desk.state?.parts ?? []) if (!this.aim.hides?.(part)) this.drawPart(part);
     if (this.hover)
       pen.shape(this.hover.outline_px, this.aim.hoverColour ?? "green", { fill: 0.16, width: 2 });
+    if (this.lit) pen.shape(this.lit, "green", { fill: 0.2, width: 3 });
     for (const known of this.plan?.known ?? []) pen.known(known);
     for (const bridge of this.plan?.bridges ?? [])
       pen.line([bridge.from, bridge.to], "blue", { width: 2.6 });
@@ -287,6 +291,13 @@ export class Sheet {
       mark: this.snap,
       colour: this.pen.colour("red"),
     });
+  }
+
+  // Draw a shape that is spoken of beside the sheet, or none.
+  /** @param {Ring[] | null} rings */
+  light(rings) {
+    this.lit = rings;
+    this.viewer.draw();
   }
 
   // What is open at a place of this sheet.
