@@ -7,7 +7,7 @@ every draughtsman has his own way with, but off the witness lines or edges that 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -21,6 +21,7 @@ from vectorize.scale.flatten import find_skew
 from vectorize.shapes.segment import Point, Points
 
 Grey = NDArray[np.uint8]
+_Line = tuple[bool, int, int]
 
 LEAST_LINE_MM = 3.0
 """Strokes shorter than this along the sheet are no dimension lines."""
@@ -59,6 +60,10 @@ AXIS_DOUBT = 0.005
 LEAST_BARE = 10.0
 """A smaller figure without a unit is a number, a count, or a mark that looks like one."""
 
+SAME_END_PX = 6.0
+SAME_END_SHARE = 0.02
+"""Lines that begin and end so near each other, along their direction, measure one thing: rulings of a table do."""
+
 LEAST_AGREEING = 3
 """So many dimensions must agree before a scale is proposed."""
 
@@ -75,6 +80,14 @@ class Span:
     end: Point
     is_upright: bool
     below_px: float = 0.0
+
+    @property
+    def line(self) -> _Line:
+        """What is the same for two texts between the same two uprights: on one line, or on the rulings of a table."""
+        way = np.subtract(self.end, self.start) / max(self.px, 1e-9)
+        first = float(np.dot(self.start, way))
+        step = max(SAME_END_PX, SAME_END_SHARE * self.px)
+        return self.is_upright, round(first / step), round((first + self.px) / step)
 
     @property
     def px(self) -> float:
@@ -263,13 +276,15 @@ def agreed(
     best: dict[int, _Claim] = {}
     for claim in sorted(claims, key=lambda claim: _rank(claim, centre.mm_per_px)):
         best.setdefault(claim.span.text, claim)
-    near = [claim for claim in best.values() if claim.fits(centre.mm_per_px, AXES_LIMIT)]
+    alone = _one_a_line(best, centre.mm_per_px)
+    near = [claim for claim in alone if claim.fits(centre.mm_per_px, AXES_LIMIT)]
     axes = _axes(near, centre.mm_per_px)
     dimensions = []
     agreeing: list[_Claim] = []
     for index, claim in sorted(best.items()):
-        fits = claim.fits(axes[claim.span.is_upright], AGREES_SHARE)
-        agreeing += [claim] if fits and claim.votes else []
+        # One that is written too coarsely to tell scales apart bears out none.
+        fits = claim in alone and claim.votes and claim.fits(axes[claim.span.is_upright], AGREES_SHARE)
+        agreeing += [claim] if fits else []
         dimensions.append(Dimension(index, claim.length.mm, claim.span.start, claim.span.end, claim.length.sure, fits))
     if len(agreeing) < LEAST_AGREEING:
         return tuple(Dimension(d.text, d.length_mm, d.start, d.end, d.sure, False) for d in dimensions), None
@@ -329,14 +344,28 @@ def _rank(claim: _Claim, mm_per_px: float) -> tuple[bool, bool, float, bool, flo
 
 
 def _support(claims: Sequence[_Claim], centre: _Claim, stated: float | None) -> tuple[float, float]:
-    """Return how many texts share the scale of a claim, well read ones more, and how near the stated one it is."""
-    texts: dict[int, float] = {}
+    """Return how many texts share the scale of a claim, well read ones more, and how near the stated one it is.
+
+    Several texts between the same two uprights are one witness: only one of them can be the figure.
+    """
+    texts: dict[int, tuple[float, _Line]] = {}
     for claim in claims:
         if claim.fits(centre.mm_per_px, AGREES_SHARE):
             weight = 0.5 + 0.5 * claim.length.sure
-            texts[claim.span.text] = max(texts.get(claim.span.text, 0.0), weight)
+            texts[claim.span.text] = max(texts.get(claim.span.text, (0.0, claim.span.line)), (weight, claim.span.line))
+    lines: dict[_Line, float] = {}
+    for weight, line in texts.values():
+        lines[line] = max(lines.get(line, 0.0), weight)
     near = -abs(math.log(centre.mm_per_px * stated)) if stated else 0.0
-    return sum(texts.values()), near
+    return sum(lines.values()), near
+
+
+def _one_a_line(best: Mapping[int, _Claim], mm_per_px: float) -> list[_Claim]:
+    """Return the claims with one of those between the same uprights: the one that stands to it as figures do."""
+    lines: dict[_Line, _Claim] = {}
+    for claim in sorted(best.values(), key=lambda claim: (_rank(claim, mm_per_px), claim.span.text)):
+        lines.setdefault(claim.span.line, claim)
+    return sorted(lines.values(), key=lambda claim: claim.span.text)
 
 
 def _sigma_share(claims: Sequence[_Claim]) -> float:

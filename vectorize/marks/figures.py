@@ -20,6 +20,9 @@ SLIP_SHARE = 0.5
 RUN_TOGETHER_SHARE = 0.5
 """What a lost space between whole number and fraction leaves of it."""
 
+WORDS_SHARE = 0.9
+"""What words before a figure leave of it: they may be of something else than the line beside them."""
+
 SMALLEST_MM, LARGEST_MM = 0.3, 4000.0
 """Lengths on plans of models lie between."""
 
@@ -38,6 +41,7 @@ _UNITS = {"MM": "mm", "CM": "cm", "IN": "in", "INS": "in", "INCH": "in", "INCHES
 _NUMBER = r"[0-9OoIl|]"
 _FRACTION = re.compile(rf"(?:({_NUMBER}+)[\s\-.]+)?({_NUMBER}+)\s?/\s?({_NUMBER}+)\s*(.*)")
 _DECIMAL = re.compile(rf"({_NUMBER}*[.,]{_NUMBER}+|{_NUMBER}+)\s*(.*)")
+_WORDS_BEFORE = re.compile(r"(?:[^\W\d_]{3,}[\s.:=]+){1,3}(?=[0-9.])")
 _AROUND = " <>-~+().,:;_=*'"
 
 
@@ -71,6 +75,10 @@ def lengths(readings: Iterable[Reading]) -> tuple[Length, ...]:
 
 
 def _lengths(reading: Reading) -> list[Length]:
+    words = _WORDS_BEFORE.match(reading.text)
+    if words is not None:  # CHECK 300 MM
+        rest = Reading(reading.text[words.end() :], WORDS_SHARE * reading.sure)
+        return [length for length in _lengths(rest) if length.unit]
     text = reading.text.lstrip(_AROUND.replace(".", "")).rstrip(_AROUND.replace("'", ""))
     fraction = _FRACTION.fullmatch(text)
     if fraction is not None:

@@ -6,8 +6,8 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from tests.vectorize.marks.lettering.lettered_pages import FONT, PX_PER_MM
-from vectorize.marks.dimensions import agreed, find_spans
-from vectorize.marks.lettering import read_lettering
+from vectorize.marks.dimensions import Span, agreed, find_spans
+from vectorize.marks.lettering import Reading, Text, read_lettering
 
 TIP_TOL_PX = 1.0
 SCALE_TOL = 0.002  # half a pixel at both ends of the shortest dimension
@@ -97,6 +97,16 @@ def test_fewer_than_three_that_agree_propose_no_scale():
     assert scale is None
     assert len(found) == 2
     assert not any(d.agrees for d in found)
+
+
+@pytest.mark.parametrize("apart", [0.0, 60.0])
+def test_figures_on_one_line_or_on_the_rulings_of_a_table_are_one_witness(apart):
+    box = ((0.0, 0.0), (20.0, 0.0), (20.0, 10.0), (0.0, 10.0))
+    texts = [Text("41", box, 0.0, 1.0, (Reading("41", 1.0),))] * 4
+    spans = [Span(k, (10.0, 5.0 + apart * k), (410.0, 5.0 + apart * k), False) for k in range(4)]
+    found, scale = agreed(texts, spans)
+    assert scale is None
+    assert not any(one.agrees for one in found)
 
 
 def test_a_page_without_dimensions_has_none():

@@ -30,6 +30,8 @@ def read(*texts):
         ("3 ft", 914.4),
         ('<1.07">', 1.07 * 25.4),
         ("10''", 254.0),
+        ("CHECK 300 MM", 300.0),
+        ("CHECK 30OMM", 300.0),
     ],
 )
 def test_the_likeliest_length_is_what_a_builder_reads(text, mm):
