@@ -26,6 +26,9 @@ DONE_IN_PART = 4
 JobArgument = Annotated[Path, typer.Argument(metavar="JOB", help="The job folder (it holds job.toml).")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON on standard output.")]
 ForceOption = Annotated[bool, typer.Option("--force", help="Replace result files even if somebody edited them.")]
+WordsOption = Annotated[
+    list[Path] | None, typer.Option("--words", help="A table of more words, in TOML; may be given several times.")
+]
 VerboseOption = Annotated[bool, typer.Option("--verbose", help="Show where in the program an error arose.")]
 
 _SYSTEM_PACKAGES = {

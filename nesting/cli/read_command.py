@@ -1,15 +1,17 @@
-"""`sheetwood read`: what a scanned plan says of itself."""
+"""`sheetwood read`: what a scanned plan says of itself and of its parts."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from nesting.cli.console import JsonOption, VerboseOption, finish, give_json, reporting, show_table, stages
+from nesting.cli.console import JsonOption, VerboseOption, WordsOption, finish, give_json, reporting, show_table, stages
 
 if TYPE_CHECKING:
+    from nesting.draft import Draft, Value
     from vectorize.marks.read_plan import PlanReading
 
 
@@ -19,25 +21,33 @@ def read(
     largest_megapixels: Annotated[
         float | None, typer.Option(min=1, help="The largest picture to read, in million pixels; 500 unless given.")
     ] = None,
+    words: WordsOption = None,
     as_json: JsonOption = False,
     verbose: VerboseOption = False,
 ) -> None:
-    """Read lettering, dimensions and scale off a scan.
+    """Read lettering, dimensions, scale and labelled parts off a scan.
 
     Nothing is written. A scale is proposed where at least three dimensions agree.
     """
     with reporting(is_verbose=verbose):
+        from nesting.draft import draft_parts, load_vocabulary
+        from vectorize.basics.watch import portion
         from vectorize.marks.read_plan import read_plan
         from vectorize.page import LARGEST_MEGAPIXELS, read_page
 
+        vocabulary = load_vocabulary(*(words or ()))
         opened = read_page(plan, page=page, largest_megapixels=largest_megapixels or LARGEST_MEGAPIXELS)
         with stages() as progress:
-            reading = read_plan(opened, watch=progress)
+            reading = read_plan(opened, watch=portion(progress, 0.0, 0.6))
+            draft = draft_parts(opened, reading, vocabulary, watch=portion(progress, 0.6, 1.0))
+        notes = (*reading.notes, *draft.notes)
         if as_json:
-            give_json(reading.as_json())
+            said = [note.as_json() for note in notes]
+            give_json({**reading.as_json(), "parts": draft.as_json(reading.texts), "notes": said})
         else:
             _show(reading)
-        finish(reading.notes)
+            _show_parts(draft)
+        finish(notes)
 
 
 def _show(reading: PlanReading) -> None:
@@ -62,3 +72,23 @@ def _show(reading: PlanReading) -> None:
         x, y = reading.scale.px_per_mm
         scale = (f"{x:.4f}", f"{y:.4f}", f"{reading.scale.sigma_share:.2%}", str(reading.scale.used))
         show_table("Scale", ("px per mm, x", "y", "sigma", "dimensions"), [scale], right=(0, 1, 2, 3))
+
+
+def _show_parts(draft: Draft) -> None:
+    from vectorize.basics.units import format_length
+
+    def cell(value: Value[Any] | None, write: Callable[[Any], str] = str) -> str:
+        return "" if value is None else f"{write(value.value)} ({value.sure:.0%})"
+
+    rows = [
+        (
+            cell(part.name),
+            f"{part.inside[0]:.0f}, {part.inside[1]:.0f}",
+            cell(part.material),
+            cell(part.thickness_mm, format_length),
+            cell(part.count),
+            cell(part.hand),
+        )
+        for part in draft.parts
+    ]
+    show_table("Parts", ("name", "inside", "material", "thickness", "count", "hand"), rows)

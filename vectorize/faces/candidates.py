@@ -8,8 +8,8 @@ list or a frame round the whole plan last.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
 
 import cv2
 import numpy as np
@@ -41,42 +41,64 @@ FIELD_SHARE = 0.05
 """A region beside the boundary is a field of a ruled rectangle if it covers this share; the eye of a letter is not."""
 
 
+Kind = Literal["part", "waste", "title block", "list", "frame"]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
-class _Candidate:
+class Candidate:
+    """Regions that could be a part, a point in them as the drawing counts, and their boundary.
+
+    `kind` is what they most likely are; `waste` fills a cut-out of another candidate.
+    """
+
     regions: frozenset[int]
     point: Point
     exterior: Loop
     holes: tuple[Loop, ...]
+    kind: Kind = "part"
 
     @property
     def area(self) -> float:
+        """Return the area within the boundary in square pixels, cut-outs included."""
         return self.exterior.signed_area_px
 
 
 def candidate_points(drawing: Sheet, scale: PlanScale) -> list[Point]:
     """Return a point in each region that could be a part, as the drawing counts, most likely first."""
+    return [candidate.point for candidate in find_regions(drawing, scale) if candidate.kind != "title block"]
+
+
+def find_regions(drawing: Sheet, scale: PlanScale) -> list[Candidate]:
+    """Return all regions with the boundary of a part and what each most likely is, the likeliest parts first."""
     heavy = _outline_ink(drawing)
     outlined = [c for c in _grown(drawing, scale) if _is_outlined(drawing, c, heavy)]
     lettered = _lettered(drawing, outlined, scale)
     likely = [c for c in outlined if lettered.get(c) != "title block"]
-    depths = _depths(likely, [c for c in likely if _is_frame(drawing, c, likely)])
+    frames = [c for c in likely if _is_frame(drawing, c, likely)]
+    depths = dict(zip(likely, _depths(likely, frames), strict=True))
     ranked = sorted(
-        zip(likely, depths, strict=True),
-        key=lambda pair: (
-            pair[0] in lettered or _is_frame(drawing, pair[0], likely),
-            pair[1] % 2,
-            not _is_one_stroke(drawing, pair[0]),
-            -pair[0].area,
-            pair[0].point,
+        outlined,
+        key=lambda c: (
+            c in lettered or c in frames,
+            depths.get(c, 0) % 2,
+            not _is_one_stroke(drawing, c),
+            -c.area,
+            c.point,
         ),
     )
-    return [c.point for c, _ in ranked]
+    return [replace(c, kind=lettered.get(c) or _kind(c in frames, depths[c])) for c in ranked]
 
 
-def _lettered(drawing: Sheet, candidates: list[_Candidate], scale: PlanScale) -> dict[_Candidate, str]:
+def _kind(is_frame: bool, depth: int) -> Kind:
+    if is_frame:
+        return "frame"
+    return "waste" if depth % 2 else "part"
+
+
+def _lettered(drawing: Sheet, candidates: list[Candidate], scale: PlanScale) -> dict[Candidate, Kind]:
     """Return those candidates that are title blocks, their fields, or lists, and which of these they are."""
     marks_mm, pen_mm = drawing.marks_mm(scale), drawing.pen_px / scale.px_per_mm
-    found: dict[_Candidate, str] = {}
+    found: dict[Candidate, Kind] = {}
     for candidate in candidates:
         kind = lettered_rectangle(
             scale.to_mm(candidate.exterior.points),
@@ -90,7 +112,7 @@ def _lettered(drawing: Sheet, candidates: list[_Candidate], scale: PlanScale) ->
     return found
 
 
-def _is_ruled(drawing: Sheet, candidate: _Candidate) -> bool:
+def _is_ruled(drawing: Sheet, candidate: Candidate) -> bool:
     """Whether several regions of some size lie along the inside of the boundary."""
     regions = drawing.regions
     sides = zip(candidate.exterior.ids, candidate.exterior.forwards, strict=True)
@@ -98,7 +120,7 @@ def _is_ruled(drawing: Sheet, candidate: _Candidate) -> bool:
     return sum(bool(regions.area_px[region] >= FIELD_SHARE * candidate.area) for region in beside) >= 2
 
 
-def _is_frame(drawing: Sheet, candidate: _Candidate, candidates: list[_Candidate]) -> bool:
+def _is_frame(drawing: Sheet, candidate: Candidate, candidates: list[Candidate]) -> bool:
     """Whether a candidate is a four-sided field over most of the sheet with several others in it: a plan's frame.
 
     On a photograph it is no rectangle.
@@ -115,7 +137,7 @@ def _is_frame(drawing: Sheet, candidate: _Candidate, candidates: list[_Candidate
     return sum(inside) >= FEWEST_IN_FRAME
 
 
-def _depths(candidates: list[_Candidate], frames: list[_Candidate]) -> list[int]:
+def _depths(candidates: list[Candidate], frames: list[Candidate]) -> list[int]:
     """Return how many cut-outs each candidate lies in the edge of: what fills one is waste, what lies in it a part.
 
     What lies in a frame is not in a cut-out.
@@ -131,7 +153,7 @@ def _depths(candidates: list[_Candidate], frames: list[_Candidate]) -> list[int]
     return depths
 
 
-def _is_one_stroke(drawing: Sheet, candidate: _Candidate) -> bool:
+def _is_one_stroke(drawing: Sheet, candidate: Candidate) -> bool:
     """Whether nearly all of the boundary is lines that come back to their start, as an outline does."""
     edges = drawing.regions.work.edges
     lengths = [edges[k].length for k in candidate.exterior.ids]
@@ -140,12 +162,12 @@ def _is_one_stroke(drawing: Sheet, candidate: _Candidate) -> bool:
     return closed > STROKE_SHARE * sum(lengths)
 
 
-def _grown(drawing: Sheet, scale: PlanScale) -> list[_Candidate]:
+def _grown(drawing: Sheet, scale: PlanScale) -> list[Candidate]:
     """Grow every region that is large enough, each part once."""
     regions, grower = drawing.regions, drawing.grower(scale.px_per_mm)
     least = LEAST_LENGTH_MM * scale.px_per_mm
     spans = regions.boxes[:, 2:] - regions.boxes[:, :2]
-    found: dict[frozenset[int], _Candidate] = {}
+    found: dict[frozenset[int], Candidate] = {}
     covered: set[int] = set()
     for region in np.argsort(-regions.area_px, kind="stable").tolist():
         is_small = spans[region].max() < least or regions.area_px[region] < least * least / 6
@@ -156,7 +178,7 @@ def _grown(drawing: Sheet, scale: PlanScale) -> list[_Candidate]:
         covered |= growth.regions
         loops = sorted(regions.loops(growth.regions), key=lambda loop: -loop.signed_area_px)
         if loops and loops[0].signed_area_px > 0 and _width(loops[0]) >= LEAST_WIDTH_MM * scale.px_per_mm:
-            found[growth.regions] = _Candidate(growth.regions, point, loops[0], tuple(loops[1:]))
+            found[growth.regions] = Candidate(growth.regions, point, loops[0], tuple(loops[1:]))
     return list(found.values())
 
 
@@ -184,7 +206,7 @@ def _outline_ink(drawing: Sheet) -> float:
     return float(ink[order][np.searchsorted(reach, 0.4 * reach[-1])])
 
 
-def _is_outlined(drawing: Sheet, candidate: _Candidate, heavy: float) -> bool:
+def _is_outlined(drawing: Sheet, candidate: Candidate, heavy: float) -> bool:
     """Whether nearly all of the boundary is drawn as an outline is."""
     edges = drawing.regions.work.edges
     total = weak = 0.0

@@ -1,0 +1,1 @@
+"""The tables of words, one file a language."""
