@@ -16,7 +16,8 @@ ALLOWED = {
     "nesting.desk": "assign balance charts job patterns place wood basics faces page scale shapes trace",
     "nesting.draft": "basics faces marks page shapes",
     "nesting.job": (
-        "alter assign balance carve charts compare patterns place section wood basics faces page scale shapes trace"
+        "alter assign balance carve charts compare draft patterns place section wood basics faces marks page scale "
+        "shapes trace"
     ),
     "nesting.patterns": "place wood basics page shapes",
     "nesting.place": "wood basics shapes",

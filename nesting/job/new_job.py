@@ -60,26 +60,41 @@ def new_job(folder: Path, *, plan: Path | None = None) -> Path:
         ScanError: The plan file is not there, or cannot be read.
         WriteError: The folder cannot be written.
     """
-    if (folder / JOB_FILE).exists():
-        raise CallError(f"{folder} holds a job already; choose another folder.")
-    if plan is not None and not plan.is_file():
-        raise ScanError(f"{plan} is not there; give the scan or drawing of the plan.")
+    refuse_existing(folder, plan)
     file = "plan.jpg" if plan is None else plan.name
     text = _TEMPLATE.format(name=_quoted(folder.resolve().name), file=_quoted(file))
     files = {"rack.csv": RACK_HEADER.encode(), JOB_FILE: text.encode()}
     if plan is not None:
-        files[file] = _bytes_of(plan)
-    _add_files(folder, files)
+        files[file] = bytes_of(plan)
+    add_files(folder, files)
     return folder / JOB_FILE
 
 
-def _add_files(folder: Path, files: Mapping[str, bytes]) -> None:
+def refuse_existing(folder: Path, plan: Path | None) -> None:
+    """Raise if a folder holds a job already, or a plan is not there.
+
+    Raises:
+        CallError: The folder holds a job.
+        ScanError: The plan is not there.
+    """
+    if (folder / JOB_FILE).exists():
+        raise CallError(f"{folder} holds a job already; choose another folder.")
+    if plan is not None and not plan.is_file():
+        raise ScanError(f"{plan} is not there; give the scan or drawing of the plan.")
+
+
+def add_files(folder: Path, files: Mapping[str, bytes]) -> None:
     """Write those of the files that are not there yet: all of them or none."""
     new = {name: data for name, data in files.items() if not (folder / name).exists()}
     replace_files(folder, dict.fromkeys(new), new)
 
 
-def _bytes_of(plan: Path) -> bytes:
+def bytes_of(plan: Path) -> bytes:
+    """Return what a plan's file holds.
+
+    Raises:
+        ScanError: It cannot be read.
+    """
     try:
         return read_plain(plan)
     except OSError as error:
@@ -106,4 +121,4 @@ def copy_demo(folder: Path, *, name: str = "sedge") -> None:
         raise CallError(f"there is no demo {name!r}; choose one of {known}.")
     with resources.as_file(source) as path:
         files = sorted(file for file in path.rglob("*") if file.is_file() and "__pycache__" not in file.parts)
-        _add_files(folder, {file.relative_to(path).as_posix(): file.read_bytes() for file in files})
+        add_files(folder, {file.relative_to(path).as_posix(): file.read_bytes() for file in files})

@@ -1,0 +1,113 @@
+"""Starting a job from what its plan says: `job.toml` filled in as far as the lettering goes, and `read.png`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from nesting.draft import Stock, draft_parts, load_vocabulary
+from nesting.draft.grammar import is_metric
+from nesting.job.draft_text import DraftJob, job_text, open_words
+from nesting.job.folder import JOB_FILE
+from nesting.job.new_job import RACK_HEADER, add_files, bytes_of, refuse_existing
+from nesting.job.read_picture import read_png
+from nesting.wood.rack import parse_rack
+from vectorize.basics.errors import RackError
+from vectorize.basics.notes import Note
+from vectorize.basics.watch import Watcher, portion, unwatched
+from vectorize.marks.read_plan import read_plan
+from vectorize.marks.settle_scale import settle_scale
+from vectorize.page import read_page
+
+PICTURE = "read.png"
+
+
+@dataclass(frozen=True, slots=True)
+class Drafted:
+    """A job that was drafted: its `job.toml`, how many parts it has, and what is left to a person."""
+
+    path: Path
+    parts: int
+    notes: tuple[Note, ...]
+
+
+def draft_new_job(
+    folder: Path,
+    *,
+    plan: Path,
+    rack: Path | None = None,
+    page: int = 1,
+    words: Sequence[Path] = (),
+    watch: Watcher = unwatched,
+) -> Drafted:
+    """Make a job in `folder` from what is lettered on a scan; nothing that exists is replaced.
+
+    Args:
+        folder: The folder to make.
+        plan: A picture of the plan, which is copied into it.
+        rack: A rack table, which is copied too; without one an empty table is made.
+        page: The page of the plan's file, from 1.
+        words: Tables of more words.
+        watch: Is told each stage as it begins.
+
+    Raises:
+        CallError: The folder holds a job already, or a table of words is none.
+        ScanError: The plan cannot be read, or is a drawing.
+        RackError: The rack cannot be read.
+        WriteError: The folder cannot be written.
+    """
+    refuse_existing(folder, plan)
+    vocabulary = load_vocabulary(*words)
+    rack_bytes = RACK_HEADER.encode() if rack is None else _rack_bytes(rack)
+    stock = _stock(rack_bytes, rack)
+    opened = read_page(plan, page=page)
+    reading = read_plan(opened, watch=portion(watch, 0.0, 0.6))
+    draft = draft_parts(opened, reading, vocabulary, stock=stock, watch=portion(watch, 0.6, 1.0))
+    scale = settle_scale(opened, reading)
+    job = DraftJob(folder.resolve().name, plan.name, page, reading, draft, scale, is_metric(reading.texts))
+    files = {
+        plan.name: bytes_of(plan),
+        "rack.csv": rack_bytes,
+        JOB_FILE: job_text(job).encode(),
+        PICTURE: read_png(opened, job),
+    }
+    add_files(folder, files)
+    return Drafted(folder / JOB_FILE, len(draft.parts), (*draft.notes, *_open_notes(job)))
+
+
+def _rack_bytes(rack: Path) -> bytes:
+    from vectorize.basics.plain_file import read_plain
+
+    try:
+        return read_plain(rack)
+    except OSError as error:
+        raise RackError(f"{rack} cannot be read: {error.strerror or error}.") from error
+
+
+def _stock(data: bytes, rack: Path | None) -> tuple[Stock, ...]:
+    if rack is None:
+        return ()
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise RackError(f"{rack} is no text in UTF-8; save it again as CSV in UTF-8.") from error
+    return tuple(Stock(board.material, board.thickness_mm) for board in parse_rack(text, name=rack.name))
+
+
+def _open_notes(job: DraftJob) -> list[Note]:
+    """Return what is left to a person: the scale, each part's gaps, and what no label tells."""
+    notes = []
+    if not job.scale.is_accepted:
+        notes.append(Note("no-scale", job.scale.why, state="open"))
+    if (size := job.draft.size) is not None and size.value != "1:1":
+        text = f"the plan says {size.written!r}: if it is drawn to another size, see that the lengths are the model's."
+        notes.append(Note("drawn-size", text, state="open", at=job.reading.texts[size.text].box_px[0]))
+    if not job.draft.parts:
+        text = "no lettered part was found; pick the parts by hand, or see what `sheetwood read` read."
+        notes.append(Note("no-parts", text, state="open"))
+    for part, words in open_words(job.draft.parts):
+        notes.append(Note("draft-open", f"{words}.", state="open", part=part.name.value, at=part.inside))
+    text = "what no label tells stays open: dihedral and other steps, where parts sit, covering and glue."
+    notes.append(Note("not-lettered", text, state="open"))
+    return notes
