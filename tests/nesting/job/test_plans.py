@@ -170,7 +170,7 @@ def test_points_of_known_place_lay_a_photo_flat(tmp_path):
 def test_the_largest_picture_is_a_key_of_the_plan(make_job):
     job = make_job('file = "left.png"\nlargest_megapixels = 0.1')
     (plan,) = open_plans(job).values()
-    with pytest.raises(ScanError, match=r"raise the limit: largest_megapixels = 1 in its table of job\.toml"):
+    with pytest.raises(ScanError, match=r"raise the limit .*: largest_megapixels = 1 in its table"):
         _ = plan.page
 
 
