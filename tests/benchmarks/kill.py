@@ -134,12 +134,12 @@ def _edited(*edits: dict[str, Any]) -> Callable[[Path], None]:
         with workshop_on(folder, is_followed=edits[0]["kind"] in NEEDS_STANDING) as workshop:
             plan = workshop.job().spec.plan[0].name
             for edit in edits:
-                workshop.edit(ask.read_edit(as_seen(workshop.state(), _on_plan(edit, plan), folder)))
+                workshop.edit(ask.read_edit(as_seen(workshop.state(), on_plan(edit, plan), folder)))
 
     return do
 
 
-def _on_plan(edit: dict[str, Any], plan: str) -> dict[str, Any]:
+def on_plan(edit: dict[str, Any], plan: str) -> dict[str, Any]:
     """Return an edit that speaks of the only plan of a job, by its name there."""
     given = json.dumps(edit).replace('"sheet 1"', json.dumps(plan))
     return dict(json.loads(given))

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.benchmarks.commands import builders_files, desk_on, make_template, run_command
-from tests.benchmarks.kill import AT_THE_DESK
+from tests.benchmarks.kill import AT_THE_DESK, on_plan
 from tests.benchmarks.spoilt import message_faults
 from tests.nesting.desk.seeing import as_seen
 from tests.nesting.desk.test_workshop import EDITS
@@ -23,7 +23,6 @@ NOBODY = 65534
 WRITES = [
     ("trace afresh", "outlines"),
     ("trace a plan", "."),
-    ("add a known", "."),
     ("rack want", "out"),
     ("rack cut", "rack"),
     ("rack cut", "."),
@@ -133,6 +132,15 @@ def test_a_folder_that_may_not_be_written_to_is_told_and_the_job_stays_as_it_was
     assert builders_files(job) == before
 
 
+def test_a_known_dimension_that_cannot_be_added_is_told_and_the_job_stays_as_it_was(bench, plain):
+    before = builders_files(plain)
+    _locked(plain, ".")
+    done = _run(bench, plain, "add a known")
+    assert done.exit_code == 6, done.stderr
+    assert "Permission denied" in _sentence(done, plain)
+    assert builders_files(plain) == before
+
+
 @pytest.mark.parametrize(("command", "folder"), MADE)
 def test_a_folder_that_cannot_be_made_is_told(bench, job, command, folder):
     if (command, folder) == ("rack cut", "rack"):
@@ -163,7 +171,7 @@ def test_an_edit_at_the_desk_that_cannot_be_kept_is_refused_in_one_sentence(benc
     with desk_on(plain) as desk:
         state = desk.get("state").json()
         plan = state["plans"][0]["name"]
-        named = [edit | ({"plan": plan} if "plan" in edit else {}) for edit in (*EDITS, *AT_THE_DESK)]
+        named = [on_plan(edit, plan) for edit in (*EDITS, *AT_THE_DESK)]
         wanted = [as_seen(state, edit, plain) for edit in named]
         desk.post("edit", json=wanted[0])  # what an edit loads is loaded, and there is something to undo
         before = builders_files(plain)

@@ -58,7 +58,7 @@ def test_a_pick_on_a_line_is_open_and_the_other_part_is_given(small_job, sheetwo
 
 
 def test_a_leak_is_open_and_says_where_the_gap_is(small_job, sheetwood):
-    gap_px = 24  # 6 mm, more than is bridged
+    gap_px = 40  # 10 mm, more than is bridged
     draw_plan(small_job.folder / "plan.png", gap_px=gap_px)
     answer = sheetwood("trace", small_job.folder, "--json")
     assert answer.code == 4

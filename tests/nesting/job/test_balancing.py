@@ -9,8 +9,10 @@ from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.entries import Build
 from nesting.balance.ledger import Reading, entry
 from nesting.balance.station import Seat
+from nesting.balance.weights import weigh_parts
 from nesting.job.balancing import balance_model
 from nesting.job.model_values import Model
+from nesting.place.layout_rules import NestRules
 from nesting.wood.board import Board
 from nesting.wood.density import ACCURACY
 from nesting.wood.estimate import Estimate
@@ -34,7 +36,7 @@ def model_of(*, limits=RANGE, readings=()):
     return Model(
         parts=parts, boards=(LIGHT, HEAVY), materials=MATERIALS, accuracy=ACCURACY, needs={}, build=Build(),
         seats={"fore": Seat(station_mm=40.0), "tail": Seat(station_mm=300.0)}, datum=None, items=(engine,),
-        readings=readings, layout=None, notes=(),
+        readings=readings, layout=None, weights=weigh_parts(parts, (LIGHT, HEAVY)), rules=NestRules(), notes=(),
         plan=BalancePlan(
             limits=limits,
             places=(BallastPlace("nose", 0.0),),

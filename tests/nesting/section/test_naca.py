@@ -68,7 +68,7 @@ def test_a_cambered_section_lays_its_thickness_normal_to_the_mean_line() -> None
 @pytest.mark.parametrize("digits", ["2412", "4415", "6409"])
 def test_heights_over_the_chord_are_the_surface_points(digits: str) -> None:
     section = naca4(digits)
-    for side, points in enumerate(section.heights(np.linspace(0.02, 1.0, 60))):
+    for side, points in enumerate(section.surfaces(np.linspace(0.02, 1.0, 60))):
         inside = (points[:, 0] > 0) & (points[:, 0] <= 1)
         heights = section.heights(points[inside, 0])[side]
         assert heights == pytest.approx(points[inside, 1], abs=1e-9)
