@@ -135,6 +135,8 @@ def _parts(
     while tables and stages.job.spec.plan:
         made, fault = _tried(lambda tables=tables: _made_of(stages, outlines, tables))  # type: ignore[misc]
         if made is not None:
+            bare = {note.part: note.text for note in made.notes if note.part and note.code == "no-wood"}
+            by_part |= {name: text for name, text in bare.items() if name not in by_part}
             return made.parts, list(made.notes)
         guilty = _guilty(stages, outlines, tables)
         for name in guilty:

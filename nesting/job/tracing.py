@@ -206,7 +206,7 @@ def derive_parts(given: Given, outlines: Sequence[StoredOutline], plans: dict[st
 
     Raises:
         JobError: The job has no parts, or some that are made from each other in a circle or from nothing.
-        PartError: A part without material or thickness.
+        PartError: No part has both material and thickness; one that lacks them is left out with an open note.
     """
     from nesting.job.deriving import AllParts, all_parts, as_needed
 
@@ -226,12 +226,20 @@ def _traced_parts(
     by_name = {outline.name: outline for outline in outlines}
     parts: list[Part] = []
     notes: list[Note] = []
+    faults: list[PartError] = []
     for table in given.spec.part:
         if table.name not in by_name or table.source is not None:
             continue
-        part, said = _part(given, table, by_name[table.name], plan_of(table, plans))
-        parts.append(part)
-        notes += said
+        try:
+            part, said = _part(given, table, by_name[table.name], plan_of(table, plans))
+        except PartError as error:
+            faults.append(error)
+            notes.append(Note("no-wood", str(error), state="open", part=table.name))
+        else:
+            parts.append(part)
+            notes += said
+    if faults and not parts:
+        raise faults[0]
     return parts, notes
 
 

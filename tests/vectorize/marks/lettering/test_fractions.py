@@ -52,7 +52,7 @@ def test_a_line_without_a_fraction_gets_none():
 def test_a_line_with_a_slash_in_its_fraction_is_not_looked_at_for_bars(monkeypatch):
     looked_at = []
     monkeypatch.setattr(
-        "vectorize.marks.lettering.read_lettering.find_stacks", lambda _, box: looked_at.append(box) or ()
+        "vectorize.marks.lettering.letter_reader.find_stacks", lambda _, box: looked_at.append(box) or ()
     )
     grey, _ = page([Word('FIN - 1/8" balsa', (20, 20))])
     assert [text.text.replace(" ", "") for text in read_lettering(grey, px_per_mm=PX_PER_MM)] == ['FIN-1/8"balsa']
