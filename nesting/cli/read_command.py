@@ -11,7 +11,7 @@ import typer
 from nesting.cli.console import JsonOption, VerboseOption, WordsOption, finish, give_json, reporting, show_table, stages
 
 if TYPE_CHECKING:
-    from nesting.draft import Draft, Value
+    from nesting.job.draft import Draft, Value
     from vectorize.marks.read_plan import PlanReading
 
 
@@ -30,7 +30,7 @@ def read(
     Nothing is written. A scale is proposed where at least three dimensions agree.
     """
     with reporting(is_verbose=verbose):
-        from nesting.draft import draft_parts, load_vocabulary
+        from nesting.job.draft import draft_parts, load_vocabulary
         from vectorize.basics.watch import portion
         from vectorize.marks.read_plan import read_plan
         from vectorize.page import LARGEST_MEGAPIXELS, read_page

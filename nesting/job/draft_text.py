@@ -8,7 +8,7 @@ from typing import Any
 
 import tomlkit
 
-from nesting.draft import Draft, DraftPart, Value, is_accepted
+from nesting.job.draft import Draft, DraftPart, Value, is_accepted
 from vectorize.basics.units import MM_PER_INCH, inch_fraction
 from vectorize.basics.wording import clipped, printable
 from vectorize.marks.lettering import Text

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from nesting.draft import Stock, draft_parts, load_vocabulary
-from nesting.draft.grammar import is_metric
+from nesting.job.draft import Stock, draft_parts, load_vocabulary
+from nesting.job.draft.grammar import is_metric
 from nesting.job.draft_text import DraftJob, job_text, open_words
 from nesting.job.folder import JOB_FILE
 from nesting.job.new_job import RACK_HEADER, add_files, bytes_of, refuse_existing

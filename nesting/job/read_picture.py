@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from nesting.draft import DraftPart, Value, is_accepted
+from nesting.job.draft import DraftPart, Value, is_accepted
 from nesting.job.draft_text import DraftJob, length_words
 from vectorize.basics.wording import clipped, printable
 from vectorize.page import Page

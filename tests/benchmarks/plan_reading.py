@@ -21,9 +21,9 @@ from typing import Any
 import numpy as np
 from shapely.geometry import Point, Polygon
 
-from nesting.draft import Draft, DraftPart, Value, draft_parts, load_vocabulary
-from nesting.draft.accepting import ACCEPTED
-from nesting.draft.vocabulary import plain_phrase
+from nesting.job.draft import Draft, DraftPart, Value, draft_parts, load_vocabulary
+from nesting.job.draft.accepting import ACCEPTED
+from nesting.job.draft.vocabulary import plain_phrase
 from nesting.wood.material import is_same_material
 from vectorize.marks.read_plan import PlanReading, read_plan
 from vectorize.page import read_page

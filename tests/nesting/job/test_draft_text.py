@@ -5,8 +5,8 @@ import tomllib
 import numpy as np
 import pytest
 
-from nesting.draft import Draft, DraftPart, Stock, Value
-from nesting.draft.accepting import is_usual, settled
+from nesting.job.draft import Draft, DraftPart, Stock, Value
+from nesting.job.draft.accepting import is_usual, settled
 from nesting.job.draft_text import DraftJob, job_text, open_words
 from nesting.job.schema import JobSpec
 from vectorize.marks.dimensions import Dimension

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from nesting.draft.drafted import Said
+from nesting.job.draft.drafted import Said
 from vectorize.marks.leaders import find_leaders
 from vectorize.marks.lettering import Text
 from vectorize.shapes.segment import Point, Points

@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from nesting.draft.drafted import Said, Value
-from nesting.draft.vocabulary import Vocabulary, plain_phrase
+from nesting.job.draft.drafted import Said, Value
+from nesting.job.draft.vocabulary import Vocabulary, plain_phrase
 from vectorize.marks.lettering import Text
 from vectorize.shapes.segment import Points
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from nesting.draft.vocabulary import is_near, load_vocabulary, plain_phrase, plain_word
+from nesting.job.draft.vocabulary import is_near, load_vocabulary, plain_phrase, plain_word
 from vectorize.basics.errors import CallError
 
 

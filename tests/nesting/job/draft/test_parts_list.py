@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from nesting.draft.drafted import Value
-from nesting.draft.grammar import said
-from nesting.draft.joining import Labelled, take_rows
-from nesting.draft.parts_list import find_list
-from nesting.draft.vocabulary import load_vocabulary
+from nesting.job.draft.drafted import Value
+from nesting.job.draft.grammar import said
+from nesting.job.draft.joining import Labelled, take_rows
+from nesting.job.draft.parts_list import find_list
+from nesting.job.draft.vocabulary import load_vocabulary
 from vectorize.marks.lettering import Reading, Text
 
 WORDS = load_vocabulary()

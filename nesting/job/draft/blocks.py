@@ -15,7 +15,7 @@ import numpy as np
 from shapely import Geometry
 from shapely.geometry import MultiPoint, Polygon
 
-from nesting.draft.drafted import Said, Value
+from nesting.job.draft.drafted import Said, Value
 from vectorize.marks.lettering import Text
 from vectorize.shapes.segment import Points
 

@@ -109,7 +109,7 @@ def is_near(first: str, second: str) -> bool:
 
 @cache
 def _shipped() -> tuple[Mapping[str, Any], ...]:
-    folder = resources.files("nesting.draft.words")
+    folder = resources.files("nesting.job.draft.words")
     return tuple(tomllib.loads((folder / f"{language}.toml").read_text("utf-8")) for language in LANGUAGES)
 
 

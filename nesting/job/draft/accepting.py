@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from nesting.draft.drafted import DraftPart, Value
+from nesting.job.draft.drafted import DraftPart, Value
 from vectorize.basics.units import MM_PER_INCH
 
 ACCEPTED = 0.85

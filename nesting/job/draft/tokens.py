@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Literal
 
-from nesting.draft.vocabulary import Meaning, Vocabulary, plain_word
+from nesting.job.draft.vocabulary import Meaning, Vocabulary, plain_word
 from vectorize.marks.figures import Length, lengths
 from vectorize.marks.lettering import Reading
 

@@ -13,9 +13,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from nesting.draft.drafted import Said, Value
-from nesting.draft.tokens import Token, tokens
-from nesting.draft.vocabulary import Phrase, Vocabulary, plain_phrase
+from nesting.job.draft.drafted import Said, Value
+from nesting.job.draft.tokens import Token, tokens
+from nesting.job.draft.vocabulary import Phrase, Vocabulary, plain_phrase
 from vectorize.marks.figures import lengths
 from vectorize.marks.lettering import Reading, Text
 

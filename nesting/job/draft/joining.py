@@ -12,9 +12,9 @@ from scipy.optimize import linear_sum_assignment
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon
 
-from nesting.draft.blocks import Block
-from nesting.draft.drafted import Value
-from nesting.draft.parts_list import Row, same_name
+from nesting.job.draft.blocks import Block
+from nesting.job.draft.drafted import Value
+from nesting.job.draft.parts_list import Row, same_name
 from vectorize.shapes.segment import Point, Points
 
 FAR_MM = 25.0

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from shapely.geometry import Polygon
 
-from nesting.draft.accepting import Stock, settled
-from nesting.draft.arrows import grain_arrow
-from nesting.draft.balloons import Balloon, find_balloons
-from nesting.draft.blocks import box_of, make_blocks
-from nesting.draft.drafted import DraftPart, Said, Value
-from nesting.draft.grammar import is_metric, said
-from nesting.draft.joining import KINDS, Labelled, Region, home_of, join_labels, reached, take_rows, unique_names
-from nesting.draft.parts_list import find_list
+from nesting.job.draft.accepting import Stock, settled
+from nesting.job.draft.arrows import grain_arrow
+from nesting.job.draft.balloons import Balloon, find_balloons
+from nesting.job.draft.blocks import box_of, make_blocks
+from nesting.job.draft.drafted import DraftPart, Said, Value
+from nesting.job.draft.grammar import is_metric, said
+from nesting.job.draft.joining import KINDS, Labelled, Region, home_of, join_labels, reached, take_rows, unique_names
+from nesting.job.draft.parts_list import find_list
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, portion, unwatched
@@ -27,7 +27,7 @@ from vectorize.marks.leaders import find_leaders
 from vectorize.marks.read_plan import provisional_scale
 
 if TYPE_CHECKING:
-    from nesting.draft.vocabulary import Vocabulary
+    from nesting.job.draft.vocabulary import Vocabulary
     from vectorize.faces.candidates import Candidate
     from vectorize.faces.sheet import Drawing
     from vectorize.marks.lettering import Text

@@ -2,8 +2,8 @@
 
 import pytest
 
-from nesting.draft.grammar import is_metric, said
-from nesting.draft.vocabulary import load_vocabulary
+from nesting.job.draft.grammar import is_metric, said
+from nesting.job.draft.vocabulary import load_vocabulary
 from vectorize.marks.lettering import Reading, Text
 
 WORDS = load_vocabulary()

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 
-from nesting.draft import draft_parts, load_vocabulary
+from nesting.job.draft import draft_parts, load_vocabulary
 from tests.vectorize.marks.lettering.lettered_pages import FONT, PX_PER_MM
 from vectorize.marks.read_plan import read_plan
 from vectorize.page import Page
