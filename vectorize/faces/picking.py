@@ -108,11 +108,11 @@ def _refuse_crossing(part: Any) -> None:  # noqa: ANN401 - TracedPart, whose mod
         raise PickError(f"{said}pick another place in the part, or draw its outline at the desk.") from error
 
 
-def picked_region(drawing: Sheet, scale: PlanScale, point: Point) -> int:
-    """Return the region at a pick.
+def picked_regions(drawing: Sheet, scale: PlanScale, pick: PartPick, point: Point) -> frozenset[int]:
+    """Return the region at a pick; both beside a line under it that only runs through the part, as a crease does.
 
     Raises:
-        PickError: The pick is outside the page, on a line, or in a region that is not closed.
+        PickError: The pick is outside the page, on a line that may be an edge, or in a region that is not closed.
     """
     where = f"({point[0]:.0f}, {point[1]:.0f})"
     regions = drawing.regions
@@ -125,11 +125,20 @@ def picked_region(drawing: Sheet, scale: PlanScale, point: Point) -> int:
     for reach in (0.6 * drawing.pen_px, speck / 2, speck):
         near = near or {r for r in regions.near(point, reach) if regions.area_px[r] >= speck**2 or r in regions.outside}
     if len(near) != 1:
-        raise PickError(f"the pick at {where} lies on a line; move it into the part.")
+        if near & regions.outside or not _grow_into_each_other(drawing, scale, pick, point, near):
+            raise PickError(f"the pick at {where} lies on a line; move it into the part.")
+        return frozenset(near)
     (region,) = near
     if region in regions.outside:
         raise _open_outline(where, find_gap(regions.mask(region), point), scale)
-    return region
+    return frozenset({region})
+
+
+def _grow_into_each_other(drawing: Sheet, scale: PlanScale, pick: PartPick, point: Point, near: set[int]) -> bool:
+    """Return whether the regions beside a pick are of one part, from whichever of them it grows."""
+    grower = drawing.grower(scale.px_per_mm, pick.mirror)
+    grown = [grower.grown(frozenset({region}), point, line=pick.line).regions for region in near]
+    return bool(near) and all(near <= found for found in grown)
 
 
 def _open_outline(where: str, gap: Gap | None, scale: PlanScale) -> OpenOutlineError:

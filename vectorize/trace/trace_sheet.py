@@ -17,7 +17,7 @@ from vectorize.faces.candidates import candidate_points
 from vectorize.faces.consider import Considered, PickedPart, consider
 from vectorize.faces.cutouts import Guess, guess_cutout
 from vectorize.faces.growth import Growth
-from vectorize.faces.picking import PartPick, TraceSettings, guarded, picked_region
+from vectorize.faces.picking import PartPick, TraceSettings, guarded, picked_regions
 from vectorize.faces.regions import Loop
 from vectorize.fit.measured_ring import Fitted
 from vectorize.shapes.outline import Outline
@@ -81,7 +81,7 @@ def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
     """
     if not pick.inside:
         raise PickError("no point inside was picked; give at least one.")
-    named = frozenset(picked_region(rings.sheet, scale, point) for point in pick.inside)
+    named = frozenset[int]().union(*(picked_regions(rings.sheet, scale, pick, point) for point in pick.inside))
     growth = rings.sheet.grower(scale.px_per_mm, pick.mirror).grown(named, pick.inside[0], line=pick.line)
     return PickedPart(pick, named, replace(growth, regions=_lettered(rings, scale, pick, growth.regions)))
 

@@ -54,6 +54,19 @@ def test_a_thinner_line_that_ends_at_the_outline_is_crossed() -> None:
     assert areas(trace) == pytest.approx({"rib": 1400.0}, rel=AREA_TOL)
 
 
+def test_a_pick_on_a_line_that_only_runs_through_the_part_picks_both_its_sides() -> None:
+    sheet = Sheet(pen_mm=0.6).shape(RIB).line([(50, 10), (50, 50)], pen_mm=0.25)
+    trace = traced(sheet, PartPick("rib", (sheet.pick(50, 30),)))
+    assert areas(trace) == pytest.approx({"rib": 1400.0}, rel=AREA_TOL)
+
+
+def test_a_pick_on_a_line_between_two_parts_is_open() -> None:
+    sheet = Sheet().shape(RIB).line([(50, 20), (50, 40)])
+    trace = traced(sheet, PartPick("either", (sheet.pick(50, 30),)))
+    assert areas(trace) == {}
+    assert [note.code for note in trace.notes if note.state == "open"] == ["open-part"]
+
+
 def test_two_parts_that_share_a_line_both_get_it() -> None:
     sheet = Sheet().shape(RIB).line([(50, 20), (50, 40)])
     trace = traced(sheet, PartPick("left", (sheet.pick(30, 30),)), PartPick("right", (sheet.pick(70, 30),)))
