@@ -44,7 +44,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Watcher, let
     stages = Stages(job, progress=progress)
     parts, boards = stages.parts, stages.boards
     progress("nesting")
-    nest_job(job, parts, boards, effort=effort, lets_go=lets_go, progress=progress)
+    said = nest_job(job, parts, boards, effort=effort, lets_go=lets_go, progress=progress).notes
     layout, weights = stages.need_layout(), stages.weights
     progress("writing patterns")
     files, kept = write_patterns(stages, is_forced=is_forced)
@@ -52,7 +52,7 @@ def run_job(job: Job, *, effort: Effort, is_forced: bool, progress: Watcher, let
     unplaced = (note for note in unplaced_notes(layout) if note.part not in boardless)
     asked = asked_notes(job.spec, parts, boards, weights)
     panels = panel_notes(stages.made.carvings, weights, asked=carved_names(job))
-    notes = (*stages.notes, *weights.notes, *asked, *panels, *layout.notes, *unplaced, *kept)
+    notes = (*stages.notes, *weights.notes, *asked, *panels, *said, *unplaced, *kept)
     return Run(stages.trace, parts, boards, weights, layout, files, notes)
 
 
@@ -77,8 +77,9 @@ def pattern_job(
             job, stages.trace, part=wish.part, file=wish.edited.file, unit_mm=wish.edited.unit_mm, before=before
         )
         stages = Stages(job, progress=progress, memo=stages.memo)
+    said: tuple[Note, ...] = ()
     if stages.layout is None:
-        nest_job(job, stages.parts, stages.boards, effort=effort)
+        said = nest_job(job, stages.parts, stages.boards, effort=effort).notes
         stages = Stages(job, progress=progress, memo=stages.memo)
     files, told = write_patterns(stages, wish=wish, is_forced=is_forced)
-    return files, (*brought, *stages.notes, *stages.need_layout().notes, *told)
+    return files, (*brought, *stages.notes, *said, *told)

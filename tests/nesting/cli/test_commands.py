@@ -251,3 +251,14 @@ def test_shapes_are_not_called_alike_before_there_is_a_scale(small_job, sheetwoo
     codes = [note["code"] for note in result["notes"]]
     assert "no-scale" in codes
     assert "same-shape" not in codes
+
+
+def test_run_tells_what_was_said_when_the_parts_were_laid_out(small_job, sheetwood):
+    assert sheetwood("nest", small_job.folder, "--sweeps", "1").code == 0
+    small_job.edit('name = "plate"\n', 'name = "plate"\ncut = true\n')
+
+    done = sheetwood("run", small_job.folder, "--time", "1s", "--json")
+
+    assert [note["text"] for note in done.json["notes"] if note["code"] == "kept-in-place"] == [
+        "plate 1: already cut, so left in place."
+    ]
