@@ -28,7 +28,7 @@ from nesting.desk.standing import Standing, need_standing
 from nesting.job.assigning import tie_parts
 from nesting.job.deriving import owner_of
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
-from nesting.job.laid import laid_text, read_laid
+from nesting.job.laid import cut_copies, laid_text, read_laid
 from nesting.job.laying import inputs_hash, proved_layout
 from nesting.job.names import Kind
 from nesting.job.rack_files import rack_name, side_name
@@ -317,5 +317,6 @@ def _layout_step(edit: ask.PlaceCopy | ask.PinCopy, job: Job, standing: Standing
         return Step(title, before, {LAYOUT_NAME: laid_text(layouts.with_pin(laid, edit))})
     made_from = inputs_hash(job, standing.parts, standing.boards)
     changed = layouts.with_copy_at(laid, edit, standing.parts, standing.boards, made_from=made_from)
-    changed = layouts.refuse_faults(proved_layout(changed, standing.parts, standing.boards, rules_of(job)))
+    cut = cut_copies(job, standing.parts)
+    changed = layouts.refuse_faults(proved_layout(changed, standing.parts, standing.boards, rules_of(job), cut=cut))
     return Step(f"move {edit.part} on {edit.board}", before, {LAYOUT_NAME: laid_text(changed)})

@@ -9,15 +9,14 @@ from nesting.desk.scan_work import stages_of
 from nesting.desk.worker import Report
 from nesting.job.card_files import write_balance
 from nesting.job.folder import open_job
-from nesting.job.laid import boards_with_held
+from nesting.job.laid import Held, boards_with_held
 from nesting.job.pattern_files import write_patterns
 from nesting.job.rules import rules_of
 from nesting.job.stages import Stages
 from nesting.job.wood import materials_of
 from nesting.place.layout import Layout
-from nesting.place.layout_rules import Pin
 from nesting.place.lies import lies_on
-from nesting.place.nest_parts import nest_parts
+from nesting.place.nest_parts import nest_parts, parts_to_lay
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import JobError
@@ -36,18 +35,19 @@ def search(
     parts: tuple[Part, ...],
     boards: tuple[Board, ...],
     start: Layout | None,
-    pinned: tuple[Pin, ...],
+    held: Held,
 ) -> None:
     """Look for better and better layouts, and give each; ends by itself when nothing better comes for long.
 
-    The `pinned` copies stay where they are.
+    What is `held` stays where it is, and what is done is left out.
 
     Raises:
         NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
     """
     job = open_job(folder)
-    choice = choose_boards(parts, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
-    offered = boards_with_held(choice.boards, boards, pinned)
+    to_lay = parts_to_lay(parts, held.done)
+    choice = choose_boards(to_lay, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
+    offered = boards_with_held(choice.boards, boards, held.pins)
     best: Layout | None = None
     quiet = 0
     for number in range(MOST_ROUNDS):
@@ -59,7 +59,8 @@ def search(
             time_limit_s=ROUND_S,
             seed=job.spec.nest.seed + number,
             start=best or start,
-            pinned=pinned,
+            pinned=held.pins,
+            left_out=held.done,
         )
         if layout.proof.is_proved and (best is None or layout_cost(layout) < layout_cost(best)):
             best, quiet = layout, 0

@@ -55,7 +55,7 @@ def _search(workshop: Workshop, hold: ask.PlaceCopy | None, say: Say) -> None:
         latest = text
 
     workshop.searcher.run(
-        fitting.search, job.folder, standing.parts, standing.boards, start, held.pins, on_say=say, on_give=keep
+        fitting.search, job.folder, standing.parts, standing.boards, start, held, on_say=say, on_give=keep
     )
 
 

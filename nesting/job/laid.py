@@ -90,10 +90,15 @@ def kept_layout(job: Job) -> Laid | None:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """The copies that a search leaves where they are: all pins, those of them that no job file says, and notes."""
+    """The copies that a search leaves alone, and notes on them.
+
+    `pins` stay where they lie, `copies` are those of them that no job file pins; `done` are cut, and what they were cut
+    from is not in the rack any more: they need no place.
+    """
 
     pins: tuple[Pin, ...]
     copies: frozenset[Copy]
+    done: frozenset[Copy]
     notes: tuple[Note, ...]
 
 
@@ -102,25 +107,34 @@ def held_copies(
 ) -> Held:
     """Return the copies that stay: pinned in `job.toml`, pinned at the desk, or cut already (its wood is gone).
 
-    With `lets_go` those pinned at the desk are free again; a part that is cut stays all the same.
+    What is cut and lies on no board of the rack is done. With `lets_go` those pinned at the desk are free again; a part
+    that is cut stays all the same.
 
     Raises:
         InputError: A copy that stays cannot lie where it is.
     """
-    names = [table.name for table in job.spec.part]
-    done = {table.name for table in job.spec.part if table.cut or table.weighed is not None}
     copies = {(part.name, copy) for part in parts for copy in range(1, part.copies + 1)}
-    cut = {copy for copy in copies if owner_of(copy[0], names) in done}
+    cut = cut_copies(job, parts)
     by_hand = frozenset() if laid is None or lets_go else laid.pinned
     asked = [pin for pin in pins_of(job) if _copy(pin) in copies]
     taken = {_copy(pin) for pin in asked}
     kept = () if laid is None else laid.where_lie((cut | by_hand) & copies - taken)
     there = {board.name for board in boards}
     pins = tuple(pin for pin in (*asked, *kept) if pin.board in there)
-    lost = tuple(pin for pin in (*asked, *kept) if pin.board not in there)
+    lost = tuple(pin for pin in (*asked, *kept) if pin.board not in there and _copy(pin) not in cut)
+    done = cut - {_copy(pin) for pin in pins}
     _need_room(job, pins, parts, boards, copies)
     stay = frozenset(_copy(pin) for pin in pins) - taken
-    return Held(pins, stay, (*_kept_notes(stay & cut, stay - cut), *map(_lost_note, lost)))
+    notes = (*_kept_notes(stay & cut, stay - cut), *_done_notes(done), *map(_lost_note, lost))
+    return Held(pins, stay, done, notes)
+
+
+def cut_copies(job: Job, parts: Sequence[Part]) -> frozenset[Copy]:
+    """Return the copies of parts that are `cut` or `weighed`, and of the pieces that steps made of such parts."""
+    names = [table.name for table in job.spec.part]
+    cut = {table.name for table in job.spec.part if table.cut or table.weighed is not None}
+    mine = [part for part in parts if owner_of(part.name, names) in cut]
+    return frozenset((part.name, copy) for part in mine for copy in range(1, part.copies + 1))
 
 
 def boards_with_held(offered: Sequence[Board], boards: Sequence[Board], pins: Sequence[Pin]) -> tuple[Board, ...]:
@@ -154,6 +168,14 @@ def _kept_notes(cut: Collection[Copy], pinned: Collection[Copy]) -> list[Note]:
         for why, copies in said.items()
         if copies
     ]
+
+
+def _done_notes(done: Collection[Copy]) -> list[Note]:
+    if not done:
+        return []
+    names = listed(f"{name} {copy}" for name, copy in sorted(done))
+    text = f"cut already: {names}. Their board is not in the rack any more, so they are not laid out and need no wood."
+    return [Note("cut-already", text)]
 
 
 def _lost_note(pin: Pin) -> Note:

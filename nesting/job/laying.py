@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
-from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, weigh_parts
+from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, places_on_boards, weigh_parts
 from nesting.job.files import digest
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
@@ -16,6 +16,7 @@ from nesting.job.laid import (
     LAYOUT_FILE,
     Laid,
     boards_with_held,
+    cut_copies,
     held_copies,
     kept_layout,
     laid_notes,
@@ -24,10 +25,10 @@ from nesting.job.laid import (
 )
 from nesting.job.rules import pins_of, rules_of
 from nesting.job.wood import materials_of
-from nesting.place.layout import Layout
+from nesting.place.layout import Layout, Unplaced
 from nesting.place.layout_rules import NestRules
 from nesting.place.lies import lies_on
-from nesting.place.nest_parts import Progress, nest_parts
+from nesting.place.nest_parts import Progress, nest_parts, parts_to_lay
 from nesting.place.other_boards import BoardFit, fit_each_board
 from nesting.place.proof import prove_layout
 from nesting.wood.board import Board
@@ -79,11 +80,12 @@ def nest_job(
     before = read_files(job.folder, (name,))
     laid = read_laid(before[name])
     held = held_copies(job, laid, parts, boards, lets_go=lets_go)
-    asked = digest(repr((effort, lets_go, sorted(held.copies))).encode())
+    asked = digest(repr((effort, lets_go, sorted(held.copies), sorted(held.done))).encode())
     if laid is not None and laid.asked == asked and (kept := stored_layout(job, parts, boards)) is not None:
         progress("the layout that was made before still holds")
         return replace(kept, notes=laid_notes(before[name]))
-    choice = choose_boards(parts, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
+    to_lay = parts_to_lay(parts, held.done)
+    choice = choose_boards(to_lay, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
     layout = nest_parts(
         parts,
         boards_with_held(choice.boards, boards, held.pins),
@@ -92,6 +94,7 @@ def nest_job(
         max_sweeps=effort.max_sweeps,
         seed=effort.seed,
         pinned=held.pins,
+        left_out=held.done,
         executor=executor,
         on_progress=lambda found: progress(_told(found), effort.share(found)),
     )
@@ -162,23 +165,32 @@ def weigh_job(
     """
     lies = lies_on(rules)
     table = weigh_parts(parts, boards, layout=layout, materials=materials, accuracy=accuracy, lies=lies, done=done)
-    notes = tuple(_board_used_up(n) if n.code == "no-board" and n.part in read else n for n in table.notes)
+    notes = tuple(_board_used_up(n, done, read) if n.code == "no-board" else n for n in table.notes)
     if layout is None:
         return replace(table, notes=notes)
     first = {pick.part: pick for pick in choose_boards(parts, boards, materials=materials, lies=lies).picks}
+    there = places_on_boards(parts, layout)
     weights = tuple(
         replace(weight, reason=_why_nested(weight, first[weight.part], by_hand))
-        if weight.is_chosen and weight.part in first
+        if weight.is_chosen
+        and weight.part in first
+        and (weight.part not in done or (weight.part, weight.copy) in there)
         else weight
         for weight in table.weights
     )
     return replace(table, weights=weights, notes=notes)
 
 
-def _board_used_up(note: Note) -> Note:
-    """Return in place of a missing board that none is needed: what the scale said counts."""
-    text = f"part {note.part} was weighed and no board of its wood is in the rack any more; what the scale said counts."
-    return Note("board-used-up", text, "fixed", note.part)
+def _board_used_up(note: Note, done: Collection[str], read: Collection[str]) -> Note:
+    """Return in place of a missing board that a part which is cut needs none: what a scale says of it counts."""
+    if note.part not in {*done, *read}:
+        return note
+    gone = "and no board of its wood is in the rack any more"
+    if note.part in read:
+        text = f"part {note.part} was weighed {gone}; what the scale said counts."
+        return Note("board-used-up", text, "fixed", note.part)
+    text = f"part {note.part} is cut {gone}, so what it weighs is not known; weigh it, and say so with `weighed`."
+    return Note("board-used-up", text, "open", note.part)
 
 
 def _why_nested(weight: Weight, pick: Pick, by_hand: Collection[Copy]) -> str:
@@ -197,9 +209,14 @@ def copies_by_hand(job: Job) -> frozenset[Copy]:
     return frozenset(pinned if laid is None else pinned | laid.pinned)
 
 
-def proved_layout(laid: Laid, parts: Sequence[Part], boards: Sequence[Board], rules: NestRules) -> Laid:
-    """Return a layout with its proof against parts, boards and rules as they are now."""
-    proof = prove_layout(laid.layout.boards, parts, boards, rules, unplaced=laid.layout.unplaced)
+def proved_layout(
+    laid: Laid, parts: Sequence[Part], boards: Sequence[Board], rules: NestRules, *, cut: frozenset[Copy] = frozenset()
+) -> Laid:
+    """Return a layout with its proof against parts, boards and rules as they are now; `cut` copies may be missing."""
+    told = {(left.part, left.copy) for left in laid.layout.unplaced}
+    gone = sorted(cut - told - places_on_boards(parts, laid.layout).keys())
+    absent = (*laid.layout.unplaced, *(Unplaced(*copy, "") for copy in gone))
+    proof = prove_layout(laid.layout.boards, parts, boards, rules, unplaced=absent)
     return replace(laid, layout=replace(laid.layout, proof=proof))
 
 
@@ -211,7 +228,7 @@ def stored_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> L
     laid = kept_layout(job)
     if laid is None or laid.made_from != inputs_hash(job, parts, boards):
         return None
-    layout = proved_layout(laid, parts, boards, rules_of(job)).layout
+    layout = proved_layout(laid, parts, boards, rules_of(job), cut=cut_copies(job, parts)).layout
     return layout if layout.proof.is_proved else None
 
 

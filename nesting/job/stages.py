@@ -22,7 +22,7 @@ from nesting.balance.weights import WeightTable
 from nesting.job.balancing import Balanced, balance_model
 from nesting.job.deriving import AllParts
 from nesting.job.folder import Job
-from nesting.job.laid import Laid, kept_layout
+from nesting.job.laid import Laid, cut_copies, kept_layout
 from nesting.job.laying import copies_by_hand, inputs_hash, proved_layout, weigh_job
 from nesting.job.model_values import Model, done_parts, model_of, read_parts
 from nesting.job.plans import OpenPlan, open_plans
@@ -231,7 +231,8 @@ def laid_of(
     """Return a layout proved anew, and whether it was made from the parts, boards and rules as they are now."""
     if laid is None:
         return None, False
-    found = memo.of(proved_layout, laid=laid, parts=parts, boards=boards, rules=rules_of(job))
+    cut = cut_copies(job, parts)
+    found = memo.of(proved_layout, laid=laid, parts=parts, boards=boards, rules=rules_of(job), cut=cut)
     return found, found.layout.proof.is_proved and laid.made_from == inputs_hash(job, parts, boards)
 
 

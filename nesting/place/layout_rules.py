@@ -128,8 +128,12 @@ def base_angle_deg(part: Part, board: Board, *, is_flipped: bool) -> float:
     return (board.grain_deg - own) % 180.0
 
 
-def check_names(parts: Sequence[Part], boards: Sequence[Board], rules: NestRules) -> None:
+def check_names(
+    parts: Sequence[Part], boards: Sequence[Board], rules: NestRules, *, to_lay: Sequence[Part] | None = None
+) -> None:
     """Do nothing if names are unique and every name that is referred to exists.
+
+    Only the parts `to_lay` (all without it) need the boards that they are tied to.
 
     Raises:
         InputError: With the name that is doubled or unknown.
@@ -143,7 +147,7 @@ def check_names(parts: Sequence[Part], boards: Sequence[Board], rules: NestRules
         if name not in known:
             raise InputError(f"nest: the rules speak of part {name!r}, which is not among the parts.")
     there = {board.name for board in boards}
-    for part in parts:
+    for part in parts if to_lay is None else to_lay:
         for name in (*filter(None, (part.board,)), *part.boards):
             if name not in there:
                 raise InputError(f"part {part.name}: it is tied to board {name!r}, which is not in the rack.")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -54,6 +54,7 @@ class _Task:
     seed: int
     start: tuple[BoardLayout, ...]
     pinned: tuple[Pin, ...]
+    left_out: frozenset[tuple[str, int]] = frozenset()
     workers: int = 2
 
 
@@ -78,6 +79,7 @@ def nest_parts(
     seed: int = 0,
     start: Layout | None = None,
     pinned: Sequence[Pin] = (),
+    left_out: Collection[tuple[str, int]] = (),
     executor: Executor | None = None,
     starts: int = _STARTS,
     on_progress: Callable[[Progress], None] | None = None,
@@ -98,6 +100,7 @@ def nest_parts(
         seed: Chooses the random numbers.
         start: An earlier layout; the result takes no more wood than it.
         pinned: Copies that stay where they are.
+        left_out: Copies, by part and number, that need no place: neither laid out nor told as unplaced.
         executor: Runs `starts` independent searches (seed, seed + 1, …) and takes the best; without
             one, a single search runs on two threads.
         starts: How many searches an executor runs.
@@ -108,13 +111,14 @@ def nest_parts(
         NoSolutionError: It is proved that not one part can be placed.
         NothingFoundError: Nothing was placed, though a place may exist.
     """
-    check_names(parts, boards, rules)
-    if parts and not boards:
-        raise NoSolutionError(f"{len(parts)} parts are to be placed but there is no board; add one to the rack.")
+    to_lay = parts_to_lay(parts, left_out)
+    check_names(parts, boards, rules, to_lay=to_lay)
+    if to_lay and not boards:
+        raise NoSolutionError(f"{len(to_lay)} parts are to be placed but there is no board; add one to the rack.")
     found: list[_Found] = []
-    groups = part_groups(parts, boards)
+    groups = part_groups(to_lay, boards)
     for group_parts, group_boards in groups:
-        share = len(group_parts) / len(parts)
+        share = len(group_parts) / len(to_lay)
         task = _Task(
             tuple(group_parts),
             tuple(group_boards),
@@ -124,18 +128,25 @@ def nest_parts(
             seed,
             () if start is None else start.boards,
             tuple(pinned),
+            frozenset(left_out),
         )
         found.append(_search_group(task, executor, starts, on_progress))
         if found[-1].is_interrupted:
             time_limit_s = 0.0
     layouts = _in_board_order([layout for result in found for layout in result.layouts], boards)
     unplaced = [left for result in found for left in result.unplaced]
-    if parts and not layouts:
+    if to_lay and not layouts:
         reason = unplaced[0].reason
         raise NothingFoundError(reason) if _LEFT_OUT in reason else NoSolutionError(reason)
-    proof = prove_layout(layouts, parts, boards, rules, unplaced=unplaced)
+    absent = (*unplaced, *(Unplaced(*copy, "") for copy in left_out))
+    proof = prove_layout(layouts, parts, boards, rules, unplaced=absent)
     is_cut_short = not all(result.is_proved_best for result in found)
-    return Layout(tuple(layouts), tuple(unplaced), proof, tuple(_notes(parts, rules)), is_cut_short)
+    return Layout(tuple(layouts), tuple(unplaced), proof, tuple(_notes(to_lay, rules)), is_cut_short)
+
+
+def parts_to_lay(parts: Sequence[Part], left_out: Collection[tuple[str, int]]) -> list[Part]:
+    """Return the parts of which at least one copy is not left out."""
+    return [part for part in parts if any((part.name, n) not in left_out for n in range(1, part.copies + 1))]
 
 
 def part_groups(parts: Sequence[Part], boards: Sequence[Board]) -> list[tuple[list[Part], list[Board]]]:
@@ -162,16 +173,15 @@ def _search_group(
 
 def replace_seed(task: _Task, seed: int) -> _Task:
     """Return the task for an independent search on one thread."""
-    return _Task(
-        task.parts, task.boards, task.rules, task.time_limit_s, task.max_sweeps, seed, task.start, task.pinned, 1
-    )
+    return replace(task, seed=seed, workers=1)
 
 
 def search(task: _Task, on_progress: Callable[[Progress], None] | None = None) -> _Found:
     """Return the best layout found for one group of parts; everything it needs comes with the task."""
     part_of = {part.name: part for part in task.parts}
     pins = [pin for pin in task.pinned if pin.placement.part in part_of]
-    kinds, pieces = make_pieces(task.parts, task.rules, pinned={(p.placement.part, p.placement.copy) for p in pins})
+    there = {(p.placement.part, p.placement.copy) for p in pins}
+    kinds, pieces = make_pieces(task.parts, task.rules, pinned=there | task.left_out)
     if not task.boards:
         copies = [copy for piece in pieces for copy in piece.copies]
         return _Found((), tuple(Unplaced(n, c, _no_board(part_of[n])) for n, c in copies), (len(copies),), True)

@@ -138,8 +138,11 @@ def blemish_from_json(data: Mapping[str, Any]) -> Blemish:
 
 
 def rack_after(boards: Sequence[Board], cut: Mapping[str, Sequence[Board]]) -> tuple[Board, ...]:
-    """Return the rack with each cut board replaced by what is left of it, names kept apart."""
-    taken = {board.name.casefold() for board in boards if board.name not in cut}
+    """Return the rack with each cut board replaced by what is left of it, names kept apart.
+
+    No piece is called as a board that was cut: what was cut from that would seem to lie on the piece.
+    """
+    taken = {board.name.casefold() for board in boards}
     rack: list[Board] = []
     for board in boards:
         for piece in cut.get(board.name, (board,)):

@@ -8,7 +8,7 @@ import pytest
 from nesting.job import laying
 from nesting.job.folder import Job
 from nesting.job.laid import LAYOUT_FILE, held_copies, kept_layout, read_laid
-from nesting.job.laying import Effort, nest_job
+from nesting.job.laying import Effort, nest_job, stored_layout
 from nesting.job.schema import JobSpec
 from nesting.wood.board import Board
 from nesting.wood.part import Part
@@ -152,3 +152,35 @@ def test_a_layout_that_somebody_changed_during_the_search_is_not_overwritten(tmp
 )
 def test_a_damaged_layout_is_none(text):
     assert read_laid(text) is None
+
+
+def lay_on_two(job):
+    """Keep a layout with the first rib on a board that is gone, the others on one that is there."""
+    lay(job)
+    path = job.out / LAYOUT_FILE
+    data = json.loads(path.read_text(encoding="utf-8"))
+    first, *others = data["boards"][0]["placements"]
+    kept = data["boards"][0] | {"placements": others}
+    path.write_text(json.dumps(data | {"boards": [kept | {"name": "sold", "placements": [first]}, kept]}))
+
+
+@pytest.mark.parametrize("table", [{"cut": True}, {"weighed": "1.2 g"}], ids=["cut", "weighed"])
+def test_of_a_cut_part_the_copies_stay_whose_board_is_there_and_the_others_are_done(tmp_path, table):
+    job = job_with(tmp_path, **table)
+    lay_on_two(job)
+
+    for _ in range(2):
+        layout = nest_job(job, RIBS, BOARDS, effort=EFFORT)
+        assert sorted(p.copy for board in layout.boards for p in board.placements) == [2, 3]
+        assert (place_of(layout, 2)[1:3], place_of(layout, 3)[1:3]) == ((80.0, 90.0), (80.0, 50.0))
+        assert (layout.unplaced, layout.proof.is_proved) == ((), True)
+        assert [(note.code, note.state) for note in layout.notes if "rib" in note.text] == [
+            ("kept-in-place", "fixed"),
+            ("cut-already", "fixed"),
+        ]
+    assert stored_layout(job, RIBS, BOARDS) is not None
+
+    uncut = job_with(tmp_path)
+    assert stored_layout(uncut, RIBS, BOARDS) is None
+    again = nest_job(uncut, RIBS, BOARDS, effort=EFFORT)
+    assert sorted(p.copy for board in again.boards for p in board.placements) == [1, 2, 3]

@@ -72,12 +72,13 @@ def test_what_lay_beside_a_board_that_was_cut_is_put_by(offcut, monkeypatch):
     assert beside.with_name("B1.json.bak").read_bytes() == was
 
 
-def test_a_piece_does_not_take_over_the_outline_of_the_board_whose_name_it_takes(offcut, monkeypatch):
+def test_a_piece_takes_over_neither_name_nor_outline_of_a_board_that_was_cut(offcut, monkeypatch):
     job, _ = offcut
 
     cut_whole(job, monkeypatch, left=(Board("B1", "balsa", 3.0, 90.0, 40.0, mass_g=1.0),))
 
-    assert {board.name: board.outline for board in read_rack(job)}["B1"] is None
+    outlines = {board.name: board.outline for board in read_rack(job)}
+    assert (outlines["B1-2"], "B1" in outlines) == (None, False)
 
 
 def test_a_rack_that_somebody_saved_meanwhile_is_not_overwritten(tmp_path, monkeypatch):
