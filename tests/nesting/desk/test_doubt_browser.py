@@ -61,7 +61,7 @@ def test_a_part_that_is_right_as_traced_is_kept_so_and_can_be_taken_back(doubted
     assert kept["size_mm"] == pytest.approx(part["size_mm"], abs=1e-3)
     assert kept["is_corrected"]
     assert page.locator(".doubts").count() == 0
-    with saved(page):
-        page.click("[data-key=undo]")
+    page.click("[data-key=undo]")
     page.locator(".doubts").wait_for()
+    settled(page)
     assert list((folder / "corrected").glob("*")) == []
