@@ -90,8 +90,8 @@ def test_places_of_the_balance_and_of_steps_on_a_joined_sheet_are_kept_by_file_a
     for found, wanted in (
         (told["datum"], edits[0]["value"]),
         (told["aft"], edits[1]["value"]),
-        (told["seats"]["former"]["anchor"], edits[2]["anchor"]),
-        (told["seats"]["former"]["at"], edits[2]["at"]),
-        (told["items"][0]["at"], edits[3]["at"]),
+        (told["seats"]["former"]["anchor"], edits[2]["value"]["anchor"]),
+        (told["seats"]["former"]["at"], edits[2]["value"]["at"]),
+        (told["items"][0]["at"], edits[3]["value"]["at"]),
     ):
         assert found == pytest.approx(wanted, abs=0.5)
