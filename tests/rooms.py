@@ -76,6 +76,9 @@ def rooms_in_order(uses):
 
 ROW, LEFT, TOP, COLUMN, RIGHT = 22, 110, 90, 26, 660
 
+SIZES = (3, 3), (12, 5), (40, 7), (float("inf"), 9)
+"""Up to how many imports a dot has which radius; so coarse that the drawing rarely changes."""
+
 
 def drawn(uses):
     """Return the rooms as an SVG: a row for each, a dot where it imports the room of that column."""
@@ -97,9 +100,9 @@ def drawn(uses):
         lines.append(f'<rect x="{x - 6}" y="{y - 6}" width="12" height="12" fill="none" stroke="#b79f76"/>')
         for other, count in uses.get(room, {}).items():
             at = LEFT + COLUMN * (order.index(other) + 0.5)
-            radius = min(2.5 + count**0.5 * 0.8, 9)
-            title = f"<title>{_short(room)} imports {_short(other)} {count} times</title>"
-            lines.append(f'<circle cx="{at}" cy="{y}" r="{radius:.1f}" fill="#7d5a2b">{title}</circle>')
+            radius = next(size for most, size in SIZES if count <= most)
+            title = f"<title>{_short(room)} uses {_short(other)}</title>"
+            lines.append(f'<circle cx="{at}" cy="{y}" r="{radius}" fill="#7d5a2b">{title}</circle>')
     return "\n".join([*lines, "</svg>", ""])
 
 
