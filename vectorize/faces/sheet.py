@@ -23,13 +23,13 @@ from vectorize.lines.centre import Centred, centred, ink_across
 from vectorize.lines.dashes import with_dashes
 from vectorize.lines.faint import with_faint
 from vectorize.lines.free_ends import with_whole_ends
-from vectorize.lines.graph import Edge, LineWork, filled, pieces_of, tidied
+from vectorize.lines.graph import Edge, LineWork, filled, pieces_of, prune_spurs
 from vectorize.lines.ink import Ink, find_ink, refuse_unreadable
 from vectorize.lines.pen_corners import with_pen_changes
 from vectorize.lines.pixel_rounding import is_black_and_white, rounding_px
 from vectorize.lines.runs import Runs, found_runs
 from vectorize.lines.skeleton import skeleton_graph
-from vectorize.lines.split_at_bridges import noded
+from vectorize.lines.split_at_bridges import split_at_intersections
 from vectorize.lines.thinning import thinned
 from vectorize.lines.torn_crossings import with_crossings
 from vectorize.lines.touching import shared_stretches
@@ -175,7 +175,7 @@ def read_drawing(
     skeleton = thinned(ink.mask)
     pen_px = float(np.count_nonzero(ink.mask)) / max(1.0, float(np.count_nonzero(skeleton)))
     ink, skeleton = with_faint(ink, skeleton, pen_px=pen_px, px_per_mm=per_mm)
-    work = tidied(skeleton_graph(skeleton), spur_px=1.2 * pen_px)
+    work = prune_spurs(skeleton_graph(skeleton), spur_px=1.2 * pen_px)
     work, skeleton = with_whole_ends(work, ink.mask, skeleton, pen_px=pen_px)
     watch("telling lines apart", 0.7)
     work = with_crossings(work, pen_px=pen_px, reach_px=max(3.0 * pen_px, 1.6 * per_mm))
@@ -184,7 +184,7 @@ def read_drawing(
     watch("closing gaps", 0.8)
     work = with_bridges(work, ink.darkness, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     work = with_wide_gaps(work, ink.darkness, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
-    work = noded(work)
+    work = split_at_intersections(work)
     watch("dividing into regions", 0.85)
     regions = with_ground(divided(work, rows=skeleton.shape[0], columns=skeleton.shape[1]))
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)

@@ -41,7 +41,7 @@ _DRIFTS = np.linspace(-1.5, 1.5, 25)
 _MIDDLE = 128
 
 
-def unrounded(
+def dequantise_edges(
     points: Points,
     is_clean: NDArray[np.bool_],
     ring: Ring,

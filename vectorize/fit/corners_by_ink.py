@@ -14,8 +14,8 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from vectorize.fit.joint_hypotheses import Arm, Way
-from vectorize.fit.sight import Sight, measured_pen
+from vectorize.fit.ink_view import InkView, measured_pen
+from vectorize.fit.joint_hypotheses import JointHypothesis, Side
 from vectorize.fit.way_by_ink import DoubtfulCorner, best_way, flattened, turn_deg
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.primitives import Shape
@@ -44,8 +44,8 @@ LEAST_TURN_DEG = 12.0
 SLIVER_MM = 0.03
 
 
-def settled(
-    ring: Ring, sight: Sight, *, pen_mm: float, seen: Points | None = None, shapes: Sequence[Shape | None] = ()
+def resolve_corners_by_ink(
+    ring: Ring, sight: InkView, *, pen_mm: float, seen: Points | None = None, shapes: Sequence[Shape | None] = ()
 ) -> tuple[Ring, tuple[DoubtfulCorner, ...]]:
     """Return the ring with every doubtful place as the ink shows it, and the places that stay in doubt.
 
@@ -69,12 +69,12 @@ def settled(
         inner = [now[k % len(now)] for k in range(first + 1, last)]
         here = {k % len(now) for k in range(first, last + 1)}
         arms = (
-            Arm.of(now[first], pen_mm, shapes[first] if shapes else None),
-            Arm.of(now[last % len(now)], pen_mm, shapes[last % len(now)] if shapes else None, is_after=True),
+            Side.of(now[first], pen_mm, shapes[first] if shapes else None),
+            Side.of(now[last % len(now)], pen_mm, shapes[last % len(now)] if shapes else None, is_after=True),
         )
         rest = [line for k, line in lines.items() if k not in here]
         rest += [flattened(way) for way in between.values() if way]
-        way, doubt = best_way(Way(now[first], tuple(inner), now[last % len(now)]), arms, rest, sight, pen)
+        way, doubt = best_way(JointHypothesis(now[first], tuple(inner), now[last % len(now)]), arms, rest, sight, pen)
         doubts += [] if doubt is None else [doubt]
         now[first], between[first], now[last % len(now)] = way.before, way.between, way.after
         lines.update((k, flattened([now[k]])) for k in (first, last % len(now)))

@@ -37,7 +37,7 @@ class Pen:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Sight:
+class InkView:
     """The ink as a fitted ring sees it, in the ring's millimetres.
 
     `others` are the lines of the drawing that are no part of the ring, in mm; what they cover does not count.
@@ -69,7 +69,7 @@ class Sight:
         return self.to_mm(np.column_stack([x, y]).astype(np.float64)), self.darkness[y, x] / 255.0
 
 
-def measured_pen(ring: Ring, sight: Sight, pen_mm: float) -> Pen | None:
+def measured_pen(ring: Ring, sight: InkView, pen_mm: float) -> Pen | None:
     """Return the pen that drew most of a ring, None where too little of it is undisturbed.
 
     The middle value across many places, so that what crosses the line does not count; the width and the blur that

@@ -32,7 +32,7 @@ LEAST_LEFT_SHARE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class JointHypothesis:
     """One way through a place: the long piece before it, what lies between, and the long piece after it."""
 
     before: Segment
@@ -46,7 +46,7 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
-class Arm:
+class Side:
     """A long piece that leads up to a place, cut where the place disturbs it, and how it goes on from the cut."""
 
     segment: Segment
@@ -54,7 +54,7 @@ class Arm:
     is_after: bool
 
     @staticmethod
-    def of(segment: Segment, pen_mm: float, fitted: Shape | None = None, *, is_after: bool = False) -> Arm:
+    def of(segment: Segment, pen_mm: float, fitted: Shape | None = None, *, is_after: bool = False) -> Side:
         """Return the arm of a segment that ends at the place; of one that begins there with `is_after`."""
         known = None if fitted is None else _walked_back(fitted) if is_after else fitted
         facing = segment.reversed() if is_after else segment
@@ -68,7 +68,7 @@ class Arm:
                 facing, shape = _cut_back(facing, max(0.8, 1.5 * pen_mm))
         if known is not None and type(known) is type(shape):
             shape = known
-        return Arm(facing, shape, is_after)
+        return Side(facing, shape, is_after)
 
     def at(self, beyond_mm: float) -> Point:
         """Return the point `beyond_mm` beyond the cut."""
@@ -154,7 +154,7 @@ def _first_part(cubic: Cubic, share: float) -> Cubic:
     return Cubic(*(as_point(q) for q in ends))
 
 
-def apexes(one: Arm, other: Arm, fitted: Way) -> list[Point]:
+def apexes(one: Side, other: Side, fitted: JointHypothesis) -> list[Point]:
     """Return where the two arms cross or touch near the place, the nearest first.
 
     A circle that was led on under a disturbed stretch may dip through a line twice.
@@ -165,32 +165,32 @@ def apexes(one: Arm, other: Arm, fitted: Way) -> list[Point]:
     return [p for p in found if math.dist(p, rough) < _reach(one, other, p) and one.has_room(p) and other.has_room(p)]
 
 
-def _reach(one: Arm, other: Arm, apex: Point) -> float:
+def _reach(one: Side, other: Side, apex: Point) -> float:
     """Return how far from its rounded line a corner may lie: lines that part slightly run together for long."""
     (ax, ay), (bx, by) = one.direction(apex), other.direction(apex)
     return max(FARTHEST_APEX_MM, min(LONGEST_GRAZE_MM, FARTHEST_ASIDE_MM / max(1e-9, abs(ax * by - ay * bx))))
 
 
-def passes(way: Way, arms: tuple[Arm, Arm], apex: Point) -> bool:
+def passes(way: JointHypothesis, arms: tuple[Side, Side], apex: Point) -> bool:
     """Whether a way runs on along an arm beyond where the two cross, and comes back: such ink is an overshoot."""
     ends = [point for piece in way.between for point in (piece.start, piece.end)]
     return any(arm.beyond(point) > arm.beyond(apex) + TOUCH_MM for arm in arms for point in ends)
 
 
-def to_apex(one: Arm, other: Arm, apex: Point) -> Way:
+def to_apex(one: Side, other: Side, apex: Point) -> JointHypothesis:
     """Return the way with one sharp corner, where the two arms cross."""
     before, after = one.up_to(apex), other.up_to(apex)
     before[-1], after[0] = replace(before[-1], end=apex), replace(after[0], start=apex)
-    return Way(before[0], (*before[1:], *after[:-1]), after[-1])
+    return JointHypothesis(before[0], (*before[1:], *after[:-1]), after[-1])
 
 
-def bends(one: Arm, other: Arm) -> list[Way]:
+def bends(one: Side, other: Side) -> list[JointHypothesis]:
     """Return smooth ways, from shortly before the place to shortly behind it."""
     found = [bend(one, other, one.at(-back), other.at(-back)) for back in BENDS_MM]
     return [way for way in found if way is not None]
 
 
-def bend(one: Arm, other: Arm, first: Point, last: Point) -> Way | None:
+def bend(one: Side, other: Side, first: Point, last: Point) -> JointHypothesis | None:
     """Return the smooth way that leaves one arm at `first` and joins the other at `last`, None where it turns back."""
     before, after = one.up_to(first), other.up_to(last)
     start, end = before[-1].end, after[0].start
@@ -206,10 +206,10 @@ def bend(one: Arm, other: Arm, first: Point, last: Point) -> Way | None:
         (end[0] - size * t1[0], end[1] - size * t1[1]),
         end,
     )
-    return Way(before[0], (*before[1:], curve, *after[:-1]), after[-1])
+    return JointHypothesis(before[0], (*before[1:], curve, *after[:-1]), after[-1])
 
 
-def rounds(one: Arm, other: Arm, apex: Point) -> list[Way]:
+def rounds(one: Side, other: Side, apex: Point) -> list[JointHypothesis]:
     """Return ways that round a corner off, by as much on either side of it."""
     beyond = one.beyond(apex), other.beyond(apex)
     found = []

@@ -12,15 +12,15 @@ from numpy.typing import NDArray
 from vectorize.faces.picking import TraceSettings
 from vectorize.faces.regions import Loop
 from vectorize.fit import FitSettings, fit_ring
-from vectorize.fit.between_pixels import unrounded
-from vectorize.fit.corners_by_ink import settled
+from vectorize.fit.between_pixels import dequantise_edges
+from vectorize.fit.corners_by_ink import resolve_corners_by_ink
 from vectorize.fit.halves import completed
+from vectorize.fit.ink_view import InkView
 from vectorize.fit.repair import repaired
-from vectorize.fit.sight import Sight
 from vectorize.fit.symmetry import symmetrical
-from vectorize.fit.uncovered import needed_after_all
+from vectorize.fit.uncovered import refit_uncovered_stretches
 from vectorize.fit.way_by_ink import DoubtfulCorner
-from vectorize.shapes.offset_ring import beside
+from vectorize.shapes.offset_ring import offset_ring
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point, Points
@@ -73,22 +73,22 @@ def fitted(
     else:
         fit = fit_ring(mm, is_clean, settings=fitting)
         sight = _sight(drawing, loop, scale, gaps)
-        if (wider := needed_after_all(fit.ring, mm, is_clean, sight, pen_mm=pen_mm)) is not None:
+        if (wider := refit_uncovered_stretches(fit.ring, mm, is_clean, sight, pen_mm=pen_mm)) is not None:
             is_clean = wider
             fit = fit_ring(mm, is_clean, settings=fitting)
         if drawing.is_black_and_white:
-            mm = unrounded(mm, is_clean, fit.ring, drawing.ink.darkness, scale, pen_px=pen_px)
+            mm = dequantise_edges(mm, is_clean, fit.ring, drawing.ink.darkness, scale, pen_px=pen_px)
             fit = fit_ring(mm, is_clean, settings=fitting)
-        ring, doubts = settled(fit.ring, sight, pen_mm=pen_mm, seen=mm[is_clean], shapes=fit.shapes)
+        ring, doubts = resolve_corners_by_ink(fit.ring, sight, pen_mm=pen_mm, seen=mm[is_clean], shapes=fit.shapes)
         fit = replace(fit, ring=ring)
     if circle is not None and fit.ring.as_circle() is None:
         fit, doubts = replace(fit, ring=Ring.circle(circle.centre, circle.radius)), ()
     # The part lies at the left of a loop, whichever way round.
     ring = fit.ring.oriented(is_counter_clockwise=loop.signed_area_px > 0)
-    return Fitted(beside(ring, settings.inward_pens * pen_mm), pen_mm, fit.rms_mm, doubts)
+    return Fitted(offset_ring(ring, settings.inward_pens * pen_mm), pen_mm, fit.rms_mm, doubts)
 
 
-def _sight(drawing: Drawing, loop: Loop, scale: PlanScale, gaps: Sequence[Points]) -> Sight:
+def _sight(drawing: Drawing, loop: Loop, scale: PlanScale, gaps: Sequence[Points]) -> InkView:
     """Return the ink around a loop, the drawing's other lines there, and the gaps in its own."""
     points = loop.points
     own = set(loop.ids)
@@ -100,7 +100,7 @@ def _sight(drawing: Drawing, loop: Loop, scale: PlanScale, gaps: Sequence[Points
     ]
     is_dashed = any(edge.is_dashed for edge in loop.edges)
     step_mm = 1.0 / scale.px_per_mm
-    return Sight(drawing.ink.darkness, scale.to_mm, scale.to_px, step_mm, tuple(others), tuple(gaps), is_dashed)
+    return InkView(drawing.ink.darkness, scale.to_mm, scale.to_px, step_mm, tuple(others), tuple(gaps), is_dashed)
 
 
 def without_jumps(points: Points) -> list[Points]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import label
 from scipy.spatial import cKDTree
 
-from vectorize.fit.sight import Sight
+from vectorize.fit.ink_view import InkView
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.segment import Points
 
@@ -25,11 +25,11 @@ BARE_MM = 1.5
 _FLAT_MM = 0.01
 
 
-def needed_after_all(
+def refit_uncovered_stretches(
     ring: Ring,
     points: Points,
     is_clean: NDArray[np.bool_],
-    sight: Sight,
+    sight: InkView,
     *,
     pen_mm: float,
 ) -> NDArray[np.bool_] | None:

@@ -11,8 +11,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from vectorize.fit.joint_hypotheses import Arm, Way, apexes, bends, passes, rounds, to_apex
-from vectorize.fit.sight import Pen, Sight, share_left
+from vectorize.fit.ink_view import InkView, Pen, share_left
+from vectorize.fit.joint_hypotheses import JointHypothesis, Side, apexes, bends, passes, rounds, to_apex
 from vectorize.shapes.segment import Line, Point, Points, Segment
 
 PLAIN_SHARE = 0.012
@@ -60,12 +60,12 @@ class DoubtfulCorner:
 
 
 def best_way(
-    fitted: Way,
-    arms: tuple[Arm, Arm],
+    fitted: JointHypothesis,
+    arms: tuple[Side, Side],
     rest: Sequence[Points],
-    sight: Sight,
+    sight: InkView,
     pen: Pen,
-) -> tuple[Way, DoubtfulCorner | None]:
+) -> tuple[JointHypothesis, DoubtfulCorner | None]:
     """Return the way through a place that leaves least of the ink unexplained, and whether it stays in doubt.
 
     `rest` is all else of the ring.
@@ -121,7 +121,7 @@ def _doubt(taken: _Seen, ways: Sequence[_Seen], pen: Pen) -> DoubtfulCorner | No
 class _Seen:
     """A way through a place, and the share of the ink there that it leaves unexplained."""
 
-    way: Way
+    way: JointHypothesis
     left: float
 
     def is_plain(self, pen: Pen) -> bool:
@@ -144,16 +144,16 @@ class _Place:
     high: Points
     pen: Pen
 
-    def holds(self, way: Way) -> bool:
+    def holds(self, way: JointHypothesis) -> bool:
         """Whether all of a way between its long pieces is seen."""
         ends = np.array([way.before.end, way.after.start])
         return bool(np.all((ends >= self.low) & (ends <= self.high)))
 
-    def seen(self, way: Way) -> _Seen:
+    def seen(self, way: JointHypothesis) -> _Seen:
         """Return a way with what it leaves unexplained."""
         return _Seen(way, math.inf if _folds(way) else self._left(self._away(flattened(way.segments))))
 
-    def with_ends(self, way: Way, apex: Point) -> tuple[_Seen, Points]:
+    def with_ends(self, way: JointHypothesis, apex: Point) -> tuple[_Seen, Points]:
         """Return the way with a corner at `apex` as seen with each side ending where that explains most.
 
         A pen is seldom lifted where two lines cross: it is led on beyond the other line, or stops short of it. Also
@@ -181,11 +181,11 @@ class _Place:
 
 
 def _looked_at(
-    fitted: Way,
-    arms: tuple[Arm, Arm],
+    fitted: JointHypothesis,
+    arms: tuple[Side, Side],
     corners: Sequence[Point],
     rest: Sequence[Points],
-    sight: Sight,
+    sight: InkView,
     pen: Pen,
 ) -> _Place | None:
     """Return what is seen of a place, None where too little of it counts."""
@@ -209,7 +209,7 @@ def _ending(line: Points, by_mm: float) -> Points:
     return np.vstack([line[along < until], end]) if until > 0.0 else line[:2]
 
 
-def _is_bare(way: Way, sight: Sight, pen: Pen) -> bool:
+def _is_bare(way: JointHypothesis, sight: InkView, pen: Pen) -> bool:
     """Whether the ink has all but worn away somewhere between the long pieces of a way."""
     line = shapely.LineString(flattened(way.between)) if way.between else shapely.LineString()
     if line.length == 0.0:
@@ -222,7 +222,7 @@ def _is_bare(way: Way, sight: Sight, pen: Pen) -> bool:
     return bool(ink.sum(axis=1).min() < WORN_SHARE * pen.black * pen.darkness(offsets).sum())
 
 
-def _is_near(apex: Point, way: Way, reach_mm: float, worn_mm: float) -> bool:
+def _is_near(apex: Point, way: JointHypothesis, reach_mm: float, worn_mm: float) -> bool:
     """Whether a way cuts off a corner by so little that ink worn off there would show the same.
 
     A square corner's cut is twice as long as it is deep; a longer one, but for the width of a gap there, is the way
@@ -241,7 +241,7 @@ def _comes_near(line: Points, place: Point, reach_mm: float) -> bool:
     return bool(np.min(np.hypot(*(line - place).T)) < reach_mm)
 
 
-def _folds(way: Way) -> bool:
+def _folds(way: JointHypothesis) -> bool:
     """Whether a short piece of a way runs back along its neighbour: nobody draws that."""
     return bool(way.between) and any(
         turn_deg(a, b) > FOLD_DEG for a, b in itertools.pairwise(way.segments) if a.length > 0 and b.length > 0
@@ -261,7 +261,7 @@ def _direction(segment: Segment, share: float) -> Point:
     return ((x1 - x0) / size, (y1 - y0) / size)
 
 
-def _box(fitted: Way, arms: tuple[Arm, Arm], corners: Sequence[Point], pen: Pen) -> tuple[Points, Points]:
+def _box(fitted: JointHypothesis, arms: tuple[Side, Side], corners: Sequence[Point], pen: Pen) -> tuple[Points, Points]:
     near = [fitted.before.end, fitted.after.start, *(arm.at(0.0) for arm in arms), *corners[:1]]
     near += [segment.end for segment in fitted.between]
     points = np.array(near)
@@ -269,7 +269,7 @@ def _box(fitted: Way, arms: tuple[Arm, Arm], corners: Sequence[Point], pen: Pen)
     return points.min(axis=0) - pad, points.max(axis=0) + pad
 
 
-def _counts(points: Points, seen: Points, sight: Sight, pen: Pen) -> NDArray[np.bool_]:
+def _counts(points: Points, seen: Points, sight: InkView, pen: Pen) -> NDArray[np.bool_]:
     """Return which pixels are neither under another line nor bare in a gap, whichever way the line ran through it."""
     counts = np.ones(len(points), np.bool_)
     low, high = points.min(axis=0), points.max(axis=0)
@@ -286,14 +286,14 @@ def _counts(points: Points, seen: Points, sight: Sight, pen: Pen) -> NDArray[np.
     return counts
 
 
-def _blunt(one: Arm, other: Arm, fitted: Way, place: _Place) -> list[Way]:
+def _blunt(one: Side, other: Side, fitted: JointHypothesis, place: _Place) -> list[JointHypothesis]:
     """Return the way with a short straight end between two corners, moved along the arms to where the ink has it."""
 
-    def way(u: float, v: float) -> Way:
+    def way(u: float, v: float) -> JointHypothesis:
         first, last = one.at(u), other.at(v)
         before, after = one.up_to(first), other.up_to(last)
         start, end = before[-1].end, after[0].start
-        return Way(before[0], (*before[1:], Line(start, end), *after[:-1]), after[-1])
+        return JointHypothesis(before[0], (*before[1:], Line(start, end), *after[:-1]), after[-1])
 
     def ink_cost(u: float, v: float) -> float:
         is_within = one.has_room(one.at(u)) and other.has_room(other.at(v))

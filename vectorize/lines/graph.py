@@ -111,7 +111,7 @@ class LineWork:
         return found
 
 
-def tidied(work: LineWork, *, spur_px: float) -> LineWork:
+def prune_spurs(work: LineWork, *, spur_px: float) -> LineWork:
     """Return the line work without spurs and without nodes where only two lines meet.
 
     A spur is a free end shorter than `spur_px` at a junction: a whisker of the thinning. A junction that

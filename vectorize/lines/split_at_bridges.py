@@ -22,7 +22,7 @@ _SAME_PX = 1.5
 _Cut = tuple[int, int, Points]
 
 
-def noded(work: LineWork) -> LineWork:
+def split_at_intersections(work: LineWork) -> LineWork:
     """Return the line work with bridges and the lines they cross split at new nodes."""
     boxes = np.array([(*e.points.min(axis=0), *e.points.max(axis=0)) for e in work.edges]).reshape(-1, 4)
     nodes = work.nodes.tolist()

@@ -28,7 +28,7 @@ _CHECK_MM = 0.01
 _SPOTS = 10
 
 
-def beside(ring: Ring, left_mm: float) -> Ring:
+def offset_ring(ring: Ring, left_mm: float) -> Ring:
     """Return `ring` moved to the left of the way it runs by `left_mm`, to the right where that is negative.
 
     Lines and circles are exact, arcs between corners and cubics to some micrometres. Where a bend is tighter than the

@@ -21,7 +21,7 @@ from vectorize.fit.halves import Axis
 from vectorize.fit.measured_ring import Fitted, clean_points, fitted
 from vectorize.fit.way_by_ink import DoubtfulCorner
 from vectorize.scale.plan_scale import PlanScale
-from vectorize.shapes.offset_ring import beside
+from vectorize.shapes.offset_ring import offset_ring
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point, Points
@@ -169,7 +169,7 @@ class StrokeRings:
         if float(np.linalg.det(scale.matrix[:2, :2])) > 0:
             ring = ring.reversed()  # loops are walked as on a picture, whose y points down
         inward = settings.inward_pens * pen_mm
-        return Fitted(beside(ring, inward) if inward else ring, pen_mm, 0.0)
+        return Fitted(offset_ring(ring, inward) if inward else ring, pen_mm, 0.0)
 
     def image(self, ring: Ring, mirror: tuple[Point, Point], scale: PlanScale) -> Ring:
         """Return the mirror image of a ring in mm about the centre line that the sheet was read with."""

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import shapely
 
-from vectorize.fit.sight import Sight
-from vectorize.fit.uncovered import needed_after_all
+from vectorize.fit.ink_view import InkView
+from vectorize.fit.uncovered import refit_uncovered_stretches
 from vectorize.shapes.outline import Outline, Ring
 
 PEN_MM = 0.5
@@ -16,11 +16,11 @@ DRAWN = [(5.0, 5.0), (35.0, 5.0), (35.0, 15.0), (5.0, 15.0)]
 LEFT_OUT = (10.0, 20.0)  # of the lower side, in mm
 
 
-def sight(gaps: tuple[np.ndarray, ...] = (), *, is_dashed: bool = False) -> Sight:
+def sight(gaps: tuple[np.ndarray, ...] = (), *, is_dashed: bool = False) -> InkView:
     y, x = np.mgrid[0:200, 0:400] * PX_MM
     away = shapely.distance(shapely.LinearRing(DRAWN), shapely.points(x.ravel(), y.ravel())).reshape(x.shape)
     darkness = (255 * np.clip((PEN_MM / 2 - away) / PX_MM + 0.5, 0, 1)).astype(np.uint8)
-    return Sight(darkness, lambda p: p * PX_MM, lambda p: p / PX_MM, PX_MM, gaps=gaps, is_dashed=is_dashed)
+    return InkView(darkness, lambda p: p * PX_MM, lambda p: p / PX_MM, PX_MM, gaps=gaps, is_dashed=is_dashed)
 
 
 def measured() -> tuple[np.ndarray, np.ndarray]:
@@ -38,7 +38,7 @@ def dipped(depth_mm: float, width_mm: float) -> Ring:
 def test_what_was_left_out_beside_bare_paper_is_needed() -> None:
     points, is_clean = measured()
     assert not is_clean.all()
-    wider = needed_after_all(dipped(0.8, 4.0), points, is_clean, sight(), pen_mm=PEN_MM)
+    wider = refit_uncovered_stretches(dipped(0.8, 4.0), points, is_clean, sight(), pen_mm=PEN_MM)
     assert wider is not None
     assert wider.all()
 
@@ -46,11 +46,11 @@ def test_what_was_left_out_beside_bare_paper_is_needed() -> None:
 @pytest.mark.parametrize(("depth_mm", "width_mm"), [(0.05, 4.0), (0.8, 1.0)])
 def test_a_ring_that_keeps_to_the_ink_but_for_a_corner_stays(depth_mm: float, width_mm: float) -> None:
     points, is_clean = measured()
-    assert needed_after_all(dipped(depth_mm, width_mm), points, is_clean, sight(), pen_mm=PEN_MM) is None
+    assert refit_uncovered_stretches(dipped(depth_mm, width_mm), points, is_clean, sight(), pen_mm=PEN_MM) is None
 
 
 def test_bare_paper_in_a_gap_or_in_a_dashed_line_tells_nothing() -> None:
     points, is_clean = measured()
     gap = np.array([(11.0, 4.2), (17.0, 4.2)])
     for seen in (sight((gap,)), sight(is_dashed=True)):
-        assert needed_after_all(dipped(0.8, 4.0), points, is_clean, seen, pen_mm=PEN_MM) is None
+        assert refit_uncovered_stretches(dipped(0.8, 4.0), points, is_clean, seen, pen_mm=PEN_MM) is None

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from vectorize.lines.free_ends import with_whole_ends
-from vectorize.lines.graph import LineWork, tidied
+from vectorize.lines.graph import LineWork, prune_spurs
 from vectorize.lines.skeleton import skeleton_graph
 from vectorize.lines.thinning import thinned
 
@@ -19,7 +19,7 @@ PEN_PX = 5.0
 def lines_of(mask: np.ndarray) -> tuple[LineWork, LineWork, np.ndarray]:
     """The lines of a mask as thinning leaves them, and with whole ends, and the skeleton then."""
     skeleton = thinned(mask)
-    work = tidied(skeleton_graph(skeleton), spur_px=1.2 * PEN_PX)
+    work = prune_spurs(skeleton_graph(skeleton), spur_px=1.2 * PEN_PX)
     return work, *with_whole_ends(work, mask, skeleton, pen_px=PEN_PX)
 
 
@@ -50,7 +50,7 @@ def test_a_diagonal_line_reaches_as_far_as_its_ink() -> None:
 def test_an_end_whose_ink_leads_to_another_line_stays_where_it_is(away: int) -> None:
     mask = band()
     _, whole, _ = lines_of(mask)
-    work, skeleton = tidied(skeleton_graph(thinned(mask)), spur_px=1.2 * PEN_PX), thinned(mask)
+    work, skeleton = prune_spurs(skeleton_graph(thinned(mask)), spur_px=1.2 * PEN_PX), thinned(mask)
     # Another line lies across the way to where the ink ends.
     at = min(work.nodes.tolist(), key=lambda node: math.dist(node, (36.5, 30.0)))
     x, y = round(at[0]) - 3 - away, round(at[1]) - 3 - away

@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from vectorize.shapes.offset_ring import MITRE_LIMIT, beside
+from vectorize.shapes.offset_ring import MITRE_LIMIT, offset_ring
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.segment import Arc, Cubic, Line
 
@@ -29,33 +29,35 @@ TIP = Ring(
 def test_it_lies_where_shapely_puts_it(ring: Ring, left_mm: float) -> None:
     # Source: shapely's buffer with mitred joints.
     true = shapely.Polygon(ring.flattened(FINE_MM)).buffer(-left_mm, join_style="mitre", mitre_limit=MITRE_LIMIT)
-    moved = shapely.Polygon(beside(ring, left_mm).flattened(FINE_MM))
+    moved = shapely.Polygon(offset_ring(ring, left_mm).flattened(FINE_MM))
     assert shapely.hausdorff_distance(moved.exterior, true.exterior, densify=0.002) < 0.01
     assert moved.area == pytest.approx(true.area, rel=5e-5)
 
 
 @pytest.mark.parametrize("left_mm", [-0.4, 0.4])
 def test_lines_stay_lines_and_arcs_arcs(left_mm: float) -> None:
-    moved = beside(SLOT, left_mm)
+    moved = offset_ring(SLOT, left_mm)
     assert [type(piece) for piece in moved.segments] == [Line, Arc, Line, Arc]
     assert [piece.radius for piece in moved.segments if isinstance(piece, Arc)] == pytest.approx([5 - left_mm] * 2)
 
 
 def test_the_left_of_a_ring_walked_clockwise_is_outside_it() -> None:
-    assert abs(beside(SLOT.reversed(), 0.4).signed_area_mm2) == pytest.approx(abs(beside(SLOT, -0.4).signed_area_mm2))
+    assert abs(offset_ring(SLOT.reversed(), 0.4).signed_area_mm2) == pytest.approx(
+        abs(offset_ring(SLOT, -0.4).signed_area_mm2)
+    )
 
 
 def test_a_circle_stays_one() -> None:
-    assert beside(Ring.circle((3, 4), 5.0), 0.25).as_circle() == ((3, 4), pytest.approx(4.75))
+    assert offset_ring(Ring.circle((3, 4), 5.0), 0.25).as_circle() == ((3, 4), pytest.approx(4.75))
     hole = Ring.circle((3, 4), 5.0).reversed()
-    assert beside(hole, 0.25).as_circle() == ((3, 4), pytest.approx(5.25))
-    assert beside(hole, 0.25).signed_area_mm2 < 0
+    assert offset_ring(hole, 0.25).as_circle() == ((3, 4), pytest.approx(5.25))
+    assert offset_ring(hole, 0.25).signed_area_mm2 < 0
 
 
 def test_a_sharp_tip_is_cut_off_square() -> None:
     half = math.radians(5)
     tip = Ring.from_points([(0, -100 * math.tan(half)), (100, 0), (0, 100 * math.tan(half))])
-    moved = beside(tip, -0.3)
+    moved = offset_ring(tip, -0.3)
     true = shapely.Polygon(tip.flattened()).buffer(0.3, join_style="mitre", mitre_limit=MITRE_LIMIT)
     assert shapely.hausdorff_distance(shapely.Polygon(moved.flattened()).exterior, true.exterior) < 0.001
     assert max(x for x, _ in moved.flattened()) < 100 + 0.3 * MITRE_LIMIT + 1e-6
@@ -69,9 +71,9 @@ def test_a_round_tighter_than_the_distance_leaves_a_corner(radius_mm: float) -> 
         (Line((0, 0), (20, 0)), Line((20, 0), (20, 10 - r)), Arc((20, 10 - r), (20 - r, 10), bulge),
          Line((20 - r, 10), (0, 10)), Line((0, 10), (0, 0)))
     )  # fmt: skip
-    moved = beside(plate, 0.5)
+    moved = offset_ring(plate, 0.5)
     assert moved.signed_area_mm2 == pytest.approx(19 * 9, rel=1e-4)
 
 
 def test_no_distance_moves_nothing() -> None:
-    assert beside(TIP, 0.0) is TIP
+    assert offset_ring(TIP, 0.0) is TIP
