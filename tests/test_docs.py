@@ -26,6 +26,13 @@ def test_every_page_is_in_the_index():
     assert [page for page in pages if f"({page})" not in index] == []
 
 
+def test_the_walks_through_the_house_pass_functions_that_are_there():
+    rows = re.findall(r"^\| `([\w/]+\.py)` \| `(\w+)` \|", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"), re.M)
+    assert len(rows) > 15
+    defined = {path: (ROOT / path).read_text(encoding="utf-8") for path, _ in rows}
+    assert [(path, name) for path, name in rows if f"def {name}(" not in defined[path]] == []
+
+
 # Makers of notes and the place of the code among their arguments; those two hand on a code that they are given.
 MAKERS = {"Note": 0, "fixed": 0, "to_check": 0}
 
