@@ -59,7 +59,7 @@ class Findings:
             asked = self._workshop.asked()
             found = self._workshop.adviser.run(labour, self._workshop.folder, *values, on_say=say)
             self._found[kind] = (asked, found)
-            self._workshop.stir()
+            self._workshop.notify_changed()
 
         return self._workshop.tasks.start(kind, _TITLES[kind], work, stop=self._workshop.adviser.stop)
 

@@ -111,7 +111,7 @@ class Offcuts:
             SheetwoodError: As `leftover_outline`, a picture that cannot be read, corners that make no sheet.
         """
         try:
-            found: Found = self._workshop.bench.run(find_offcut, upload, said)
+            found: Found = self._workshop.trace_worker.run(find_offcut, upload, said)
         finally:
             discard(upload)
         with self._lock:

@@ -137,15 +137,15 @@ class Pictures:
         return self._workshop.folder / DESK_FOLDER / f"regions-{key}.json"
 
     def _start_looking(self, number: int, key: str) -> None:
-        scout = self._workshop.scout
+        worker = self._workshop.region_worker
 
         def work(say: Say) -> None:
-            found = scout.run(scan_work.find_regions, self._workshop.folder, number, on_say=say)
+            found = worker.run(scan_work.find_regions, self._workshop.folder, number, on_say=say)
             self._regions = {key: found}
             write_whole(self._regions_file(key), json.dumps(found).encode())
             self._workshop.hub.tell("regions", {"number": number})
 
-        self._workshop.tasks.start("regions", "looking for closed shapes", work, stop=scout.stop)
+        self._workshop.tasks.start("regions", "looking for closed shapes", work, stop=worker.stop)
 
 
 def _table(job: Job, number: int) -> PlanTable:

@@ -26,7 +26,7 @@ def start_demo(workshop: Workshop) -> None:
     if workshop.has_job:
         raise CallError("this folder holds a job already; open the demo in an empty folder.")
     copy_demo(workshop.folder)
-    workshop.stir()
+    workshop.notify_changed()
 
 
 def add_plan(workshop: Workshop, upload: Path, name: str) -> None:
@@ -37,14 +37,14 @@ def add_plan(workshop: Workshop, upload: Path, name: str) -> None:
         WriteError: It cannot be kept.
     """
     try:
-        workshop.bench.run(scan_work.check_plan, upload, name)
+        workshop.trace_worker.run(scan_work.check_plan, upload, name)
         if workshop.has_job:
             _add_table(workshop, settle(upload, workshop.folder, name))
         else:
             _begin(workshop, upload, name)
     finally:
         discard(upload)
-    workshop.stir()
+    workshop.notify_changed()
 
 
 def _begin(workshop: Workshop, upload: Path, name: str) -> None:

@@ -51,7 +51,7 @@ def _search(workshop: Workshop, hold: ask.PlaceCopy | None, say: Say) -> None:
             workshop.make(Step("fit the parts on the boards", before, text))
         else:
             replace_files(job.folder, encoded(latest), encoded(text))
-            workshop.stir()
+            workshop.notify_changed()
         latest = text
 
     workshop.searcher.run(
@@ -65,7 +65,7 @@ def start_patterns(workshop: Workshop) -> Task | None:
     def work(say: Say) -> None:
         _draw(workshop, say)
 
-    return workshop.tasks.start("patterns", "drawing patterns", work, stop=workshop.scout.stop)
+    return workshop.tasks.start("patterns", "drawing patterns", work, stop=workshop.region_worker.stop)
 
 
 def _draw(workshop: Workshop, say: Say) -> None:
@@ -74,7 +74,7 @@ def _draw(workshop: Workshop, say: Say) -> None:
     if laid is None or not is_current:
         raise CallError("fit the parts on the boards first: patterns are drawn of a layout.")
     layouts.refuse_faults(laid)
-    _, notes = workshop.scout.run(fitting.draw_patterns, job.folder, on_say=say)
-    workshop.stir()
+    _, notes = workshop.region_worker.run(fitting.draw_patterns, job.folder, on_say=say)
+    workshop.notify_changed()
     if kept := [note.text for note in notes if note.code == "kept-edited-file"]:
         raise CallError(" ".join(kept))

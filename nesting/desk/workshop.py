@@ -62,8 +62,8 @@ class Workshop:
         settle(self.folder)
         self.hub = Hub()
         self.tasks = Tasks(self.hub, speech=self.speech)
-        self.bench = Worker()
-        self.scout = Worker()
+        self.trace_worker = Worker()
+        self.region_worker = Worker()
         self.searcher = Worker()
         self.adviser = Worker()
         self._job: Job | None = None
@@ -216,12 +216,14 @@ class Workshop:
     def follow(self) -> None:
         """Bring everything up to date with the files, in the background; told to pages when done."""
         if self.has_job:
-            self.tasks.start("follow", "keeping up with the job", self._follow, stop=self.bench.stop)
+            self.tasks.start("follow", "keeping up with the job", self._follow, stop=self.trace_worker.stop)
 
     def _follow(self, say: Say) -> None:
         while True:
             stood_at = self._stood_at = self.asked()
-            self._standing = self.bench.run(following.follow, self.folder, on_say=say, on_give=self._tell_picture)
+            self._standing = self.trace_worker.run(
+                following.follow, self.folder, on_say=say, on_give=self._tell_picture
+            )
             self._followed_at = stood_at
             self.hub.tell("changed", {"revision": self.revision()})
             if self.asked() == self._stood_at:
@@ -252,7 +254,7 @@ class Workshop:
         self._is_closed.set()
         self._is_woken.set()
         self.tasks.stop_all()
-        for worker in (self.bench, self.scout, self.searcher, self.adviser):
+        for worker in (self.trace_worker, self.region_worker, self.searcher, self.adviser):
             worker.close()
         self.hub.close()
 
@@ -270,7 +272,7 @@ class Workshop:
             if step.after == step.before:
                 return ""
             make_step(self.folder, step)
-        self.stir()
+        self.notify_changed()
         return step.told
 
     def _on_files(self, edit: ask.AnyEdit) -> ask.AnyEdit:
@@ -283,7 +285,7 @@ class Workshop:
         for number in sorted({found.plan for found in places.values()}):
             spots = [spot for spot, found in places.items() if found.plan == number]
             points = tuple(places[spot].place for spot in spots)
-            found = self.bench.run(scan_work.in_files, self.folder, number, points)
+            found = self.trace_worker.run(scan_work.in_files, self.folder, number, points)
             kept |= dict(zip(spots, map(tuple, found), strict=True))
         return on_files.with_places(edit, kept)
 
@@ -291,9 +293,9 @@ class Workshop:
         """Make a step that was found elsewhere, so that it can be undone; raises as `make_step`."""
         with self._edit_lock:
             make_step(self.folder, step)
-        self.stir()
+        self.notify_changed()
 
-    def stir(self) -> None:
+    def notify_changed(self) -> None:
         """Tell pages that something changed, and have it followed at once."""
         self.hub.tell("changed", {"revision": self.revision()})
         self._is_woken.set()
@@ -316,5 +318,5 @@ class Workshop:
             step = turn(self.folder)
         if step is None:
             raise CallError(f"there is nothing to {word}.")
-        self.stir()
+        self.notify_changed()
         return step.title

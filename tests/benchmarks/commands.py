@@ -164,7 +164,7 @@ class InlineTasks(Tasks):
 def workshop_on(folder: Path, *, is_followed: bool = True) -> Iterator[Workshop]:
     """Open the desk on a job without a thread or a process of its own, traced and weighed if that is asked for."""
     workshop = Workshop(folder)
-    workshop.bench = workshop.scout = workshop.searcher = workshop.adviser = InlineWorker()  # type: ignore[assignment]
+    workshop.trace_worker = workshop.region_worker = workshop.searcher = workshop.adviser = InlineWorker()  # type: ignore[assignment]
     workshop.tasks = InlineTasks(workshop.hub)
     if is_followed:
         workshop.follow()
