@@ -124,6 +124,8 @@ def _sentence(done, job):
 
 @pytest.mark.parametrize(("command", "folder"), WRITES)
 def test_a_folder_that_may_not_be_written_to_is_told_and_the_job_stays_as_it_was(bench, job, command, folder):
+    if command == "nest":  # a layout that still holds is not written again
+        (job / "out" / "layout.json").unlink()
     before = builders_files(job)
     _locked(job, folder)
     done = _run(bench, job, command)

@@ -76,7 +76,7 @@ def test_a_bent_photo_is_flattened_by_its_corners_and_an_edge_corrected_where_it
         page.check("[data-key=aim-pick]")
         inside = truth.picks["former"]
         page.mouse.move(*sheet.place(*inside))
-        page.locator("#readout", has_text="edge 14").wait_for()  # 2 × (44 + 30) mm round
+        page.locator("#readout", has_text="44.0 × 30.0 mm").wait_for()
         sheet.click(*inside)
         page.fill("[data-key=part-name]", "former")
         with saved(page):
@@ -101,10 +101,10 @@ def test_a_bent_photo_is_flattened_by_its_corners_and_an_edge_corrected_where_it
 
 
 def leaking_job(folder: Path) -> Path:
-    """Write a job whose plate is open: 22 px, 5.5 mm of its upper edge are gone."""
+    """Write a job whose plate is open: 60 px, 15 mm of its upper edge are gone."""
     make_job(folder)
     scan = draw_plan()
-    scan.paste(250, (180, 80, 202, 100))
+    scan.paste(250, (180, 80, 240, 100))
     scan.save(folder / "plan.png")
     return folder
 
@@ -119,7 +119,7 @@ def test_how_a_sheet_is_read_is_set_beside_it(tmp_path):
         page.click("[data-key=read]")
         assert page.input_value("[data-key=gap]") == "2 mm"
         with saved(page):
-            page.fill("[data-key=gap]", "7 mm")
+            page.fill("[data-key=gap]", "16 mm")
             page.keyboard.press("Enter")
         assert state(page)["parts"][0]["state"] == "traced"
         with saved(page):
@@ -127,7 +127,7 @@ def test_how_a_sheet_is_read_is_set_beside_it(tmp_path):
         with saved(page):
             page.check("[data-key=axes]")
         plan = open_job(folder).spec.plan[0]
-        assert (plan.gap, plan.flatten, plan.axes) == (7.0, ("lens", "perspective"), "separate")
+        assert (plan.gap, plan.flatten, plan.axes) == (16.0, ("lens", "perspective"), "separate")
 
         page.click("[data-key=part-plate]")
         with saved(page):
@@ -189,10 +189,10 @@ def test_a_gap_is_bridged_by_two_clicks_on_a_touch_screen_and_the_part_is_traced
         tap(181, 90)
         page.locator("#spoken", has_text="First").wait_for()
         with saved(page):
-            tap(201, 90)
+            tap(239, 90)
         (bridge,) = open_job(folder).spec.plan[0].bridge
         assert bridge.start == pytest.approx((180, 90), abs=2.5)
-        assert bridge.end == pytest.approx((201, 90), abs=2.5)
+        assert bridge.end == pytest.approx((239, 90), abs=2.5)
         assert state(page)["parts"][0]["state"] == "traced"
 
         # Two fingers apart come closer to the plan; one finger moves it.
