@@ -62,6 +62,18 @@ function tell(what) {
   document.dispatchEvent(new CustomEvent("drawn", { detail: { what, fault } }));
 }
 
+// An answer that was under way while a task went on tells how the task stood before: a task that
+// has ended does not run again, and an older one does not come back.
+/** @param {TaskNews} task */
+export function hearTask(task) {
+  const known = desk.tasks.get(task.kind);
+  const isOld =
+    known &&
+    (known.number > task.number ||
+      (known.number === task.number && known.state !== "running" && task.state === "running"));
+  if (!isOld) desk.tasks.set(task.kind, task);
+}
+
 /** @type {Promise<void> | null} */
 let asking = null;
 let askAgain = false;
@@ -78,7 +90,7 @@ export async function refresh() {
       try {
         [desk.state, desk.findings] = await Promise.all([get("state"), get("findings")]);
         desk.isGone = false;
-        for (const task of desk.state.tasks) desk.tasks.set(task.kind, task);
+        desk.state.tasks.forEach(hearTask);
       } catch (error) {
         desk.isGone = error instanceof Refusal && ["gone", "refused"].includes(error.kind);
         slip(wordsOf(error), "fault");
@@ -169,13 +181,17 @@ export const isRunning = (kind) => desk.tasks.get(kind)?.state === "running";
 
 export function hear() {
   const news = new EventSource("/api/1/events");
-  news.addEventListener("hello", () => refresh());
+  // A desk that was started anew counts its tasks from the beginning.
+  news.addEventListener("hello", () => {
+    desk.tasks.clear();
+    refresh();
+  });
   news.addEventListener("changed", () => refresh());
   news.addEventListener("picture", () => tell("picture"));
   news.addEventListener("regions", () => tell("regions"));
   news.addEventListener("task", (event) => {
     const task = JSON.parse(event.data);
-    desk.tasks.set(task.kind, task);
+    hearTask(task);
     if (task.state === "failed") slip(task.text, "fault");
     tell("task");
   });

@@ -36,13 +36,30 @@ test("many news in a row ask twice at most, and the last one is never missed", a
 });
 
 test("the task of a kind is the last that was told", async () => {
-  answers.state = state({ tasks: [{ kind: "nest", state: "running" }] });
+  answers.state = state({ tasks: [{ kind: "nest", number: 1, state: "running" }] });
   await store.refresh();
   assert.ok(store.isRunning("nest"));
-  answers.state = state({ tasks: [{ kind: "nest", state: "done" }] });
+  answers.state = state({ tasks: [{ kind: "nest", number: 1, state: "done" }] });
   await store.refresh();
   assert.ok(!store.isRunning("nest"));
   assert.ok(!store.isRunning("assign"));
+});
+
+test("an answer from before its end does not set a task running again", async () => {
+  const task = (/** @type {number} */ number, /** @type {string} */ how) =>
+    /** @type {any} */ ({ kind: "follow", number, state: how });
+  for (const how of ["done", "failed", "stopped"]) {
+    desk.tasks.clear();
+    store.hearTask(task(2, "running"));
+    store.hearTask(task(2, how));
+    answers.state = state({ tasks: [task(2, "running")] });
+    await store.refresh();
+    answers.state = state({ tasks: [task(1, "running")] });
+    await store.refresh();
+    assert.equal(desk.tasks.get("follow")?.state, how);
+    store.hearTask(task(3, "running"));
+    assert.ok(store.isRunning("follow"));
+  }
 });
 
 test("an edit is sent as it is, and the job is asked for anew", async () => {
