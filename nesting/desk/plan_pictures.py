@@ -11,12 +11,12 @@ from typing import Any
 from nesting.desk import scan_work
 from nesting.desk.history import DESK_FOLDER
 from nesting.desk.picture_tiles import Pyramid, forget_old_tiles, read_pyramid, read_window, tile_name
-from nesting.desk.scan_work import file_key, tiles_folder
+from nesting.desk.scan_work import file_key, regions_key, tiles_folder
 from nesting.desk.snap import snap_point
 from nesting.desk.stroke_view import DrawnSheet, kept_drawing
 from nesting.desk.tasks import Say
 from nesting.desk.workshop import Workshop
-from nesting.job.files import digest, write_whole
+from nesting.job.files import write_whole
 from nesting.job.folder import Job
 from nesting.job.schema import PlanTable
 from vectorize.basics.errors import JobError
@@ -43,6 +43,7 @@ class Pictures:
         self._pyramids: dict[str, Pyramid] = {}
         self._drawings: dict[str, DrawnSheet] = {}
         self._regions: dict[str, list[dict[str, Any]]] = {}
+        self._searched: str | None = None
 
     def picture(self, number: int) -> Picture:
         """Return the picture of plan `number`.
@@ -121,17 +122,20 @@ class Pictures:
         point = snap_point(grey, (x - left, y - top), radius=SNAP_RADIUS_PX, is_edge_meant=is_edge_meant)
         return None if point is None else (point[0] + left, point[1] + top)
 
-    def regions(self, number: int) -> list[dict[str, Any]] | None:
-        """Return the closed shapes of a plan, or None while they are being looked for."""
+    def regions(self, number: int) -> dict[str, Any]:
+        """Return the closed shapes of a plan (`regions`), or none while they are being looked for.
+
+        Shapes are looked for on one plan at a time: `is_searched` tells whether that is this plan as it stands.
+        """
         job = self._workshop.job()
-        key = _regions_key(job, _table(job, number))
+        key = regions_key(job, _table(job, number))
         if key not in self._regions:
             kept = _read_regions(self._regions_file(key))
             if kept is None:
                 self._start_looking(number, key)
-                return None
+                return {"regions": None, "is_searched": self._searched == key}
             self._regions = {key: kept}
-        return self._regions[key]
+        return {"regions": self._regions[key], "is_searched": False}
 
     def _regions_file(self, key: str) -> Path:
         return self._workshop.folder / DESK_FOLDER / f"regions-{key}.json"
@@ -140,22 +144,20 @@ class Pictures:
         worker = self._workshop.region_worker
 
         def work(say: Say) -> None:
-            found = worker.run(scan_work.find_regions, self._workshop.folder, number, on_say=say)
-            self._regions = {key: found}
-            write_whole(self._regions_file(key), json.dumps(found).encode())
+            # The job may have changed since: what was found belongs to the plan as it was read.
+            found_key, found = worker.run(scan_work.find_regions, self._workshop.folder, number, on_say=say)
+            self._regions = {found_key: found}
+            write_whole(self._regions_file(found_key), json.dumps(found).encode())
             self._workshop.hub.tell("regions", {"number": number})
 
-        self._workshop.tasks.start("regions", "looking for closed shapes", work, stop=worker.stop)
+        if self._workshop.tasks.start("regions", "looking for closed shapes", work, stop=worker.stop):
+            self._searched = key
 
 
 def _table(job: Job, number: int) -> PlanTable:
     if not 0 <= number < len(job.spec.plan):
         raise JobError(f"there is no plan number {number + 1}; the job has {len(job.spec.plan)}.")
     return job.spec.plan[number]
-
-
-def _regions_key(job: Job, table: PlanTable) -> str:
-    return digest(f"{file_key(job, table)} {table.model_dump_json()}".encode())[:16]
 
 
 def _read_regions(path: Path) -> list[dict[str, Any]] | None:

@@ -188,8 +188,7 @@ def _picture_routes(pictures: Pictures) -> list[Route]:
         return JSONResponse(await to_thread.run_sync(pictures.strokes, request.path_params["number"]))
 
     async def regions(request: Request) -> Response:
-        found = await to_thread.run_sync(pictures.regions, request.path_params["number"])
-        return JSONResponse({"regions": found})
+        return JSONResponse(await to_thread.run_sync(pictures.regions, request.path_params["number"]))
 
     plan = f"{API}/plans/{{number:int}}"
     return [

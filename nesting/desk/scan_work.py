@@ -63,6 +63,15 @@ def file_key(job: Job, table: PlanTable) -> str:
     return digest(repr((stamps, known, table.layers)).encode())[:16]
 
 
+def regions_key(job: Job, table: PlanTable) -> str:
+    """Return a word that is another one whenever the closed shapes of a plan may be; they are kept under it.
+
+    Raises:
+        JobError: The file is not in the job folder.
+    """
+    return digest(f"{file_key(job, table)} {table.model_dump_json()}".encode())[:16]
+
+
 def tiles_folder(folder: Path) -> Path:
     """Return where the tiles of a job's plans are kept."""
     return folder / DESK_FOLDER / "tiles"
@@ -97,8 +106,8 @@ def in_files(report: Report, folder: Path, number: int, points: tuple[Point, ...
     return [plan.in_file(point) for point in points]
 
 
-def find_regions(report: Report, folder: Path, number: int) -> list[dict[str, Any]]:
-    """Return every closed shape of plan `number` that could be a part, as the page shows it.
+def find_regions(report: Report, folder: Path, number: int) -> tuple[str, list[dict[str, Any]]]:
+    """Return the key and every closed shape of plan `number` that could be a part, as the page shows it.
 
     Raises:
         ScanError, ScaleError: The plan cannot be read or has no scale.
@@ -107,5 +116,6 @@ def find_regions(report: Report, folder: Path, number: int) -> list[dict[str, An
 
     job = open_job(folder)
     plan = list(stages_of(job, report).plans.values())[number]
+    key = regions_key(job, plan.table)
     report.say(f"looking for closed shapes on {plan.table.name}")
-    return regions_view(find_candidates(plan.page, plan.scale, plan.settings), plan.scale)
+    return key, regions_view(find_candidates(plan.page, plan.scale, plan.settings), plan.scale)

@@ -138,9 +138,10 @@ class Region(TypedDict):
 
 
 class RegionsAnswer(TypedDict):
-    """The closed shapes of a plan; none while they are being looked for."""
+    """The closed shapes of a plan, or none yet, and whether they are being looked for."""
 
     regions: list[Region] | None
+    is_searched: bool
 
 
 class SnapAnswer(TypedDict):

@@ -657,9 +657,10 @@ export interface Region {
   perimeter_mm: number;
 }
 
-/** The closed shapes of a plan; none while they are being looked for. */
+/** The closed shapes of a plan, or none yet, and whether they are being looked for. */
 export interface RegionsAnswer {
   regions: Region[] | null;
+  is_searched: boolean;
 }
 
 /** A pattern file that was written. */

@@ -68,7 +68,8 @@ export class Sheet {
     /** @type {Shape[]} */
     this.regions = [];
     this.areRegionsThere = false;
-    this.shapesAsked = "";
+    /** @type {string | null} */
+    this.shapesAsked = null;
     this.isFine = false;
     this.snapTimer = 0;
     this.forget();
@@ -202,12 +203,15 @@ export class Sheet {
     if (!this.plan?.scale || isRunning("follow")) return;
     const asked = this.askedShapes;
     const found = await get(`plans/${this.plan.number}/regions`);
+    // Another plan, or the same one with other settings, is asked for by what brought it.
+    if (asked !== this.askedShapes) return;
     this.regions = (found.regions ?? []).map((region) => ({
       ...region,
       box: bounds(region.outline_px[0]),
     }));
     this.areRegionsThere = found.regions !== null;
-    this.shapesAsked = asked;
+    // Shapes that wait for a search on another plan are asked for again at its end.
+    this.shapesAsked = found.regions || found.is_searched ? asked : null;
     // What lies under a hand that rests is told as soon as it is known.
     if (this.pointer && this.aim.hovers) this.aimAt(this.pointer);
     this.viewer.draw();
@@ -220,10 +224,12 @@ export class Sheet {
     if (what === "state") this.lit = null;
     if (what === "state" && this.shapesAsked !== this.askedShapes) this.areRegionsThere = false;
     // The news of a change may come before the task that followed it has ended: then its end is
-    // waited for. A search for shapes that was stopped or failed is not begun again by its own end.
+    // waited for. A search for these shapes that was stopped or failed is not begun again by its
+    // own end.
     const searched = desk.tasks.get("regions")?.state ?? "done";
-    const mayBeThere =
-      what === "state" || (what === "task" && searched === "done" && !isRunning("follow"));
+    const maySearch =
+      searched === "done" || (searched !== "running" && this.shapesAsked !== this.askedShapes);
+    const mayBeThere = what === "state" || (what === "task" && maySearch && !isRunning("follow"));
     if (what === "regions" || (mayBeThere && !this.areRegionsThere))
       this.loadRegions().catch(() => {});
     if (what === "task") this.tellProgress();

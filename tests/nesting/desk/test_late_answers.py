@@ -179,3 +179,26 @@ def test_a_corner_that_is_moved_before_the_last_four_are_kept_stays_moved(tmp_pa
         corners = open_job(folder).spec.plan[0].corners
         assert min(abs(x - 70) + abs(y - 60) for x, y in corners) < 12
         assert min(abs(x - 20) + abs(y - 20) for x, y in corners) > 20
+
+
+HEAR_NEWS = """
+window.EventSource = class extends EventSource {
+    constructor(...place) { super(...place); window.news = this; }
+};
+"""
+
+
+def test_shapes_that_waited_for_a_search_on_another_plan_are_found_though_that_one_failed(tmp_path):
+    need_browser()
+    folder = make_job(tmp_path / "job", job=JOB)
+    with served(folder) as (_, address), browser_page() as page:
+        page.add_init_script(HEAR_NEWS)
+        page.route("**/regions", lambda route: route.fulfill(json={"regions": None, "is_searched": False}))
+        opened_at(page, address, "plan")
+        sheet = Sheet(page)
+        page.check("[data-key=aim-pick]")
+        page.mouse.move(*sheet.place(200, 150))
+        page.unroute("**/regions")
+        task = {"number": 99, "kind": "regions", "title": "", "state": "failed", "text": "no", "share": None}
+        page.evaluate("(task) => news.dispatchEvent(new MessageEvent('task', { data: JSON.stringify(task) }))", task)
+        page.locator("#readout", has_text="60.0 × 30.0 mm").wait_for()
