@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.alter.glued_seams import Seam
@@ -12,6 +12,7 @@ from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
 from nesting.balance.station import Datum, Seat
 from nesting.balance.weights import Copy, Weight, WeightTable, weigh_parts
 from nesting.job.deriving import AllParts, Carving, owner_of
+from nesting.job.done_parts import done_parts, read_parts
 from nesting.job.folder import Job
 from nesting.job.places import Places, known_parts
 from nesting.job.plans import OpenPlan
@@ -184,26 +185,6 @@ def asked_notes(
     """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
     chosen = ((weight.part, weight.board) for weight in weights.chosen)
     return need_notes(parts, boards, chosen, needs_of_pieces(spec, parts), materials=materials_of(spec))
-
-
-def done_parts(spec: JobSpec, names: Collection[str]) -> frozenset[str]:
-    """Return the parts that are cut or weighed already, by the pieces that steps made of them."""
-    tables = {table.name: table for table in spec.part}
-    owners = {name: owner_of(name, tables) for name in names}
-    cut = {name for name, owner in owners.items() if owner is not None and tables[owner].cut}
-    return read_parts(spec, names) | cut
-
-
-def read_parts(spec: JobSpec, names: Collection[str]) -> frozenset[str]:
-    """Return the parts that a scale has read, alone or with others, by the pieces that steps made of them."""
-    tables = {table.name: table for table in spec.part}
-    together = {name for reading in spec.weighed for name in reading.parts}
-    owners = {name: owner_of(name, tables) for name in names}
-    return frozenset(
-        name
-        for name, owner in owners.items()
-        if MODEL in together or {name, owner} & together or (owner is not None and tables[owner].weighed is not None)
-    )
 
 
 def _pieces(spec: JobSpec, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:

@@ -9,9 +9,9 @@ from itertools import pairwise
 
 import shapely
 
+from nesting.job.done_parts import done_parts
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
-from nesting.job.model_values import done_parts
 from nesting.job.rack_files import rack_name, read_rack, side_name, side_text
 from nesting.job.rules import rules_of
 from nesting.job.wood import accuracy_of, materials_of, needs_of

@@ -21,10 +21,11 @@ from pydantic import BaseModel
 from nesting.balance.weights import WeightTable
 from nesting.job.balancing import Balanced, balance_model
 from nesting.job.deriving import AllParts
+from nesting.job.done_parts import done_parts, read_parts
 from nesting.job.folder import Job
 from nesting.job.laid import Laid, cut_copies, kept_layout
 from nesting.job.laying import copies_by_hand, inputs_hash, proved_layout, weigh_job
-from nesting.job.model_values import Model, done_parts, model_of, read_parts
+from nesting.job.model_values import Model, model_of
 from nesting.job.plans import OpenPlan, open_plans
 from nesting.job.rack_files import RackAtHand
 from nesting.job.rules import rules_of
