@@ -16,7 +16,7 @@ from nesting.wood.density import ACCURACY, Accuracy
 from nesting.wood.material import MATERIALS, Material
 from nesting.wood.needs import ANY, Need, offered_boards, why_not
 from nesting.wood.part import Part
-from nesting.wood.stiffness import board_modulus, part_stiffness
+from nesting.wood.stiffness import board_modulus, part_stiffness, untrue_tests
 from vectorize.basics.errors import InputError, PartError
 from vectorize.basics.notes import Note
 
@@ -116,6 +116,7 @@ def make_problem(
         units.append(_unit(part, boards, need, seat, datum, build, materials, accuracy, lies))
     offered = {option.board for unit in units for option in unit.options}
     notes += [_default_note(board) for board in boards if board.known_mass_g is None and board.name in offered]
+    notes += untrue_tests((board for board in boards if board.name in offered), materials=materials)
     return AssignProblem(tuple(units), tuple(boards), fixed or Ledger(()), plan or BalancePlan(), tuple(notes))
 
 

@@ -13,7 +13,7 @@ from nesting.wood.density import board_density
 from nesting.wood.match import candidate_boards, matching_boards
 from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part
-from nesting.wood.stiffness import board_modulus, part_stiffness
+from nesting.wood.stiffness import board_modulus, part_stiffness, untrue_tests
 from vectorize.basics.errors import InputError, PartError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import format_density
@@ -193,4 +193,6 @@ def need_notes(
         advice = cut_advice(part, need, board)
         if advice is not None:
             notes.append(advice)
-    return tuple(notes)
+        if need.least_modulus_mpa is not None:
+            notes += untrue_tests([board], materials=materials)
+    return tuple(dict.fromkeys(notes))

@@ -6,8 +6,8 @@ These figures compare boards. They are never an approval to fly.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 
 from nesting.wood.beam import (
     STRENGTH_POWER,
@@ -23,7 +23,6 @@ from nesting.wood.board import BendTest, Board
 from nesting.wood.density import ACCURACY, Accuracy, board_density, board_thickness, material_of
 from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
 from nesting.wood.material import MATERIALS, Material
-from vectorize.basics.errors import RackError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import STANDARD_GRAVITY
 
@@ -56,13 +55,38 @@ def board_modulus(
 ) -> Modulus:
     """Return the board's E along its own (face) grain: from its bend test, or by the trend of its material.
 
-    The farther end of the trend's band is taken as two standard deviations away.
-
-    Raises:
-        RackError: A bend test whose result no wood has.
+    The farther end of the trend's band is taken as two standard deviations away. A bend test that cannot be true is not
+    used; an open note says so.
     """
-    if board.bend_test is not None:
-        return _measured(board, board.bend_test, materials, accuracy)
+    if board.bend_test is None:
+        return _by_trend(board, materials, accuracy)
+    measured = _measured(board, board.bend_test, materials, accuracy)
+    untrue = _why_untrue(board, board.bend_test, measured.value.value)
+    if untrue is None:
+        return measured
+    text = f"board {board.name}: {untrue}; its stiffness is taken by the trend of its material until that is put right."
+    return replace(_by_trend(board, materials, accuracy), notes=(Note("bend-test-not-used", text, "open"),))
+
+
+def untrue_tests(boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS) -> tuple[Note, ...]:
+    """Return a note for each board whose bend test cannot be true, so that its stiffness is taken by the trend."""
+    found = (board_modulus(board, materials=materials) for board in boards if board.bend_test is not None)
+    return tuple(note for modulus in found if not modulus.is_measured for note in modulus.notes)
+
+
+def _why_untrue(board: Board, test: BendTest, modulus_mpa: float) -> str | None:
+    """Return in words why a bend test cannot be what was measured, with what to look at; None where it can."""
+    if test.span_mm > board.length_mm:
+        return f"a bend test over {test.span_mm:g} mm needs a board at least as long, and it has {board.length_mm:g} mm"
+    if not _BELIEVABLE_MPA[0] <= modulus_mpa <= _BELIEVABLE_MPA[1]:
+        return (
+            f"its bend test gives E = {modulus_mpa / 1000:,.2f} GPa, which no sheet wood has: check its span, load and "
+            "sag, and their units"
+        )
+    return None
+
+
+def _by_trend(board: Board, materials: Mapping[str, Material], accuracy: Accuracy) -> Modulus:
     material = material_of(board, materials)
     density = board_density(board, materials=materials, accuracy=accuracy)
     trend = _trend(board, material, material.modulus_per_density, material.modulus_band, "stiffness")
@@ -132,20 +156,10 @@ def _sag_times_modulus(board: Board, test: BendTest, shear_ratio: float, density
 
 
 def _measured(board: Board, test: BendTest, materials: Mapping[str, Material], accuracy: Accuracy) -> Modulus:
-    if test.span_mm > board.length_mm:
-        raise RackError(
-            f"board {board.name}: a bend test over {test.span_mm:g} mm needs a board at least as long; "
-            f"it is {board.length_mm:g} mm."
-        )
     density = board_density(board, materials=materials, accuracy=accuracy)
     material = material_of(board, materials)
     numerator = _sag_times_modulus(board, test, material.shear_ratio, density.value)
     value = numerator / (_moment(board) * test.sag_mm)
-    if not _BELIEVABLE_MPA[0] <= value <= _BELIEVABLE_MPA[1]:
-        raise RackError(
-            f"board {board.name}: its bend test gives E = {value / 1000:,.2f} GPa, which no sheet wood has; "
-            "check its span, load and sag, and their units."
-        )
     thickness = board_thickness(board, accuracy=accuracy)
     doubts = (
         (f"sag of {board.name}", -value * test.sag_step_mm * UNIFORM_SIGMA / test.sag_mm),

@@ -252,6 +252,29 @@ def test_the_rack_shows_what_two_end_weighing_and_bending_gave(square, sheetwood
     assert "Tested boards" in sheetwood("rack", square).out
 
 
+@pytest.mark.parametrize(
+    "words", [("rack",), ("compare", "plate"), ("assign", "--time", "1s")], ids=lambda words: words[0]
+)
+def test_a_bend_test_that_cannot_be_true_is_a_note_of_its_board_and_the_rest_is_shown(square, sheetwood, words):
+    rack = (square / "rack.csv").read_text(encoding="utf-8").splitlines()
+    rows = [f"{rack[0]},bend span,bend load,bend sag", f"{rack[1]},250 mm,100 g,0.001 mm", f"{rack[2]},,,"]
+    (square / "rack.csv").write_text("\n".join(rows), encoding="utf-8")
+    command, *others = words
+
+    answer = sheetwood(command, square, *others, "--json")
+
+    assert (answer.code, answer.json["notes"] != []) == (4, True)
+    (text,) = [note["text"] for note in answer.json["notes"] if note["code"] == "bend-test-not-used"]
+    assert text.startswith("board light: its bend test gives E = ")
+    if command != "assign":
+        light, heavy = answer.json["boards"]
+        trend = 13.0 / 8.6  # by the trend E goes with density, and both boards are of one size
+        if command == "rack":
+            assert heavy["modulus_mpa"] / light["modulus_mpa"] == pytest.approx(trend)
+        else:
+            assert heavy["stiffness_ratio"]["value"] == pytest.approx(trend)
+
+
 def test_a_kept_substitute_brings_its_material_and_thickness(small_job, sheetwood):
     small_job.edit(
         'name = "plate"\n', 'name = "plate"\nsubstitutes = [{ material = "birch ply", thickness = "0.8 mm" }]\n'

@@ -106,9 +106,14 @@ def test_each_limit_of_the_formulas_is_told(board, word):
 @pytest.mark.parametrize(
     ("test", "word"), [(BendTest(900, 5, 90.0), "no sheet wood has"), (BendTest(1200, 50, 20.0), "at least as long")]
 )
-def test_a_bend_test_that_cannot_be_is_refused(test, word):
-    with pytest.raises(RackError, match=word):
-        board_modulus(dataclasses.replace(BOARD, bend_test=test))
+def test_a_bend_test_that_cannot_be_true_is_told_and_the_trend_stands_in(test, word):
+    modulus = board_modulus(dataclasses.replace(BOARD, bend_test=test))
+
+    assert modulus.value == board_modulus(BOARD).value
+    assert not modulus.is_measured
+    (note,) = modulus.notes
+    assert (note.code, note.state) == ("bend-test-not-used", "open")
+    assert word in note.text
 
 
 @pytest.mark.parametrize("values", [(0, 50, 10), (500, -1, 10), (500, 50, 0), (500, 50, float("nan"))])
