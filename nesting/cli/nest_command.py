@@ -27,7 +27,9 @@ ClusterOption = Annotated[
 ]
 OnOption = Annotated[
     list[str] | None,
-    typer.Option("--on", metavar="BOARD", help="Compare how all parts fit on this board alone; may be repeated."),
+    typer.Option(
+        "--on", metavar="BOARD", help="Compare how what is still to be cut fits on this board alone; may be repeated."
+    ),
 ]
 
 
@@ -58,18 +60,19 @@ def nest(
             parts = made.parts
         effort = effort_of(opened, time, seed, sweeps)
         if on:
-            fits = boards_fit(opened, parts, made.boards, on, effort=effort)
+            fits, notes = boards_fit(opened, parts, made.boards, on, effort=effort)
             if as_json:
-                give_json({"fits": [_fit_json(fit) for fit in fits], "notes": []})
+                give_json({"fits": [_fit_json(fit) for fit in fits], "notes": [note.as_json() for note in notes]})
             else:
                 _show_fits(fits, opened.spec.job.units)
+            finish(notes, speech_of(opened))
             return
         with nullcontext() if cluster is None else cluster_executor(cluster) as executor, stages() as progress:
             progress("nesting")
             layout = nest_job(
                 opened, parts, made.boards, effort=effort, executor=executor, lets_go=unpin, progress=progress
             )
-        notes = [*made.notes, *layout.notes, *unplaced_notes(layout)]
+        notes = (*made.notes, *layout.notes, *unplaced_notes(layout))
         if as_json:
             give_json(nest_result(layout, notes))
         else:

@@ -18,6 +18,7 @@ from nesting.job.assigning import assign_job, ties_of, write_assignment
 from nesting.job.card_files import write_comparison
 from nesting.job.comparing import compare_job
 from nesting.job.folder import Job, file_name_for, open_job
+from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
 from nesting.job.results import nest_result
 from nesting.job.rules import rules_of
@@ -27,7 +28,7 @@ from nesting.wood.beam import Loading
 from nesting.wood.board import Board
 from nesting.wood.match import matching_boards
 from nesting.wood.part import Part
-from nesting.wood.stiffness import CAUTION, board_modulus, part_stiffness
+from nesting.wood.stiffness import CAUTION, board_modulus, part_stiffness, untrue_tests
 from vectorize.basics.errors import CallError, PartError, RackError
 from vectorize.basics.units import DURATION, parse, parse_mass
 
@@ -121,18 +122,19 @@ def trial(
 ) -> dict[str, Any]:
     """Return the same parts laid out on each of some boards alone: what they weigh from it, how stiff it is.
 
-    Stiffness is against the first board, for parts of the same outline; parts that were weighed are cut already.
+    Stiffness is against the first board, for parts of the same outline; what is cut already is left out.
 
     Raises:
         CallError: No such board, or no part of its material and thickness.
     """
     job = open_job(folder)
-    known = {board.name: board for board in boards}
+    to_cut = still_to_cut(job, parts, boards)
+    known = {board.name: board for board in to_cut.boards}
     asked = [known[name] for name in wish.boards if name in known]
     if len(asked) != len(wish.boards):
         raise CallError("one of these boards is not in the rack any more; reload the page.")
     report.say(f"laying the same parts out on {' and on '.join(wish.boards)}")
-    mine = [part for part in parts if part.weighed_g is None and _suits_all(job, part, asked)]
+    mine = [part for part in to_cut.parts if _suits_all(job, part, asked)]
     if not mine:
         raise CallError(f"no part that is still to be cut can come from {' or from '.join(wish.boards)}.")
     fits = fit_each_board(
@@ -143,7 +145,13 @@ def trial(
         for board, fit in zip(asked, fits, strict=True)
     ]
     names = [part.name for part in mine]
-    return {"wish": wish.model_dump(), "parts": names, "boards": rows, "caution": CAUTION}
+    return {
+        "wish": wish.model_dump(),
+        "parts": names,
+        "boards": rows,
+        "notes": [note.as_json() for note in (*untrue_tests(asked, materials=materials_of(job.spec)), *to_cut.notes)],
+        "caution": CAUTION,
+    }
 
 
 def _stiffness_row(job: Job, board: Board, first: Board) -> dict[str, Any]:

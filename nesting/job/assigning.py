@@ -15,6 +15,7 @@ from nesting.balance.ledger import Ledger
 from nesting.job.deriving import owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job, change_job
+from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
 from nesting.job.rules import rules_of
 from nesting.wood.board import Board
@@ -37,24 +38,23 @@ def assign_job(
     time_limit_s: float = 30.0,
     seed: int = 0,
 ) -> AssignReport:
-    """Return the best assignments for the parts that nobody has weighed yet; the others stay as they are.
+    """Return the best assignments for the parts that are still to be cut; the others stay as they are.
 
     Raises:
-        JobError: Every part is weighed already.
+        JobError: Every part is cut or weighed already.
         NoSolutionError, NothingFoundError: None exists, with what to relax; none was found in time.
     """
-    done = {name for reading in model.readings for name in reading.parts}
-    open_parts = [part for part in model.parts if part.name not in done and "model" not in done]
-    if not open_parts:
-        raise JobError("every part is weighed already; there is nothing left to assign.")
+    to_cut = still_to_cut(job, model.parts, model.boards)
+    if not to_cut.parts:
+        raise JobError("every part is cut or weighed already; there is nothing left to assign.")
     spec, rules = job.spec.assign, rules_of(job)
     problem = make_problem(
-        open_parts,
-        model.boards,
+        to_cut.parts,
+        to_cut.boards,
         needs=model.needs,
         seats=model.seats,
         datum=model.datum,
-        fixed=_fixed(model, {part.name for part in open_parts}),
+        fixed=_fixed(model, {part.name for part in to_cut.parts}),
         plan=model.plan,
         build=model.build,
         materials=model.materials,
@@ -70,17 +70,7 @@ def assign_job(
         best=best,
         time_limit_s=time_limit_s,
     )
-    return replace(report, notes=(*report.notes, *_cut_already(done)))
-
-
-def _cut_already(done: set[str]) -> tuple[Note, ...]:
-    if not done:
-        return ()
-    text = (
-        f"{listed(sorted(done))} is weighed, so taken as cut; boards count as they stand in the rack. "
-        "Run `sheetwood rack cut` after sawing, so that only what is left is shared out."
-    )
-    return (Note("cut-already", text),)
+    return replace(report, notes=(*report.notes, *to_cut.notes))
 
 
 def _fixed(model: Model, open_parts: set[str]) -> Ledger:

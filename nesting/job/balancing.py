@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from nesting.balance.balance_report import BalanceReport, Trim, balance_report, trimmed
-from nesting.balance.ledger import MODEL, Ledger, stage_notes
+from nesting.balance.ledger import Ledger, stage_notes
 from nesting.balance.weights import Weight, WeightTable
 from nesting.job.model_values import Model
 from nesting.wood.estimate import Estimate
@@ -98,7 +98,7 @@ def balance_model(model: Model) -> Balanced:
 def cheapest_fixes(model: Model, table: WeightTable, report: BalanceReport, *, most: int = 4) -> tuple[Fix, ...]:
     """Return ways into the balance range by what the model then weighs ready to fly, least first.
 
-    Ballast alone, each alternative of the job, and another board for one part that nobody has weighed yet.
+    Ballast alone, each alternative of the job, and another board for one part that is not cut yet.
     Whether that board has room is for nesting to say. Nothing is returned where the model is in its range.
     """
     if model.plan.limits is None or all(loading.is_in_range for loading in report.loadings):
@@ -121,8 +121,7 @@ def _mass(fix: Fix) -> float:
 
 def _boards(model: Model, table: WeightTable, report: BalanceReport) -> Iterator[Fix]:
     """Give the best other board of each part that is not cut yet, all its copies together."""
-    done = {name for reading in model.readings for name in reading.parts}
-    options = [] if MODEL in done else sorted(_options(model, table, report, done), key=lambda option: -option[0])
+    options = sorted(_options(model, table, report), key=lambda option: -option[0])
     best: dict[str, Fix] = {}
     for _, part, board in options[:MOST_BOARDS_TRIED]:
         ledger, _ = model.ledger(_from_board(table, part, board))
@@ -135,13 +134,11 @@ def _boards(model: Model, table: WeightTable, report: BalanceReport) -> Iterator
     yield from best.values()
 
 
-def _options(
-    model: Model, table: WeightTable, report: BalanceReport, done: set[str]
-) -> Iterator[tuple[float, str, str]]:
+def _options(model: Model, table: WeightTable, report: BalanceReport) -> Iterator[tuple[float, str, str]]:
     """Give (how much mass and moment it changes, part, board) for every change of a board."""
     centre_mm = report.loadings[-1].balance.value
     for part in model.parts:
-        if part.name in done or part.name not in model.seats:
+        if part.name in model.done or part.name not in model.seats:
             continue
         rows = table.of(part.name)
         now = next((row for row in rows if row.is_chosen), None)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from nesting.balance.ledger import Ledger
 from nesting.compare import Comparison, Priority, compare_boards
 from nesting.job.folder import Job
+from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
 from nesting.job.rules import rules_of
 from nesting.place.nest_parts import nest_parts
@@ -38,7 +39,7 @@ def compare_job(
         boards,
         need=model.needs.get(part.name, ANY),
         priority=priority,
-        fits={board.name: _fits(job, model, part, board) for board in boards},
+        fits=_fits(job, model, part, boards),
         ledgers=_ledgers(model, part, boards),
         plan=model.plan,
         materials=model.materials,
@@ -76,9 +77,16 @@ def _as_if(part: Part, board: Board) -> Part:
     )
 
 
-def _fits(job: Job, model: Model, part: Part, board: Board) -> bool:
-    """Return whether all copies fit on a board beside what the stored layout has on it."""
-    others = [replace(p, count=n, hand=h) for p, n, h in _already_on(model, part, board)]
+def _fits(job: Job, model: Model, part: Part, boards: Sequence[Board]) -> dict[str, bool]:
+    """Return for each board whether all copies fit on it beside what the stored layout has on it, or is cut out."""
+    to_cut = still_to_cut(job, model.parts, model.boards)
+    sawn = {board.name: board for board in to_cut.boards}
+    names = {other.name for other in to_cut.parts}
+    return {board.name: _fits_on(job, model, part, sawn[board.name], names) for board in boards}
+
+
+def _fits_on(job: Job, model: Model, part: Part, board: Board, to_cut: Collection[str]) -> bool:
+    others = [replace(p, count=n, hand=h) for p, n, h in _already_on(model, part, board) if p.name in to_cut]
     try:
         layout = nest_parts(
             [*others, _as_if(part, board)], [board], rules=rules_of(job), time_limit_s=None, max_sweeps=FIT_SWEEPS

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
 from nesting.balance.ledger import MODEL
 from nesting.job.deriving import owner_of
 from nesting.job.schema import JobSpec
+from nesting.wood.part import Part
+
+Copy = tuple[str, int]
 
 
 def done_parts(spec: JobSpec, names: Collection[str]) -> frozenset[str]:
@@ -27,3 +30,9 @@ def read_parts(spec: JobSpec, names: Collection[str]) -> frozenset[str]:
         for name, owner in owners.items()
         if MODEL in together or {name, owner} & together or (owner is not None and tables[owner].weighed is not None)
     )
+
+
+def cut_copies(spec: JobSpec, parts: Sequence[Part]) -> frozenset[Copy]:
+    """Return the copies of the parts that are cut or weighed already."""
+    done = done_parts(spec, [part.name for part in parts])
+    return frozenset((part.name, copy) for part in parts if part.name in done for copy in range(1, part.copies + 1))

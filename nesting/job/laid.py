@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from nesting.job.deriving import owner_of
+from nesting.job.done_parts import Copy, cut_copies
 from nesting.job.folder import Job
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import pins_of, rules_of
 from nesting.place.layout import BoardLayout, Layout, Unplaced
 from nesting.place.layout_rules import Pin
+from nesting.place.offcut import as_sawn
 from nesting.place.proof import prove_layout
 from nesting.wood.board import Board
 from nesting.wood.part import Part
@@ -23,8 +24,6 @@ from vectorize.basics.plain_file import read_plain
 from vectorize.basics.wording import listed
 
 LAYOUT_FILE = "layout.json"
-
-Copy = tuple[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +113,7 @@ def held_copies(
         InputError: A copy that stays cannot lie where it is.
     """
     copies = {(part.name, copy) for part in parts for copy in range(1, part.copies + 1)}
-    cut = cut_copies(job, parts)
+    cut = cut_copies(job.spec, parts)
     by_hand = frozenset() if laid is None or lets_go else laid.pinned
     asked = [pin for pin in pins_of(job) if _copy(pin) in copies]
     taken = {_copy(pin) for pin in asked}
@@ -129,12 +128,30 @@ def held_copies(
     return Held(pins, stay, done, notes)
 
 
-def cut_copies(job: Job, parts: Sequence[Part]) -> frozenset[Copy]:
-    """Return the copies of parts that are `cut` or `weighed`, and of the pieces that steps made of such parts."""
-    names = [table.name for table in job.spec.part]
-    cut = {table.name for table in job.spec.part if table.cut or table.weighed is not None}
-    mine = [part for part in parts if owner_of(part.name, names) in cut]
-    return frozenset((part.name, copy) for part in mine for copy in range(1, part.copies + 1))
+@dataclass(frozen=True, slots=True)
+class ToCut:
+    """What is still to be cut, the boards with what is cut already taken out of them, and notes on that."""
+
+    parts: tuple[Part, ...]
+    boards: tuple[Board, ...]
+    notes: tuple[Note, ...]
+
+
+def still_to_cut(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> ToCut:
+    """Return the parts that are not cut yet, and the boards that they may come from as they are.
+
+    Where a copy that is cut lies on a board of the rack, by the kept layout or by `[[nest.pin]]`, that wood is gone.
+    """
+    cut = cut_copies(job.spec, parts)
+    asked = [pin for pin in pins_of(job) if _copy(pin) in cut]
+    laid = kept_layout(job)
+    pins = (*asked, *(() if laid is None else laid.where_lie(cut - {_copy(pin) for pin in asked})))
+    gap_mm = rules_of(job).gap_mm
+    sawn = [as_sawn(b, [p.placement for p in pins if p.board == b.name], parts, gap_mm=gap_mm) for b in boards]
+    there = {_copy(pin) for pin in pins if pin.board in {board.name for board in boards}}
+    names = {name for name, _ in cut}
+    open_parts = tuple(part for part in parts if part.name not in names)
+    return ToCut(open_parts, tuple(sawn), (*_kept_notes(there, ()), *_done_notes(cut - there)))
 
 
 def boards_with_held(offered: Sequence[Board], boards: Sequence[Board], pins: Sequence[Pin]) -> tuple[Board, ...]:
@@ -174,7 +191,7 @@ def _done_notes(done: Collection[Copy]) -> list[Note]:
     if not done:
         return []
     names = listed(f"{name} {copy}" for name, copy in sorted(done))
-    text = f"cut already: {names}. Their board is not in the rack any more, so they are not laid out and need no wood."
+    text = f"cut already: {names}. They lie on no board of the rack, so they are not laid out and need no wood."
     return [Note("cut-already", text)]
 
 

@@ -9,6 +9,7 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, places_on_boards, weigh_parts
+from nesting.job.done_parts import cut_copies
 from nesting.job.files import digest
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
@@ -16,12 +17,12 @@ from nesting.job.laid import (
     LAYOUT_FILE,
     Laid,
     boards_with_held,
-    cut_copies,
     held_copies,
     kept_layout,
     laid_notes,
     laid_text,
     read_laid,
+    still_to_cut,
 )
 from nesting.job.rules import pins_of, rules_of
 from nesting.job.wood import materials_of
@@ -116,24 +117,28 @@ def _told(found: Progress) -> str:
 
 def boards_fit(
     job: Job, parts: Sequence[Part], boards: Sequence[Board], names: Sequence[str], *, effort: Effort
-) -> list[BoardFit]:
-    """Return how all parts fit on each of the boards named, taken alone; nothing is written.
+) -> tuple[list[BoardFit], tuple[Note, ...]]:
+    """Return how all parts that are still to be cut fit on each of the boards named, taken alone; nothing is written.
+
+    Notes say what is cut already.
 
     Raises:
         InputError: A name that no board has.
     """
-    by_name = {board.name: board for board in boards}
+    to_cut = still_to_cut(job, parts, boards)
+    by_name = {board.name: board for board in to_cut.boards}
     for name in names:
         if name not in by_name:
             raise InputError(f"--on {shown(name)}: no board has that name; the rack has {listed(by_name)}.")
-    return fit_each_board(
-        parts,
+    fits = fit_each_board(
+        to_cut.parts,
         [by_name[name] for name in names],
         rules=rules_of(job),
         time_limit_s=effort.time_limit_s,
         max_sweeps=effort.max_sweeps,
         seed=effort.seed,
     )
+    return fits, to_cut.notes
 
 
 def weigh_job(
@@ -228,7 +233,7 @@ def stored_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> L
     laid = kept_layout(job)
     if laid is None or laid.made_from != inputs_hash(job, parts, boards):
         return None
-    layout = proved_layout(laid, parts, boards, rules_of(job), cut=cut_copies(job, parts)).layout
+    layout = proved_layout(laid, parts, boards, rules_of(job), cut=cut_copies(job.spec, parts)).layout
     return layout if layout.proof.is_proved else None
 
 

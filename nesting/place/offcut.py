@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from nesting.place.layout import BoardLayout
+from nesting.place.layout import BoardLayout, Placement
 from nesting.wood.board import BendTest, Blemish, Board
 from nesting.wood.density import ACCURACY, Accuracy, areal_density, board_gradient
 from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
@@ -57,16 +57,30 @@ def _left_over(
     from shapely import unary_union
     from shapely.geometry import Polygon
 
-    by_name = {part.name: part for part in parts}
-    # Cut-outs of a part fall out as small pieces: its whole exterior is taken from the board.
-    cut = [
-        Polygon(by_name[p.part].outline.placed(p.pose).exterior.flattened(_CHORD_MM)).buffer(kerf_mm)
-        for p in layout.placements
-    ]
+    cut = _cut_out(layout.placements, parts, kerf_mm)
     left: BaseGeometry = board.shape.to_polygon(_CHORD_MM).difference(unary_union(cut))
     half = least_width_mm / 2
     opened = left.buffer(-half).buffer(half, join_style="mitre").intersection(left).simplify(_CHORD_MM)
     return [piece for piece in getattr(opened, "geoms", [opened]) if isinstance(piece, Polygon) and not piece.is_empty]
+
+
+def as_sawn(board: Board, placements: Sequence[Placement], parts: Iterable[Part], *, gap_mm: float) -> Board:
+    """Return a board with what is cut out of it as flaws, each with the gap round it; its sizes and mass stay."""
+    holes = _cut_out(placements, parts, gap_mm)
+    flaws = (
+        Blemish(Outline.from_polygon(hole), text=f"{p.part} {p.copy} is cut out of it")
+        for p, hole in zip(placements, holes, strict=True)
+    )
+    return replace(board, blemishes=(*board.blemishes, *flaws))
+
+
+def _cut_out(placements: Iterable[Placement], parts: Iterable[Part], grown_mm: float) -> list[Polygon]:
+    """Return what parts take from a board: cut-outs fall out as small pieces, so their exteriors, grown."""
+    from shapely.geometry import Polygon
+
+    by_name = {part.name: part for part in parts}
+    rings = (by_name[p.part].outline.placed(p.pose).exterior.flattened(_CHORD_MM) for p in placements)
+    return [Polygon(ring).buffer(grown_mm) for ring in rings]
 
 
 def _offcut(board: Board, piece: Polygon, name: str, materials: Mapping[str, Material], accuracy: Accuracy) -> Board:

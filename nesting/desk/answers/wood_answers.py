@@ -537,6 +537,7 @@ class Trial(TypedDict):
     wish: TrialWished
     parts: list[str]
     boards: list[TrialBoard]
+    notes: list[Said]
     caution: str
     is_current: bool
 

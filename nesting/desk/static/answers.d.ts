@@ -826,6 +826,7 @@ export interface Trial {
   wish: TrialWished;
   parts: string[];
   boards: TrialBoard[];
+  notes: Said[];
   caution: string;
   is_current: boolean;
 }

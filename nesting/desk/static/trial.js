@@ -174,6 +174,7 @@ function both(finding, scale) {
         `${finding.parts.join(", ")}.`,
     ),
     finding.boards.map((row) => onBoard(finding, row, scale)),
+    finding.notes.map((note) => h("p", { class: "hint" }, note.text)),
     h("p", { class: "hint" }, finding.caution),
   );
 }

@@ -95,3 +95,52 @@ def test_patterns_that_had_to_be_nested_first_say_what_was_left_out(small_job, s
 
     assert done.code == 0, done.err
     assert [note["text"] for note in done.json["notes"] if note["code"] == "cut-already"]
+
+
+def test_boards_are_tried_and_shared_out_without_what_is_cut(small_job, sheetwood, nest):
+    saw(small_job, sheetwood, nest, CUT_PLATE)
+    left = nest()[1]
+    assert left == [("fin", 1), ("fin", 2)]
+
+    tried = sheetwood("nest", small_job.folder, "--on", "heavy", "--sweeps", "10", "--json")
+    given = sheetwood("assign", small_job.folder, "--time", "2s", "--json")
+
+    assert (tried.code, [(fit["copies"], fit["placed"]) for fit in tried.json["fits"]]) == (0, [(2, 2)])
+    assert {one["part"] for best in given.json["best"] for one in best["parts"]} == {"fin"}
+    for answer in (tried, given):
+        (text,) = [note["text"] for note in answer.json["notes"] if note["code"] == "cut-already"]
+        assert text.startswith("cut already: plate 1.")
+
+
+def test_nobody_offers_the_wood_from_which_a_part_was_cut_before_the_rack_says_so(small_job, sheetwood, nest):
+    """Two fins would lie on `small`, were it whole; the plate that takes up all of it is cut."""
+    small_job.edit(
+        "light,balsa,3 mm,3.0 mm,300 mm,80 mm,8.6 g", "small,balsa,3 mm,3.0 mm,118 mm,44 mm,1.9 g", file="rack.csv"
+    )
+    assert nest()[0] == 0
+    assert on_board(small_job, sheetwood, "small") == ["plate"]
+    small_job.edit(*CUT_PLATE)
+
+    tried = sheetwood("nest", small_job.folder, "--on", "small", "--on", "heavy", "--sweeps", "10", "--json").json
+    given = sheetwood("assign", small_job.folder, "--time", "2s", "--json").json
+    compared = sheetwood("compare", small_job.folder, "fin", "--json").json
+
+    assert [fit["placed"] for fit in tried["fits"]] == [0, 2]
+    assert given["best"][0]["parts"] == [
+        {"part": "fin", "board": "heavy", "pieces": 2, "mass_g": pytest.approx(1.3, rel=0.1)}
+    ]
+    assert {row["board"]: row["fits"] for row in compared["boards"]} == {"small": False, "heavy": True}
+
+
+def on_board(small_job, sheetwood, name):
+    boards = sheetwood("nest", small_job.folder, "--sweeps", "10", "--json").json["boards"]
+    return [placed["part"] for board in boards if board["name"] == name for placed in board["placements"]]
+
+
+def test_where_every_part_is_cut_there_is_nothing_to_assign(small_job, sheetwood):
+    for part in (CUT_PLATE, CUT_FIN):
+        small_job.edit(*part)
+
+    done = sheetwood("assign", small_job.folder)
+
+    assert (done.code, "cut or weighed already" in done.err) == (3, True)

@@ -110,6 +110,17 @@ def test_the_same_parts_lie_on_the_light_and_on_the_heavy_board(desk):
     assert "never an approval to fly" in found["caution"]
 
 
+def test_what_is_cut_is_laid_out_on_no_board(tmp_path):
+    job = JOB.replace('name = "plate"\n', 'name = "plate"\ncut = true\n')
+    opened = open_desk(make_job(tmp_path / "job", job=job))
+    opened.workshop.follow()
+    assert finished(opened.workshop, "follow")["state"] == "done"
+
+    assert "no part that is still to be cut" in _failure(opened, "trial", boards=["B1", "B2"])
+    assert "cut or weighed already" in _failure(opened, "assign")
+    opened.workshop.close()
+
+
 def test_what_cannot_be_worked_out_is_said(desk):
     assert "fin" in _failure(desk, "compare", part="fin")
     assert "B9" in _failure(desk, "compare", part="plate", boards=["B1", "B9"])

@@ -62,10 +62,11 @@ def test_lighter_wood_at_the_tail_beats_the_ballast_that_it_saves():
     assert "alternative" in {fix.kind for fix in balanced.fixes}
 
 
-def test_a_part_that_was_weighed_is_sawn_and_no_other_board_is_offered_for_it():
-    weighed = Reading(("tail",), Estimate.reading(4.8, 0.1, "reading of tail"))
+@pytest.mark.parametrize("grams", [None, 4.8], ids=["cut", "weighed"])
+def test_no_other_board_is_offered_for_a_part_that_is_cut(grams):
+    readings = () if grams is None else (Reading(("tail",), Estimate.reading(grams, 0.1, "reading of tail")),)
 
-    fixes = balance_model(model_of(readings=(weighed,))).fixes
+    fixes = balance_model(replace(model_of(readings=readings), done=frozenset({"tail"}))).fixes
 
     assert "tail" not in {fix.part for fix in fixes}
 

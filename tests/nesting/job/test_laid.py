@@ -8,7 +8,7 @@ import pytest
 from nesting.job import laying
 from nesting.job.folder import Job
 from nesting.job.laid import LAYOUT_FILE, held_copies, kept_layout, read_laid
-from nesting.job.laying import Effort, nest_job, stored_layout
+from nesting.job.laying import Effort, boards_fit, nest_job, stored_layout
 from nesting.job.schema import JobSpec
 from nesting.wood.board import Board
 from nesting.wood.part import Part
@@ -21,11 +21,16 @@ BOARDS = [
     Board("light", "balsa", 3.0, 400.0, 100.0, mass_g=12.0),
     Board("heavy", "balsa", 3.0, 400.0, 100.0, mass_g=24.0),
 ]
+CUT = {
+    "cut": {"cut": True},
+    "weighed": {"weighed": "1.2 g"},
+    "weighed with others": {"readings": [{"parts": ["rib", "tank"], "mass": "9 g"}]},
+}
 FAR = {"x_mm": 300.0, "y_mm": 40.0, "angle_deg": 180.0, "flipped": False}
 
 
-def job_with(tmp_path, **table):
-    return Job(tmp_path, JobSpec.model_validate({"part": [{"name": "rib", **table}]}), "")
+def job_with(tmp_path, readings=(), **table):
+    return Job(tmp_path, JobSpec.model_validate({"part": [{"name": "rib", **table}], "weighed": list(readings)}), "")
 
 
 def lay(job, *, board="light", pinned=(), **pose):
@@ -49,7 +54,7 @@ def place_of(layout, copy):
     )
 
 
-@pytest.mark.parametrize("table", [{"cut": True}, {"weighed": "1.2 g"}], ids=["cut", "weighed"])
+@pytest.mark.parametrize("table", CUT.values(), ids=CUT)
 @pytest.mark.parametrize("lets_go", [False, True])
 def test_parts_that_are_cut_never_move(tmp_path, table, lets_go):
     job = job_with(tmp_path, **table)
@@ -164,7 +169,7 @@ def lay_on_two(job):
     path.write_text(json.dumps(data | {"boards": [kept | {"name": "sold", "placements": [first]}, kept]}))
 
 
-@pytest.mark.parametrize("table", [{"cut": True}, {"weighed": "1.2 g"}], ids=["cut", "weighed"])
+@pytest.mark.parametrize("table", CUT.values(), ids=CUT)
 def test_of_a_cut_part_the_copies_stay_whose_board_is_there_and_the_others_are_done(tmp_path, table):
     job = job_with(tmp_path, **table)
     lay_on_two(job)
@@ -184,3 +189,23 @@ def test_of_a_cut_part_the_copies_stay_whose_board_is_there_and_the_others_are_d
     assert stored_layout(uncut, RIBS, BOARDS) is None
     again = nest_job(uncut, RIBS, BOARDS, effort=EFFORT)
     assert sorted(p.copy for board in again.boards for p in board.placements) == [1, 2, 3]
+
+
+@pytest.mark.parametrize("table", CUT.values(), ids=CUT)
+def test_a_board_is_tried_without_what_is_cut_and_without_the_wood_that_went_with_it(tmp_path, table):
+    job = job_with(tmp_path, **table)
+    lay_on_two(job)  # two ribs lie on the left half of `light`, above y = 30
+    spar = Part("spar", Outline.rectangle(0, 0, 380, 24), "balsa", 3.0, count=2)
+
+    fits, notes = boards_fit(job, [*RIBS, spar], BOARDS, ["light", "heavy"], effort=EFFORT)
+
+    assert [(fit.board, fit.copies, fit.placed) for fit in fits] == [("light", 2, 1), ("heavy", 2, 2)]
+    assert [(note.code, note.text.split(":")[0]) for note in notes] == [
+        ("kept-in-place", "rib 2, rib 3"),
+        ("cut-already", "cut already"),
+    ]
+    assert "rib 1. They lie on no board of the rack" in notes[1].text
+
+    uncut = job_with(tmp_path)
+    fits, notes = boards_fit(uncut, [*RIBS, spar], BOARDS, ["light"], effort=EFFORT)
+    assert (fits[0].copies, notes) == (5, ())
