@@ -11,7 +11,7 @@ ALLOWED = {
     "nesting.balance": "alter place wood basics shapes",
     "nesting.carve": "patterns section wood basics shapes",
     "nesting.charts": "balance compare patterns wood basics shapes",
-    "nesting.cli": "assign balance charts compare desk job place wood basics marks page scale",
+    "nesting.cli": "assign balance compare desk job place wood basics marks page scale",
     "nesting.compare": "balance wood basics",
     "nesting.desk": "assign balance charts job patterns place wood basics faces page scale shapes trace",
     "nesting.job": (

@@ -49,11 +49,6 @@ def wanted_row(line: Wanted, *, units: str = "mm") -> tuple[str, ...]:
     )
 
 
-def wanted_for(line: Wanted) -> str:
-    """Return what the boards of a line are for, and what stands against it."""
-    return ", ".join(line.parts) + (f" ({line.problem})" if line.problem else "")
-
-
 def shopping_card_pdf(title: str, wanted: Sequence[Wanted], *, paper: Paper, units: str = "mm") -> bytes:
     """Return the card as a PDF: a table of the boards, and for which parts each is; nothing on it is at true size.
 
@@ -82,9 +77,7 @@ def _sheets(heading: str, wanted: Sequence[Wanted], paper: Paper, units: str) ->
     y = write_lines(recorder, _ADVICE, x, y - 3.0, width, height_mm=SMALL_MM) - 4.0
     sheets = [recorder]
     for line, cells in zip(wanted, rows, strict=True):
-        words = (
-            f"{cells[0]} × {line.material}, {cells[2]}: for {in_units(wanted_for(line), units=units, kept=line.parts)}"
-        )
+        words = f"{cells[0]} × {line.material}, {cells[2]}: for {in_units(line.purpose, units=units, kept=line.parts)}"
         for text in wrapped(words, WORDS_MM, width):
             if y < _MARGIN_MM:
                 recorder, y = _begun(heading, paper)

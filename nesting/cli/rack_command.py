@@ -215,8 +215,7 @@ def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: l
     from nesting.job.speech import speech_of
     from nesting.job.wood import accuracy_of, materials_of
     from vectorize.basics.errors import CallError
-    from vectorize.scale.flatten import parse_sheet
-    from vectorize.scale.known import KnownDimension
+    from vectorize.scale.known import KnownDimension, parse_sheet
 
     if sheet is None and not known:
         raise CallError("nothing says how large the board is; give --sheet, the sheet that it lies on, or --known.")

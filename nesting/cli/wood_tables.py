@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-from nesting.assign import AssignReport, Given
 from nesting.balance.balance_report import BalanceReport, Trim
 from nesting.balance.ballast import Ballast
 from nesting.balance.ledger import Difference, Entry, Ledger
 from nesting.balance.weights import WeightTable
-from nesting.charts.shopping_card import wanted_for
 from nesting.cli.console import say, show_table
-from nesting.compare import Candidate, Comparison
 from nesting.job.balancing import Fix
 from nesting.wood.board import Board
 from nesting.wood.density import Accuracy, board_gradient
@@ -21,6 +19,10 @@ from nesting.wood.shopping import Wanted
 from nesting.wood.stiffness import CAUTION, board_modulus
 from vectorize.basics.spoken import Speech
 from vectorize.basics.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
+
+if TYPE_CHECKING:
+    from nesting.assign import AssignReport, Given
+    from nesting.compare import Candidate, Comparison
 
 
 def _mass(estimate: Estimate, units: str, decimals: int = 1) -> str:
@@ -301,7 +303,7 @@ def show_wanted(wanted: Sequence[Wanted], *, speech: Speech) -> None:
             f"{sides((line.length_mm, line.width_mm), units=units, decimals=0)} {unit_of('length', units)}",
             " to ".join(format_mass(grams, units=units, decimals=0) for grams in line.mass_window_g),
             "asked for" if line.is_asked_for else "usual",
-            speech.said(wanted_for(line)),
+            speech.said(line.purpose),
         )
         for line in wanted
     ]

@@ -29,7 +29,7 @@ from vectorize.basics.errors import CallError, ScanError
 from vectorize.basics.units import parse_density, parse_length, parse_mass
 from vectorize.basics.wording import shown
 from vectorize.page import Page, read_page
-from vectorize.scale.flatten import parse_sheet
+from vectorize.scale.known import parse_sheet
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.segment import Point

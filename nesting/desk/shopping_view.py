@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from nesting.charts.shopping_card import shopping_card_pdf, wanted_for, wanted_row
+from nesting.charts.shopping_card import shopping_card_pdf, wanted_row
 from nesting.desk.standing import Standing, need_standing
 from nesting.job.folder import Job
 from nesting.job.laid import Laid
@@ -23,9 +23,7 @@ def shopping_view(job: Job, standing: Standing | None, laid: Laid | None, *, is_
     except SheetwoodError as error:
         return {"wanted": [], "fault": str(error)}
     units = job.spec.job.units
-    lines = [
-        line.as_json() | {"texts": list(wanted_row(line, units=units)), "for": wanted_for(line)} for line in wanted
-    ]
+    lines = [line.as_json() | {"texts": list(wanted_row(line, units=units)), "for": line.purpose} for line in wanted]
     return {"wanted": lines, "fault": None}
 
 

@@ -7,6 +7,7 @@ import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, places_on_boards, weigh_parts
 from nesting.job.done_parts import cut_copies
@@ -29,8 +30,6 @@ from nesting.job.wood import materials_of
 from nesting.place.layout import Layout, Unplaced
 from nesting.place.layout_rules import NestRules
 from nesting.place.lies import lies_on
-from nesting.place.nest_parts import Progress, nest_parts, parts_to_lay
-from nesting.place.other_boards import BoardFit, fit_each_board
 from nesting.place.proof import prove_layout
 from nesting.wood.board import Board
 from nesting.wood.density import ACCURACY, Accuracy
@@ -40,6 +39,10 @@ from vectorize.basics.errors import InputError, NothingFoundError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, unwatched
 from vectorize.basics.wording import listed, shown
+
+if TYPE_CHECKING:
+    from nesting.place.nest_parts import Progress
+    from nesting.place.other_boards import BoardFit
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +88,8 @@ def nest_job(
     if laid is not None and laid.asked == asked and (kept := stored_layout(job, parts, boards)) is not None:
         progress("the layout that was made before still holds")
         return replace(kept, notes=laid_notes(before[name]))
+    from nesting.place.nest_parts import nest_parts, parts_to_lay  # its kernels are slow to load
+
     to_lay = parts_to_lay(parts, held.done)
     choice = choose_boards(to_lay, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
     layout = nest_parts(
@@ -125,6 +130,8 @@ def boards_fit(
     Raises:
         InputError: A name that no board has.
     """
+    from nesting.place.other_boards import fit_each_board
+
     to_cut = still_to_cut(job, parts, boards)
     by_name = {board.name: board for board in to_cut.boards}
     for name in names:

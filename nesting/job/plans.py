@@ -19,9 +19,7 @@ from vectorize.basics.plain_file import read_plain
 from vectorize.basics.wording import listed
 from vectorize.page import Page, PageInfo, list_pages, read_page
 from vectorize.page.plan_page import drawn_in
-from vectorize.scale.fit_scale import fit_scale
-from vectorize.scale.flatten import parse_sheet
-from vectorize.scale.known import KnownDimension, KnownPoint
+from vectorize.scale.known import KnownDimension, KnownPoint, parse_sheet
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.segment import Point
 from vectorize.trace.trace_page import TraceSettings
@@ -76,6 +74,8 @@ class OpenPlan:
         """Return the map from pixels of the page to millimetres."""
         if self.joined is not None:
             return self.joined.scale
+        from vectorize.scale.fit_scale import fit_scale
+
         return fit_scale(
             self.page,
             self._known,

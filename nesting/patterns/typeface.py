@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import functools
 from importlib import resources
+from typing import TYPE_CHECKING
 
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
+if TYPE_CHECKING:
+    from reportlab.pdfbase.ttfonts import TTFont
+
 
 REGULAR = "DejaVuSansCondensed"
 BOLD = "DejaVuSansCondensed-Bold"
@@ -23,6 +25,9 @@ SUBSTITUTE = "□"
 
 @functools.cache
 def _fonts() -> dict[str, TTFont]:
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
     folder = resources.files("nesting.patterns") / "fonts"
     fonts = {}
     for name in (REGULAR, BOLD):
@@ -51,6 +56,8 @@ def font_size_mm(height_mm: float) -> float:
 
 def text_width_mm(text: str, height_mm: float, *, is_bold: bool = False) -> float:
     """Return the width of a text whose capitals are `height_mm` high."""
+    from reportlab.pdfbase import pdfmetrics
+
     return float(pdfmetrics.stringWidth(text, font_name(is_bold=is_bold), font_size_mm(height_mm)))
 
 

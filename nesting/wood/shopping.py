@@ -46,6 +46,11 @@ class Wanted:
         volume = self.length_mm * self.width_mm * self.thickness_mm * 1e-6
         return self.density_kg_m3[0] * volume, self.density_kg_m3[1] * volume
 
+    @property
+    def purpose(self) -> str:
+        """Return which parts the boards are for, and what stands against it."""
+        return ", ".join(self.parts) + (f" ({self.problem})" if self.problem else "")
+
     def as_json(self) -> dict[str, Any]:
         """Return the line of the documented `rack want` output."""
         low, high = self.mass_window_g

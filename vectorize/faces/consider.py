@@ -23,7 +23,7 @@ from vectorize.faces.together import PartReading, read_together
 if TYPE_CHECKING:
     from vectorize.faces.any_sheet import Sheet
     from vectorize.faces.growth import Growth
-    from vectorize.faces.picking import PartPick
+    from vectorize.faces.part_pick import PartPick
 
 SHIFTS = (-1.5, 1.5)
 """By how much all log-odds are moved to see whether a reading stays, as they shift together from sheet to sheet.

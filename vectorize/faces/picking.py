@@ -1,18 +1,18 @@
-"""What is picked on a page, and which region a pick means."""
+"""Which regions of a page a pick means."""
 
 from __future__ import annotations
 
 import functools
 import logging
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import cv2
 from shapely.errors import ShapelyError
 
 from vectorize.basics.errors import OutlineError, PickError, SheetwoodError
 from vectorize.faces.leaks import Gap, find_gap
+from vectorize.faces.part_pick import OpenOutlineError, PartPick
 from vectorize.shapes.outline import check_outline
 from vectorize.shapes.segment import Point
 
@@ -26,53 +26,8 @@ _Traced = TypeVar("_Traced")
 _BROKEN_DOWN = (ShapelyError, cv2.error, ValueError, ArithmeticError, IndexError)
 """What the libraries that geometry is done with raise where lines make no shape; linear algebra's is a ValueError."""
 
-EdgeSide = Literal["centre", "inside", "outside", "solid"]
-
 SPECK_MM = 2.0
 """A region smaller than a square of this side is a speck: a pick in it means the region around."""
-
-
-@dataclass(frozen=True, slots=True)
-class PartPick:
-    """What was picked for one part, in original pixels.
-
-    `inside` are points in the part (more than one where lines divide it), `cutouts` points in regions to
-    take away, `line` says which kind of line bounds it, `mirror` two points on a half-plan's centre line.
-    """
-
-    name: str
-    inside: tuple[Point, ...]
-    cutouts: tuple[Point, ...] = ()
-    line: Literal["solid", "dashed"] = "solid"
-    mirror: tuple[Point, Point] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class TraceSettings:
-    """How to trace: where the true edge lies, how wide a gap is bridged, how closely curves are followed.
-
-    `bridges` are gaps of any width that a person closed: pairs of points in pixels of the page. A part whose shape is
-    less `sure` is left open.
-    """
-
-    edge: EdgeSide = "centre"
-    gap_mm: float = 2.0
-    tolerance_mm: float = 0.04
-    bridges: tuple[tuple[Point, Point], ...] = ()
-    sure: float = 0.9
-
-    @property
-    def inward_pens(self) -> float:
-        """Return how far inside the middle of the line the true edge lies, in pen widths."""
-        return {"inside": 0.5, "outside": -0.5}.get(self.edge, 0.0)
-
-
-class OpenOutlineError(PickError):
-    """A picked region runs out to the ground of the sheet; `at` is where its outline is probably open."""
-
-    def __init__(self, message: str, at: Point | None) -> None:
-        super().__init__(message)
-        self.at = at
 
 
 def guarded(trace: Callable[_Asked, _Traced]) -> Callable[_Asked, _Traced]:

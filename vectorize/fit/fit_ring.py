@@ -15,8 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.ndimage import uniform_filter1d
-from scipy.signal import savgol_filter
+from scipy.ndimage import convolve1d, uniform_filter1d
 
 from vectorize.fit.corners import find_corners
 from vectorize.fit.longest_segments import AnyShape, Piece, greedy
@@ -116,8 +115,19 @@ def _noise_along(points: Points, is_clean: NDArray[np.bool_], settings: FitSetti
     window = 2 * round(NOISE_WINDOW_MM / 2 / settings.step_mm) + 1
     if window < 5 or len(points) < 5 * window or not np.any(is_clean):
         return 0.0
-    smooth = savgol_filter(points, window, 2, axis=0, mode="wrap")
+    smooth = convolve1d(points, parabola_weights(window), axis=0, mode="wrap")
     return 1.4826 * float(np.median(np.hypot(*(points - smooth)[is_clean].T)))
+
+
+def parabola_weights(window: int) -> NDArray[np.float64]:
+    """Return what each of an odd number of neighbours counts in the middle of the parabola fitted to them.
+
+    Source: Savitzky & Golay 1964, doi:10.1021/ac60214a047 (smoothing by a quadratic, in closed form).
+    """
+    half = window // 2
+    along = np.arange(-half, half + 1.0)
+    size = (2 * half - 1) * (2 * half + 1) * (2 * half + 3)
+    return np.asarray(3 * (3 * half * half + 3 * half - 1 - 5 * along**2) / size, np.float64)
 
 
 def _whole_circle(points: Points, settings: FitSettings) -> FittedRing | None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.faces.picking import TraceSettings
+from vectorize.faces.part_pick import TraceSettings
 from vectorize.faces.regions import Loop
 from vectorize.fit import FitSettings, fit_ring
 from vectorize.fit.between_pixels import dequantise_edges

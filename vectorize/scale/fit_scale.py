@@ -24,7 +24,6 @@ from vectorize.scale.known import (
     KnownPoint,
     odd_one_out,
 )
-from vectorize.scale.photo import photo_scale
 from vectorize.scale.plan_scale import PlanScale, Residual, projected
 from vectorize.scale.scale_uncertainty import SizeDoubt
 from vectorize.shapes.segment import Point, Points
@@ -84,6 +83,8 @@ def fit_scale(
     """
     notes: list[Note] = []
     if (sheet_mm is not None or points) and "perspective" in corrections:
+        from vectorize.scale.photo import photo_scale
+
         removes = "lens" in corrections
         return photo_scale(page, known, sheet_mm=sheet_mm, corners=corners, points=points, removes_lens=removes)
     is_drawing = page.grey is None

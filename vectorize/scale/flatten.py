@@ -14,9 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vectorize.basics.errors import ScaleError, UnitError
-from vectorize.basics.units import MM_PER_INCH, parse_length
-from vectorize.basics.wording import shown
+from vectorize.basics.errors import ScaleError
 from vectorize.shapes.segment import Point, Points
 
 if TYPE_CHECKING:
@@ -83,39 +81,6 @@ def _straight_segments(grey: NDArray[np.uint8]) -> tuple[Points, float]:
     if found is None:
         return np.empty((0, 4)), diagonal
     return np.asarray(found, np.float64).reshape(-1, 4), diagonal
-
-
-SHEETS_MM = {
-    "A0": (1189.0, 841.0),
-    "A1": (841.0, 594.0),
-    "A2": (594.0, 420.0),
-    "A3": (420.0, 297.0),
-    "A4": (297.0, 210.0),
-}
-"""ISO 216 trimmed sizes, the longer side first."""
-
-SHEETS_IN = {"Letter": (11.0, 8.5), "Legal": (14.0, 8.5), "Tabloid": (17.0, 11.0)}
-"""ANSI/ASME Y14.1 A and B and the usual office sizes, in inches."""
-
-
-def parse_sheet(text: str) -> tuple[float, float]:
-    """Return the (longer, shorter) side in mm of `A3`, `Letter` or `420 x 297 mm`.
-
-    Raises:
-        UnitError: Neither a known name nor two lengths.
-    """
-    plain = text.strip()
-    named = {name.lower(): size for name, size in SHEETS_MM.items()}
-    named |= {name.lower(): (a * MM_PER_INCH, b * MM_PER_INCH) for name, (a, b) in SHEETS_IN.items()}
-    if plain.lower() in named:
-        return named[plain.lower()]
-    first, cross, second = plain.replace("×", "x").partition("x")
-    if not cross:
-        names = ", ".join([*SHEETS_MM, *SHEETS_IN])
-        raise UnitError(f"sheet is {shown(text)}; write one of {names}, or two lengths like '420 x 297 mm'.")
-    unit = second.strip().lstrip("0123456789.,/ ")
-    sides = [parse_length(side, default_unit=unit or None, what="sheet") for side in (first, second)]
-    return max(sides), min(sides)
 
 
 def sheet_map(corners: Sequence[Point], sheet_mm: tuple[float, float]) -> Points:

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import least_squares
 
 from vectorize.basics.errors import ScaleError
 from vectorize.basics.notes import Note
@@ -174,6 +173,8 @@ def _refuse_crossed(matrix: Points, px: Points) -> None:
 
 
 def _refined(matrix: Points, px: Points, mm: Points) -> Points:
+    from scipy.optimize import least_squares  # slow to load, and few plans need it
+
     def away(values: Points) -> Points:
         return (projected(np.append(values, 1.0).reshape(3, 3), px) - mm).ravel()
 

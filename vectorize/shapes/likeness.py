@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial import cKDTree
+import shapely
 
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.segment import Points, step_count
@@ -129,9 +129,9 @@ def _laid_on(points: Points, even: Points, goal: Points, goal_even: Points) -> P
     turn = match[int(np.argmax(np.abs(match)))]
     moved = _turned(points - even.mean(axis=0), turn / abs(turn)) + goal_even.mean(axis=0)
     near, normals = _dense(goal)
-    tree = cKDTree(near)
+    tree = shapely.STRtree(np.asarray(shapely.points(near)))
     for _ in range(20):
-        k = tree.query(moved)[1]
+        k = tree.nearest(shapely.points(moved))
         step = _rigid_step(moved, near[k], normals[k])
         moved = moved + step
         if float(np.max(np.abs(step))) < 1e-5:
@@ -143,8 +143,9 @@ def _laid_on(points: Points, even: Points, goal: Points, goal_even: Points) -> P
 def _away(points: Points, edges: Points) -> Points:
     """Return how far points are from the edges that run through other points."""
     near, normals = _dense(edges)
-    away, k = cKDTree(near).query(points)
-    across = np.abs(np.sum((points - near[k]) * normals[k], axis=1))
+    k = shapely.STRtree(np.asarray(shapely.points(near))).nearest(shapely.points(points))
+    steps = points - near[k]
+    away, across = np.hypot(*steps.T), np.abs(np.sum(steps * normals[k], axis=1))
     # Beside an edge the distance is across it; beyond a corner it is that of the corner.
     return np.asarray(np.where(away < STEP_MM / 5, across, away), np.float64)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from vectorize.basics.errors import PickError, ScaleError
-from vectorize.faces.picking import TraceSettings
+from vectorize.faces.part_pick import TraceSettings
 from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.known import KnownDimension

@@ -11,7 +11,7 @@ import numpy as np
 
 from vectorize.faces.any_sheet import Sheet
 from vectorize.faces.cutouts import Guess
-from vectorize.faces.picking import TraceSettings
+from vectorize.faces.part_pick import TraceSettings
 from vectorize.faces.regions import Loop
 from vectorize.faces.sheet import Drawing
 from vectorize.faces.stroke_outline import curves_along, image, mirrored, ring_of, steps_along

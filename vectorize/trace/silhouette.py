@@ -16,7 +16,8 @@ from skimage.measure import find_contours
 
 from vectorize.basics.errors import PickError, ScaleError, ScanError, SheetwoodError
 from vectorize.basics.notes import Note
-from vectorize.faces.picking import PartPick, TraceSettings, guarded
+from vectorize.faces.part_pick import PartPick, TraceSettings
+from vectorize.faces.picking import guarded
 from vectorize.fit import FitSettings, fit_ring
 from vectorize.fit.edge_uncertainty import uncertainty
 from vectorize.shapes.outline import Outline, Ring

@@ -1,4 +1,7 @@
-"""From a page and picks to outlines in millimetres, whatever kind of page it is."""
+"""From a page and picks to outlines in millimetres, whatever kind of page it is.
+
+What traces one kind of page is imported when such a page is traced: outlines that are kept need none of it.
+"""
 
 from __future__ import annotations
 
@@ -6,17 +9,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from vectorize.basics.watch import Watcher, portion, unwatched
-from vectorize.faces.picking import EdgeSide, PartPick, TraceSettings
-from vectorize.faces.sheet import read_drawing
-from vectorize.trace.rings import InkRings
-from vectorize.trace.silhouette import find_silhouettes, trace_silhouettes
-from vectorize.trace.trace_sheet import READING_SHARE, sheet_candidates, trace_sheet
-from vectorize.trace.trace_strokes import find_stroke_candidates, trace_stroke_picks
+from vectorize.faces.part_pick import EdgeSide, PartPick, TraceSettings
 from vectorize.trace.traced import Trace, TracedPart
 
 if TYPE_CHECKING:
     from vectorize.page import Page
     from vectorize.scale.plan_scale import PlanScale
+    from vectorize.trace.rings import InkRings
 
 
 def trace_picks(
@@ -33,13 +32,23 @@ def trace_picks(
     """
     settings = settings or TraceSettings()
     if page.grey is None:
+        from vectorize.trace.trace_strokes import trace_stroke_picks
+
         return trace_stroke_picks(page, scale, picks, settings)
     if settings.edge == "solid":
+        from vectorize.trace.silhouette import trace_silhouettes
+
         return trace_silhouettes(page, scale, picks, settings)
+    from vectorize.trace.trace_sheet import trace_sheet
+
     return trace_sheet(_read(page, scale, settings, watch), scale, picks, settings, watch=watch)
 
 
 def _read(page: Page, scale: PlanScale, settings: TraceSettings, watch: Watcher) -> InkRings:
+    from vectorize.faces.sheet import read_drawing
+    from vectorize.trace.rings import InkRings
+    from vectorize.trace.trace_sheet import READING_SHARE
+
     reading = portion(watch, 0.0, READING_SHARE)
     return InkRings(read_drawing(page, scale, gap_mm=settings.gap_mm, bridges=settings.bridges, watch=reading))
 
@@ -53,9 +62,15 @@ def find_candidates(
     """
     settings = settings or TraceSettings()
     if page.grey is None:
+        from vectorize.trace.trace_strokes import find_stroke_candidates
+
         return find_stroke_candidates(page, scale, settings)
     if settings.edge == "solid":
+        from vectorize.trace.silhouette import find_silhouettes
+
         return find_silhouettes(page, scale, settings)
+    from vectorize.trace.trace_sheet import sheet_candidates
+
     return sheet_candidates(_read(page, scale, settings, watch), scale, settings, watch=watch)
 
 

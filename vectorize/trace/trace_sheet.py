@@ -17,7 +17,8 @@ from vectorize.faces.candidates import candidate_points
 from vectorize.faces.consider import Considered, PickedPart, consider
 from vectorize.faces.cutouts import Guess, guess_cutout
 from vectorize.faces.growth import Growth
-from vectorize.faces.picking import PartPick, TraceSettings, guarded, picked_regions
+from vectorize.faces.part_pick import PartPick, TraceSettings
+from vectorize.faces.picking import guarded, picked_regions
 from vectorize.faces.regions import Loop
 from vectorize.fit.measured_ring import Fitted
 from vectorize.shapes.outline import Outline

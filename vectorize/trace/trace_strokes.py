@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from vectorize.basics.notes import Note
 from vectorize.faces.alternative import Alternative
-from vectorize.faces.picking import PartPick, TraceSettings
+from vectorize.faces.part_pick import PartPick, TraceSettings
 from vectorize.faces.stroke_sheet import in_frame, read_strokes
 from vectorize.lines.by_hand import bridged_strokes
 from vectorize.shapes.segment import Point

@@ -21,7 +21,7 @@ from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, portion, unwatched
 from vectorize.faces.candidates import find_regions
-from vectorize.faces.picking import TraceSettings
+from vectorize.faces.part_pick import TraceSettings
 from vectorize.faces.sheet import read_drawing
 from vectorize.marks.leaders import find_leaders
 from vectorize.marks.read_plan import provisional_scale

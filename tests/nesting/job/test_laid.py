@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 
-from nesting.job import laying
 from nesting.job.folder import Job
 from nesting.job.laid import LAYOUT_FILE, held_copies, kept_layout, read_laid
 from nesting.job.laying import Effort, boards_fit, nest_job, stored_layout
 from nesting.job.schema import JobSpec
+from nesting.place import nest_parts
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError, WriteError
@@ -135,10 +135,10 @@ def test_a_layout_that_somebody_changed_during_the_search_is_not_overwritten(tmp
 
     def meanwhile(*args, **options):
         lay(job, pinned=[["rib", 1]])
-        return nest_parts(*args, **options)
+        return search(*args, **options)
 
-    nest_parts = laying.nest_parts
-    monkeypatch.setattr(laying, "nest_parts", meanwhile)
+    search = nest_parts.nest_parts
+    monkeypatch.setattr(nest_parts, "nest_parts", meanwhile)
     with pytest.raises(WriteError, match="changed by someone else"):
         nest_job(job, RIBS, BOARDS, effort=EFFORT)
     assert kept_layout(job).pinned == {("rib", 1)}

@@ -9,7 +9,7 @@ import pytest
 from tests.vectorize.fit.test_loose_corners import GUSSET, HABITS, sides
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.basics.notes import Note
-from vectorize.faces.picking import PartPick
+from vectorize.faces.part_pick import PartPick
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.trace.trace_page import TracedPart, trace_picks
 

@@ -7,7 +7,7 @@ import pytest
 
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.faces.gaps import GAP_CUES, GAP_WEIGHTS, gap_cues
-from vectorize.faces.picking import PartPick
+from vectorize.faces.part_pick import PartPick
 from vectorize.faces.sheet import Drawing, read_drawing
 from vectorize.lines.graph import WideGap
 from vectorize.scale.fit_scale import fit_scale

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from tests.vectorize.inked_lines import Sheet
 from vectorize.basics.notes import Note
-from vectorize.faces.picking import PartPick
+from vectorize.faces.part_pick import PartPick
 from vectorize.fit.edge_uncertainty import uncertainty
 from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale

@@ -10,8 +10,8 @@ from tests.vectorize.inked_lines import Sheet
 from vectorize.basics.errors import ScaleError, UnitError
 from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
-from vectorize.scale.flatten import find_sheet, parse_sheet, sheet_map
-from vectorize.scale.known import KnownDimension
+from vectorize.scale.flatten import find_sheet, sheet_map
+from vectorize.scale.known import KnownDimension, parse_sheet
 from vectorize.trace.trace_page import PartPick, trace_picks
 
 CORNERS = [(60.0, 50.0), (890.0, 90.0), (930.0, 600.0), (30.0, 560.0)]
