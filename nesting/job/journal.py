@@ -26,7 +26,7 @@ JOURNAL = ".change.json"
 LOCK = ".lock"
 LOCK_WAIT_S = 10.0
 _FORMAT = 1
-_FOLDERS = ("", "outlines", "corrected", "rack", "out", ".desk")
+_FOLDERS = ("", "outlines", "outlines/plans", "corrected", "rack", "out", ".desk")
 """Where Sheetwood writes within a job."""
 
 Contents = Mapping[str, bytes | None]

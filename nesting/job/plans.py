@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from nesting.job.files import digest
 from nesting.job.folder import Job
+from nesting.job.kept_scales import kept_scale, scale_hash
 from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec, PartTable, PlanTable
 from vectorize.basics.errors import JobError, ScanError
@@ -39,6 +40,8 @@ class OpenPlan:
 
     path: Callable[[str], Path]
     table: PlanTable
+    kept_scale: Callable[[PlanTable, str], PlanScale | None] = lambda table, made_from: None
+    """Gives the scale that was kept under a hash, if any."""
 
     @cached_property
     def digests(self) -> tuple[str, ...]:
@@ -53,6 +56,11 @@ class OpenPlan:
     def made_from(self) -> str:
         """Return the hash of all that the plan's page and scale are made from; raises as `digests`."""
         return digest(f"{self.digests} {self.table.model_dump_json()}".encode())
+
+    @cached_property
+    def scale_hash(self) -> str:
+        """Return the hash of all that the plan's scale is made from; raises as `digests`."""
+        return scale_hash(self.digests, self.table)
 
     def _bytes(self, name: str) -> bytes:
         path = self.path(name)
@@ -74,6 +82,9 @@ class OpenPlan:
         """Return the map from pixels of the page to millimetres."""
         if self.joined is not None:
             return self.joined.scale
+        kept = self.kept_scale(self.table, self.scale_hash)
+        if kept is not None:
+            return kept
         from vectorize.scale.fit_scale import fit_scale
 
         return fit_scale(
@@ -234,15 +245,17 @@ def frame_of(spec: JobSpec, plan: OpenPlan) -> PlanFrame:
     return PlanFrame(plan.to_mm, Axis(datum, aft_deg))
 
 
-def open_plans(job: Job) -> dict[str, OpenPlan]:
-    """Return the job's plans by name.
+def open_plans(job: Job, *, is_fresh: bool = False) -> dict[str, OpenPlan]:
+    """Return the job's plans by name, each with the scale that was kept of it unless `is_fresh`.
 
     Raises:
         JobError: There is none.
     """
     if not job.spec.plan:
         raise JobError("job.toml has no [[plan]]; add one with the name of its file.")
-    return {table.name: OpenPlan(job.path, table) for table in job.spec.plan}
+    if is_fresh:
+        return {table.name: OpenPlan(job.path, table) for table in job.spec.plan}
+    return {table.name: OpenPlan(job.path, table, partial(kept_scale, job)) for table in job.spec.plan}
 
 
 def plan_of(part: PartTable, plans: dict[str, OpenPlan]) -> OpenPlan:

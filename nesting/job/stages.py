@@ -145,7 +145,7 @@ class Stages:
         Raises:
             JobError: There is none.
         """
-        return open_plans(self.job)
+        return open_plans(self.job, is_fresh=self.is_fresh)
 
     @cached_property
     def trace(self) -> JobTrace:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
+from nesting.job.kept_scales import keep_scale
 from nesting.job.plans import OpenPlan, frame_of, open_plans, plan_of
 from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline, save_outline, stored_outline, trace_hash, with_correction
@@ -61,7 +62,7 @@ def trace_job(
         ScanError, ScaleError, JobError: A plan cannot be read or has no scale.
         WriteError: An outline cannot be saved.
     """
-    plans = plans or open_plans(job)
+    plans = plans or open_plans(job, is_fresh=is_fresh)
     outlines: list[StoredOutline] = []
     notes: list[Note] = []
     for plan in plans.values():
@@ -111,6 +112,7 @@ def _trace_parts(
         progress(f"tracing {plan.file_names}")
         progress("reading the scan", 0.0)
         _refuse_guessed_size(plan)
+        keep_scale(job, plan.table, plan.scale, plan.scale_hash)
         picks = [_pick(part, plan) for part in missing]
         trace = trace_picks(plan.page, plan.scale, picks, plan.settings, watch=portion(progress, READ_SHARE, 1.0))
         for fresh in _stored(plan, trace, hashes):

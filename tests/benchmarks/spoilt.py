@@ -137,7 +137,7 @@ def _file_of(chance: Random, folder: Path, kind: str) -> Path | None:
     if kind in ("plan", "edited"):
         found = sorted(folder.glob(f"{kind}.*"))
     elif kind == "outlines":
-        found = sorted((folder / kind).glob("*.json")) if (folder / kind).is_dir() else []
+        found = sorted((folder / kind).rglob("*.json")) if (folder / kind).is_dir() else []
     else:
         found = [folder / kind]
     return chance.choice(found) if found else None
