@@ -1,11 +1,10 @@
-"""The rack and what parts weigh from it, as the JSON that the page shows."""
+"""The rack as the JSON that the page shows."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from nesting.balance.weights import WeightTable
 from nesting.desk.outline_view import rings_mm
 from nesting.desk.seen import print_of
 from nesting.place.offcut import blemish_json
@@ -26,17 +25,8 @@ def boards_view(
 def _board(
     number: int, board: Board, units: str, materials: Mapping[str, Material], accuracy: Accuracy
 ) -> dict[str, Any]:
-    view: dict[str, Any] = {
+    view = board.as_json() | {
         "number": number,
-        "name": board.name,
-        "material": board.material,
-        "thickness_mm": board.thickness_mm,
-        "measured_thickness_mm": board.measured_thickness_mm,
-        "length_mm": board.length_mm,
-        "width_mm": board.width_mm,
-        "mass_g": board.known_mass_g,
-        "cut": board.cut,
-        "bow_mm": board.bow_mm,
         "grain_deg": board.grain_deg,
         "notes": board.notes,
         "outline": rings_mm(board.shape),
@@ -57,19 +47,4 @@ def _board(
         "sigma_kg_m3": density.sigma,
         "density_text": format_density(density.value, units=units),
         "fault": None,
-    }
-
-
-def weights_view(table: WeightTable | None, boards: Sequence[Board]) -> dict[str, Any] | None:
-    """Return what every copy weighs from every board, the total, and the total from each chosen board."""
-    if table is None:
-        return None
-    used = sorted({weight.board for weight in table.chosen})
-    return table.as_json() | {
-        "by_board": [
-            {"board": board.name, "mass_g": total.value, "sigma_g": total.sigma}
-            for board in boards
-            if board.name in used
-            for total in (table.total(board.name),)
-        ]
     }

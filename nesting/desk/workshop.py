@@ -24,7 +24,7 @@ from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.notes_view import notes_view, spoken
 from nesting.desk.parts_view import parts_view
 from nesting.desk.plan_view import plans_view
-from nesting.desk.rack_view import boards_view, weights_view
+from nesting.desk.rack_view import boards_view
 from nesting.desk.seen import seen_view
 from nesting.desk.shopping_view import shopping_card, shopping_view
 from nesting.desk.sources import revision, stamp
@@ -146,6 +146,7 @@ class Workshop:
         written = self._as_written(job)
         tables = {table["name"]: table for table in written.get("part", ())}
         placed = frozenset(p.part for b in laid.layout.boards for p in b.placements) if laid else frozenset()
+        weights = self.weights(job, laid, is_current=is_current)
         view = {
             "job": {"name": job.spec.job.name, "units": job.spec.job.units},
             "is_followed": standing is not None and self._followed_at == self.asked(),
@@ -155,7 +156,7 @@ class Workshop:
                 boards, units=job.spec.job.units, materials=materials_of(job.spec), accuracy=accuracy_of(job.spec)
             ),
             "rack_fault": standing.faults.rack if standing else None,
-            "weights": weights_view(self.weights(job, laid, is_current=is_current), boards),
+            "weights": None if weights is None else weights.as_json(),
             "balance": balance_view(job.spec, standing),
             "layout": layouts.layout_view(laid, is_current=is_current),
             "nest": job.spec.nest.model_dump(),

@@ -146,14 +146,7 @@ def _board_json(board: Board, materials: Mapping[str, Material], accuracy: Accur
     density = board_density(board, materials=materials, accuracy=accuracy)
     gradient = board_gradient(board, materials=materials, accuracy=accuracy)
     modulus = board_modulus(board, materials=materials, accuracy=accuracy)
-    return {
-        "name": board.name,
-        "material": board.material,
-        "thickness_mm": board.thickness_mm,
-        "measured_thickness_mm": board.measured_thickness_mm,
-        "length_mm": board.length_mm,
-        "width_mm": board.width_mm,
-        "mass_g": board.known_mass_g,
+    return board.as_json() | {
         "density_kg_m3": density.value,
         "sigma_kg_m3": density.sigma,
         "default_density": board.known_mass_g is None,
@@ -162,8 +155,6 @@ def _board_json(board: Board, materials: Mapping[str, Material], accuracy: Accur
         "modulus_mpa": modulus.value.value,
         "modulus_sigma_mpa": modulus.value.sigma,
         "modulus_measured": modulus.is_measured,
-        "cut": board.cut,
-        "bow_mm": board.bow_mm,
     }
 
 

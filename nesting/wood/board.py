@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from vectorize.basics.errors import RackError
 from vectorize.shapes.outline import Outline
@@ -100,6 +100,20 @@ class Board:
         if self.mass_g is None and self.end_readings_g is not None:
             return sum(self.end_readings_g)
         return self.mass_g
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what is known of the board as every result and the desk spell it."""
+        return {
+            "name": self.name,
+            "material": self.material,
+            "thickness_mm": self.thickness_mm,
+            "measured_thickness_mm": self.measured_thickness_mm,
+            "length_mm": self.length_mm,
+            "width_mm": self.width_mm,
+            "mass_g": self.known_mass_g,
+            "cut": self.cut,
+            "bow_mm": self.bow_mm,
+        }
 
     @property
     def true_thickness_mm(self) -> float:

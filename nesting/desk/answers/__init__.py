@@ -4,6 +4,7 @@
 what the server says; a test holds real answers against them. Points are [x, y]; units stand in the names.
 """
 
+from nesting.desk.answers.finding_answers import FindingsAnswer
 from nesting.desk.answers.plan_answers import (
     Alternative,
     Part,
@@ -24,7 +25,6 @@ from nesting.desk.answers.state_answers import (
     TaskNews,
     TurnAnswer,
 )
-from nesting.desk.answers.wood_answers import FindingsAnswer
 
 __all__ = [
     "Alternative",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Literal, TypedDict
 
+from nesting.desk.answers.balance_answers import Balance
 from nesting.desk.answers.plan_answers import Pair, Part, Plan, Points, Said, Table
-from nesting.desk.answers.wood_answers import Balance, Board, Layout, Shopping, Weights
+from nesting.desk.answers.rack_answers import Board, Layout, Shopping, Weights
 from nesting.job.model_schema import AccuracyTable
 from nesting.job.schema import NestTable, PatternTable
 

@@ -272,7 +272,7 @@ function byBoard(weights) {
     h(
       "ul",
       { class: "plain columns" },
-      weights.by_board.map((one) =>
+      weights.boards.map((one) =>
         h("li", {}, h("strong", {}, one.board), ` ${format.massDoubt(one.mass_g, one.sigma_g)}`),
       ),
     ),

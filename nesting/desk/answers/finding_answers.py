@@ -1,0 +1,187 @@
+"""Answers about what is worked out on request, before wood is chosen: boards compared, proposed, tried."""
+
+from __future__ import annotations
+
+from typing import Literal, TypedDict
+
+from nesting.desk.answers.plan_answers import Pair, Said
+from nesting.desk.answers.rack_answers import Placement
+
+
+class Doubted(TypedDict):
+    """A value and its standard deviation."""
+
+    value: float
+    sigma: float
+
+
+class Modulus(Doubted):
+    """A modulus, and whether it was measured."""
+
+    measured: bool
+
+
+class Compared(TypedDict):
+    """One board beside others for a part; figures of the whole model are null where the part has no station."""
+
+    board: str
+    mass_g: Doubted
+    difference_g: Doubted
+    density_kg_m3: Doubted
+    modulus_mpa: Modulus
+    stiffness_ratio: Doubted
+    strength_ratio: Doubted
+    equal_stiffness_thickness_mm: float
+    equal_stiffness_mass_g: float
+    run_out_share: float | None
+    inherited_bow_mm: float | None
+    fits: bool | None
+    objection: str | None
+    default_density: bool
+    balance_mm: Doubted | None
+    balance_shift_mm: Doubted | None
+    ballast_g: float | None
+    flying_mass_g: Doubted | None
+
+
+class CompareWished(TypedDict):
+    """What a comparison was asked for."""
+
+    part: str
+    boards: list[str]
+    priority: Literal["light", "stiff", "balanced"]
+
+
+class Comparison(TypedDict):
+    """Boards side by side for a part."""
+
+    part: str
+    loading: str
+    priority: str
+    boards: list[Compared]
+    advice: str
+    caution: str
+    notes: list[Said]
+    wish: CompareWished
+    now: list[str]
+    file: str
+    is_current: bool
+
+
+class Given(TypedDict):
+    """Pieces of a part from one board."""
+
+    part: str
+    board: str
+    pieces: int
+    mass_g: float
+
+
+# "from" is a word of the language.
+Move = TypedDict("Move", {"part": str, "from": list[str], "to": list[str], "mass_g": float, "change_g": float | None})
+"""A part that would come from other boards than now."""
+
+
+class Assigned(TypedDict):
+    """One proposal of boards for all parts."""
+
+    parts: list[Given]
+    ballast_g: dict[str, float]
+    flying_mass_g: float | None
+    balance_mm: list[float]
+    stiffness_share: float
+    ties: dict[str, str]
+    shared: list[str]
+    moves: list[Move]
+
+
+class Binding(TypedDict):
+    """What keeps the best from being better, and by how much."""
+
+    what: str
+    gain: float
+    unit: str
+    text: str
+
+
+class ModelNow(TypedDict):
+    """The model as it stands, to hold a proposal against."""
+
+    mass_g: float
+    balance_mm: float | None
+    range_mm: Pair | None
+
+
+class AssignWished(TypedDict):
+    """What a proposal was asked for."""
+
+    objective: Literal["light", "stiff"] | None
+    limit: str | None
+    time: str
+    best: int
+
+
+class Assignment(TypedDict):
+    """The best boards for all parts."""
+
+    best: list[Assigned]
+    proved: bool
+    gap: float
+    bindings: list[Binding]
+    rounds: int
+    nestings: int
+    caution: str
+    notes: list[Said]
+    wish: AssignWished
+    now: ModelNow
+    is_current: bool
+
+
+class BothWays(TypedDict):
+    """Stiffness against the first board, lying flat and standing on edge."""
+
+    flatwise: Doubted
+    edgewise: Doubted
+
+
+class TrialBoard(TypedDict):
+    """The same parts on one board alone."""
+
+    board: str
+    copies: int
+    placed: int
+    fits: bool
+    used_length_mm: float
+    used_fraction: float
+    offcut_mm: Pair
+    mass_g: float
+    sigma_g: float
+    placements: list[Placement]
+    proved: bool
+    stiffness: BothWays
+    bent: bool
+
+
+class TrialWished(TypedDict):
+    """The boards that a trial was asked for."""
+
+    boards: list[str]
+
+
+class Trial(TypedDict):
+    """The same parts laid out on each of some boards alone."""
+
+    wish: TrialWished
+    parts: list[str]
+    boards: list[TrialBoard]
+    notes: list[Said]
+    caution: str
+    is_current: bool
+
+
+class FindingsAnswer(TypedDict):
+    """The newest finding of each kind."""
+
+    compare: Comparison | None
+    assign: Assignment | None
+    trial: Trial | None
