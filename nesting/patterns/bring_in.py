@@ -78,7 +78,7 @@ def _to_mm(page: Page, strokes: Sequence[Stroke], unit_mm: float | None) -> Affi
 def _question(page: Page, strokes: Sequence[Stroke]) -> str:
     x0, y0, x1, y1 = bounds_of(strokes) or (0.0, 0.0, 0.0, 0.0)
     sizes = ", ".join(f"{(x1 - x0) * mm:.1f} × {(y1 - y0) * mm:.1f} mm with --unit '{unit}'" for mm, unit in _UNITS)
-    is_absurd = any(note.code == "units_not_credible" for note in page.notes)
+    is_absurd = any(note.code == "units-not-credible" for note in page.notes)
     fault = "states a unit that makes it no plan" if is_absurd else "does not state its size in a unit of length"
     return f"{page.name} {fault}; it would be {sizes}. Say which."
 

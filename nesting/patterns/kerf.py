@@ -27,6 +27,14 @@ UNITS_PER_MM = 100_000
 MITRE_LIMIT = 5.0
 """Corners keener than 23 degrees are lost to the rounding of a cut; that is no slot or neck."""
 
+_LOST = {
+    "kerf-slot": "slot",
+    "kerf-neck": "neck",
+    "kerf-cut-out": "cut-out",
+    "kerf-cut-out-neck": "cut-out's neck",
+}
+"""What a cut may lose, by the code of its note."""
+
 
 @dataclass(frozen=True, slots=True)
 class Offset:
@@ -52,7 +60,7 @@ def cut_path(outline: Outline, *, kerf_mm: float, part: str = "", corners: Corne
     if half == 0:
         return Offset((outline,))
     notes = [
-        *_lost_notes(_lost(Polygon(outline.exterior.flattened(0.01)), half, is_slot=True), "slot", kerf_mm, part),
+        *_lost_notes(_lost(Polygon(outline.exterior.flattened(0.01)), half, is_slot=True), "kerf-slot", kerf_mm, part),
         *(note for ring in outline.cutouts for note in _cutout_notes(ring, half, kerf_mm, part)),
     ]
     return Offset(offset_outline(outline, half, with_cutouts=True, corners=corners), tuple(notes))
@@ -70,7 +78,9 @@ def left_by_cut_on_line(outline: Outline, *, kerf_mm: float, part: str = "") -> 
     if half == 0:
         return Offset((outline,))
     lost = _lost(outline.to_polygon(0.01), half, is_slot=False)
-    return Offset(offset_outline(outline, -half, with_cutouts=True), tuple(_lost_notes(lost, "neck", kerf_mm, part)))
+    return Offset(
+        offset_outline(outline, -half, with_cutouts=True), tuple(_lost_notes(lost, "kerf-neck", kerf_mm, part))
+    )
 
 
 def _half(kerf_mm: float) -> float:
@@ -118,16 +128,16 @@ def _longest_side(piece: Polygon) -> float:
 def _cutout_notes(ring: Ring, half: float, kerf_mm: float, part: str) -> Iterator[Note]:
     hole = Polygon(ring.flattened(0.01))
     if _moved(hole, -half).is_empty:
-        yield from _lost_notes([hole], "cut-out", kerf_mm, part)
+        yield from _lost_notes([hole], "kerf-cut-out", kerf_mm, part)
     else:
-        yield from _lost_notes(_lost(hole, half, is_slot=False), "cut-out's neck", kerf_mm, part)
+        yield from _lost_notes(_lost(hole, half, is_slot=False), "kerf-cut-out-neck", kerf_mm, part)
 
 
-def _lost_notes(lost: Sequence[Polygon], what: str, kerf_mm: float, part: str) -> Iterator[Note]:
+def _lost_notes(lost: Sequence[Polygon], code: str, kerf_mm: float, part: str) -> Iterator[Note]:
     for piece in lost:
         at = piece.representative_point()
         text = (
-            f"a {what} at ({at.x:.1f}, {at.y:.1f}) mm is narrower than the cut of {kerf_mm:g} mm and would be lost; "
-            "widen it, or use a finer tool."
+            f"a {_LOST[code]} at ({at.x:.1f}, {at.y:.1f}) mm is narrower than the cut of {kerf_mm:g} mm and would be "
+            "lost; widen it, or use a finer tool."
         )
-        yield Note(f"kerf-{what.replace(' ', '-').replace(chr(39), '')}", text, "open", part or None)
+        yield Note(code, text, "open", part or None)

@@ -9,8 +9,8 @@ from typing import Any, Literal, get_args
 State = Literal["fixed", "open"]
 READING_CODES = frozenset(
     (
-        "dpi_stated", "dpi_missing", "dpi_not_credible", "units_stated", "units_missing", "colour_to_grey", "page_kind",
-        "page_of_many", "layers", "left_out", "skew", "axes", "tag", "negative", "noisy", "lens", "corners", "sheet",
+        "dpi-stated", "dpi-missing", "dpi-not-credible", "units-stated", "units-missing", "colour-to-grey", "page-kind",
+        "page-of-many", "layers", "left-out", "skew", "axes", "tag", "negative", "noisy", "lens", "corners", "sheet",
         "seam",
     )
 )  # fmt: skip
@@ -62,4 +62,6 @@ class Note:
             raise ValueError("a note is neither fixed nor open")
         part, at = data["part"], data["at"]
         place = at and tuple(map(float, at))
-        return cls(str(data["code"]), str(data["text"]), data["state"], None if part is None else str(part), place)
+        # Files of earlier versions have codes with underscores.
+        code = str(data["code"]).replace("_", "-")
+        return cls(code, str(data["text"]), data["state"], None if part is None else str(part), place)

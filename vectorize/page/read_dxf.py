@@ -60,7 +60,7 @@ def read(name: str, data: bytes, *, page: int, layers: tuple[str, ...] | None) -
     notes = [note, Note("layers", f"{name}: {len(strokes)} strokes are read, on {names}.")]
     if drawing.left_out:
         counts = ", ".join(f"{count} {kind}" for kind, count in sorted(drawing.left_out.items()))
-        notes.append(Note("left_out", f"{name}: left out as no edges: {counts}."))
+        notes.append(Note("left-out", f"{name}: left out as no edges: {counts}."))
     width, height = drawing.size
     return Page(name, 1, 1, None, strokes, width, height, True, stated, tuple(notes))
 
@@ -152,10 +152,10 @@ def _units(name: str, drawing: _Drawing) -> tuple[tuple[float, float] | None, No
             f"{width * mm:g} x {height * mm:g} mm in {word}" for word, mm in (_UNITS[4], _UNITS[1], _UNITS[5])
         )
         text = f"{name} states no units of length. It would be {sizes}; {NAME_THE_UNIT}."
-        return None, Note("units_missing", text)
+        return None, Note("units-missing", text)
     word, mm = _UNITS[drawing.insunits]
     size = f"{width * mm:.4g} x {height * mm:.4g} mm"
     if not _LEAST_MM <= max(width, height) * mm <= _GREATEST_MM:
         text = f"{name} states {word}, which would make it {size}: not credible. Give a known dimension."
-        return None, Note("units_not_credible", text, state="open")
-    return (1.0 / mm, 1.0 / mm), Note("units_stated", f"{name} is in {word}: {size} overall.")
+        return None, Note("units-not-credible", text, state="open")
+    return (1.0 / mm, 1.0 / mm), Note("units-stated", f"{name} is in {word}: {size} overall.")

@@ -109,7 +109,7 @@ def read(
             height, width = grey.shape
         count = len(document)
     if count > 1:
-        notes.append(Note("page_of_many", f"{name} has {count} pages; page {page} is read."))
+        notes.append(Note("page-of-many", f"{name} has {count} pages; page {page} is read."))
     return Page(name, page, count, grey, strokes, width, height, False, (_PX_PER_MM, _PX_PER_MM), tuple(notes))
 
 
@@ -229,7 +229,7 @@ _KIND_TEXT = {
 
 def _kind_note(name: str, number: int, kind: Kind, sheet: Sheet) -> Note:
     width, height = (v / _PX_PER_MM for v in sheet.size_px)
-    return Note("page_kind", f"{name}: page {number}, {width:.0f} x {height:.0f} mm, {_KIND_TEXT[kind]}.")
+    return Note("page-kind", f"{name}: page {number}, {width:.0f} x {height:.0f} mm, {_KIND_TEXT[kind]}.")
 
 
 def _rendered(name: str, leaf: Any, sheet: Sheet) -> tuple[Grey, tuple[Note, ...]]:
@@ -253,5 +253,5 @@ def _rendered(name: str, leaf: Any, sheet: Sheet) -> tuple[Grey, tuple[Note, ...
     grey, weights = to_grey(picture)
     shares = ", ".join(f"{w:.0%} {c}" for w, c in zip(weights, ("red", "green", "blue"), strict=True))
     is_plain = max(abs(w - luma) for w, luma in zip(weights, (0.299, 0.587, 0.114), strict=True)) < 0.02
-    notes = () if is_plain else (Note("colour_to_grey", f"{name} is in colour; its lines are read from {shares}."),)
+    notes = () if is_plain else (Note("colour-to-grey", f"{name} is in colour; its lines are read from {shares}."),)
     return np.asarray(grey), notes

@@ -69,7 +69,7 @@ def read(name: str, data: bytes, *, page: int, largest_megapixels: float) -> Pag
     height, width = grey.shape
     stated, note = weigh_dpi(name, frame.dpi, width, height)
     if len(frames) > 1:
-        others = Note("page_of_many", f"{name} has {len(frames)} pages; page {page} is read.")
+        others = Note("page-of-many", f"{name} has {len(frames)} pages; page {page} is read.")
         notes = (others, *notes)
     return Page(name, page, len(frames), grey, (), width, height, False, stated, (note, *notes))
 
@@ -229,7 +229,7 @@ def _grey(name: str, picture: Image.Image) -> tuple[Grey, tuple[Note, ...]]:
         return np.asarray(picture.convert("L")), ()
     grey, weights = to_grey(picture.convert("RGB"))
     shares = ", ".join(f"{w:.0%} {c}" for w, c in zip(weights, ("red", "green", "blue"), strict=True))
-    return np.asarray(grey), (Note("colour_to_grey", f"{name} is in colour; its lines are read from {shares}."),)
+    return np.asarray(grey), (Note("colour-to-grey", f"{name} is in colour; its lines are read from {shares}."),)
 
 
 def _scaled(levels: NDArray[Any]) -> Grey:

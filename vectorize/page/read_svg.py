@@ -136,9 +136,9 @@ def _size_note(name: str, frame: _Frame) -> Note:
     w, h = frame.width, frame.height
     if frame.px_per_mm is not None:
         size = f"{w / frame.px_per_mm[0]:.1f} x {h / frame.px_per_mm[1]:.1f} mm"
-        return Note("units_stated", f"{name} states its units: the sheet is {size}.")
+        return Note("units-stated", f"{name} states its units: the sheet is {size}.")
     sizes = ", ".join(f"{w * k:.0f} x {h * k:.0f} mm {how}" for how, k in _GUESSES.items())
-    return Note("units_missing", f"{name} states no units of length. It would be {sizes}; {NAME_THE_UNIT}.")
+    return Note("units-missing", f"{name} states no units of length. It would be {sizes}; {NAME_THE_UNIT}.")
 
 
 _GUESSES = {

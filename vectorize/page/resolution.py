@@ -32,12 +32,12 @@ def weigh_dpi(
         height: Height of the picture in pixels.
     """
     if dpi is None:
-        return None, Note("dpi_missing", f"{name} states no resolution; give a known dimension.")
+        return None, Note("dpi-missing", f"{name} states no resolution; give a known dimension.")
     shown = f"{dpi[0]:g}" if math.isclose(dpi[0], dpi[1], rel_tol=1e-6) else f"{dpi[0]:g} x {dpi[1]:g}"
     if not is_credible(dpi):
         text = f"{name} states {shown} dpi, which is not credible; give a known dimension."
-        return None, Note("dpi_not_credible", text)
+        return None, Note("dpi-not-credible", text)
     px_per_mm = (dpi[0] / MM_PER_INCH, dpi[1] / MM_PER_INCH)
     size = f"{width / px_per_mm[0]:.0f} x {height / px_per_mm[1]:.0f} mm"
     text = f"{name} states {shown} dpi: this page would be {size}. It is taken as a hint only."
-    return px_per_mm, Note("dpi_stated", text)
+    return px_per_mm, Note("dpi-stated", text)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Literal, NotRequired, TypeAlias, TypedDict
 
+from nesting.job.note_codes import NoteCode
+
 Pair: TypeAlias = tuple[float, float]
 Points: TypeAlias = list[Pair]
 Row: TypeAlias = tuple[float, float, float]
@@ -14,7 +16,7 @@ Table: TypeAlias = dict[str, Any]
 class Said(TypedDict):
     """What a stage repaired or left open, and where."""
 
-    code: str
+    code: NoteCode
     part: str | None
     at: Pair | None
     text: str

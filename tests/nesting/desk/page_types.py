@@ -36,9 +36,17 @@ def _declare(model, interfaces):
     if model.__name__ in interfaces:
         return
     interfaces[model.__name__] = ""  # a class that names itself ends here
-    lines = [f"  {key}{mark}: {_written(hint, interfaces)};" for key, mark, hint in _fields(model)]
+    lines = [_field(f"{key}{mark}", _written(hint, interfaces)) for key, mark, hint in _fields(model)]
     comment = _comment(inspect.cleandoc(model.__doc__ or "").splitlines()[:1])
     interfaces[model.__name__] = "\n".join([*comment, f"export interface {model.__name__} {{", *lines, "}", ""])
+
+
+def _field(key, said):
+    """The line of a field, or one for each of its values, as the formatter lays it out."""
+    line = f"  {key}: {said};"
+    if len(line) <= WIDTH or '" | "' not in said:
+        return line
+    return f"  {key}:\n" + "\n".join(f"    | {value}" for value in said.split(" | ")) + ";"
 
 
 def _comment(about):

@@ -105,9 +105,9 @@ def test_units_of_an_svg_are_obeyed_or_asked_for(tmp_path: Path, head: str, px_p
     (stroke,) = page.strokes
     assert stroke.segments[0].start == pytest.approx((10, 10))
     codes = [note.code for note in page.notes]
-    assert ("units_missing" if px_per_mm is None else "units_stated") in codes
+    assert ("units-missing" if px_per_mm is None else "units-stated") in codes
     if px_per_mm is None:
-        text = next(note.text for note in page.notes if note.code == "units_missing")
+        text = next(note.text for note in page.notes if note.code == "units-missing")
         assert "26 x 26 mm at 96" in text
         assert "100 x 100 mm in millimetres" in text
 
@@ -224,11 +224,11 @@ def square(drawing) -> None:
     ("insunits", "mm", "code"),
     [
         # DXF Reference, $INSUNITS: 0 none, 1 inches, 4 millimetres, 5 centimetres, 6 metres.
-        (4, 100.0, "units_stated"),
-        (1, 2540.0, "units_stated"),
-        (5, 1000.0, "units_stated"),
-        (6, None, "units_not_credible"),
-        (0, None, "units_missing"),
+        (4, 100.0, "units-stated"),
+        (1, 2540.0, "units-stated"),
+        (5, 1000.0, "units-stated"),
+        (6, None, "units-not-credible"),
+        (0, None, "units-missing"),
     ],
 )
 def test_units_of_a_dxf_are_obeyed_said_or_asked_for(
@@ -268,7 +268,7 @@ def test_an_old_dxf_without_units_asks_for_a_known_dimension(tmp_path: Path) -> 
     page = read_page(
         dxf_file(tmp_path, lambda d: d.modelspace().add_line((0, 0), (90, 40)), insunits=None, version="R12")
     )
-    text = next(note.text for note in page.notes if note.code == "units_missing")
+    text = next(note.text for note in page.notes if note.code == "units-missing")
     assert "90 x 40 mm in millimetres" in text
     assert page.stated_px_per_mm is None
 
@@ -378,7 +378,7 @@ def test_layers_line_types_and_weights_of_a_dxf(tmp_path: Path) -> None:
     in_block, hidden = page.strokes
     assert (in_block.layer, in_block.pen_width, in_block.is_dashed) == ("outline", 0.5, False)
     assert (hidden.layer, hidden.is_dashed) == ("hidden", True)
-    left_out = next(note.text for note in page.notes if note.code == "left_out")
+    left_out = next(note.text for note in page.notes if note.code == "left-out")
     assert "1 DIMENSION" in left_out
     assert "1 TEXT" in left_out
     assert "2 on hidden layers" in left_out
@@ -609,7 +609,7 @@ def test_pages_of_a_pdf_are_listed_with_kind_and_size(tmp_path: Path) -> None:
     pages = list_pages(out)
     assert [p.kind for p in pages] == ["drawing", "drawing"]
     assert pages[1].size_mm == pytest.approx((842 / 72 * 25.4, 1190 / 72 * 25.4))
-    assert any(note.code == "page_of_many" for note in read_page(out, page=2).notes)
+    assert any(note.code == "page-of-many" for note in read_page(out, page=2).notes)
     with pytest.raises(ScanError, match="has 2 pages; page 3 does not exist"):
         read_page(out, page=3)
 

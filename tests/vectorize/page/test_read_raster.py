@@ -180,7 +180,7 @@ def test_pages_of_a_tiff_are_listed_with_size_and_thumbnails_skipped(tmp_path: P
     assert pages[1].size_mm == pytest.approx((300 / 200 * 25.4, 600 / 200 * 25.4), rel=1e-3)
     third = read_page(file, page=3)
     assert (third.width, third.height, third.number, third.count) == (400, 400, 3, 3)
-    assert any(note.code == "page_of_many" for note in third.notes)
+    assert any(note.code == "page-of-many" for note in third.notes)
     with pytest.raises(ScanError, match=r"has 3 pages; page 4 does not exist"):
         read_page(file, page=4)
 
@@ -190,7 +190,7 @@ def test_pages_of_a_tiff_are_listed_with_size_and_thumbnails_skipped(tmp_path: P
 
 @pytest.mark.parametrize(
     ("dpi", "code"),
-    [((96, 96), "dpi_stated"), (None, "dpi_missing"), ((1, 1), "dpi_not_credible"), ((5000, 5000), "dpi_not_credible")],
+    [((96, 96), "dpi-stated"), (None, "dpi-missing"), ((1, 1), "dpi-not-credible"), ((5000, 5000), "dpi-not-credible")],
 )
 def test_resolution_is_a_hint_with_the_page_size_it_implies(
     tmp_path: Path, dpi: tuple[int, int] | None, code: str
@@ -199,8 +199,8 @@ def test_resolution_is_a_hint_with_the_page_size_it_implies(
     Image.new("L", (1654, 2339), 255).save(file, **({} if dpi is None else {"dpi": dpi}))
     page = read_page(file)
     assert code in [note.code for note in page.notes]
-    assert (page.stated_px_per_mm is None) == (code != "dpi_stated")
-    if code == "dpi_stated":
+    assert (page.stated_px_per_mm is None) == (code != "dpi-stated")
+    if code == "dpi-stated":
         # An A4 page at 200 dpi that claims 96: 1654 / 96 in by 2339 / 96 in.
         assert any("438 x 619 mm" in note.text for note in page.notes)
 

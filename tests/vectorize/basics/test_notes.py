@@ -1,0 +1,14 @@
+"""Notes are read back as they were written, also those of earlier versions."""
+
+from vectorize.basics.notes import Note
+
+
+def test_a_note_comes_back_as_it_was_written():
+    note = Note("open-part", "the outline is open.", "open", "fin", (12.0, 30.5))
+    assert Note.from_json(note.as_json()) == note
+
+
+def test_a_code_of_an_earlier_version_is_read_as_the_present_one():
+    written = Note("dpi-missing", "states no resolution.").as_json() | {"code": "dpi_missing"}
+    assert Note.from_json(written).code == "dpi-missing"
+    assert Note.from_json(written).is_about_reading
