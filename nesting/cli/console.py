@@ -16,7 +16,7 @@ from rich.console import Console
 from rich.table import Table
 
 from vectorize.basics.errors import MissingLibraryError, SheetwoodError, disk_refusal
-from vectorize.basics.notes import Note
+from vectorize.basics.notes import Note, each_once
 from vectorize.basics.spoken import METRIC, Speech
 from vectorize.basics.watch import Watcher
 from vectorize.basics.wording import printable, told
@@ -134,12 +134,13 @@ def show_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], 
     console.print(table)
 
 
-def finish(notes: Iterable[Note], speech: Speech = METRIC, *, tells_plan: bool = False) -> None:
+def finish(notes: Iterable[Note], speech: Speech = METRIC, *, tells_all: bool = False) -> None:
     """Print notes on stderr, those that need no action gathered by part and kind; exit with 4 when one is open.
 
-    How the plan was read is told by the commands that read it (`tells_plan`), not by every one after them.
+    What was told before is left out, unless the command is the one for it (`tells_all`): how plans were read and parts
+    traced is told when it is done, and what parts are made with where they are weighed and laid out.
     """
-    notes = tuple(note for note in dict.fromkeys(notes) if tells_plan or not note.is_about_reading)
+    notes = tuple(note for note in each_once(notes) if tells_all or not note.is_retold)
     kinds = Counter((note.code, note.part) for note in notes if note.state == "fixed")
     for note in notes:
         more = kinds.pop((note.code, note.part), 0) if note.state == "fixed" else 1

@@ -87,4 +87,4 @@ def report_run(
         show_weights(done.weights, done.parts, done.boards, speech=speech)
         show_layout(done.layout, units=speech.units)
         say(f"{len(done.files)} files are in {job.out}. Print patterns at 100 %, then measure the bars on each page.")
-    finish(done.notes, speech, tells_plan=True)
+    finish(done.notes, speech, tells_all=True)

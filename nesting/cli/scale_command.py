@@ -42,7 +42,7 @@ def scale(
         else:
             for opened_plan in plans.values():
                 _show(opened_plan, opened.spec.job.units)
-        finish(notes, speech_of(opened), tells_plan=True)
+        finish(notes, speech_of(opened))
 
 
 def _show(plan: OpenPlan, units: str) -> None:

@@ -71,4 +71,4 @@ def trace(
             show_outlines(traced, units=job.spec.job.units)
             if not job.spec.part:
                 say(f"Numbered pictures of these regions are in {job.out}; copy a pick into a [[part]] of job.toml.")
-        finish(notes, speech_of(job), tells_plan=True)
+        finish(notes, speech_of(job), tells_all=True)

@@ -22,11 +22,12 @@ def weigh(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption 
 
         opened = open_job(job)
         with stages() as progress:
-            model = Stages(opened, progress=progress).model
+            made = Stages(opened, progress=progress)
+            model = made.model
         table = model.weights
         ledger = model.masses(table)
         panels = panel_notes(model.carvings, table, asked=carved_names(opened))
-        notes = [*model.notes, *table.notes, *model.need_notes(table), *panels, *stage_notes(ledger.differences)]
+        notes = [*made.notes, *table.notes, *model.need_notes(table), *panels, *stage_notes(ledger.differences)]
         speech = speech_of(opened)
         if as_json:
             give_json(weigh_result(table, notes) | {"built": build_result(ledger)})

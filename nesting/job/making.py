@@ -78,8 +78,11 @@ def pattern_job(
         )
         stages = Stages(job, progress=progress, memo=stages.memo)
     said: tuple[Note, ...] = ()
+    of_parts = stages.notes
     if stages.layout is None:
         said = nest_job(job, stages.parts, stages.boards, effort=effort).notes
         stages = Stages(job, progress=progress, memo=stages.memo)
+    else:
+        of_parts = tuple(note.retold() for note in of_parts)
     files, told = write_patterns(stages, wish=wish, is_forced=is_forced)
-    return files, (*brought, *stages.notes, *said, *told)
+    return files, (*brought, *of_parts, *said, *told)

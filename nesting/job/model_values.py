@@ -165,7 +165,7 @@ def model_of(
         plan=places.plan(),
         layout=layout,
         weights=weights,
-        notes=(*trace.notes, *made.notes),
+        notes=(*trace.notes, *(note.retold() for note in made.notes)),
         carvings=made.carvings,
         rules=rules_of(job),
         done=done_parts(job.spec, [part.name for part in parts]),

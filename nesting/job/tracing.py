@@ -16,7 +16,7 @@ from nesting.job.schema import PartTable
 from nesting.job.store import StoredOutline, save_outline, stored_outline, trace_hash, with_correction
 from nesting.wood.part import FREE_GRAIN_DEG, Part
 from vectorize.basics.errors import JobError, PartError, ScaleError
-from vectorize.basics.notes import Note
+from vectorize.basics.notes import Note, each_once
 from vectorize.basics.units import parse_angle
 from vectorize.basics.watch import Watcher, portion, unwatched
 from vectorize.faces.alternative import Alternative, Place
@@ -120,8 +120,9 @@ def _trace_parts(
             stored[fresh.name] = fresh
         notes += [n for n in plan.told(trace.notes) if n.part is not None and stored[n.part] is None]
     found = [with_correction(job, outline) for part in tables if (outline := stored[part.name]) is not None]
-    notes += [note for outline in found for note in outline.notes]
-    return found, list(dict.fromkeys(notes))
+    anew = {part.name for part in missing}
+    notes += [note if outline.name in anew else note.retold() for outline in found for note in outline.notes]
+    return found, list(each_once(notes))
 
 
 def _refuse_guessed_size(plan: OpenPlan) -> None:

@@ -2,19 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal, get_args
 
 State = Literal["fixed", "open"]
-READING_CODES = frozenset(
-    (
-        "dpi-stated", "dpi-missing", "dpi-not-credible", "units-stated", "units-missing", "colour-to-grey", "page-kind",
-        "page-of-many", "layers", "left-out", "skew", "axes", "tag", "negative", "noisy", "lens", "corners", "sheet",
-        "seam",
-    )
-)  # fmt: skip
-"""Codes of what is said of a whole plan when it is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +15,7 @@ class Note:
 
     `code` is a stable word for programs, `text` a sentence for people. `at` is a place in the
     original pixels of the plan file (x, y), with the number of the file where a plan has several, or None where there
-    is no place.
+    is no place. `is_retold` marks what was told when it was new, or is told where it belongs.
     """
 
     code: str
@@ -31,11 +23,11 @@ class Note:
     state: State = "fixed"
     part: str | None = None
     at: tuple[float, ...] | None = None
+    is_retold: bool = field(default=False, compare=False)
 
-    @property
-    def is_about_reading(self) -> bool:
-        """Return whether this tells how a plan was read, and nothing is to be done."""
-        return self.state == "fixed" and self.part is None and self.code in READING_CODES
+    def retold(self) -> Note:
+        """Return the note as one that was told before; one that is open stays to be told every time."""
+        return self if self.state == "open" else replace(self, is_retold=True)
 
     def rounded(self) -> Note:
         """Return the note with its place to a hundredth of a pixel, as it is written and read back."""
@@ -65,3 +57,12 @@ class Note:
         # Files of earlier versions have codes with underscores.
         code = str(data["code"]).replace("_", "-")
         return cls(code, str(data["text"]), data["state"], None if part is None else str(part), place)
+
+
+def each_once(notes: Iterable[Note]) -> tuple[Note, ...]:
+    """Return notes in their order, each once; one that is told anew goes before one that is retold."""
+    found: dict[Note, Note] = {}
+    for note in notes:
+        if note not in found or found[note].is_retold:
+            found[note] = note
+    return tuple(found.values())

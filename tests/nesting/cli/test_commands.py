@@ -262,3 +262,26 @@ def test_run_tells_what_was_said_when_the_parts_were_laid_out(small_job, sheetwo
     assert [note["text"] for note in done.json["notes"] if note["code"] == "kept-in-place"] == [
         "plate 1: already cut, so left in place."
     ]
+
+
+def test_what_was_done_in_tracing_is_told_when_it_is_done_and_by_trace_and_run(small_job, sheetwood):
+    taken = "taken as a cut-out"
+    assert taken in sheetwood("nest", small_job.folder, "--sweeps", "5").err  # which had to trace first
+    for words in (("nest", "--sweeps", "5"), ("weigh",), ("pattern",), ("assign", "--time", "1s")):
+        command, *others = words
+        assert taken not in sheetwood(command, small_job.folder, *others).err
+        if command != "assign":
+            notes = sheetwood(command, small_job.folder, *others, "--json").json["notes"]
+            assert any(taken in note["text"] for note in notes)
+    for command in ("trace", "run"):
+        assert taken in sheetwood(command, small_job.folder).err
+
+
+def test_what_parts_are_made_with_is_told_where_they_are_weighed_and_laid_out(small_job, sheetwood):
+    text = (small_job.folder / "job.toml").read_text(encoding="utf-8")
+    (small_job.folder / "job.toml").write_text(text.replace('grain = "0 deg"\n', ""), encoding="utf-8")
+    said = {
+        words[0]: "grain" in sheetwood(words[0], small_job.folder, *words[1:]).err
+        for words in (("weigh",), ("nest", "--sweeps", "5"), ("pattern",), ("assign", "--time", "1s"))
+    }
+    assert said == {"weigh": True, "nest": True, "pattern": False, "assign": False}

@@ -25,17 +25,19 @@ def test_every_open_note_is_told_with_its_place_and_makes_the_exit_code_4(capsys
     ]
 
 
-def test_how_a_plan_was_read_is_told_where_it_is_read(capsys):
+def test_what_was_told_before_is_told_again_only_where_it_belongs(capsys):
     skew = Note("skew", "the sheet lies 1.7 degrees clockwise; this is undone.")
-    finish([skew])
+    finish([skew.retold()])
     assert capsys.readouterr().err == ""
-    finish([skew], tells_plan=True)
+    finish([skew.retold()], tells_all=True)
+    assert "1.7 degrees" in capsys.readouterr().err
+    finish([skew.retold(), skew])  # of two parts of one sheet, one was traced just now
     assert "1.7 degrees" in capsys.readouterr().err
 
 
 def test_what_is_open_about_a_plan_is_told_by_every_command(capsys):
     with pytest.raises(typer.Exit):
-        finish([Note("seam", "it does not fit.", "open")])
+        finish([Note("seam", "it does not fit.", "open").retold()])
     assert "it does not fit" in capsys.readouterr().err
 
 

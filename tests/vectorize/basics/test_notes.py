@@ -11,4 +11,3 @@ def test_a_note_comes_back_as_it_was_written():
 def test_a_code_of_an_earlier_version_is_read_as_the_present_one():
     written = Note("dpi-missing", "states no resolution.").as_json() | {"code": "dpi_missing"}
     assert Note.from_json(written).code == "dpi-missing"
-    assert Note.from_json(written).is_about_reading
