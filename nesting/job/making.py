@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from nesting.balance.weights import WeightTable
 from nesting.job.bringing import bring_in_part, correction_name
 from nesting.job.folder import Job
-from nesting.job.journal import read_files
+from nesting.job.journal import read_files, replace_files
 from nesting.job.laying import Effort, nest_job, unplaced_notes
 from nesting.job.model_values import asked_notes
 from nesting.job.panels import carved_names, panel_notes
@@ -17,7 +17,7 @@ from nesting.job.tracing import JobTrace
 from nesting.place.layout import Layout
 from nesting.wood.board import Board
 from nesting.wood.part import Part
-from vectorize.basics.errors import CallError
+from vectorize.basics.errors import CallError, SheetwoodError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher
 
@@ -65,24 +65,40 @@ def pattern_job(
 
     Raises:
         CallError: An edited pattern without the part that it is of, or what `write_patterns` refuses.
-        SheetwoodError: A stage that cannot go on; what was written before stays.
+        SheetwoodError: A stage that cannot go on; what was written before stays, but an outline that was to be brought
+            in is taken back, so that the part is what it was.
     """
     if wish.edited is not None and wish.part is None:
         raise CallError("--bring-in needs --part, the part whose outline the drawing holds.")
-    before = {} if wish.part is None else read_files(job.folder, (correction_name(wish.part),))
     stages = Stages(job, progress=progress)
-    brought: tuple[Note, ...] = ()
-    if wish.edited is not None and wish.part is not None:
-        brought = bring_in_part(
-            job, stages.trace, part=wish.part, file=wish.edited.file, unit_mm=wish.edited.unit_mm, before=before
-        )
-        stages = Stages(job, progress=progress, memo=stages.memo)
-    said: tuple[Note, ...] = ()
-    of_parts = stages.notes
-    if stages.layout is None:
-        said = nest_job(job, stages.parts, stages.boards, effort=effort).notes
-        stages = Stages(job, progress=progress, memo=stages.memo)
-    else:
-        of_parts = tuple(note.retold() for note in of_parts)
+    if wish.edited is None or wish.part is None:
+        return _patterns(stages, wish, effort, is_forced=is_forced)
+    name = correction_name(wish.part)
+    before = read_files(job.folder, (name,))
+    file = wish.edited.file
+    brought = bring_in_part(job, stages.trace, part=wish.part, file=file, unit_mm=wish.edited.unit_mm, before=before)
+    after = read_files(job.folder, (name,))
+    try:
+        files, notes = _patterns(_again(stages), wish, effort, is_forced=is_forced)
+    except SheetwoodError as error:
+        replace_files(job.folder, after, before)
+        raise type(error)(f"{file.name} was not brought in, as no pattern can be made with it: {error}") from error
+    return files, (*brought, *notes)
+
+
+def _again(stages: Stages) -> Stages:
+    """Return the stages of a job of which files were changed."""
+    return Stages(stages.job, progress=stages.progress, memo=stages.memo)
+
+
+def _patterns(
+    stages: Stages, wish: PatternWish, effort: Effort, *, is_forced: bool
+) -> tuple[tuple[str, ...], tuple[Note, ...]]:
+    """Write patterns from the layout that is kept, or from a new one; what is said of parts is retold beside a kept."""
+    if stages.layout is not None:
+        files, told = write_patterns(stages, wish=wish, is_forced=is_forced)
+        return files, (*(note.retold() for note in stages.notes), *told)
+    said = nest_job(stages.job, stages.parts, stages.boards, effort=effort).notes
+    stages = _again(stages)
     files, told = write_patterns(stages, wish=wish, is_forced=is_forced)
-    return files, (*brought, *of_parts, *said, *told)
+    return files, (*stages.notes, *said, *told)

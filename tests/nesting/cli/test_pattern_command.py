@@ -176,3 +176,29 @@ def test_an_outline_of_doubtful_size_is_taken_and_asked_about(pattern, small_job
     answer = pattern("--part", "fin", "--as", "svg", "--bring-in", edited, "--json")
     assert answer.code == 4
     assert "unlikely-size" in {note["code"] for note in answer.json["notes"]}
+
+
+@pytest.mark.parametrize("earlier", [None, "a correction by hand"])
+def test_an_outline_that_cannot_be_laid_out_is_not_brought_in_and_the_part_stays_as_it_was(
+    pattern, small_job, sheetwood, earlier
+):
+    correction = small_job.folder / "corrected" / "fin.json"
+    if earlier:
+        draw(small_job, "M0,0 L40,0 L40,28 L0,28 Z")
+        assert pattern("--part", "fin", "--as", "svg", "--bring-in", small_job.folder / "edited.svg").code == 0
+    before = correction.read_bytes() if earlier else None
+    draw(small_job, "M0,0 L40,0 L40,40 L0,40 Z")
+    small_job.edit("[nest]", '[nest]\nedges = "25 mm"')  # leaves 30 mm of both boards, which are 80 mm wide
+
+    answer = pattern("--part", "fin", "--as", "svg", "--bring-in", small_job.folder / "edited.svg")
+
+    assert answer.code == 5
+    assert "edited.svg was not brought in, as no pattern can be made with it: " in answer.err
+    assert (correction.read_bytes() if correction.exists() else None) == before
+    small_job.edit('edges = "25 mm"', 'edges = "1 mm"')
+    assert sheetwood("weigh", small_job.folder).code == 0
+
+
+def draw(small_job, path):
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
+    (small_job.folder / "edited.svg").write_text(f'{head}<path d="{path}"/></svg>', encoding="utf-8")
