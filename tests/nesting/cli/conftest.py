@@ -1,13 +1,17 @@
 """A small job of our own drawing, and a way to run commands on it."""
 
 import json
+import shutil
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
 from PIL import Image, ImageDraw
 from typer.testing import CliRunner
 
 from nesting.cli.app import app
+from nesting.job.folder import open_job
+from nesting.job.tracing import trace_job
 
 # Drawn at 4 pixels per millimetre (101.6 dpi), pen 3 px:
 #
@@ -88,14 +92,21 @@ def draw_plan(path, *, gap_px=0):
     image.save(path)
 
 
-@pytest.fixture
-def small_job(tmp_path):
-    folder = tmp_path / "job"
+@pytest.fixture(scope="session")
+def traced_job(tmp_path_factory):
+    """The small job with its outlines: what a test does not change need not be traced for it again."""
+    folder = tmp_path_factory.mktemp("small") / "job"
     folder.mkdir()
     draw_plan(folder / "plan.png")
     (folder / "job.toml").write_text(JOB, encoding="utf-8")
     (folder / "rack.csv").write_text(RACK, encoding="utf-8")
-    return SmallJob(folder)
+    trace_job(open_job(folder))
+    return folder
+
+
+@pytest.fixture
+def small_job(tmp_path, traced_job):
+    return SmallJob(Path(shutil.copytree(traced_job, tmp_path / "job")))
 
 
 @pytest.fixture

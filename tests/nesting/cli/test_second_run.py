@@ -7,9 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from nesting.job.folder import open_job
-from nesting.job.tracing import trace_job
-
 ROOT = Path(__file__).parents[3]
 TRACERS = ("cv2", "numba", "scipy", "skimage", "PIL")
 """What reads a scan, traces it or searches a layout; loading it takes longer than all else."""
@@ -17,7 +14,6 @@ TRACERS = ("cv2", "numba", "scipy", "skimage", "PIL")
 
 @pytest.mark.parametrize("command", ["trace", "weigh"])
 def test_outlines_and_scales_that_are_kept_load_nothing_that_traces(small_job, command):
-    trace_job(open_job(small_job.folder))
     program = (
         "import json, sys\n"
         "from nesting.cli import main\n"

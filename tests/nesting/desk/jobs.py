@@ -1,9 +1,14 @@
 """Small jobs for the tests of the desk: a plan of two rectangles, drawn so that every size is known."""
 
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 from PIL import Image, ImageDraw
+
+from nesting.job.folder import open_job
+from nesting.job.tracing import trace_job
 
 PX_PER_MM = 4.0
 KNOWN_MM = 100.0
@@ -52,11 +57,26 @@ def draw_plan() -> Image.Image:
     return picture
 
 
-def make_job(folder: Path, *, job: str = JOB, rack: str | None = RACK) -> Path:
-    """Write a job with its plan into `folder` and return it."""
+@cache
+def _outlines() -> dict[str, bytes]:
+    """The files of the outlines of `JOB`, traced once for all jobs whose plan and picks are the same."""
+    with TemporaryDirectory() as name:
+        folder = make_job(Path(name), is_traced=False)
+        trace_job(open_job(folder))
+        return {str(p.relative_to(folder)): p.read_bytes() for p in (folder / "outlines").rglob("*.json")}
+
+
+def make_job(folder: Path, *, job: str = JOB, rack: str | None = RACK, is_traced: bool = True) -> Path:
+    """Write a job with its plan into `folder` and return it, unless `is_traced` is false with the plate's outline.
+
+    Where `job` has another plan or pick the outline does not fit, and the desk traces anew.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     draw_plan().save(folder / "plan.png")
     (folder / "job.toml").write_text(job, encoding="utf-8")
+    for name, data in _outlines().items() if is_traced else ():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
     if rack is not None:
         (folder / "rack.csv").write_text(rack, encoding="utf-8")
     return folder
