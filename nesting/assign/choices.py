@@ -12,8 +12,7 @@ from nesting.balance.station import Datum, Seat
 from nesting.balance.weights import weigh_parts
 from nesting.place.lies import LiesOn
 from nesting.wood.board import Board
-from nesting.wood.density import ACCURACY, Accuracy
-from nesting.wood.material import MATERIALS, Material
+from nesting.wood.density import USUAL, Wood
 from nesting.wood.needs import ANY, Need, offered_boards, why_not
 from nesting.wood.part import Part
 from nesting.wood.stiffness import board_modulus, part_stiffness, untrue_tests
@@ -83,8 +82,7 @@ def make_problem(
     fixed: Ledger | None = None,
     plan: BalancePlan | None = None,
     build: Build = BARE,
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
     lies: LiesOn | None = None,
 ) -> AssignProblem:
     """Return the numbers that the choice is made by.
@@ -98,8 +96,7 @@ def make_problem(
         fixed: Everything else with mass: equipment, glue, pieces that are cut already.
         plan: Range, lateral target and places for ballast.
         build: Finish of the parts; sanding loss goes with the board's density.
-        materials: Defaults by material.
-        accuracy: How well boards were measured.
+        wood: The kinds of wood, and how well boards were measured.
         lies: Whether a part can lie on a board; one on which it cannot is no choice.
 
     Raises:
@@ -113,10 +110,10 @@ def make_problem(
             notes.append(
                 Note("no-station", f"part {part.name} has no station; it counts by its mass alone.", "open", part.name)
             )
-        units.append(_unit(part, boards, need, seat, datum, build, materials, accuracy, lies))
+        units.append(_unit(part, boards, need, seat, datum, build, wood, lies))
     offered = {option.board for unit in units for option in unit.options}
     notes += [_default_note(board) for board in boards if board.known_mass_g is None and board.name in offered]
-    notes += untrue_tests((board for board in boards if board.name in offered), materials=materials)
+    notes += untrue_tests((board for board in boards if board.name in offered), wood=wood)
     return AssignProblem(tuple(units), tuple(boards), fixed or Ledger(()), plan or BalancePlan(), tuple(notes))
 
 
@@ -127,41 +124,39 @@ def _default_note(board: Board) -> Note:
 
 def _unit(
     part: Part, boards: Sequence[Board], need: Need, seat: Seat | None, datum: Datum | None, build: Build,
-    materials: Mapping[str, Material], accuracy: Accuracy, lies: LiesOn | None,
+    wood: Wood, lies: LiesOn | None,
 ) -> Unit:  # fmt: skip
     free = replace(part, board=None, boards=())
-    offered = offered_boards(part, need, boards, materials=materials)
+    offered = offered_boards(part, need, boards, wood=wood)
     if part.board is not None:
-        offered = {**_others(free, need, boards, materials), **offered}
-    objections = {n: _objection(part, need, board, materials, lies) for n, board in offered.items()}
+        offered = {**_others(free, need, boards, wood), **offered}
+    objections = {n: _objection(part, need, board, wood, lies) for n, board in offered.items()}
     stiffness = {
-        name: part_stiffness(board, board_modulus(board, materials=materials).value, need.loading).value
+        name: part_stiffness(board, board_modulus(board, wood=wood).value, need.loading).value
         for name, board in offered.items()
     }
     stiffest = max((stiffness[name] for name in offered if objections[name] is None), default=max(stiffness.values()))
     options = (
-        _option(free, board, seat, datum, build, stiffness[name] / stiffest, objections[name], materials, accuracy)
+        _option(free, board, seat, datum, build, stiffness[name] / stiffest, objections[name], wood)
         for name, board in offered.items()
     )
     return Unit(free, part.count, tuple(options))
 
 
-def _others(part: Part, need: Need, boards: Sequence[Board], materials: Mapping[str, Material]) -> dict[str, Board]:
+def _others(part: Part, need: Need, boards: Sequence[Board], wood: Wood) -> dict[str, Board]:
     """Return the boards that a tied part could come from if it were not tied."""
     try:
-        return offered_boards(part, need, boards, materials=materials)
+        return offered_boards(part, need, boards, wood=wood)
     except PartError:
         return {}
 
 
-def _objection(
-    part: Part, need: Need, board: Board, materials: Mapping[str, Material], lies: LiesOn | None
-) -> str | None:
+def _objection(part: Part, need: Need, board: Board, wood: Wood, lies: LiesOn | None) -> str | None:
     if lies is not None and not lies(part, board):
         return f"it cannot lie on {board.name}"
     if part.board is not None and part.board != board.name:
         return f"it is tied to {part.board}"
-    why = why_not(part, need, board, materials=materials)
+    why = why_not(part, need, board, wood=wood)
     if why is not None:
         return f"{board.name} {why}"
     is_left_out = bool(part.boards) and board.name not in part.boards
@@ -170,17 +165,17 @@ def _objection(
 
 def _option(
     part: Part, board: Board, seat: Seat | None, datum: Datum | None, build: Build, stiffness_share: float,
-    objection: str | None, materials: Mapping[str, Material], accuracy: Accuracy,
+    objection: str | None, wood: Wood,
 ) -> Option:  # fmt: skip
     # All copies together and then their mean: the halves of a wing lie on either side of the model.
     all_of_it = replace(
         part, material=board.material, thickness_mm=board.thickness_mm, board=None, boards=(), weighed_g=None
     )
-    table = weigh_parts([all_of_it], [board], materials=materials, accuracy=accuracy)
+    table = weigh_parts([all_of_it], [board], wood=wood)
     # Without a seat the mass is taken at the datum and left out of the balance.
     entries, notes = part_entries(
         table, [all_of_it], [board], seats={part.name: seat or Seat(station_mm=0.0)}, datum=datum,
-        build=replace(build, joints=(), seams=()), materials=materials, accuracy=accuracy,
+        build=replace(build, joints=(), seams=()), wood=wood,
     )  # fmt: skip
     if notes or not entries:
         raise InputError(notes[0].text if notes else f"part {part.name} cannot be weighed from board {board.name}.")

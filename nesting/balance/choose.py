@@ -8,9 +8,8 @@ from typing import Literal
 
 from nesting.place.lies import LiesOn
 from nesting.wood.board import Board
-from nesting.wood.density import areal_density, board_density
+from nesting.wood.density import USUAL, Wood, areal_density, board_density
 from nesting.wood.match import candidate_boards
-from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError
 from vectorize.basics.notes import Note
@@ -50,7 +49,7 @@ def choose_boards(
     boards: Sequence[Board],
     *,
     prefer: Preference = "light",
-    materials: Mapping[str, Material] = MATERIALS,
+    wood: Wood = USUAL,
     lies: LiesOn | None = None,
 ) -> Choice:
     """Return the boards that the parts need, best first, and each part's own order with the reason.
@@ -60,18 +59,18 @@ def choose_boards(
     cannot lie (`lies`) none is picked, unless there is no other: nesting then says so. Whether everything
     fits together is not decided here either.
     """
-    ranks, notes = _ranks(boards, prefer, materials)
+    ranks, notes = _ranks(boards, prefer, wood)
     picks: list[Pick] = []
     for part in parts:
         try:
-            found = candidate_boards(part, [b for b in boards if b.name in ranks], materials=materials)
+            found = candidate_boards(part, [b for b in boards if b.name in ranks], materials=wood.materials)
         except InputError as error:
             notes.append(Note("no-board", str(error), "open", part.name))
             continue
         lying = {name: one for name, one in found.items() if lies is None or lies(part, one[0])}
-        pick = _pick(part, lying, ranks, prefer, materials)
+        pick = _pick(part, lying, ranks, prefer, wood)
         if not pick.boards:
-            pick = _pick(part, found, ranks, prefer, materials)
+            pick = _pick(part, found, ranks, prefer, wood)
         picks.append(pick)
         if not pick.boards:
             notes.append(Note("substitute-offered", f"part {part.name}: {pick.reason}", "open", part.name))
@@ -80,25 +79,23 @@ def choose_boards(
     return Choice(tuple(in_order), tuple(picks), tuple(notes))
 
 
-def _ranks(
-    boards: Sequence[Board], prefer: Preference, materials: Mapping[str, Material]
-) -> tuple[dict[str, float], list[Note]]:
+def _ranks(boards: Sequence[Board], prefer: Preference, wood: Wood) -> tuple[dict[str, float], list[Note]]:
     ranks: dict[str, float] = {}
     notes: list[Note] = []
     for board in boards:
         try:
-            ranks[board.name] = _rank(board, prefer, materials)
+            ranks[board.name] = _rank(board, prefer, wood)
         except InputError as error:
             notes.append(Note("board-not-weighed", str(error), "open"))
     return ranks, notes
 
 
-def _rank(board: Board, prefer: Preference, materials: Mapping[str, Material]) -> float:
+def _rank(board: Board, prefer: Preference, wood: Wood) -> float:
     match prefer:
         case "light":
-            return areal_density(board, materials=materials).value
+            return areal_density(board, wood=wood).value
         case "stiff":
-            return -board_density(board, materials=materials).value
+            return -board_density(board, wood=wood).value
         case "offcuts":
             return board.shape.area_mm2
 
@@ -108,7 +105,7 @@ def _pick(
     found: Mapping[str, tuple[Board, bool]],
     ranks: Mapping[str, float],
     prefer: Preference,
-    materials: Mapping[str, Material],
+    wood: Wood,
 ) -> Pick:
     if part.board is not None:
         return Pick(part.name, (part.board,), "tied by the job")
@@ -120,7 +117,7 @@ def _pick(
         offers = listed(f"{name} ({board.thickness_mm:g} mm)" for name, (board, _) in found.items())
         return Pick(part.name, (), f"no board of its thickness; near enough to offer: {offers}. Tie the part to one.")
     first = found[matches[0]][0]
-    density = format_density(board_density(first, materials=materials).value)
+    density = format_density(board_density(first, wood=wood).value)
     if len(matches) < len(same):
         reason = "the only one that will do" if len(matches) == 1 else f"{_WHY[prefer]} of {len(matches)} that will do"
     else:

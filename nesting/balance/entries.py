@@ -11,9 +11,8 @@ from nesting.balance.station import Datum, Seat, Where, locate
 from nesting.balance.weights import Weight, WeightTable
 from nesting.wood.board import Board
 from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, finish_layers, joint_mass
-from nesting.wood.density import ACCURACY, Accuracy, areal_density
+from nesting.wood.density import USUAL, Wood, areal_density
 from nesting.wood.estimate import Estimate
-from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError
 from vectorize.basics.notes import Note
@@ -47,8 +46,7 @@ def part_entries(
     seats: Mapping[str, Seat],
     datum: Datum | None = None,
     build: Build = BARE,
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
 ) -> tuple[tuple[Entry, ...], tuple[Note, ...]]:
     """Return an entry for each chosen piece, its finish and its glue, and a note for each that has no place.
 
@@ -63,7 +61,7 @@ def part_entries(
             continue
         try:
             where = locate(part, weight.copy, seats[part.name], datum)
-            areal = areal_density(board_by_name[weight.board], materials=materials, accuracy=accuracy)
+            areal = areal_density(board_by_name[weight.board], wood=wood)
             entries += _piece(part, weight, board_by_name[weight.board], where, areal, build)
         except InputError as error:
             notes.append(Note("no-balance-entry", str(error), "open", part.name))

@@ -16,9 +16,10 @@ from nesting.place.layout import Layout
 from nesting.place.lies import LiesOn
 from nesting.wood.board import Board
 from nesting.wood.density import (
-    ACCURACY,
+    USUAL,
     Accuracy,
     Gradient,
+    Wood,
     areal_density,
     board_density,
     board_gradient,
@@ -27,7 +28,6 @@ from nesting.wood.density import (
 )
 from nesting.wood.estimate import UNIFORM_SIGMA, Estimate, total
 from nesting.wood.match import candidate_boards, matching_boards
-from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part
 from nesting.wood.scale_reading import HARDLY_WORKED_SHARE, WeighedAs, as_it_flies, likely_stage
 from vectorize.basics.errors import InputError, PartError, RackError
@@ -184,8 +184,7 @@ def weigh_parts(
     *,
     chosen: Mapping[Copy, str] | None = None,
     layout: Layout | None = None,
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
     weighed_step_g: float = 0.1,
     lies: LiesOn | None = None,
     done: Collection[str] = (),
@@ -199,8 +198,7 @@ def weigh_parts(
         boards: What it can be cut from.
         chosen: Board for each (part, copy), as a nesting decided; by default the lightest match.
         layout: Where the copies lie; a piece then weighs what its place on the board weighs.
-        materials: Defaults for boards that nobody weighed.
-        accuracy: How well boards were measured.
+        wood: The kinds of wood, and how well boards were measured.
         weighed_step_g: Step of the scale on which pieces were weighed.
         lies: Whether a part can lie on a board; boards on which it cannot are not offered.
         done: Names of parts that are cut already: what is left of their board need not hold them.
@@ -209,10 +207,10 @@ def weigh_parts(
     weights: list[Weight] = []
     places = places_on_boards(parts, layout) if layout else {}
     picked = dict(chosen) if chosen is not None else {copy: place[0] for copy, place in places.items()}
-    scales = _Scales(boards, materials, accuracy)
+    scales = _Scales(boards, wood)
     for part in parts:
         try:
-            candidates = candidate_boards(part, boards, materials=materials)
+            candidates = candidate_boards(part, boards, materials=wood.materials)
         except (PartError, RackError) as error:
             notes.append(Note("no-board", str(error), "open", part.name))
             continue
@@ -265,15 +263,15 @@ def places_on_boards(parts: Sequence[Part], layout: Layout) -> dict[Copy, tuple[
 class _Scales:
     """Densities of all boards, each worked out once; boards that cannot be weighed are told in `notes`."""
 
-    def __init__(self, boards: Iterable[Board], materials: Mapping[str, Material], accuracy: Accuracy) -> None:
-        self.materials = materials
+    def __init__(self, boards: Iterable[Board], wood: Wood) -> None:
+        self.materials = wood.materials
         self.notes: list[Note] = []
         self.areal: dict[str, Estimate] = {}
         self.gradient: dict[str, Gradient] = {}
         for board in boards:
             try:
-                self.areal[board.name] = areal_density(board, materials=materials, accuracy=accuracy)
-                self.gradient[board.name] = board_gradient(board, materials=materials, accuracy=accuracy)
+                self.areal[board.name] = areal_density(board, wood=wood)
+                self.gradient[board.name] = board_gradient(board, wood=wood)
             except InputError as error:
                 self.notes.append(Note("board-not-weighed", str(error), "open"))
         self.notes += [

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
@@ -15,9 +15,8 @@ from nesting.patterns.drawing import Affine, Element, Recorder, Text
 from nesting.patterns.papers import Paper
 from nesting.patterns.write_pdf import CARD, Page, Sheet, pdf_bytes
 from nesting.wood.board import Board
-from nesting.wood.density import ACCURACY, Accuracy, board_density
+from nesting.wood.density import USUAL, Wood, board_density
 from nesting.wood.estimate import Estimate
-from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part
 from nesting.wood.stiffness import CAUTION
 from vectorize.basics.errors import InputError
@@ -40,8 +39,7 @@ def bench_card_pdf(
     *,
     paper: Paper,
     units: str = "mm",
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
 ) -> bytes:
     """Return the card as a PDF: one page, and further ones for parts and boards that it has no room for.
 
@@ -61,9 +59,7 @@ def bench_card_pdf(
     )
     most = max(4, min(room, _MOST_ROWS))
     y = _parts(recorder, parts, table, x, y - 11.0, width, units, most)
-    densities = [
-        (board, board_density(board, materials=materials, accuracy=accuracy)) for board in _used(table, boards)
-    ]
+    densities = [(board, board_density(board, wood=wood)) for board in _used(table, boards)]
     y = _boards(recorder, densities[:_MOST_BOARDS], table, x, y - 5.0, width, units)
     if report is not None and has_balance:
         y = _balance(recorder, report, x, y - 4.0, width, units)

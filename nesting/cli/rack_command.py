@@ -133,15 +133,15 @@ def _show(job: Job, as_json: bool) -> None:
     from nesting.job.rack_files import read_rack
     from nesting.job.results import rack_notes, rack_result
     from nesting.job.speech import speech_of
-    from nesting.job.wood import accuracy_of, materials_of
+    from nesting.job.wood import wood_of
 
-    boards, materials, accuracy = read_rack(job), materials_of(job.spec), accuracy_of(job.spec)
-    notes = rack_notes(boards, materials=materials, accuracy=accuracy)
+    boards, wood = read_rack(job), wood_of(job.spec)
+    notes = rack_notes(boards, wood=wood)
     if as_json:
-        give_json(rack_result(boards, materials=materials, accuracy=accuracy, notes=notes))
+        give_json(rack_result(boards, wood=wood, notes=notes))
     else:
-        show_rack(boards, units=job.spec.job.units, materials=materials, accuracy=accuracy)
-        show_readings(boards, materials, accuracy)
+        show_rack(boards, units=job.spec.job.units, wood=wood)
+        show_readings(boards, wood)
     finish(notes, speech_of(job))
 
 
@@ -151,7 +151,7 @@ def _cut(job: Job, as_json: bool) -> None:
     from nesting.job.results import rack_result
     from nesting.job.speech import speech_of
     from nesting.job.stages import Stages
-    from nesting.job.wood import accuracy_of, materials_of
+    from nesting.job.wood import wood_of
 
     with stages() as progress:
         made = Stages(job, progress=progress)
@@ -159,7 +159,7 @@ def _cut(job: Job, as_json: bool) -> None:
     done = cut_rack(job, made.parts, layout)
     if as_json:
         names = {board: [piece.name for piece in pieces] for board, pieces in done.offcuts.items()}
-        rack = rack_result(done.boards, materials=materials_of(job.spec), accuracy=accuracy_of(job.spec))
+        rack = rack_result(done.boards, wood=wood_of(job.spec))
         give_json(rack | {"offcuts": names})
     else:
         show_offcuts(done.offcuts, units=job.spec.job.units)
@@ -213,7 +213,7 @@ def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: l
     from nesting.job.racking import add_leftover
     from nesting.job.results import rack_result
     from nesting.job.speech import speech_of
-    from nesting.job.wood import accuracy_of, materials_of
+    from nesting.job.wood import wood_of
     from vectorize.basics.errors import CallError
     from vectorize.scale.known import KnownDimension, parse_sheet
 
@@ -224,10 +224,10 @@ def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: l
     board, notes = add_leftover(
         job, page, leftover, sheet_mm=None if sheet is None else parse_sheet(sheet), known=dimensions
     )
-    boards, materials, accuracy = read_rack(job), materials_of(job.spec), accuracy_of(job.spec)
+    boards, wood = read_rack(job), wood_of(job.spec)
     if as_json:
         outline = {"name": board.name, "area_mm2": board.shape.area_mm2, "outline": board.shape.as_json()}
-        give_json(rack_result(boards, materials=materials, accuracy=accuracy, notes=notes) | {"added": outline})
+        give_json(rack_result(boards, wood=wood, notes=notes) | {"added": outline})
     else:
-        show_rack(boards, units=job.spec.job.units, materials=materials, accuracy=accuracy)
+        show_rack(boards, units=job.spec.job.units, wood=wood)
     finish(notes, speech_of(job))

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
 from nesting.balance.weights import WeightTable, board_density
 from nesting.cli.console import say, show_table
 from nesting.job.tracing import JobTrace
 from nesting.place.layout import Layout
 from nesting.wood.board import Board
-from nesting.wood.density import ACCURACY, Accuracy
-from nesting.wood.material import MATERIALS, Material
+from nesting.wood.density import USUAL, Wood
 from nesting.wood.part import Part
 from vectorize.basics.spoken import Speech
 from vectorize.basics.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
@@ -39,13 +38,12 @@ def show_rack(
     boards: Iterable[Board],
     *,
     units: str,
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
 ) -> None:
     """Print every board with its density."""
     rows = []
     for board in boards:
-        density = board_density(board, materials=materials, accuracy=accuracy)
+        density = board_density(board, wood=wood)
         rows.append(
             (
                 board.name,

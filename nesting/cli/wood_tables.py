@@ -12,9 +12,8 @@ from nesting.balance.weights import WeightTable
 from nesting.cli.console import say, show_table
 from nesting.job.balancing import Fix
 from nesting.wood.board import Board
-from nesting.wood.density import Accuracy, board_gradient
+from nesting.wood.density import Wood, board_gradient
 from nesting.wood.estimate import Estimate, total
-from nesting.wood.material import Material
 from nesting.wood.shopping import Wanted
 from nesting.wood.stiffness import CAUTION, board_modulus
 from vectorize.basics.spoken import Speech
@@ -33,13 +32,13 @@ def _station(estimate: Estimate, units: str, *, decimals: int = 1, is_signed: bo
     return figure(estimate.value, "length", units=units, decimals=decimals, sigma=estimate.sigma, is_signed=is_signed)
 
 
-def show_readings(boards: Sequence[Board], materials: Mapping[str, Material], accuracy: Accuracy) -> None:
+def show_readings(boards: Sequence[Board], wood: Wood) -> None:
     """Print gradient and stiffness of the boards that were weighed at both ends or bent."""
     tested = [board for board in boards if board.end_readings_g is not None or board.bend_test is not None]
     rows = []
     for board in tested:
-        gradient = board_gradient(board, materials=materials, accuracy=accuracy)
-        modulus = board_modulus(board, materials=materials, accuracy=accuracy)
+        gradient = board_gradient(board, wood=wood)
+        modulus = board_modulus(board, wood=wood)
         change = gradient.change
         words = f"{change.value:+.1%} ± {change.sigma:.1%}" if gradient.is_resolved else "not resolved"
         rows.append(

@@ -17,9 +17,15 @@ from nesting.compare.advice import advice, remarks
 from nesting.compare.candidate import Balanced, Candidate, Comparison, Priority
 from nesting.wood.beam import THICKNESS_POWER, Loading
 from nesting.wood.board import Board
-from nesting.wood.density import ACCURACY, Accuracy, areal_density, board_density, board_thickness, material_of
+from nesting.wood.density import (
+    USUAL,
+    Wood,
+    areal_density,
+    board_density,
+    board_thickness,
+    material_of,
+)
 from nesting.wood.estimate import Estimate, total
-from nesting.wood.material import MATERIALS, Material
 from nesting.wood.needs import ANY, Need, inherited_bow_mm, why_not
 from nesting.wood.part import Part
 from nesting.wood.stiffness import (
@@ -42,8 +48,7 @@ def compare_boards(
     ledgers: Mapping[str, Ledger] | None = None,
     plan: BalancePlan | None = None,
     run_out_deg: float | None = None,
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
 ) -> Comparison:
     """Return the boards side by side for one part, lightest first, and one sentence of advice.
 
@@ -57,8 +62,7 @@ def compare_boards(
         ledgers: The model's ledger with the part from each board, for balance and flying weight.
         plan: What the balance is held against.
         run_out_deg: Angle of the grain to the part's axis; by default the part's grain tolerance.
-        materials: Defaults by material.
-        accuracy: How well boards were measured.
+        wood: The kinds of wood, and how well boards were measured.
 
     Raises:
         PartError: Fewer than two boards.
@@ -66,12 +70,12 @@ def compare_boards(
     """
     if len(boards) < 2:
         raise PartError(f"part {part.name}: {len(boards)} board was given; a comparison needs at least two.")
-    masses = {board.name: _mass_from(part, board, materials, accuracy) for board in boards}
+    masses = {board.name: _mass_from(part, board, wood) for board in boards}
     in_order = sorted(boards, key=lambda board: masses[board.name].value)
     # Held against the lightest board that the part fits on: one that it does not is no choice.
     lightest = next((board for board in in_order if (fits or {}).get(board.name) is not False), in_order[0])
     angle = min(part.grain_tolerance_deg, 10.0) if run_out_deg is None else run_out_deg
-    base = _Base(part, lightest, need.loading, masses[lightest.name], materials, accuracy)
+    base = _Base(part, lightest, need.loading, masses[lightest.name], wood)
     candidates = tuple(
         _candidate(part, board, masses[board.name], base, need, angle, (fits or {}).get(board.name), ledgers, plan)
         for board in in_order
@@ -95,29 +99,28 @@ class _Base:
         board: Board,
         loading: Loading,
         mass: Estimate,
-        materials: Mapping[str, Material],
-        accuracy: Accuracy,
+        wood: Wood,
     ) -> None:
         self.board, self.loading, self.mass = board, loading, mass
-        self.materials, self.accuracy = materials, accuracy
-        self.modulus = board_modulus(board, materials=materials, accuracy=accuracy)
-        self.stiffness = part_stiffness(board, self.modulus.value, loading, accuracy=accuracy)
+        self.wood = wood
+        self.modulus = board_modulus(board, wood=wood)
+        self.stiffness = part_stiffness(board, self.modulus.value, loading, accuracy=wood.accuracy)
         self.strength = self.strength_of(board)
 
     def strength_of(self, board: Board) -> Estimate:
-        strength = board_strength(board, materials=self.materials, accuracy=self.accuracy)
-        return part_strength(board, strength, self.loading, accuracy=self.accuracy)
+        strength = board_strength(board, wood=self.wood)
+        return part_strength(board, strength, self.loading, accuracy=self.wood.accuracy)
 
 
-def _mass_from(part: Part, board: Board, materials: Mapping[str, Material], accuracy: Accuracy) -> Estimate:
+def _mass_from(part: Part, board: Board, wood: Wood) -> Estimate:
     """Return the mass of all copies, as if the part were meant for this board's material and thickness."""
     as_if = Part(
         part.name, part.outline, board.material, board.thickness_mm, count=part.copies,
         sigma_area_mm2=part.sigma_area_mm2, finished_share=part.finished_share,
     )  # fmt: skip
-    table = weigh_parts([as_if], [board], materials=materials, accuracy=accuracy)
+    table = weigh_parts([as_if], [board], wood=wood)
     if not table.chosen:
-        areal_density(board, materials=materials, accuracy=accuracy)  # tells what is wrong with the board
+        areal_density(board, wood=wood)  # tells what is wrong with the board
     return total(weight.estimate for weight in table.chosen)
 
 
@@ -133,24 +136,24 @@ def _candidate(
     plan: BalancePlan | None,
 ) -> Candidate:
     loading = base.loading
-    modulus = board_modulus(board, materials=base.materials, accuracy=base.accuracy)
-    stiffness = part_stiffness(board, modulus.value, loading, accuracy=base.accuracy)
-    thickness = board_thickness(board, accuracy=base.accuracy)
+    modulus = board_modulus(board, wood=base.wood)
+    stiffness = part_stiffness(board, modulus.value, loading, accuracy=base.wood.accuracy)
+    thickness = board_thickness(board, accuracy=base.wood.accuracy)
     equal = thickness * (base.stiffness / stiffness) ** (1 / THICKNESS_POWER[loading])
     return Candidate(
         board=board,
         mass=mass,
         difference=mass - base.mass,
-        density=board_density(board, materials=base.materials, accuracy=base.accuracy),
+        density=board_density(board, wood=base.wood),
         modulus=modulus,
         stiffness_ratio=stiffness / base.stiffness,
         strength_ratio=base.strength_of(board) / base.strength,
         equal_thickness_mm=equal,
         equal_mass=mass * (equal / thickness),
-        run_out_share=run_out_factor(material_of(board, base.materials), angle_deg),
+        run_out_share=run_out_factor(material_of(board, base.wood.materials), angle_deg),
         bow_mm=inherited_bow_mm(part, board),
         fits=fits,
-        objection=why_not(part, need, board, materials=base.materials),
+        objection=why_not(part, need, board, wood=base.wood),
         uses_default_density=board.known_mass_g is None,
         balanced=None if fits is False else _balanced(board.name, base.board.name, ledgers, plan),
     )

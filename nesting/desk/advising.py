@@ -22,7 +22,7 @@ from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
 from nesting.job.results import nest_result
 from nesting.job.rules import rules_of
-from nesting.job.wood import accuracy_of, materials_of
+from nesting.job.wood import materials_of, wood_of
 from nesting.place.other_boards import BoardFit, fit_each_board
 from nesting.wood.beam import Loading
 from nesting.wood.board import Board
@@ -149,19 +149,19 @@ def trial(
         "wish": wish.model_dump(),
         "parts": names,
         "boards": rows,
-        "notes": [note.as_json() for note in (*untrue_tests(asked, materials=materials_of(job.spec)), *to_cut.notes)],
+        "notes": [note.as_json() for note in (*untrue_tests(asked, wood=wood_of(job.spec)), *to_cut.notes)],
         "caution": CAUTION,
     }
 
 
 def _stiffness_row(job: Job, board: Board, first: Board) -> dict[str, Any]:
     """Return how stiff a board is against the first one, lying flat and standing on edge, and how that is known."""
-    materials, accuracy = materials_of(job.spec), accuracy_of(job.spec)
-    modulus, base = (board_modulus(one, materials=materials, accuracy=accuracy) for one in (board, first))
+    wood = wood_of(job.spec)
+    modulus, base = (board_modulus(one, wood=wood) for one in (board, first))
 
     def ratio(loading: Loading) -> dict[str, float]:
-        mine = part_stiffness(board, modulus.value, loading, accuracy=accuracy)
-        found = mine / part_stiffness(first, base.value, loading, accuracy=accuracy)
+        mine = part_stiffness(board, modulus.value, loading, accuracy=wood.accuracy)
+        found = mine / part_stiffness(first, base.value, loading, accuracy=wood.accuracy)
         return {"value": found.value, "sigma": found.sigma}
 
     return {"stiffness": {"flatwise": ratio("flatwise"), "edgewise": ratio("edgewise")}, "bent": modulus.is_measured}
@@ -177,7 +177,7 @@ def _suits_all(job: Job, part: Part, boards: list[Board]) -> bool:
 
 def _trial_row(job: Job, parts: list[Part], board: Board, fit: BoardFit) -> dict[str, Any]:
     untied = [replace(part, board=None, weighed_g=None) for part in parts]
-    table = weigh_parts(untied, [board], materials=materials_of(job.spec), accuracy=accuracy_of(job.spec))
+    table = weigh_parts(untied, [board], wood=wood_of(job.spec))
     total = table.total()
     laid = None if fit.layout is None else nest_result(fit.layout, ())
     return {

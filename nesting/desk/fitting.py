@@ -13,7 +13,7 @@ from nesting.job.laid import Held, boards_with_held
 from nesting.job.pattern_files import write_patterns
 from nesting.job.rules import rules_of
 from nesting.job.stages import Stages
-from nesting.job.wood import materials_of
+from nesting.job.wood import wood_of
 from nesting.place.layout import Layout
 from nesting.place.lies import lies_on
 from nesting.place.nest_parts import nest_parts, parts_to_lay
@@ -46,7 +46,7 @@ def search(
     """
     job = open_job(folder)
     to_lay = parts_to_lay(parts, held.done)
-    choice = choose_boards(to_lay, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
+    choice = choose_boards(to_lay, boards, wood=wood_of(job.spec), lies=lies_on(rules_of(job)))
     offered = boards_with_held(choice.boards, boards, held.pins)
     best: Layout | None = None
     quiet = 0

@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from nesting.desk.outline_view import rings_mm
 from nesting.desk.seen import print_of
 from nesting.place.offcut import blemish_json
 from nesting.wood.board import Board
-from nesting.wood.density import Accuracy, board_density
-from nesting.wood.material import Material
+from nesting.wood.density import Wood, board_density
 from vectorize.basics.errors import SheetwoodError
 from vectorize.basics.units import format_density, format_length
 
 
-def boards_view(
-    boards: Sequence[Board], *, units: str, materials: Mapping[str, Material], accuracy: Accuracy
-) -> list[dict[str, Any]]:
+def boards_view(boards: Sequence[Board], *, units: str, wood: Wood) -> list[dict[str, Any]]:
     """Return the rack, each board with its density and doubt."""
-    return [_board(number, board, units, materials, accuracy) for number, board in enumerate(boards)]
+    return [_board(number, board, units, wood) for number, board in enumerate(boards)]
 
 
-def _board(
-    number: int, board: Board, units: str, materials: Mapping[str, Material], accuracy: Accuracy
-) -> dict[str, Any]:
+def _board(number: int, board: Board, units: str, wood: Wood) -> dict[str, Any]:
     view = board.as_json() | {
         "number": number,
         "grain_deg": board.grain_deg,
@@ -39,7 +34,7 @@ def _board(
         "thickness_text": format_length(board.thickness_mm, units=units),
     }
     try:
-        density = board_density(board, materials=materials, accuracy=accuracy)
+        density = board_density(board, wood=wood)
     except SheetwoodError as error:
         return view | {"density_kg_m3": None, "sigma_kg_m3": None, "density_text": None, "fault": str(error)}
     return view | {

@@ -38,7 +38,7 @@ from nesting.job.laid import Laid, read_laid
 from nesting.job.rules import rules_of
 from nesting.job.speech import speech_in, speech_of
 from nesting.job.stages import Memo, laid_of, weights_of
-from nesting.job.wood import accuracy_of, materials_of
+from nesting.job.wood import wood_of
 from vectorize.basics.errors import CallError, JobError, SheetwoodError
 from vectorize.basics.plain_file import read_plain
 from vectorize.basics.spoken import Speech
@@ -152,9 +152,7 @@ class Workshop:
             "is_followed": standing is not None and self._followed_at == self.asked(),
             "plans": plans_view(job.spec, standing),
             "parts": parts_view(job.spec, standing, placed=placed, tables=tables),
-            "boards": boards_view(
-                boards, units=job.spec.job.units, materials=materials_of(job.spec), accuracy=accuracy_of(job.spec)
-            ),
+            "boards": boards_view(boards, units=job.spec.job.units, wood=wood_of(job.spec)),
             "rack_fault": standing.faults.rack if standing else None,
             "weights": None if weights is None else weights.as_json(),
             "balance": balance_view(job.spec, standing),

@@ -57,8 +57,7 @@ def assign_job(
         fixed=_fixed(model, {part.name for part in to_cut.parts}),
         plan=model.plan,
         build=model.build,
-        materials=model.materials,
-        accuracy=model.accuracy,
+        wood=model.wood,
         lies=model.lies,
     )
     report = assign_boards(

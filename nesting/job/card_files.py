@@ -71,8 +71,7 @@ def write_balance(
         report,
         paper=find_paper(job.spec.pattern.paper),
         units=job.spec.job.units,
-        materials=model.materials,
-        accuracy=model.accuracy,
+        wood=model.wood,
     )
     files["bench-card.png"] = png_bytes(card)
     return write_results(job.out, files, is_forced=is_forced).notes

@@ -42,8 +42,7 @@ def compare_job(
         fits=_fits(job, model, part, boards),
         ledgers=_ledgers(model, part, boards),
         plan=model.plan,
-        materials=model.materials,
-        accuracy=model.accuracy,
+        wood=model.wood,
     )
 
 
@@ -57,12 +56,10 @@ def _boards(model: Model, part: Part, names: Sequence[str]) -> list[Board]:
     else:
         free = replace(part, board=None, boards=())
         try:
-            found = list(
-                offered_boards(free, model.needs.get(part.name, ANY), model.boards, materials=model.materials).values()
-            )
+            found = list(offered_boards(free, model.needs.get(part.name, ANY), model.boards, wood=model.wood).values())
         except PartError:
             found = []
-        found += [b for b in matching_boards(free, model.boards, materials=model.materials)[1] if b not in found]
+        found += [b for b in matching_boards(free, model.boards, materials=model.wood.materials)[1] if b not in found]
     if len(found) < 2:
         raise CallError(
             f"a comparison needs two boards; for {part.name} there is {len(found)}. "

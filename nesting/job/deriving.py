@@ -14,7 +14,7 @@ from nesting.carve.planform import Planform
 from nesting.job.schema import PartTable
 from nesting.job.step_tables import CarveTable, HighPointTable
 from nesting.job.steps import Given, PlanFrame, direction_deg, section_files, section_of, steps_of
-from nesting.job.wood import materials_of, needs_of
+from nesting.job.wood import materials_of, needs_of, wood_of
 from nesting.wood.needs import ANY, narrowed
 from nesting.wood.part import FREE_GRAIN_DEG, Part
 from vectorize.basics.errors import JobError, OutlineError, PartError, RackError
@@ -224,10 +224,9 @@ def as_needed(given: Given, parts: Sequence[Part]) -> tuple[Part, ...]:
         boards = given.rack.needed()
     except RackError:
         return tuple(parts)  # told where the rack is used; without it a part is what it is
-    names, materials = [table.name for table in given.spec.part], materials_of(given.spec)
+    names, wood = [table.name for table in given.spec.part], wood_of(given.spec)
     return tuple(
-        narrowed(part, needs.get(owner_of(part.name, names) or part.name, ANY), boards, materials=materials)
-        for part in parts
+        narrowed(part, needs.get(owner_of(part.name, names) or part.name, ANY), boards, wood=wood) for part in parts
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -26,14 +26,13 @@ from nesting.job.laid import (
     still_to_cut,
 )
 from nesting.job.rules import pins_of, rules_of
-from nesting.job.wood import materials_of
+from nesting.job.wood import wood_of
 from nesting.place.layout import Layout, Unplaced
 from nesting.place.layout_rules import NestRules
 from nesting.place.lies import lies_on
 from nesting.place.proof import prove_layout
 from nesting.wood.board import Board
-from nesting.wood.density import ACCURACY, Accuracy
-from nesting.wood.material import MATERIALS, Material
+from nesting.wood.density import USUAL, Wood
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError, NothingFoundError
 from vectorize.basics.notes import Note
@@ -91,7 +90,7 @@ def nest_job(
     from nesting.place.nest_parts import nest_parts, parts_to_lay  # its kernels are slow to load
 
     to_lay = parts_to_lay(parts, held.done)
-    choice = choose_boards(to_lay, boards, materials=materials_of(job.spec), lies=lies_on(rules_of(job)))
+    choice = choose_boards(to_lay, boards, wood=wood_of(job.spec), lies=lies_on(rules_of(job)))
     layout = nest_parts(
         parts,
         boards_with_held(choice.boards, boards, held.pins),
@@ -154,8 +153,7 @@ def weigh_job(
     *,
     layout: Layout | None,
     rules: NestRules,
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
     by_hand: Collection[Copy] = (),
     done: Collection[str] = (),
     read: Collection[str] = (),
@@ -169,18 +167,17 @@ def weigh_job(
         boards: What it is cut from.
         layout: Where the copies lie, if they do.
         rules: How parts may lie: boards on which one cannot are not offered.
-        materials: Defaults for boards that nobody weighed.
-        accuracy: How well boards were measured.
+        wood: The kinds of wood, and how well boards were measured.
         by_hand: The copies that a person put where they lie: nobody looked for room elsewhere for them.
         done: Names of parts that are cut already: what is left of their board need not hold them.
         read: Names of parts that a scale has read: they need no board in the rack any more.
     """
     lies = lies_on(rules)
-    table = weigh_parts(parts, boards, layout=layout, materials=materials, accuracy=accuracy, lies=lies, done=done)
+    table = weigh_parts(parts, boards, layout=layout, wood=wood, lies=lies, done=done)
     notes = tuple(_board_used_up(n, done, read) if n.code == "no-board" else n for n in table.notes)
     if layout is None:
         return replace(table, notes=notes)
-    first = {pick.part: pick for pick in choose_boards(parts, boards, materials=materials, lies=lies).picks}
+    first = {pick.part: pick for pick in choose_boards(parts, boards, wood=wood, lies=lies).picks}
     there = places_on_boards(parts, layout)
     weights = tuple(
         replace(weight, reason=_why_nested(weight, first[weight.part], by_hand))

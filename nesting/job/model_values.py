@@ -19,15 +19,14 @@ from nesting.job.plans import OpenPlan
 from nesting.job.rules import rules_of
 from nesting.job.schema import JobSpec
 from nesting.job.tracing import JobTrace
-from nesting.job.wood import accuracy_of, materials_of, needs_of
+from nesting.job.wood import needs_of, wood_of
 from nesting.place.layout import Layout
 from nesting.place.layout_rules import NestRules
 from nesting.place.lies import LiesOn, lies_on
 from nesting.wood.board import Board
 from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, edited
-from nesting.wood.density import Accuracy
+from nesting.wood.density import Wood
 from nesting.wood.estimate import Estimate
-from nesting.wood.material import Material
 from nesting.wood.needs import Need, need_notes
 from nesting.wood.part import Part
 from nesting.wood.scale_reading import WeighedAs
@@ -47,8 +46,7 @@ class Model:
 
     parts: tuple[Part, ...]
     boards: tuple[Board, ...]
-    materials: Mapping[str, Material]
-    accuracy: Accuracy
+    wood: Wood
     needs: Mapping[str, Need]
     build: Build
     seats: Mapping[str, Seat]
@@ -72,14 +70,14 @@ class Model:
     def weighed_from(self, chosen: Mapping[Copy, str]) -> WeightTable:
         """Return the weights as if every copy came from the board named for it."""
         return weigh_parts(
-            self.parts, self.boards, chosen=chosen, materials=self.materials, accuracy=self.accuracy,
+            self.parts, self.boards, chosen=chosen, wood=self.wood,
             lies=self.lies, done=self.done,
         )  # fmt: skip
 
     def need_notes(self, table: WeightTable) -> tuple[Note, ...]:
         """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
         chosen = ((weight.part, weight.board) for weight in table.chosen)
-        return need_notes(self.parts, self.boards, chosen, self.needs, materials=self.materials)
+        return need_notes(self.parts, self.boards, chosen, self.needs, wood=self.wood)
 
     def ledger(self, table: WeightTable) -> tuple[Ledger, tuple[Note, ...]]:
         """Return the ledger of the chosen boards with equipment and scale readings, and what has no place.
@@ -107,7 +105,7 @@ class Model:
         weights = tuple(replace(weight, weighed_g=None) for weight in (*table.weights, *own))
         return part_entries(
             replace(table, weights=weights), self.parts, (*self.boards, *used_up), seats=seats, datum=datum,
-            build=self.build, materials=self.materials, accuracy=self.accuracy,
+            build=self.build, wood=self.wood,
         )  # fmt: skip
 
     def _used_up(self, table: WeightTable) -> tuple[tuple[Weight, ...], tuple[Board, ...]]:
@@ -120,7 +118,7 @@ class Model:
         boards = tuple(
             Board(f"wood of {part.name}", part.material, part.thickness_mm, *part.outline.size_mm) for part in parts
         )
-        return weigh_parts(parts, boards, materials=self.materials, accuracy=self.accuracy).weights, boards
+        return weigh_parts(parts, boards, wood=self.wood).weights, boards
 
     def part(self, name: str) -> Part:
         """Return the part of that name.
@@ -154,8 +152,7 @@ def model_of(
     return Model(
         parts=parts,
         boards=boards,
-        materials=materials_of(job.spec),
-        accuracy=accuracy_of(job.spec),
+        wood=wood_of(job.spec),
         needs=needs_of_pieces(job.spec, parts),
         build=_build(job, pieces, made.seams),
         seats=places.seats(),
@@ -184,7 +181,7 @@ def asked_notes(
 ) -> tuple[Note, ...]:
     """Return what the chosen boards do not give that parts ask for, and advice on grain cuts."""
     chosen = ((weight.part, weight.board) for weight in weights.chosen)
-    return need_notes(parts, boards, chosen, needs_of_pieces(spec, parts), materials=materials_of(spec))
+    return need_notes(parts, boards, chosen, needs_of_pieces(spec, parts), wood=wood_of(spec))
 
 
 def _pieces(spec: JobSpec, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:

@@ -14,7 +14,7 @@ from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
 from nesting.job.rack_files import rack_name, read_rack, side_name, side_text
 from nesting.job.rules import rules_of
-from nesting.job.wood import accuracy_of, materials_of, needs_of
+from nesting.job.wood import materials_of, needs_of, wood_of
 from nesting.place.layout import Layout
 from nesting.place.lies import lies_on, those_it_lies_on
 from nesting.place.offcut import offcuts, rack_after
@@ -56,8 +56,7 @@ def cut_rack(job: Job, parts: Sequence[Part], layout: Layout) -> CutRack:
             laid,
             parts,
             kerf_mm=rules_of(job).kerf_mm,
-            materials=materials_of(job.spec),
-            accuracy=accuracy_of(job.spec),
+            wood=wood_of(job.spec),
         )
         for laid in layout.boards
     }

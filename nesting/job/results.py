@@ -11,8 +11,7 @@ from nesting.balance.weights import WeightTable
 from nesting.job.tracing import JobTrace
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof, Unplaced
 from nesting.wood.board import Board
-from nesting.wood.density import ACCURACY, Accuracy, board_density, board_gradient, unresolved_note
-from nesting.wood.material import MATERIALS, Material
+from nesting.wood.density import USUAL, Wood, board_density, board_gradient, unresolved_note
 from nesting.wood.stiffness import board_modulus
 from vectorize.basics.notes import Note
 from vectorize.basics.units import LARGEST
@@ -134,18 +133,17 @@ def _pose_from_json(data: Mapping[str, Any]) -> Pose:
 def rack_result(
     boards: Iterable[Board],
     *,
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
     notes: Iterable[Note] = (),
 ) -> dict[str, Any]:
     """Return boards with their densities, gradients and stiffness as JSON."""
-    return {"boards": [_board_json(board, materials, accuracy) for board in boards], "notes": notes_result(notes)}
+    return {"boards": [_board_json(board, wood) for board in boards], "notes": notes_result(notes)}
 
 
-def _board_json(board: Board, materials: Mapping[str, Material], accuracy: Accuracy) -> dict[str, Any]:
-    density = board_density(board, materials=materials, accuracy=accuracy)
-    gradient = board_gradient(board, materials=materials, accuracy=accuracy)
-    modulus = board_modulus(board, materials=materials, accuracy=accuracy)
+def _board_json(board: Board, wood: Wood) -> dict[str, Any]:
+    density = board_density(board, wood=wood)
+    gradient = board_gradient(board, wood=wood)
+    modulus = board_modulus(board, wood=wood)
     return board.as_json() | {
         "density_kg_m3": density.value,
         "sigma_kg_m3": density.sigma,
@@ -158,17 +156,15 @@ def _board_json(board: Board, materials: Mapping[str, Material], accuracy: Accur
     }
 
 
-def rack_notes(
-    boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
-) -> tuple[Note, ...]:
+def rack_notes(boards: Iterable[Board], *, wood: Wood = USUAL) -> tuple[Note, ...]:
     """Return what is to be said of readings: none, a gradient that is not resolved, limits of a bend test."""
     notes: list[Note] = []
     for board in boards:
         if board.known_mass_g is None:
             text = f"board {board.name} has no scale reading; the default density of its material is used."
             notes.append(Note("default-density", text))
-        gradient = board_gradient(board, materials=materials, accuracy=accuracy)
+        gradient = board_gradient(board, wood=wood)
         if gradient.measured is not None and not gradient.is_resolved:
             notes.append(unresolved_note(board.name, gradient))
-        notes += board_modulus(board, materials=materials, accuracy=accuracy).notes
+        notes += board_modulus(board, wood=wood).notes
     return tuple(notes)

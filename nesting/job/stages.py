@@ -31,7 +31,7 @@ from nesting.job.rack_files import RackAtHand
 from nesting.job.rules import rules_of
 from nesting.job.steps import Given, given_by
 from nesting.job.tracing import JobTrace, derive_parts, trace_job
-from nesting.job.wood import accuracy_of, materials_of
+from nesting.job.wood import wood_of
 from nesting.place.layout import Layout
 from nesting.wood.board import Board
 from nesting.wood.part import Part
@@ -248,8 +248,7 @@ def weights_of(
         boards=boards,
         layout=layout,
         rules=rules_of(job),
-        materials=materials_of(job.spec),
-        accuracy=accuracy_of(job.spec),
+        wood=wood_of(job.spec),
         by_hand=copies_by_hand(job),
         done=done_parts(job.spec, names),
         read=read_parts(job.spec, names),

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from nesting.job.model_schema import MaterialTable
 from nesting.job.schema import JobSpec
-from nesting.wood.density import Accuracy
+from nesting.wood.density import Accuracy, Wood
 from nesting.wood.material import Material, with_overrides
 from nesting.wood.needs import Need, Substitute
 
@@ -32,10 +32,11 @@ def _material(table: MaterialTable) -> dict[str, object]:
     return {name: value for name, value in fields.items() if value is not None}
 
 
-def accuracy_of(spec: JobSpec) -> Accuracy:
-    """Return how well the builder measures boards."""
+def wood_of(spec: JobSpec) -> Wood:
+    """Return the kinds of wood that the job knows, and how well its builder measures boards."""
     table = spec.accuracy
-    return Accuracy(table.length, table.width, table.thickness, table.nominal_thickness, table.support)
+    accuracy = Accuracy(table.length, table.width, table.thickness, table.nominal_thickness, table.support)
+    return Wood(materials_of(spec), accuracy)
 
 
 def needs_of(spec: JobSpec) -> Mapping[str, Need]:

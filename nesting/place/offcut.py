@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.place.layout import BoardLayout, Placement
 from nesting.wood.board import BendTest, Blemish, Board
-from nesting.wood.density import ACCURACY, Accuracy, areal_density, board_gradient
+from nesting.wood.density import USUAL, Wood, areal_density, board_gradient
 from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
-from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part
 from vectorize.shapes.outline import Outline, Pose
 
@@ -33,8 +32,7 @@ def offcuts(
     kerf_mm: float,
     least_width_mm: float = LEAST_WIDTH_MM,
     least_area_mm2: float = LEAST_AREA_MM2,
-    materials: Mapping[str, Material] = MATERIALS,
-    accuracy: Accuracy = ACCURACY,
+    wood: Wood = USUAL,
 ) -> tuple[Board, ...]:
     """Return the usable pieces left of a board, largest first, named after it.
 
@@ -45,10 +43,7 @@ def offcuts(
     """
     pieces = _left_over(board, layout, parts, kerf_mm, least_width_mm)
     useful = sorted((p for p in pieces if p.area >= least_area_mm2), key=lambda p: -p.area)
-    return tuple(
-        _offcut(board, piece, f"{board.name}-{number}", materials, accuracy)
-        for number, piece in enumerate(useful, start=1)
-    )
+    return tuple(_offcut(board, piece, f"{board.name}-{number}", wood) for number, piece in enumerate(useful, start=1))
 
 
 def _left_over(
@@ -83,10 +78,10 @@ def _cut_out(placements: Iterable[Placement], parts: Iterable[Part], grown_mm: f
     return [Polygon(ring).buffer(grown_mm) for ring in rings]
 
 
-def _offcut(board: Board, piece: Polygon, name: str, materials: Mapping[str, Material], accuracy: Accuracy) -> Board:
+def _offcut(board: Board, piece: Polygon, name: str, wood: Wood) -> Board:
     x0, y0, x1, y1 = piece.bounds
     shift = Pose(-x0, -y0)
-    mass = _mass(board, piece, materials, accuracy)
+    mass = _mass(board, piece, wood)
     return replace(
         board,
         name=name,
@@ -118,11 +113,11 @@ def _bend_test(board: Board, length_mm: float, width_mm: float) -> BendTest | No
     return replace(test, load_g=test.load_g * width_mm / board.width_mm)
 
 
-def _mass(board: Board, piece: Polygon, materials: Mapping[str, Material], accuracy: Accuracy) -> Estimate | None:
+def _mass(board: Board, piece: Polygon, wood: Wood) -> Estimate | None:
     if board.known_mass_g is None:
         return None
-    areal = areal_density(board, materials=materials, accuracy=accuracy)
-    gradient = board_gradient(board, materials=materials, accuracy=accuracy).change
+    areal = areal_density(board, wood=wood)
+    gradient = board_gradient(board, wood=wood).change
     middle = piece.centroid.x / board.length_mm - 0.5
     return areal * piece.area * (gradient * middle + 1.0)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from nesting.wood.board import Board
 from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
@@ -47,6 +47,18 @@ class Accuracy:
 
 
 ACCURACY = Accuracy()
+
+
+@dataclass(frozen=True, slots=True)
+class Wood:
+    """What every figure of wood rests on: the kinds that are known, by name, and how well boards are measured."""
+
+    materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
+    accuracy: Accuracy = ACCURACY
+
+
+USUAL = Wood()
+"""The kinds and the accuracy of a job that says nothing of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,9 +113,7 @@ def board_mass(board: Board) -> Estimate | None:
     return None
 
 
-def board_density(
-    board: Board, *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
-) -> Estimate:
+def board_density(board: Board, *, wood: Wood = USUAL) -> Estimate:
     """Return the board's density in kg/m3: mass over length, width and measured thickness.
 
     Without a reading it is the material's default with its spread.
@@ -114,17 +124,15 @@ def board_density(
     """
     mass = board_mass(board)
     if mass is None:
-        material = material_of(board, materials)
+        material = material_of(board, wood.materials)
         spread = material.density_kg_m3 * material.density_spread
         return Estimate.measured(material.density_kg_m3, spread, f"default density of {board.name}")
     check_density(board)
-    volume = board_area(board, accuracy=accuracy) * board_thickness(board, accuracy=accuracy)
+    volume = board_area(board, accuracy=wood.accuracy) * board_thickness(board, accuracy=wood.accuracy)
     return mass / volume * 1e6
 
 
-def areal_density(
-    board: Board, *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
-) -> Estimate:
+def areal_density(board: Board, *, wood: Wood = USUAL) -> Estimate:
     """Return g/mm2 of the board's full thickness.
 
     For a weighed board that is mass over area: thickness cancels, and its error is not in the result.
@@ -132,27 +140,25 @@ def areal_density(
     mass = board_mass(board)
     if mass is not None:
         check_density(board)
-        return mass / board_area(board, accuracy=accuracy)
-    density = board_density(board, materials=materials, accuracy=accuracy)
-    return density * board_thickness(board, accuracy=accuracy) * 1e-6
+        return mass / board_area(board, accuracy=wood.accuracy)
+    density = board_density(board, wood=wood)
+    return density * board_thickness(board, accuracy=wood.accuracy) * 1e-6
 
 
-def board_gradient(
-    board: Board, *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
-) -> Gradient:
+def board_gradient(board: Board, *, wood: Wood = USUAL) -> Gradient:
     """Return the density gradient from two-end weighing: 6 (R2 - R1) / (R1 + R2).
 
     With density rho0 (1 + g (x/L - 1/2)) the support at the right end carries rho0 L (1/2 + g/12), the
     left one rho0 L (1/2 - g/12); their difference over their sum is g/6. The board is taken to be
     of even width and bridged from end to end.
     """
-    spread = material_of(board, materials).gradient_spread
+    spread = material_of(board, wood.materials).gradient_spread
     source = f"gradient of {board.name}"
     if board.end_readings_g is None:
         return Gradient(Estimate.measured(0.0, spread, source), None, is_resolved=False)
     left, right = _end_reading(board, 0), _end_reading(board, 1)
     # A support that touches d inside the end shifts the share of the load it carries by about d/L.
-    supports = Estimate.measured(0.0, 6 * accuracy.support_sigma_mm / board.length_mm, f"supports of {board.name}")
+    supports = Estimate.measured(0.0, 6 * wood.accuracy.support_sigma_mm / board.length_mm, f"supports of {board.name}")
     measured = (right - left) / (left + right) * 6 + supports
     if abs(measured.value) > RESOLVED_AT_SIGMAS * measured.sigma:
         return Gradient(measured, measured, is_resolved=True)

@@ -9,9 +9,8 @@ from typing import Literal
 
 from nesting.wood.beam import THICKNESS_POWER, Loading
 from nesting.wood.board import Board, Cut
-from nesting.wood.density import board_density
+from nesting.wood.density import USUAL, Wood, board_density
 from nesting.wood.match import candidate_boards, matching_boards
-from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part
 from nesting.wood.stiffness import board_modulus, part_stiffness, untrue_tests
 from vectorize.basics.errors import InputError, PartError
@@ -87,9 +86,7 @@ def inherited_bow_mm(part: Part, board: Board) -> float:
     return float(board.bow_mm * (along / board.length_mm) ** 2)
 
 
-def offered_boards(
-    part: Part, need: Need, boards: Sequence[Board], *, materials: Mapping[str, Material] = MATERIALS
-) -> dict[str, Board]:
+def offered_boards(part: Part, need: Need, boards: Sequence[Board], *, wood: Wood = USUAL) -> dict[str, Board]:
     """Return, by name, the boards that a part may be cut from: matches, and those of its substitutes.
 
     A board that is only near in thickness counts when the part is tied to it.
@@ -100,11 +97,11 @@ def offered_boards(
     found: dict[str, Board] = {}
     for substitute in need.substitutes:
         as_if = _as_if(part, substitute)
-        found |= {board.name: board for board in matching_boards(as_if, boards, materials=materials)[0]}
+        found |= {board.name: board for board in matching_boards(as_if, boards, materials=wood.materials)[0]}
     if part.board in found:
         return {part.board: found[part.board]}
     try:
-        own = candidate_boards(part, boards, materials=materials)
+        own = candidate_boards(part, boards, materials=wood.materials)
     except PartError:
         if found and part.board is None:
             return found
@@ -122,37 +119,37 @@ def _as_if(part: Part, substitute: Substitute) -> Part:
     return Part(part.name, part.outline, substitute.material, substitute.thickness_mm)
 
 
-def why_not(part: Part, need: Need, board: Board, *, materials: Mapping[str, Material] = MATERIALS) -> str | None:
+def why_not(part: Part, need: Need, board: Board, *, wood: Wood = USUAL) -> str | None:
     """Return in words everything in which a board does not meet a part's need, or None when it does."""
     objections: list[str] = []
     if need.flat_mm is not None and (bow := inherited_bow_mm(part, board)) > need.flat_mm:
         objections.append(f"would be bowed by {bow:.1f} mm, more than {need.flat_mm:g} mm")
     if need.density_kg_m3 is not None:
         low, high = need.density_kg_m3
-        density = board_density(board, materials=materials).value
+        density = board_density(board, wood=wood).value
         if not low <= density <= high:
             objections.append(f"is {format_density(density)}, outside {low:.0f} to {high:.0f} kg/m3")
     if need.least_modulus_mpa is not None:
         least = need.least_modulus_mpa * part.thickness_mm ** THICKNESS_POWER[need.loading]
-        share = part_stiffness(board, board_modulus(board, materials=materials).value, need.loading).value / least
+        share = part_stiffness(board, board_modulus(board, wood=wood).value, need.loading).value / least
         if share < 1:
             objections.append(f"has {share:.0%} of the stiffness asked for")
     return " and ".join(objections) or None
 
 
-def narrowed(part: Part, need: Need, boards: Sequence[Board], *, materials: Mapping[str, Material] = MATERIALS) -> Part:
+def narrowed(part: Part, need: Need, boards: Sequence[Board], *, wood: Wood = USUAL) -> Part:
     """Return the part tied to the boards that meet its need; as it is where all do, or none, or it is tied to one."""
     if part.board is not None:
         return part
-    match, _ = matching_boards(part, boards, materials=materials)
+    match, _ = matching_boards(part, boards, materials=wood.materials)
     same = [board for board in match if not part.boards or board.name in part.boards]
-    meeting = tuple(board.name for board in same if _meets(part, need, board, materials))
+    meeting = tuple(board.name for board in same if _meets(part, need, board, wood))
     return part if len(meeting) in (0, len(same)) else replace(part, boards=meeting)
 
 
-def _meets(part: Part, need: Need, board: Board, materials: Mapping[str, Material]) -> bool:
+def _meets(part: Part, need: Need, board: Board, wood: Wood) -> bool:
     try:
-        return why_not(part, need, board, materials=materials) is None
+        return why_not(part, need, board, wood=wood) is None
     except InputError:
         return False  # a board that cannot be weighed; told where boards are ranked
 
@@ -176,7 +173,7 @@ def need_notes(
     chosen: Iterable[tuple[str, str]],
     needs: Mapping[str, Need],
     *,
-    materials: Mapping[str, Material] = MATERIALS,
+    wood: Wood = USUAL,
 ) -> tuple[Note, ...]:
     """Return an open note for each part whose chosen board is not what it asks for, and advice on grain cuts.
 
@@ -186,7 +183,7 @@ def need_notes(
     notes: list[Note] = []
     for name, board_name in dict.fromkeys(chosen):
         part, board, need = part_of[name], board_of[board_name], needs.get(name, ANY)
-        why = why_not(part, need, board, materials=materials)
+        why = why_not(part, need, board, wood=wood)
         if why is not None:
             text = f"part {name}: board {board_name} {why}; choose another, or let `sheetwood assign` do it."
             notes.append(Note("need-not-met", text, "open", name))
@@ -194,5 +191,5 @@ def need_notes(
         if advice is not None:
             notes.append(advice)
         if need.least_modulus_mpa is not None:
-            notes += untrue_tests([board], materials=materials)
+            notes += untrue_tests([board], wood=wood)
     return tuple(dict.fromkeys(notes))

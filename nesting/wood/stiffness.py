@@ -6,7 +6,7 @@ These figures compare boards. They are never an approval to fly.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from nesting.wood.beam import (
@@ -20,9 +20,9 @@ from nesting.wood.beam import (
     shear_factor,
 )
 from nesting.wood.board import BendTest, Board
-from nesting.wood.density import ACCURACY, Accuracy, board_density, board_thickness, material_of
+from nesting.wood.density import ACCURACY, USUAL, Accuracy, Wood, board_density, board_thickness, material_of
 from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
-from nesting.wood.material import MATERIALS, Material
+from nesting.wood.material import Material
 from vectorize.basics.notes import Note
 from vectorize.basics.units import STANDARD_GRAVITY
 
@@ -50,27 +50,25 @@ class Modulus:
     notes: tuple[Note, ...] = ()
 
 
-def board_modulus(
-    board: Board, *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
-) -> Modulus:
+def board_modulus(board: Board, *, wood: Wood = USUAL) -> Modulus:
     """Return the board's E along its own (face) grain: from its bend test, or by the trend of its material.
 
     The farther end of the trend's band is taken as two standard deviations away. A bend test that cannot be true is not
     used; an open note says so.
     """
     if board.bend_test is None:
-        return _by_trend(board, materials, accuracy)
-    measured = _measured(board, board.bend_test, materials, accuracy)
+        return _by_trend(board, wood)
+    measured = _measured(board, board.bend_test, wood)
     untrue = _why_untrue(board, board.bend_test, measured.value.value)
     if untrue is None:
         return measured
     text = f"board {board.name}: {untrue}; its stiffness is taken by the trend of its material until that is put right."
-    return replace(_by_trend(board, materials, accuracy), notes=(Note("bend-test-not-used", text, "open"),))
+    return replace(_by_trend(board, wood), notes=(Note("bend-test-not-used", text, "open"),))
 
 
-def untrue_tests(boards: Iterable[Board], *, materials: Mapping[str, Material] = MATERIALS) -> tuple[Note, ...]:
+def untrue_tests(boards: Iterable[Board], *, wood: Wood = USUAL) -> tuple[Note, ...]:
     """Return a note for each board whose bend test cannot be true, so that its stiffness is taken by the trend."""
-    found = (board_modulus(board, materials=materials) for board in boards if board.bend_test is not None)
+    found = (board_modulus(board, wood=wood) for board in boards if board.bend_test is not None)
     return tuple(note for modulus in found if not modulus.is_measured for note in modulus.notes)
 
 
@@ -86,19 +84,17 @@ def _why_untrue(board: Board, test: BendTest, modulus_mpa: float) -> str | None:
     return None
 
 
-def _by_trend(board: Board, materials: Mapping[str, Material], accuracy: Accuracy) -> Modulus:
-    material = material_of(board, materials)
-    density = board_density(board, materials=materials, accuracy=accuracy)
+def _by_trend(board: Board, wood: Wood) -> Modulus:
+    material = material_of(board, wood.materials)
+    density = board_density(board, wood=wood)
     trend = _trend(board, material, material.modulus_per_density, material.modulus_band, "stiffness")
     return Modulus(density * trend * ply_share(material.plies, material.across_ratio), is_measured=False)
 
 
-def board_strength(
-    board: Board, *, materials: Mapping[str, Material] = MATERIALS, accuracy: Accuracy = ACCURACY
-) -> Estimate:
+def board_strength(board: Board, *, wood: Wood = USUAL) -> Estimate:
     """Return the board's bending strength along the grain in MPa by the trend of its material."""
-    material = material_of(board, materials)
-    density = board_density(board, materials=materials, accuracy=accuracy)
+    material = material_of(board, wood.materials)
+    density = board_density(board, wood=wood)
     trend = _trend(board, material, material.strength_per_density, material.strength_band, "strength")
     return density * trend * ply_share(material.plies, material.across_ratio)
 
@@ -155,16 +151,16 @@ def _sag_times_modulus(board: Board, test: BendTest, shear_ratio: float, density
     return loaded + own * shear_factor(thickness, test.span_mm, shear_ratio, is_own_weight=True)
 
 
-def _measured(board: Board, test: BendTest, materials: Mapping[str, Material], accuracy: Accuracy) -> Modulus:
-    density = board_density(board, materials=materials, accuracy=accuracy)
-    material = material_of(board, materials)
+def _measured(board: Board, test: BendTest, wood: Wood) -> Modulus:
+    density = board_density(board, wood=wood)
+    material = material_of(board, wood.materials)
     numerator = _sag_times_modulus(board, test, material.shear_ratio, density.value)
     value = numerator / (_moment(board) * test.sag_mm)
-    thickness = board_thickness(board, accuracy=accuracy)
+    thickness = board_thickness(board, accuracy=wood.accuracy)
     doubts = (
         (f"sag of {board.name}", -value * test.sag_step_mm * UNIFORM_SIGMA / test.sag_mm),
-        (f"span of {board.name}", 3 * value * accuracy.length_sigma_mm / test.span_mm),
-        (f"width of {board.name}", -value * accuracy.width_sigma_mm / board.width_mm),
+        (f"span of {board.name}", 3 * value * wood.accuracy.length_sigma_mm / test.span_mm),
+        (f"width of {board.name}", -value * wood.accuracy.width_sigma_mm / board.width_mm),
         (f"thickness of {board.name}", -3 * value * thickness.sigma / thickness.value),
     )
     return Modulus(Estimate(value, doubts), is_measured=True, notes=_limits(board, test))

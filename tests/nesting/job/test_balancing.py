@@ -14,9 +14,8 @@ from nesting.job.balancing import balance_model
 from nesting.job.model_values import Model
 from nesting.place.layout_rules import NestRules
 from nesting.wood.board import Board
-from nesting.wood.density import ACCURACY
+from nesting.wood.density import USUAL
 from nesting.wood.estimate import Estimate
-from nesting.wood.material import MATERIALS
 from nesting.wood.part import Part
 from vectorize.shapes.outline import Outline
 
@@ -34,7 +33,7 @@ def model_of(*, limits=RANGE, readings=()):
     )
     engine = entry("engine", Estimate(10.0), 10.0, what="engine")
     return Model(
-        parts=parts, boards=(LIGHT, HEAVY), materials=MATERIALS, accuracy=ACCURACY, needs={}, build=Build(),
+        parts=parts, boards=(LIGHT, HEAVY), wood=USUAL, needs={}, build=Build(),
         seats={"fore": Seat(station_mm=40.0), "tail": Seat(station_mm=300.0)}, datum=None, items=(engine,),
         readings=readings, layout=None, weights=weigh_parts(parts, (LIGHT, HEAVY)), rules=NestRules(), notes=(),
         plan=BalancePlan(

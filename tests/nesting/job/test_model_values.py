@@ -103,16 +103,16 @@ def model_with(tmp_path, text):
     job = folder / "job.toml"
     job.write_text(job.read_text(encoding="utf-8") + text, encoding="utf-8")
     opened = open_job(folder)
-    from nesting.job.wood import accuracy_of, materials_of
+    from nesting.job.wood import wood_of
 
-    return opened, materials_of(opened.spec), accuracy_of(opened.spec)
+    return opened, wood_of(opened.spec)
 
 
 def test_defaults_can_be_changed_and_added_to(tmp_path):
-    opened, materials, accuracy = model_with(tmp_path, SPEC)
-    assert materials["balsa"].density_kg_m3 == pytest.approx(7 * KG_M3_PER_LB_FT3)
-    assert materials["cedar"].density_spread == 0.15
-    assert accuracy.width_sigma_mm == 0.4
+    opened, wood = model_with(tmp_path, SPEC)
+    assert wood.materials["balsa"].density_kg_m3 == pytest.approx(7 * KG_M3_PER_LB_FT3)
+    assert wood.materials["cedar"].density_spread == 0.15
+    assert wood.accuracy.width_sigma_mm == 0.4
     assert opened.spec.coat[0].weight == 12.0
 
 

@@ -13,13 +13,13 @@ from nesting.charts.bench_card import bench_card_pdf
 from nesting.desk.rack_view import boards_view
 from nesting.patterns.papers import find_paper
 from nesting.wood.board import Board
-from nesting.wood.density import Accuracy
+from nesting.wood.density import Accuracy, Wood
 from nesting.wood.material import with_overrides
 from nesting.wood.part import Part
 from vectorize.shapes.outline import Outline
 
 SOURCES = sorted(Path(inspect.getfile(nesting)).parent.rglob("*.py"))
-FACTS = ("materials", "accuracy")
+FACTS = ("wood", "materials", "accuracy")
 PAULOWNIA = with_overrides([{"name": "paulownia", "density_kg_m3": 270.0, "density_spread": 0.1}])
 
 
@@ -52,7 +52,7 @@ def test_the_rack_at_the_desk_goes_by_the_jobs_own_wood_and_rule():
     unweighed = Board("P2", "paulownia", 3.0, 900.0, 100.0)
 
     def view(accuracy):
-        return boards_view([weighed, unweighed], units="mm", materials=PAULOWNIA, accuracy=accuracy)
+        return boards_view([weighed, unweighed], units="mm", wood=Wood(PAULOWNIA, accuracy))
 
     assert view(Accuracy())[1]["density_kg_m3"] == pytest.approx(270.0)
     rough, fine = view(Accuracy())[0], view(Accuracy(nominal_thickness_sigma_mm=0.01))[0]
@@ -62,6 +62,6 @@ def test_the_rack_at_the_desk_goes_by_the_jobs_own_wood_and_rule():
 def test_a_board_of_the_jobs_own_wood_that_nobody_weighed_stands_on_the_bench_card():
     board = Board("P2", "paulownia", 3.0, 900.0, 100.0)
     part = Part("rib", Outline.rectangle(0, 0, 80, 20), "paulownia", 3.0)
-    table = weigh_parts([part], [board], materials=PAULOWNIA)
-    card = bench_card_pdf("Plover", [part], [board], table, None, paper=find_paper("A4"), materials=PAULOWNIA)
+    table = weigh_parts([part], [board], wood=Wood(PAULOWNIA))
+    card = bench_card_pdf("Plover", [part], [board], table, None, paper=find_paper("A4"), wood=Wood(PAULOWNIA))
     assert card.startswith(b"%PDF")
