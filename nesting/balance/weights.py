@@ -32,7 +32,7 @@ from nesting.wood.part import Part
 from nesting.wood.scale_reading import HARDLY_WORKED_SHARE, WeighedAs, as_it_flies, likely_stage
 from vectorize.basics.errors import InputError, PartError, RackError
 from vectorize.basics.notes import Note
-from vectorize.basics.units import G_PER_OUNCE, format_length
+from vectorize.basics.units import format_length
 from vectorize.basics.wording import listed
 from vectorize.shapes.outline import Pose
 
@@ -76,11 +76,6 @@ class Weight:
     def sigma_g(self) -> float:
         """Return one standard deviation of the estimate in grams."""
         return self.estimate.sigma
-
-    @property
-    def mass_oz(self) -> float:
-        """Return the estimated mass in ounces."""
-        return self.mass_g / G_PER_OUNCE
 
     @property
     def current(self) -> Estimate:

@@ -53,11 +53,6 @@ class PanelComparison:
         """Return the first panel's mass less the second's."""
         return self.first.mass_g - self.second.mass_g
 
-    @property
-    def moment_difference_g_mm(self) -> float:
-        """Return the first panel's moment less the second's."""
-        return self.first.moment_g_mm - self.second.moment_g_mm
-
 
 def weigh_panel(
     panel: CarvedPanel, density_kg_m3: float, *, name: str, root_arm_mm: float | None = None

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from vectorize.basics.units import ANGLE, AREA_WEIGHT, DENSITY, FORCE, LENGTH, MASS, SHARE, STIFFNESS, Kind, parse
+from vectorize.basics.units import ANGLE, AREA_WEIGHT, DENSITY, LENGTH, MASS, SHARE, STIFFNESS, Kind, parse
 from vectorize.basics.wording import shown
 
 
@@ -44,7 +44,6 @@ Density = Annotated[float, _reader(DENSITY)]
 Angle = Annotated[float, _reader(ANGLE)]
 AreaWeight = Annotated[float, _reader(AREA_WEIGHT)]
 Stiffness = Annotated[float, _reader(STIFFNESS)]
-Force = Annotated[float, _reader(FORCE)]
 Share = Annotated[float, _reader(SHARE)]
 
 

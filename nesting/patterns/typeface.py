@@ -44,11 +44,6 @@ def font_name(*, is_bold: bool) -> str:
     return name
 
 
-def font_file(*, is_bold: bool = False) -> bytes:
-    """Return the font file itself, for a writer that draws with another library."""
-    return (resources.files("nesting.patterns") / "fonts" / f"{BOLD if is_bold else REGULAR}.ttf").read_bytes()
-
-
 def font_size_mm(height_mm: float) -> float:
     """Return the font size that gives capitals of `height_mm`."""
     return height_mm / CAPITAL_SHARE

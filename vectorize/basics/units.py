@@ -6,7 +6,6 @@ Conversion happens here, once, with exact factors (international yard and pound,
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
@@ -109,11 +108,6 @@ STIFFNESS = Kind(
     "MPa",
     {"MPa": Fraction(1), "GPa": Fraction(1000), "N/mm2": Fraction(1), "psi": _PSI_MPA, "ksi": 1000 * _PSI_MPA},
 )
-FORCE = Kind(
-    "force",
-    "N",
-    {"N": Fraction(1), "gf": _G / 1000, "kgf": _G, "ozf": _POUND / 16 / 1000 * _G, "lbf": _POUND / 1000 * _G},
-)
 DURATION = Kind("time", "s", {"s": Fraction(1), "sec": Fraction(1), "min": Fraction(60), "h": Fraction(3600)})
 SHARE = Kind("share", "1", {"%": Fraction(1, 100), "": Fraction(1)})
 
@@ -138,7 +132,7 @@ def parse(text: str, kind: Kind, *, default_unit: str | None = None, what: str =
 
     Args:
         text: What the user wrote, such as `1 1/16 in`.
-        kind: LENGTH, MASS, DENSITY, ANGLE, AREA_WEIGHT, STIFFNESS, FORCE, DURATION or SHARE.
+        kind: LENGTH, MASS, DENSITY, ANGLE, AREA_WEIGHT, STIFFNESS, DURATION or SHARE.
         default_unit: Unit for a bare number (a table whose heading names the unit); by default
             a bare number is an error.
         what: Name of the value for the message, such as `board B2: mass`.
@@ -317,8 +311,3 @@ def format_mass(mass_g: float, *, units: str = "mm", decimals: int = 1, sigma: f
 def format_density(density_kg_m3: float, *, units: str = "mm", sigma: float | None = None) -> str:
     """Return a density in both systems: `160 ± 2 kg/m3 (10.0 lb/ft3)`."""
     return _both(density_kg_m3, "density", units, 0, sigma)
-
-
-def is_positive_number(value: float) -> bool:
-    """Return whether `value` is finite and above zero."""
-    return math.isfinite(value) and value > 0

@@ -41,14 +41,13 @@ class Skew:
 
     angle_deg: float
     confidence: float
-    length_px: float
 
 
 def find_skew(grey: NDArray[np.uint8]) -> Skew:
     """Return the skew told by long straight lines; angle 0 and confidence 0 where there are none."""
     segments, diagonal = _straight_segments(grey)
     if len(segments) == 0:
-        return Skew(0.0, 0.0, 0.0)
+        return Skew(0.0, 0.0)
     delta = segments[:, 2:] - segments[:, :2]
     lengths = np.hypot(*delta.T)
     # Angle to the nearest axis, in (-45, 45]; pixels point down.
@@ -56,12 +55,12 @@ def find_skew(grey: NDArray[np.uint8]) -> Skew:
     usable = (lengths > _LONG_SHARE * diagonal) & (np.abs(angles) <= SKEW_LIMIT_DEG)
     total = float(np.sum(lengths[lengths > _LONG_SHARE * diagonal]))
     if not np.any(usable):
-        return Skew(0.0, 0.0, 0.0)
+        return Skew(0.0, 0.0)
     angle, agreeing = _mode(angles[usable], lengths[usable])
     confidence = agreeing / total
     if confidence < 0.3 or agreeing < 0.25 * diagonal:
-        return Skew(0.0, confidence, agreeing)
-    return Skew(angle, confidence, agreeing)
+        return Skew(0.0, confidence)
+    return Skew(angle, confidence)
 
 
 def _mode(angles: Points, weights: Points) -> tuple[float, float]:

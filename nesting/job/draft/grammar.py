@@ -10,7 +10,6 @@ import re
 from collections import defaultdict
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import Any, TypeVar
 
 from nesting.job.draft.drafted import Said, Value
@@ -362,9 +361,3 @@ def is_metric(texts: Sequence[Text]) -> bool:
         votes += bool(re.search(r"\d\s?mm\b", line, re.IGNORECASE))
         votes -= bool(re.search(r"\d\s?(?:\"|''|ins?\b)|\b\d{1,2}/(?:2|4|8|16|32|64)\b", line, re.IGNORECASE))
     return votes >= 0
-
-
-def size_of(written: str) -> Fraction:
-    """Return drawn over true size of a size such as `1:2`."""
-    above, _, below = written.partition(":")
-    return Fraction(int(above), int(below))
