@@ -1,9 +1,10 @@
 """The rooms of the house: arrows go one way, no name stands twice, the drawing of them is current."""
 
+import ast
 from collections import Counter
 from graphlib import TopologicalSorter
 
-from tests.rooms import PICTURE, ROOT, arrows, drawn, imports, rooms_in_order
+from tests.rooms import PACKAGES, PICTURE, ROOT, arrows, drawn, imports, rooms_in_order
 
 ALLOWED = {
     "nesting.alter": "section wood basics shapes",
@@ -59,6 +60,19 @@ def test_no_name_of_a_module_stands_twice():
     folders = ("nesting", "vectorize", "fixtures", "tests")
     names = Counter(path.stem for folder in folders for path in (ROOT / folder).rglob("*.py"))
     assert [name for name, count in names.items() if count > 1] == ["__init__", "__main__", "conftest"]
+
+
+def test_no_package_gives_a_function_the_name_of_one_of_its_modules():
+    shadowed = {}
+    for init in (path for folder in PACKAGES for path in (ROOT / folder).rglob("__init__.py")):
+        given = {alias.asname or alias.name for node in _imports_in(init) for alias in node.names}
+        shadowed[init.parent] = given & {path.stem for path in init.parent.iterdir()}
+    assert {folder: names for folder, names in shadowed.items() if names} == {}
+
+
+def _imports_in(path):
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    return [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
 
 
 def test_the_drawing_of_the_rooms_is_current():

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from nesting.balance.aerodynamic_chord import MeanChord
 from nesting.balance.ballast import Axis, Ballast, BallastPlace, Range, best_ballast, find_ballast, loadings
 from nesting.balance.ledger import Difference, Entry, Ledger
-from nesting.balance.mean_chord import MeanChord
 from nesting.wood.estimate import Estimate, as_estimate
 from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 
+from nesting.balance.aerodynamic_chord import MeanChord, Section, mean_chord
 from nesting.balance.balance_report import Alternative, BalancePlan, Change
 from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.ledger import Entry, entry
-from nesting.balance.mean_chord import MeanChord, Section, mean_chord
 from nesting.balance.station import Datum, Seat
 from nesting.job.deriving import owner_of
 from nesting.job.folder import Job

@@ -5,8 +5,8 @@ columns, headings in any case or spelling near enough, units in the heading (`ma
 cell (`1 1/4 oz`). Columns that Sheetwood has no use for are kept in the board's notes.
 """
 
-from nesting.wood.rack.format_rack import format_rack
-from nesting.wood.rack.parse_rack import parse_rack
+from nesting.wood.rack.boards_from_rows import parse_rack
+from nesting.wood.rack.boards_to_rows import format_rack
 from nesting.wood.rack.rack_rows import COLUMNS, read_rows, units_of
 
 __all__ = ["COLUMNS", "format_rack", "parse_rack", "read_rows", "units_of"]

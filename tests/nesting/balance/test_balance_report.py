@@ -2,11 +2,11 @@ import json
 
 import pytest
 
+from nesting.balance.aerodynamic_chord import Section, mean_chord
 from nesting.balance.balance_report import Alternative, BalancePlan, Change, balance_report
 from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.entries import Build, part_entries
 from nesting.balance.ledger import Ledger, Reading, entry, with_readings
-from nesting.balance.mean_chord import Section, mean_chord
 from nesting.balance.station import Datum, Seat
 from nesting.balance.weights import weigh_parts
 from nesting.wood.board import Board

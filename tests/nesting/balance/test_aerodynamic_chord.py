@@ -2,7 +2,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nesting.balance.mean_chord import Section, mean_chord
+from nesting.balance.aerodynamic_chord import Section, mean_chord
 from vectorize.basics.errors import JobError
 
 

@@ -5,7 +5,7 @@ import pytest
 from scipy.ndimage import convolve1d
 from scipy.signal import savgol_coeffs, savgol_filter
 
-from vectorize.fit.fit_ring import parabola_weights
+from vectorize.fit.fit_boundary import parabola_weights
 
 ROUNDING = 1e-12
 
