@@ -99,8 +99,15 @@ def _hold(handle: int) -> bool:
 
 
 def abandoned(folder: Path) -> Iterator[Path]:
-    """Give the temporary files that writers which died left in a folder; not those that are being written."""
-    for path in folder.glob(f"{TEMPORARY}*"):
+    """Give the temporary files that writers which died left in a folder; not those that are being written.
+
+    None in a folder that may not be looked into: whoever needs what lies there tells it.
+    """
+    try:
+        found = [*folder.glob(f"{TEMPORARY}*")]
+    except OSError:
+        return
+    for path in found:
         if path.is_symlink() or not path.is_file():
             continue
         try:
