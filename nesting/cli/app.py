@@ -22,6 +22,7 @@ from nesting.cli import (
     read_command,
     run_command,
     scale_command,
+    tap_command,
     trace_command,
     weigh_command,
 )
@@ -59,6 +60,7 @@ app.command("read")(read_command.read)
 app.command("trace")(trace_command.trace)
 app.command("scale")(scale_command.scale)
 app.add_typer(rack_command.rack, name="rack")
+app.command("tap")(tap_command.tap)
 app.command("weigh")(weigh_command.weigh)
 app.command("compare")(compare_command.compare)
 app.command("balance")(balance_command.balance)

@@ -75,6 +75,10 @@ class PartError(InputError):
     """A part cannot be made as asked."""
 
 
+class RecordingError(InputError):
+    """A sound recording cannot be read, or holds no taps on a board."""
+
+
 class MissingLibraryError(InputError):
     """A library of the operating system that a wheel expects is not installed."""
 

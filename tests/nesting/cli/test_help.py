@@ -4,7 +4,21 @@ import re
 
 import pytest
 
-COMMANDS = ["assign", "balance", "compare", "demo", "desk", "nest", "new", "pattern", "rack", "run", "scale", "trace"]
+COMMANDS = [
+    "assign",
+    "balance",
+    "compare",
+    "demo",
+    "desk",
+    "nest",
+    "new",
+    "pattern",
+    "rack",
+    "run",
+    "scale",
+    "tap",
+    "trace",
+]
 RACK_COMMANDS = ["cut", "photo", "show", "want"]
 
 
