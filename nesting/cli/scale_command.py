@@ -36,7 +36,7 @@ def scale(
         if add:
             opened = add_known(opened, add, plan=plan)
         plans = open_plans(opened)
-        notes = [note for p in plans.values() for note in (*p.page.notes, *p.scale.notes)]
+        notes = [note for p in plans.values() for note in (*p.page_notes, *p.scale.notes)]
         if as_json:
             give_json(scale_result(plans.values(), notes))
         else:

@@ -80,7 +80,7 @@ def _plan_state(report: Report, job: Job, plan: OpenPlan) -> PlanState:
     if was_cut:
         report.give(name)
     scale, fault = _tried(lambda: plan.scale)
-    notes = page.notes if scale is None else (*page.notes, *scale.notes)
+    notes = plan.page_notes if scale is None else (*plan.page_notes, *scale.notes)
     places, _ = _tried(lambda: _on_the_sheet(job, plan))
     return PlanState(
         name, page.width, page.height, scale, notes, fault or cut_fault,

@@ -77,6 +77,11 @@ class OpenPlan:
         """Return the page, as the loader gives it, or the joined sheet."""
         return self._pages[0] if self.joined is None else self.joined.page
 
+    @property
+    def page_notes(self) -> tuple[Note, ...]:
+        """Return what was said of the page; what its file states of its size is idle beside known lengths."""
+        return tuple(note for note in self.page.notes if not (self.table.known and note.code.startswith("dpi")))
+
     @cached_property
     def scale(self) -> PlanScale:
         """Return the map from pixels of the page to millimetres."""

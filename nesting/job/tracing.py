@@ -134,20 +134,14 @@ def _trace_candidates(plan: OpenPlan, progress: Watcher) -> tuple[list[StoredOut
     progress(f"looking for parts on {plan.file_names}")
     progress("reading the scan", 0.0)
     trace = find_candidates(plan.page, plan.scale, plan.settings, watch=portion(progress, READ_SHARE, 1.0))
-    return _stored(plan, trace, {}), [*_plan_notes(plan), *plan.told(trace.notes)]
-
-
-def _plan_notes(plan: OpenPlan) -> list[Note]:
-    """Return what was said of the page and its scale; what the file states of its size is idle beside known lengths."""
-    said = [note for note in plan.page.notes if not (plan.table.known and note.code.startswith("dpi"))]
-    return [*said, *plan.scale.notes]
+    return _stored(plan, trace, {}), [*plan.page_notes, *plan.scale.notes, *plan.told(trace.notes)]
 
 
 def _stored(plan: OpenPlan, trace: Trace, hashes: dict[str, str]) -> list[StoredOutline]:
     # What concerns the whole plan is kept with every part, so that a later run can say it again.
     # As a later run reads them back from the outline's file.
     said = [note.rounded() for note in plan.told(trace.notes)]
-    general = [*_plan_notes(plan), *(note for note in said if note.part is None)]
+    general = [*plan.page_notes, *plan.scale.notes, *(note for note in said if note.part is None)]
     return [
         StoredOutline(
             name=part.name,

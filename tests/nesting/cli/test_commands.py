@@ -1,6 +1,7 @@
 """Each command on a small job of our own drawing, and the way from one to the next."""
 
 import math
+import shutil
 
 import ezdxf
 import pytest
@@ -266,6 +267,7 @@ def test_run_tells_what_was_said_when_the_parts_were_laid_out(small_job, sheetwo
 
 def test_what_was_done_in_tracing_is_told_when_it_is_done_and_by_trace_and_run(small_job, sheetwood):
     taken = "taken as a cut-out"
+    shutil.rmtree(small_job.folder / "outlines", ignore_errors=True)
     assert taken in sheetwood("nest", small_job.folder, "--sweeps", "5").err  # which had to trace first
     for words in (("nest", "--sweeps", "5"), ("weigh",), ("pattern",), ("assign", "--time", "1s")):
         command, *others = words
@@ -285,3 +287,9 @@ def test_what_parts_are_made_with_is_told_where_they_are_weighed_and_laid_out(sm
         for words in (("weigh",), ("nest", "--sweeps", "5"), ("pattern",), ("assign", "--time", "1s"))
     }
     assert said == {"weigh": True, "nest": True, "pattern": False, "assign": False}
+
+
+def test_nobody_asks_for_a_known_dimension_where_there_is_one(small_job, sheetwood):
+    for command in ("scale", "trace"):
+        answer = sheetwood(command, small_job.folder)
+        assert (answer.code, "states no resolution" in answer.err) == (0, False)
