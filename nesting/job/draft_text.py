@@ -27,12 +27,19 @@ LEAST_OFFERED = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class DraftJob:
-    """All that goes into the job: its name, the plan's file, and what was read."""
+class DraftSheet:
+    """What the job is called, and the file and page that its plan is read from."""
 
     name: str
     file: str
     page: int
+
+
+@dataclass(frozen=True, slots=True)
+class DraftJob:
+    """All that goes into the job: its sheet, and what was read on it."""
+
+    sheet: DraftSheet
     reading: PlanReading
     draft: Draft
     scale: SettledScale
@@ -89,13 +96,13 @@ def _head(job: DraftJob) -> str:
         "",
         "[job]",
         "format = 1",
-        f"name = {quoted(job.name)}",
+        f"name = {quoted(job.sheet.name)}",
         f'units = "{"mm" if job.is_metric else "in"}"',
         "",
         "[[plan]]",
         'name = "sheet 1"',
-        f"file = {quoted(job.file)}",
-        *([f"page = {job.page}"] if job.page != 1 else []),
+        f"file = {quoted(job.sheet.file)}",
+        *([f"page = {job.sheet.page}"] if job.sheet.page != 1 else []),
         _line('edge = "centre"', 'the true edge is the "centre" of the drawn line, its "inside" or "outside"'),
     ]
     if (size := job.draft.size) is not None and size.value != "1:1":
@@ -107,8 +114,16 @@ def _head(job: DraftJob) -> str:
     return "\n".join([*lines, ""])
 
 
+def scale_words(scale: SettledScale) -> str:
+    """Return why a scale is accepted or not, and what is to be done where it is not."""
+    if scale.is_accepted:
+        return scale.why
+    todo = "Take away the # of those that are right." if scale.dimensions else "Add known ones ([[plan.known]])."
+    return f"{scale.why} {todo}"
+
+
 def _scale(job: DraftJob) -> str:
-    lines = [f"# {comment(job.scale.why)}"]
+    lines = [f"# {comment(scale_words(job.scale))}"]
     for one in job.scale.dimensions:
         text = job.reading.texts[one.text]
         entries = [

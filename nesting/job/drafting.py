@@ -6,19 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from nesting.job.draft import Stock, draft_parts, load_vocabulary
+from nesting.job.draft import Stock, Vocabulary, draft_parts, load_vocabulary
 from nesting.job.draft.grammar import is_metric
-from nesting.job.draft_text import DraftJob, job_text, open_words
+from nesting.job.draft_text import DraftJob, DraftSheet, job_text, open_words, scale_words
 from nesting.job.folder import JOB_FILE
 from nesting.job.new_job import RACK_HEADER, add_files, bytes_of, refuse_existing
 from nesting.job.read_picture import read_png
+from nesting.wood.board import Board
 from nesting.wood.rack import parse_rack
 from vectorize.basics.errors import RackError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, portion, unwatched
 from vectorize.marks.read_plan import read_plan
 from vectorize.marks.settle_scale import settle_scale
-from vectorize.page import read_page
+from vectorize.page import Page, read_page
 
 PICTURE = "read.png"
 
@@ -60,12 +61,10 @@ def draft_new_job(
     refuse_existing(folder, plan)
     vocabulary = load_vocabulary(*words)
     rack_bytes = RACK_HEADER.encode() if rack is None else _rack_bytes(rack)
-    stock = _stock(rack_bytes, rack)
+    boards = () if rack is None else parse_rack(_rack_text(rack_bytes, rack), name=rack.name)
     opened = read_page(plan, page=page)
-    reading = read_plan(opened, watch=portion(watch, 0.0, 0.6))
-    draft = draft_parts(opened, reading, vocabulary, stock=stock, watch=portion(watch, 0.6, 1.0))
-    scale = settle_scale(opened, reading)
-    job = DraftJob(folder.resolve().name, plan.name, page, reading, draft, scale, is_metric(reading.texts))
+    sheet = DraftSheet(folder.resolve().name, plan.name, page)
+    job = draft_sheet(opened, sheet, boards=boards, vocabulary=vocabulary, watch=watch)
     files = {
         plan.name: bytes_of(plan),
         "rack.csv": rack_bytes,
@@ -73,7 +72,28 @@ def draft_new_job(
         PICTURE: read_png(opened, job),
     }
     add_files(folder, files)
-    return Drafted(folder / JOB_FILE, len(draft.parts), (*draft.notes, *_open_notes(job)))
+    return Drafted(folder / JOB_FILE, len(job.draft.parts), (*job.draft.notes, *open_notes(job)))
+
+
+def draft_sheet(
+    page: Page, sheet: DraftSheet, *, boards: Sequence[Board], vocabulary: Vocabulary, watch: Watcher = unwatched
+) -> DraftJob:
+    """Return what a sheet says of the job: its scale, its parts, and how sure each value is.
+
+    Args:
+        page: A picture.
+        sheet: What the job and the plan's file are called.
+        boards: The boards at hand; a thickness that none has and that no sheet is sold in is less sure.
+        vocabulary: The words of plans.
+        watch: Is told each stage as it begins.
+
+    Raises:
+        ScanError: The page is a drawing.
+    """
+    reading = read_plan(page, watch=portion(watch, 0.0, 0.6))
+    stock = [Stock(board.material, board.thickness_mm) for board in boards]
+    draft = draft_parts(page, reading, vocabulary, stock=stock, watch=portion(watch, 0.6, 1.0))
+    return DraftJob(sheet, reading, draft, settle_scale(page, reading), is_metric(reading.texts))
 
 
 def _rack_bytes(rack: Path) -> bytes:
@@ -85,21 +105,18 @@ def _rack_bytes(rack: Path) -> bytes:
         raise RackError(f"{rack} cannot be read: {error.strerror or error}.") from error
 
 
-def _stock(data: bytes, rack: Path | None) -> tuple[Stock, ...]:
-    if rack is None:
-        return ()
+def _rack_text(data: bytes, rack: Path) -> str:
     try:
-        text = data.decode("utf-8-sig")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise RackError(f"{rack} is no text in UTF-8; save it again as CSV in UTF-8.") from error
-    return tuple(Stock(board.material, board.thickness_mm) for board in parse_rack(text, name=rack.name))
 
 
-def _open_notes(job: DraftJob) -> list[Note]:
+def open_notes(job: DraftJob) -> list[Note]:
     """Return what is left to a person: the scale, each part's gaps, and what no label tells."""
     notes = []
     if not job.scale.is_accepted:
-        notes.append(Note("no-scale", job.scale.why, state="open"))
+        notes.append(Note("no-scale", scale_words(job.scale), state="open"))
     if (size := job.draft.size) is not None and size.value != "1:1":
         text = f"the plan says {size.written!r}: if it is drawn to another size, see that the lengths are the model's."
         notes.append(Note("drawn-size", text, state="open", at=job.reading.texts[size.text].box_px[0]))

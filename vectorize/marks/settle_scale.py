@@ -46,7 +46,7 @@ def settle_scale(page: Page, reading: PlanReading) -> SettledScale:
     count = f"{len(dimensions)} dimension{'' if len(dimensions) == 1 else 's'}"
     directions = {_is_upright(one) for one in dimensions}
     if dimensions and len(dimensions) < ENOUGH and _is_contradicted(page, dimensions):
-        why = f"{count} agree, but not with the size that the file states. Take away the # if the dimensions are right."
+        why = f"{count} agree, but not with the size that the file states."
         return SettledScale(dimensions, False, why)
     if len(dimensions) >= LEAST_AGREEING and len(directions) == 2:
         return SettledScale(dimensions, True, f"{count} along and across the sheet agree.")
@@ -55,10 +55,10 @@ def settle_scale(page: Page, reading: PlanReading) -> SettledScale:
     if dimensions:
         why = (
             f"{count} agree{'s' if len(dimensions) == 1 else ''}; at least {LEAST_AGREEING} along and across the sheet "
-            "would prove the scale. Take away the # of those that are right."
+            "would prove the scale."
         )
         return SettledScale(dimensions, False, why)
-    return SettledScale((), False, "No dimension was read that others bear out; add known ones ([[plan.known]]).")
+    return SettledScale((), False, "No dimension was read that others bear out.")
 
 
 def _is_contradicted(page: Page, dimensions: Sequence[Dimension]) -> bool:

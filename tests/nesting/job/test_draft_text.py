@@ -7,7 +7,7 @@ import pytest
 
 from nesting.job.draft import Draft, DraftPart, Stock, Value
 from nesting.job.draft.accepting import is_usual, settled
-from nesting.job.draft_text import DraftJob, job_text, open_words
+from nesting.job.draft_text import DraftJob, DraftSheet, job_text, open_words
 from nesting.job.schema import JobSpec
 from vectorize.marks.dimensions import Dimension
 from vectorize.marks.lettering import Reading, Text
@@ -30,7 +30,7 @@ def part(name="F1", **values):
 def job(*parts, words=("F1", "3/32 PLY"), dimensions=(), accepted=True, size=None, metric=True, unlettered=()):
     reading = PlanReading(tuple(map(text, words)), dimensions, None, ())
     scale = SettledScale(tuple(dimensions), accepted, "three agree.")
-    return DraftJob("Fin", "plan.png", 1, reading, Draft(parts, unlettered, size, ()), scale, metric)
+    return DraftJob(DraftSheet("Fin", "plan.png", 1), reading, Draft(parts, unlettered, size, ()), scale, metric)
 
 
 def table(written):
