@@ -15,6 +15,7 @@ from nesting.desk import requests as ask
 from nesting.desk.history import Step, read_texts
 from nesting.desk.job_edits import edit_job, remeasure
 from nesting.desk.layouts import LAYOUT_NAME
+from nesting.desk.left_out import left_out_step
 from nesting.desk.naming_edits import (
     called_in_job,
     drop_part,
@@ -42,6 +43,9 @@ from vectorize.basics.wording import shown
 from vectorize.shapes.outline import Outline, Ring, check_outline
 from vectorize.shapes.segment import Line, Segment
 
+NEW_PART = ("part", None)
+"""The path of a part that is not there yet."""
+
 
 def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
     """Return the step that `edit` is on the files as they are now; nothing is written.
@@ -54,6 +58,8 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
             return _value_step(edit, job)
         case ask.MoveRow() | ask.MeasuredBars():
             return _job_step(edit, job)
+        case ask.LeaveOut():
+            return left_out_step(edit, job.folder)
         case ask.SetBoard() | ask.AddBoards() | ask.DropBoard():
             return _rack_step(edit, job)
         case ask.AddBlemish() | ask.DropBlemish():
@@ -71,7 +77,8 @@ def step_for(edit: ask.AnyEdit, job: Job, standing: Standing | None) -> Step:
 def _value_step(edit: ask.SetValue, job: Job) -> Step:
     """Return the step of a value; what hangs on a name, or on wood that is cut, goes along."""
     for also in edit.also:
-        if len(also.at) < 3 or (also.at[0] in ("part", "plan") and also.at[2] in ("name", "cut")):
+        is_whole = len(also.at) < 3 and also.at != NEW_PART
+        if is_whole or (also.at[0] in ("part", "plan") and also.at[2:3] in (("name",), ("cut",))):
             raise CallError("what names a part or a plan is changed by itself, not beside something else.")
     match edit.at:
         case ("part", str(part)) if edit.value is None:
@@ -80,10 +87,6 @@ def _value_step(edit: ask.SetValue, job: Job) -> Step:
             return _rename_step(part, edit.value, edit, job)
         case ("part", str(part), "cut") if edit.value:
             return _pinned_step(_job_step(edit, job), part, job)
-        case ("part", None):
-            # What was corrected on an older part of that name is not this one's.
-            name = edit.value.get("name") if isinstance(edit.value, dict) else None
-            return _without(_job_step(edit, job), job, [name] if isinstance(name, str) else [])
         case ("plan", str(plan), "name") if isinstance(edit.value, str):
             return _job_step(edit, job, called=("plan", plan, edit.value))
         case ("balance", "item", str(item)) if edit.value is None:
@@ -93,7 +96,15 @@ def _value_step(edit: ask.SetValue, job: Job) -> Step:
         case ("part" | "plan", str(name)) | ("balance", "item", str(name)):
             raise CallError(f"{shown(name)} is changed key by key, so that what speaks of it goes along.")
         case _:
-            return _job_step(edit, job)
+            # What was corrected on older parts of the names of new ones is not theirs.
+            return _without(_job_step(edit, job), job, _names_added(edit))
+
+
+def _names_added(edit: ask.SetValue) -> list[str]:
+    """Return the names of the parts that an edit adds."""
+    tables = [change.value for change in (edit, *edit.also) if change.at == NEW_PART]
+    names = [table.get("name") for table in tables if isinstance(table, dict)]
+    return [name for name in names if isinstance(name, str)]
 
 
 def _tie_step(edit: ask.TieParts, job: Job, standing: Standing) -> Step:

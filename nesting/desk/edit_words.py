@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from nesting.desk.step_words import STEP_WORDS
@@ -57,6 +58,14 @@ def title_of(at: tuple[str | int | None, ...], value: Any, now: Any) -> str:  # 
     if value is None:
         return f"take {words or f'the {field}'}{owner} away"
     return f"set {field}{owner}"
+
+
+def title_of_new(paths: Sequence[tuple[str | int | None, ...]]) -> str | None:
+    """Return what a builder would call it that several known dimensions or parts are added; None where none are."""
+    counts = Counter(row_word(str(at[-2])) for at in paths if at[-1] is None and at[-2] in ("known", "part"))
+    if sum(counts.values()) < 2:
+        return None
+    return "add " + " and ".join(f"{count} {word}{'s' * (count > 1)}" for word, count in counts.items())
 
 
 def move_title(at: tuple[str | int | None, ...], row: object) -> str:

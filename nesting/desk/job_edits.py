@@ -12,7 +12,7 @@ from typing import Any
 import tomlkit
 
 from nesting.desk import requests as ask
-from nesting.desk.edit_words import move_title, row_word, title_of
+from nesting.desk.edit_words import move_title, row_word, title_of, title_of_new
 from nesting.desk.seen import ROW_NAMES, changed, name_of, number_of, print_of
 from nesting.desk.sheet_corners import round_the_sheet
 from nesting.desk.toml_tables import append_to, as_toml, put_value
@@ -57,7 +57,7 @@ def edit_job(document: MutableMapping[str, Any], edit: ask.SetValue | ask.MoveRo
     now = _spot(document, edit.at, edit.seen).now if edit.value is None else None
     for change in (edit, *edit.also):
         _change(document, change)
-    return title_of(edit.at, edit.value, now)
+    return title_of_new([change.at for change in (edit, *edit.also)]) or title_of(edit.at, edit.value, now)
 
 
 def remeasure(document: MutableMapping[str, Any], edit: ask.MeasuredBars) -> str:

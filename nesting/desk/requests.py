@@ -43,7 +43,7 @@ class SetValue(Change):
     """Change one value of the job, or several that only make sense together (`also`)."""
 
     kind: Literal["set"]
-    also: Annotated[tuple[Change, ...], Field(max_length=20)] = ()
+    also: Annotated[tuple[Change, ...], Field(max_length=500)] = ()
 
 
 class MoveRow(Edit):
@@ -54,6 +54,19 @@ class MoveRow(Edit):
     seen: Name
     to: Row
     past: Name
+
+
+class LeaveOut(Edit):
+    """Leave something out of what a plan says, or take it up again.
+
+    `key` is that of the reading; `items` are `scale` and numbers of parts; `called` is what a builder calls them.
+    """
+
+    kind: Literal["leave-out"]
+    key: Name
+    items: Annotated[tuple[Name, ...], Field(min_length=1, max_length=1000)]
+    called: Name
+    is_left: bool = True
 
 
 class SetOutline(Edit):
@@ -166,6 +179,7 @@ class PinCopy(Edit):
 AnyEdit = Annotated[
     SetValue
     | MoveRow
+    | LeaveOut
     | SetOutline
     | CutPart
     | MeasuredBars

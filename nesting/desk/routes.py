@@ -25,10 +25,12 @@ from nesting.desk.findings import Findings
 from nesting.desk.guard import Guard, Keys
 from nesting.desk.offcuts import Described, Kept, Offcuts, Photo
 from nesting.desk.plan_pictures import Pictures
+from nesting.desk.plan_readings import Readings
 from nesting.desk.requests import read_edit, read_place, read_wanted
 from nesting.desk.starting import add_plan, start_demo
 from nesting.desk.step_forms import forms_view
 from nesting.desk.uploads import received, safe_name
+from nesting.desk.wishes import ReadWish
 from nesting.desk.work import start_patterns, start_search
 from nesting.desk.worker import StoppedError
 from nesting.desk.workshop import Workshop
@@ -53,13 +55,14 @@ Handler = Callable[[Request], Awaitable[Response]]
 
 def application(workshop: Workshop, keys: Keys) -> ASGIApp:
     """Return the whole desk as an ASGI application, guarded."""
-    pictures, findings = Pictures(workshop), Findings(workshop)
+    pictures, findings, readings = Pictures(workshop), Findings(workshop), Readings(workshop)
     routes = [
         *_page_routes(),
-        *_state_routes(workshop),
+        *_state_routes(workshop, readings),
         *_offcut_routes(workshop),
         *_picture_routes(pictures),
-        *_work_routes(workshop, findings),
+        *_reading_routes(readings),
+        *_work_routes(workshop, findings, readings),
         *_finding_routes(findings),
     ]
     app = Starlette(routes=routes, exception_handlers={HTTPException: _http_fault, Exception: _broken})
@@ -84,7 +87,7 @@ def _page_routes() -> list[Route]:
     return [Route("/", page), Route("/static/{name}", page)]
 
 
-def _state_routes(workshop: Workshop) -> list[Route]:
+def _state_routes(workshop: Workshop, readings: Readings) -> list[Route]:
     async def state(request: Request) -> Response:
         return JSONResponse(await to_thread.run_sync(workshop.state))
 
@@ -106,7 +109,8 @@ def _state_routes(workshop: Workshop) -> list[Route]:
     async def plan(request: Request) -> Response:
         upload = await received(request.stream(), workshop.folder)
         name = safe_name(request.query_params.get("name", "plan.png"))
-        await to_thread.run_sync(add_plan, workshop, upload, name)
+        if await to_thread.run_sync(add_plan, workshop, upload, name):
+            await to_thread.run_sync(readings.start, len(workshop.job().spec.plan) - 1)
         return JSONResponse({"revision": workshop.revision()})
 
     async def forms(request: Request) -> Response:
@@ -200,6 +204,21 @@ def _picture_routes(pictures: Pictures) -> list[Route]:
     ]
 
 
+def _reading_routes(readings: Readings) -> list[Route]:
+    async def view(request: Request) -> Response:
+        return JSONResponse(await to_thread.run_sync(readings.view, request.path_params["number"]))
+
+    async def crop(request: Request) -> Response:
+        at = request.path_params
+        found = await to_thread.run_sync(readings.crop, at["number"], at["text"])
+        if found is None:
+            raise HTTPException(404, "There is no such lettering.")
+        return Response(found, media_type="image/png", headers={"cache-control": "no-cache"})
+
+    reading = f"{API}/plans/{{number:int}}/reading"
+    return [Route(reading, _answering(view)), Route(f"{reading}/{{text:int}}.png", _answering(crop))]
+
+
 def _finding_routes(findings: Findings) -> list[Route]:
     async def found(request: Request) -> Response:
         return JSONResponse(await to_thread.run_sync(findings.view))
@@ -213,7 +232,7 @@ def _finding_routes(findings: Findings) -> list[Route]:
     ]
 
 
-def _work_routes(workshop: Workshop, findings: Findings) -> list[Route]:
+def _work_routes(workshop: Workshop, findings: Findings, readings: Readings) -> list[Route]:
     async def start(request: Request) -> Response:
         kind = request.path_params["kind"]
         match kind:
@@ -225,6 +244,8 @@ def _work_routes(workshop: Workshop, findings: Findings) -> list[Route]:
                 task = start_search(workshop, None if hold is None else read_place(hold))
             case "patterns":
                 task = start_patterns(workshop)
+            case "read":
+                task = readings.start(read_wanted(ReadWish, await _json(request)).plan)
             case _:
                 raise HTTPException(404, "There is no such work.")
         if task is None:

@@ -32,15 +32,15 @@ def stages_of(job: Job, report: Report) -> Stages:
     return remembered(stages) if job.spec.plan else stages
 
 
-def check_plan(report: Report, upload: Path, name: str) -> None:
-    """Do nothing if the file can be read as a plan.
+def check_plan(report: Report, upload: Path, name: str) -> bool:
+    """Return whether the file is a picture of a plan, and not a drawing.
 
     Raises:
         ScanError: It cannot; it is called `name` in the message.
     """
     report.say(f"reading {name}")
     try:
-        read_page(upload)
+        return read_page(upload).grey is not None
     except ScanError as error:
         raise ScanError(str(error).replace(str(upload), name).replace(upload.name, name)) from error
 

@@ -29,15 +29,15 @@ def start_demo(workshop: Workshop) -> None:
     workshop.notify_changed()
 
 
-def add_plan(workshop: Workshop, upload: Path, name: str) -> None:
-    """Take an uploaded scan into the job, or begin a job with it.
+def add_plan(workshop: Workshop, upload: Path, name: str) -> bool:
+    """Take an uploaded scan into the job, or begin a job with it; return whether it is a picture, and no drawing.
 
     Raises:
         ScanError: It cannot be read as a plan; nothing is kept of it.
         WriteError: It cannot be kept.
     """
     try:
-        workshop.trace_worker.run(scan_work.check_plan, upload, name)
+        is_picture = bool(workshop.trace_worker.run(scan_work.check_plan, upload, name))
         if workshop.has_job:
             _add_table(workshop, settle(upload, workshop.folder, name))
         else:
@@ -45,6 +45,7 @@ def add_plan(workshop: Workshop, upload: Path, name: str) -> None:
     finally:
         discard(upload)
     workshop.notify_changed()
+    return is_picture
 
 
 def _begin(workshop: Workshop, upload: Path, name: str) -> None:

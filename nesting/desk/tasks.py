@@ -78,8 +78,12 @@ class Tasks:
 
     def is_running(self, kind: str) -> bool:
         """Return whether a task of `kind` is running."""
-        task = self._tasks.get(kind)
+        task = self.newest(kind)
         return task is not None and task.state == "running"
+
+    def newest(self, kind: str) -> Task | None:
+        """Return the newest task of `kind`, None where there was none."""
+        return self._tasks.get(kind)
 
     def as_json(self) -> list[dict[str, Any]]:
         """Return the newest task of each kind."""

@@ -1,4 +1,4 @@
-"""What the page may ask to be worked out before wood is chosen; strict about its fields, as edits are."""
+"""What the page may ask to be worked out; strict about its fields, as edits are."""
 
 from __future__ import annotations
 
@@ -30,3 +30,9 @@ class TrialWish(Edit):
     """The same parts laid out on two or three boards, each alone."""
 
     boards: Annotated[tuple[Name, ...], Field(min_length=2, max_length=3)]
+
+
+class ReadWish(Edit):
+    """What a plan says, by the plan's number."""
+
+    plan: Annotated[int, Field(strict=True, ge=0, le=10_000)]

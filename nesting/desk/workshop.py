@@ -66,6 +66,7 @@ class Workshop:
         self.region_worker = Worker()
         self.searcher = Worker()
         self.adviser = Worker()
+        self.reader = Worker()
         self._job: Job | None = None
         self._standing: Standing | None = None
         self._memo = Memo()
@@ -253,7 +254,7 @@ class Workshop:
         self._is_closed.set()
         self._is_woken.set()
         self.tasks.stop_all()
-        for worker in (self.trace_worker, self.region_worker, self.searcher, self.adviser):
+        for worker in (self.trace_worker, self.region_worker, self.searcher, self.adviser, self.reader):
             worker.close()
         self.hub.close()
 

@@ -14,6 +14,9 @@ from PIL import Image, ImageDraw, ImageFont
 from nesting.job.draft import DraftPart, Value, is_accepted
 from nesting.job.draft_text import DraftJob, length_words
 from vectorize.basics.wording import clipped, printable
+from vectorize.marks.lettering import Text
+from vectorize.marks.lettering.letter_strokes import upright
+from vectorize.marks.lettering.text_box import TextBox
 from vectorize.page import Page
 from vectorize.shapes.segment import Points
 
@@ -117,6 +120,15 @@ def read_png(page: Page, job: DraftJob) -> bytes:
         sheet.words(sheet.at(part.inside), _told(part, is_metric=job.is_metric))
     out = io.BytesIO()
     image.save(out, "PNG", optimize=True)
+    return out.getvalue()
+
+
+def lettering_png(page: Page, text: Text, *, high_px: int) -> bytes:
+    """Return a line of lettering set upright, as a PNG that is so many pixels high."""
+    assert page.grey is not None
+    line = upright(page.grey, TextBox(text.box_px, text.sure).part(left=-0.02, right=1.02), high_px=high_px)
+    out = io.BytesIO()
+    Image.fromarray(line).save(out, "PNG", optimize=True)
     return out.getvalue()
 
 

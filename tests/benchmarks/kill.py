@@ -55,6 +55,7 @@ AT_THE_DESK: list[dict[str, Any]] = [
      "flipped": False},
     {"kind": "pin", "part": "plate", "copy_number": 1, "is_pinned": True},
     {"kind": "tie-parts", "ties": {"plate": "B1"}},
+    {"kind": "leave-out", "key": "sheet", "items": ["scale", "1"], "called": "the rest"},
     {"kind": "set", "at": ["part", "fin", "name"], "value": "rudder"},
     {"kind": "set", "at": ["part", "fin"], "value": None},
     {"kind": "set-board", "board": "B1", "field": "name", "value": "B9"},

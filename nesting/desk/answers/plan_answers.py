@@ -152,6 +152,71 @@ class SnapAnswer(TypedDict):
     at: Pair | None
 
 
+class ReadValue(TypedDict):
+    """A value read off a plan: in words, as it was lettered, how sure (0 to 1), and what else it may be."""
+
+    value: str
+    sure: float
+    is_accepted: bool
+    written: str
+    others: list[tuple[str, float]]
+
+
+# `from` once more.
+ReadLength = TypedDict(
+    "ReadLength",
+    {
+        "from": Pair,
+        "to": Pair,
+        "length": str,
+        "length_mm": float,
+        "off_mm": float | None,
+        "written": str,
+        "text": int,
+    },
+)
+"""A dimension read off a plan, and by how much the scale that they share misses it."""
+
+
+class ReadPart(TypedDict):
+    """A part as its plan labels it; `table` holds what is sure of it as `job.toml` would, `texts` its lettering."""
+
+    number: str
+    at: Pair
+    outline_px: Points
+    is_lettered: bool
+    name: ReadValue | None
+    material: ReadValue | None
+    thickness: ReadValue | None
+    count: ReadValue | None
+    hand: ReadValue | None
+    table: Table
+    texts: list[int]
+
+
+class PlanSays(TypedDict):
+    """What a plan says of the job, and in which units."""
+
+    units: Literal["mm", "in"]
+    is_scale_sure: bool
+    why: str
+    lengths: list[ReadLength]
+    drawn_size: str | None
+    parts: list[ReadPart]
+    unlettered: Points
+    notes: list[Said]
+
+
+class ReadingAnswer(TypedDict):
+    """How far reading a plan has come, what it says once that is done, and what the builder left out of it."""
+
+    key: str
+    state: Literal["none", "running", "done", "failed", "stopped"]
+    text: str
+    says: PlanSays | None
+    left_out: list[str]
+
+
 class RingShape(TypedDict):
     """A closed boundary: its start, then a line [x, y], an arc [x, y, bulge] or a cubic [x1, y1, x2, y2, x, y] each."""
 

@@ -74,6 +74,7 @@ function lookAim(sheet) {
       const part = sheet.partAt(at);
       choose("part", part?.name ?? null);
       if (part) speak(`${part.name}, ${format.size(part.size_mm)}`);
+      else sheet.says.pointed(at);
     },
   };
 }

@@ -639,12 +639,76 @@ export interface Plan {
   fault: string | null;
 }
 
+/** What a plan says of the job, and in which units. */
+export interface PlanSays {
+  units: "mm" | "in";
+  is_scale_sure: boolean;
+  why: string;
+  lengths: ReadLength[];
+  drawn_size: string | null;
+  parts: ReadPart[];
+  unlettered: [number, number][];
+  notes: Said[];
+}
+
+export interface ReadLength {
+  from: [number, number];
+  to: [number, number];
+  length: string;
+  length_mm: number;
+  off_mm: number | null;
+  written: string;
+  text: number;
+}
+
+/**
+ * A part as its plan labels it; `table` holds what is sure of it as `job.toml` would, `texts` its
+ * lettering.
+ */
+export interface ReadPart {
+  number: string;
+  at: [number, number];
+  outline_px: [number, number][];
+  is_lettered: boolean;
+  name: ReadValue | null;
+  material: ReadValue | null;
+  thickness: ReadValue | null;
+  count: ReadValue | null;
+  hand: ReadValue | null;
+  table: Record<string, any>;
+  texts: number[];
+}
+
+/**
+ * A value read off a plan: in words, as it was lettered, how sure (0 to 1), and what else it may
+ * be.
+ */
+export interface ReadValue {
+  value: string;
+  sure: number;
+  is_accepted: boolean;
+  written: string;
+  others: [string, number][];
+}
+
 /** What a scale said of some parts together. */
 export interface Reading {
   parts: string[];
   mass_g: number;
   stage: string | null;
   balance_mm: number | null;
+}
+
+/**
+ * How far reading a plan has come, what it says once that is done, and what the builder left out of
+ * it.
+ */
+export interface ReadingAnswer {
+  key: string;
+  state: "none" | "running" | "done" | "failed" | "stopped";
+  text: string;
+  says: PlanSays | null;
+  left_out: string[];
 }
 
 /** A closed shape of a plan. */

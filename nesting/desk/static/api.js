@@ -4,7 +4,7 @@
 /**
  * @import {
  *   EditAnswer, FindingsAnswer, FormsAnswer, OffcutAnswer, OffcutSize, PictureAnswer,
- *   RegionsAnswer, SnapAnswer, State, StrokesAnswer, TurnAnswer,
+ *   ReadingAnswer, RegionsAnswer, SnapAnswer, State, StrokesAnswer, TurnAnswer,
  * } from "./answers.d.ts"
  */
 
@@ -62,6 +62,7 @@ async function asked(path, options) {
  *   (path: `plans/${number}/picture`): Promise<PictureAnswer>,
  *   (path: `plans/${number}/strokes`): Promise<StrokesAnswer>,
  *   (path: `plans/${number}/regions`): Promise<RegionsAnswer>,
+ *   (path: `plans/${number}/reading`): Promise<ReadingAnswer>,
  *   (path: `plans/${number}/snap?${string}`): Promise<SnapAnswer>,
  * }} Get
  */
@@ -102,6 +103,14 @@ export const sendOffcut = (file, said) =>
 
 /** @param {string} name */
 export const fileAddress = (name) => `/api/1/files/${encodeURIComponent(name)}`;
+
+/**
+ * @param {number} plan
+ * @param {number} text
+ * @param {string} key
+ */
+export const letteringAddress = (plan, text, key) =>
+  `/api/1/plans/${plan}/reading/${text}.png?${key}`;
 
 /**
  * @param {number} plan

@@ -9,7 +9,18 @@ import { patternsView } from "./patterns.js";
 import { rackView } from "./rack.js";
 import { sheetView } from "./sheet.js";
 import { startView } from "./start.js";
-import { attempt, desk, hear, listen, opened, refresh, setValue, step, stop } from "./store.js";
+import {
+  attempt,
+  choose,
+  desk,
+  hear,
+  listen,
+  opened,
+  refresh,
+  setValue,
+  step,
+  stop,
+} from "./store.js";
 import { weightView } from "./weight.js";
 
 /** @import { State } from "./answers.d.ts" */
@@ -254,7 +265,7 @@ function fault(text) {
 
 listen((what) => {
   if (!desk.state?.fault) route();
-  if (what !== "picture" && what !== "regions") shell();
+  if (!["picture", "regions", "reading"].includes(what)) shell();
 });
 window.addEventListener("hashchange", () => {
   route();
@@ -284,8 +295,9 @@ document.addEventListener(
 /** @param {File} file */
 async function take(file) {
   slip(`Reading ${file.name} …`);
-  await attempt(() => send(file), `${file.name} is on the board.`);
+  const isTaken = await attempt(() => send(file), `${file.name} is on the board.`);
   await refresh();
+  if (isTaken && desk.state?.plans) choose("plan", desk.state.plans.length - 1);
   location.hash = "#plan";
 }
 

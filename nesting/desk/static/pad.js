@@ -36,6 +36,7 @@ export function padOf(sheet) {
   if (!sheet.plan) return [h("p", {}, "This job has no plan yet."), uploader()];
   return [
     planChooser(sheet),
+    sheet.says.pad(),
     h(
       "fieldset",
       { class: "aims" },
@@ -90,10 +91,7 @@ function planChooser(sheet) {
               {
                 "data-key": "plan",
                 value: String(desk.chosen.plan),
-                onchange: (event) => {
-                  choose("plan", Number(event.currentTarget.value));
-                  sheet.changePlan();
-                },
+                onchange: (event) => choose("plan", Number(event.currentTarget.value)),
               },
               plans.map((one) => h("option", { value: String(one.number) }, one.name)),
             ),

@@ -9,6 +9,7 @@ import * as format from "./format.js";
 import { area, bounds, contains, grainEnds, scaleFromMm, scaleToMm } from "./geometry.js";
 import { Pen } from "./marks.js";
 import { padOf } from "./pad.js";
+import { Says } from "./says.js";
 import { choose, desk, isRunning, listen } from "./store.js";
 import { Viewer } from "./viewer.js";
 
@@ -59,6 +60,8 @@ export class Sheet {
       },
     });
     this.pen = new Pen(this.viewer);
+    this.says = new Says(this);
+    this.planShown = desk.chosen.plan;
     /** @type {Point | null} the drawn place that is meant */
     this.snap = null;
     /** @type {Shape | null} the closed shape under the hand */
@@ -151,6 +154,7 @@ export class Sheet {
   }
 
   changePlan() {
+    this.planShown = desk.chosen.plan;
     this.forget();
     this.pointer = null;
     this.readout.textContent = "";
@@ -162,6 +166,7 @@ export class Sheet {
 
   // Another plan, or another page of it: what was known of the last one is gone.
   forget() {
+    this.says.forget();
     this.regions = [];
     this.areRegionsThere = false;
     this.hover = this.snap = this.lit = null;
@@ -171,6 +176,7 @@ export class Sheet {
   async load() {
     const { plan } = this;
     if (!plan) return;
+    this.says.load().catch(() => {});
     try {
       const view = await get(`plans/${plan.number}/picture`);
       if (plan.number !== this.plan?.number) return;
@@ -221,6 +227,8 @@ export class Sheet {
   /** @param {News} what */
   told(what) {
     if (what === "picture" || (what === "state" && !this.viewer.picture)) this.load();
+    if (what === "chosen" && this.planShown !== desk.chosen.plan) this.changePlan();
+    if (what === "state" || what === "reading") this.says.load().catch(() => {});
     if (what === "state") this.lit = null;
     if (what === "state" && this.shapesAsked !== this.askedShapes) this.areRegionsThere = false;
     // The news of a change may come before the task that followed it has ended: then its end is
@@ -234,7 +242,7 @@ export class Sheet {
       this.loadRegions().catch(() => {});
     if (what === "task") this.tellProgress();
     if (what === "state" || what === "chosen") this.aim.told?.(what);
-    if (what !== "task") this.render();
+    if (what !== "task" || this.says.answer?.state === "running") this.render();
     this.viewer.draw();
   }
 
@@ -254,6 +262,7 @@ export class Sheet {
     for (const part of desk.state?.parts ?? []) if (!this.aim.hides?.(part)) this.drawPart(part);
     if (this.hover)
       pen.shape(this.hover.outline_px, this.aim.hoverColour ?? "green", { fill: 0.16, width: 2 });
+    this.says.draw(pen);
     if (this.lit) pen.shape(this.lit, "green", { fill: 0.2, width: 3 });
     for (const known of this.plan?.known ?? []) pen.known(known);
     for (const bridge of this.plan?.bridges ?? [])

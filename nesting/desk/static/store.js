@@ -7,7 +7,7 @@ import { slip, speak } from "./dom.js";
 /** @import { FindingsAnswer, State, TaskNews } from "./answers.d.ts" */
 /** @import { Render } from "./elements.d.ts" */
 
-/** @typedef {"state" | "picture" | "regions" | "task" | "chosen"} News */
+/** @typedef {"state" | "picture" | "regions" | "reading" | "task" | "chosen"} News */
 /** @typedef {(what: News) => unknown} Listener */
 /** @typedef {{ kind: string } & Record<string, unknown>} Change an edit, as the server knows it */
 /** @typedef {(field: string, value: unknown) => Promise<boolean>} Setter */
@@ -189,6 +189,7 @@ export function hear() {
   news.addEventListener("changed", () => refresh());
   news.addEventListener("picture", () => tell("picture"));
   news.addEventListener("regions", () => tell("regions"));
+  news.addEventListener("reading", () => tell("reading"));
   news.addEventListener("task", (event) => {
     const task = JSON.parse(event.data);
     hearTask(task);

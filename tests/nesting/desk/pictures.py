@@ -40,6 +40,7 @@ def main():
         else:
             for_the_docs(folder)
             step_of_the_trainer(Path(made) / "teasel")
+            what_the_plan_says(Path(made) / "new")
 
 
 def finished_demo(folder):
@@ -104,6 +105,19 @@ def turn_to(page, view):
 def chosen(page, part):
     page.locator(f".pad button:has-text('{part}')").first.click()
     page.wait_for_timeout(800)
+
+
+def what_the_plan_says(folder):
+    """The demonstration's scan dropped on an empty desk."""
+    copy_demo(folder / "demo")
+    with served(folder) as (_, address), browser_page(size=DOCS_SIZE) as page:
+        page.goto(address)
+        page.set_input_files("input[type=file]", str(folder / "demo" / "plan.jpg"))
+        page.locator("[data-key=says-take-all]").wait_for()
+        turn_to(page, "plan")
+        page.locator("[data-key=says-name-0]").hover()
+        page.wait_for_timeout(800)
+        kept(page, DOCS / "says.png")
 
 
 def step_of_the_trainer(folder):
