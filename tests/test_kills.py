@@ -9,6 +9,7 @@ from nesting.job.files import write_whole
 from tests.benchmarks.commands import COMMANDS
 from tests.benchmarks.dying import Death, living
 from tests.benchmarks.kill import (
+    WRITES_NOTHING,
     Act,
     acts,
     faults_of_death,
@@ -29,6 +30,7 @@ def test_a_death_leaves_the_old_job_or_the_new_one(templates, scratch, group):
     for number, act in list(enumerate(ACTS))[group::GROUPS]:
         template = templates[act.base]
         course = whole_course(act, template, scratch)
+        assert bool(course.operations) != (act.name in WRITES_NOTHING), act.name
         for at in range(number % EVERY, len(course.operations), EVERY):
             faults += faults_of_death(act, course, at, template, scratch)
     assert faults == []

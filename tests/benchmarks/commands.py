@@ -40,6 +40,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "assign": ("assign", "{job}", "--time", "30s"),
     "assign and keep": ("assign", "{job}", "--time", "30s", "--keep"),
     "nest": ("nest", "{job}", "--sweeps", "1", "--json"),
+    "nest anew": ("nest", "{job}", "--sweeps", "1", "--seed", "5"),
     "nest on": ("nest", "{job}", "--sweeps", "1", "--on", "B1"),
     "pattern": ("pattern", "{job}", *QUICK),
     "pattern of a part": ("pattern", "{job}", "--part", "plate", "--as", "svg", *QUICK, "--json"),
@@ -56,6 +57,8 @@ BASES = (*FORMATS, "plain")
 OWN = (".desk", ".lock", ".change.json", "outlines")
 """What Sheetwood keeps for itself: made anew when it is missing or damaged."""
 EDITED_RESULT = "out/part-plate.svg"
+RESULTS = ("out", "plan-out")
+"""Where results of a job go, and those of a plan alone: one by one, the manifest first."""
 
 
 def make_template(folder: Path, ending: str, *, is_rich: bool = True) -> Path:
@@ -192,7 +195,7 @@ def builders_files(folder: Path) -> dict[str, bytes | str]:
     found: dict[str, bytes | str] = {}
     for path in sorted(folder.rglob("*")):
         name = path.relative_to(folder).as_posix()
-        is_result = path.parts[len(folder.parts)] == "out" and name not in (EDITED_RESULT, "out/mine.txt")
+        is_result = path.parts[len(folder.parts)] in RESULTS and name not in (EDITED_RESULT, "out/mine.txt")
         if not set(OWN) & set(path.parts[len(folder.parts) :]) and not is_result:
             found |= {} if (content := _content(path)) is None else {name: content}
     return found

@@ -32,6 +32,7 @@ from nesting.job.new_job import copy_demo
 from tests.benchmarks.commands import (
     COMMANDS,
     EDITED_RESULT,
+    RESULTS,
     Templates,
     builders_files,
     run_command,
@@ -46,6 +47,8 @@ from vectorize.basics.errors import CallError, SheetwoodError
 Files = dict[str, bytes | str]
 ONCE = ("add a known", "rack cut", "rack photo", "new")
 """Commands that are not given again once they were done."""
+WRITES_NOTHING = ("read", "trace", "scale", "rack", "weigh", "nest", "nest on")
+"""Commands that find everything worked out in the job that they are given, or only show."""
 BASE = {"add a known": "png", "read": "png", "assign and keep": "plain"}
 """Most commands are killed on the job that is traced soonest; these need a scan, or parts that are not cut yet."""
 _INSIDE = {"new": "new"}
@@ -264,11 +267,11 @@ def _faults_of_repeating(act: Act, course: Course, folder: Path) -> Iterator[str
     left = [path.name for path in folder.rglob(".writing-*")]
     if left and course.operations:
         yield f"{left[0]} is left behind"
-    manifest = read_manifest(folder / "out")
-    for name, known in manifest.items():
-        path = folder / "out" / name
-        if f"out/{name}" != EDITED_RESULT and path.is_file() and digest(path.read_bytes()) != known:
-            yield f"out/{name} is taken for edited by hand"
+    for results in RESULTS:
+        for name, known in read_manifest(folder / results).items():
+            path = folder / results / name
+            if f"{results}/{name}" != EDITED_RESULT and path.is_file() and digest(path.read_bytes()) != known:
+                yield f"{results}/{name} is taken for edited by hand"
 
 
 def _visible(files: Files) -> Files:
