@@ -33,8 +33,8 @@ def _station(estimate: Estimate, units: str, *, decimals: int = 1, is_signed: bo
 
 
 def show_readings(boards: Sequence[Board], wood: Wood) -> None:
-    """Print gradient and stiffness of the boards that were weighed at both ends or bent."""
-    tested = [board for board in boards if board.end_readings_g is not None or board.bend_test is not None]
+    """Print gradient and stiffness of the boards that were weighed at both ends, bent or tapped."""
+    tested = [board for board in boards if board.end_readings_g is not None or board.bend_test or board.tone_hz]
     rows = []
     for board in tested:
         gradient = board_gradient(board, wood=wood)
@@ -45,12 +45,17 @@ def show_readings(boards: Sequence[Board], wood: Wood) -> None:
             (
                 board.name,
                 words if board.end_readings_g is not None else "",
-                f"{modulus.value.value / 1000:.2f} ± {modulus.value.sigma / 1000:.2f}" if modulus.is_measured else "",
+                _gpa(modulus.value) if modulus.is_measured else "",
+                ", ".join(f"{name} {_gpa(value)}" for name, value in modulus.readings),
             )
         )
     if rows:
-        show_table("Tested boards", ("board", "density, left to right end", "E GPa"), rows, right=(1, 2))
+        show_table("Tested boards", ("board", "density, left to right end", "E GPa", "by"), rows, right=(1, 2))
         say(CAUTION)
+
+
+def _gpa(modulus_mpa: Estimate) -> str:
+    return f"{modulus_mpa.value / 1000:.2f} ± {modulus_mpa.sigma / 1000:.2f}"
 
 
 def show_board_totals(table: WeightTable, *, units: str) -> None:

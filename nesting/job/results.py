@@ -153,6 +153,7 @@ def _board_json(board: Board, wood: Wood) -> dict[str, Any]:
         "modulus_mpa": modulus.value.value,
         "modulus_sigma_mpa": modulus.value.sigma,
         "modulus_measured": modulus.is_measured,
+        "modulus_by": {name: {"value": value.value, "sigma": value.sigma} for name, value in modulus.readings},
     }
 
 

@@ -38,7 +38,8 @@ def offcuts(
 
     Each has the outline in its own frame (lower left corner of its box at the origin), the flaws that lie
     in it, and, where the board was weighed, the mass that its place on the board gives; the uncertainty of
-    that mass stands as its scale step. A bend test stays with the load that its width bears. A bow is inherited by
+    that mass stands as its scale step. A bend test stays with the load that its width bears, and
+    a tone rises as the piece is shorter. A bow is inherited by
     the square of the length.
     """
     pieces = _left_over(board, layout, parts, kerf_mm, least_width_mm)
@@ -98,6 +99,8 @@ def _offcut(board: Board, piece: Polygon, name: str, wood: Wood) -> Board:
         ),
         end_readings_g=None,
         bend_test=_bend_test(board, x1 - x0, y1 - y0),
+        # A shorter piece of the same wood sounds higher.
+        tone_hz=None if board.tone_hz is None else board.tone_hz * board.length_mm / (x1 - x0),
         notes="; ".join(filter(None, (f"offcut of {board.name}", board.notes))),
     )
 

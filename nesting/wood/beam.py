@@ -106,6 +106,15 @@ def ply_share(plies: int, across_ratio: float, *, is_along_face: bool = True) ->
     return share
 
 
+def ply_stretch_share(plies: int, across_ratio: float) -> float:
+    """Return the panel's E along its face grain when it is stretched over the E of its veneer along the grain.
+
+    Plies are equally thick, the grain of each crosses its neighbours', face plies run alike.
+    """
+    along = (plies + 1) // 2
+    return (along + (plies - along) * across_ratio) / plies
+
+
 def equal_stiffness_thickness(
     thickness_mm: float, modulus_mpa: float, other_modulus_mpa: float, loading: Loading
 ) -> float:

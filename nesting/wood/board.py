@@ -52,6 +52,7 @@ class Board:
     length and width are then those of its bounding box. `measured_thickness_mm` is None where nobody measured.
     `end_readings_g` are what a scale under the left end, then under the right end, shows while the other
     end rests on a block of the same height.
+    `tone_hz` is what the board sounds at along its length when its middle is held and its end tapped.
 
     Raises:
         RackError: A size or mass that cannot be.
@@ -73,6 +74,7 @@ class Board:
     notes: str = ""
     end_readings_g: tuple[float, float] | None = None
     bend_test: BendTest | None = None
+    tone_hz: float | None = None
 
     def __post_init__(self) -> None:
         sizes = {"thickness": self.thickness_mm, "length": self.length_mm, "width": self.width_mm}
@@ -90,6 +92,8 @@ class Board:
             raise RackError(f"board {self.name}: the scale's step is {self.mass_resolution_g:g} g; it must be above 0.")
         if not (math.isfinite(self.bow_mm) and self.bow_mm >= 0):
             raise RackError(f"board {self.name}: bow is {self.bow_mm:g} mm; it must be zero or more.")
+        if self.tone_hz is not None and not (math.isfinite(self.tone_hz) and self.tone_hz > 0):
+            raise RackError(f"board {self.name}: its tone is {self.tone_hz:g} Hz; it must be above zero.")
         for reading in self.end_readings_g or ():
             if not (math.isfinite(reading) and reading > 0):
                 raise RackError(f"board {self.name}: an end reading is {reading:g} g; it must be above zero.")

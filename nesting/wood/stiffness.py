@@ -1,4 +1,4 @@
-"""How stiff and strong a board is along its grain: measured by bending it, or by its density and the published trend.
+"""How stiff and strong a board is along its grain: by a bend test, by its sound, or by its density and a trend.
 
 These figures compare boards. They are never an approval to fly.
 """
@@ -16,6 +16,7 @@ from nesting.wood.beam import (
     hankinson,
     own_weight_sag_mm,
     ply_share,
+    ply_stretch_share,
     second_moment_mm4,
     shear_factor,
 )
@@ -41,35 +42,137 @@ _SCATTER = 0.12
 _BELIEVABLE_MPA = (300.0, 30_000.0)
 
 
+SPEED_M_S = (2000.0, 6300.0)
+"""How fast sound runs along the grain of sheet woods, slow plywood to the stiffest spruce: the root of E over density
+(E per density of 4 to 40 MPa per kg/m3; Wood Handbook, FPL-GTR-190, tables 5-3 and 5-5, widened)."""
+STATIC_SHARE = Estimate.measured(1 / 1.12, 0.05, "static over dynamic modulus")
+"""A slow bend test gives less than a tone does; shear is taken out of our bend tests, creep is not.
+
+Sources: Hassan, Horáček & Tippner 2013, BioResources 8(2):1634-1645: longitudinal vibration 22 % above static bending
+in pine, shear not taken out; Haines, Leban & Herbé 1996, Wood Science and Technology 30:253-263: longitudinal resonance
+above static flexure in clear spruce and fir. The value between nothing and 22 % is chosen; two sigma reach to both.
+"""
+TONE_SIGMA_SHARE = 0.003
+"""How well a tone of several taps is known: what a room shifts it by (one standard deviation)."""
+_STRAIGHT_GRAIN_DEG = 3.0
+
+
 @dataclass(frozen=True, slots=True)
 class Modulus:
-    """E along the grain in MPa, where it comes from, and what limits it."""
+    """E along the grain in MPa, where it comes from, and what limits it.
+
+    `readings` holds what each test of the board says by itself, in words; `value` weighs them together.
+    """
 
     value: Estimate
     is_measured: bool
     notes: tuple[Note, ...] = ()
+    readings: tuple[tuple[str, Estimate], ...] = ()
 
 
 def board_modulus(board: Board, *, wood: Wood = USUAL) -> Modulus:
-    """Return the board's E along its own (face) grain: from its bend test, or by the trend of its material.
+    """Return the board's E along its own (face) grain: by bend test and tone, or by the trend of its material.
 
-    The farther end of the trend's band is taken as two standard deviations away. A bend test that cannot be true is not
-    used; an open note says so.
+    Tests are weighed by their certainty. The farther end of the trend's band is taken as two standard deviations away.
+    A test that cannot be true is not used; an open note says so.
     """
-    if board.bend_test is None:
-        return _by_trend(board, wood)
-    measured = _measured(board, board.bend_test, wood)
-    untrue = _why_untrue(board, board.bend_test, measured.value.value)
-    if untrue is None:
-        return measured
-    text = f"board {board.name}: {untrue}; its stiffness is taken by the trend of its material until that is put right."
-    return replace(_by_trend(board, wood), notes=(Note("bend-test-not-used", text, "open"),))
+    readings: list[tuple[str, Estimate]] = []
+    notes: list[Note] = []
+    if board.bend_test is not None:
+        bent = _measured(board, board.bend_test, wood)
+        untrue = _why_untrue(board, board.bend_test, bent.value.value)
+        if untrue is None:
+            readings.append(("bend test", bent.value))
+        notes += bent.notes if untrue is None else [_not_used("bend-test-not-used", board, untrue)]
+    if board.tone_hz is not None:
+        untrue = _why_no_tone(board, board.tone_hz)
+        if untrue is None:
+            readings.append(("tone", _by_tone(board, board.tone_hz, wood)))
+        else:
+            notes.append(_not_used("tone-not-used", board, untrue))
+    if not readings:
+        return replace(_by_trend(board, wood), notes=tuple(notes))
+    notes += _difference(board, readings)
+    return Modulus(_weighed([value for _, value in readings]), True, tuple(notes), tuple(readings))
+
+
+def _not_used(code: str, board: Board, why: str) -> Note:
+    text = f"board {board.name}: {why}; its stiffness is told without it until that is put right."
+    return Note(code, text, "open")
+
+
+def _weighed(values: list[Estimate]) -> Estimate:
+    """Return the mean of one or two readings that is least in doubt, what they share (the thickness) counted.
+
+    Source: best linear unbiased estimate of two correlated readings (Lyons, Gibaut & Clifford 1988,
+    doi:10.1016/0168-9002(88)90018-6); a share outside 0 to 1 would be an extrapolation and is not taken.
+    """
+    first, *rest = values
+    for second in rest:
+        variance = (first - second).sigma ** 2
+        common = (first.sigma**2 + second.sigma**2 - variance) / 2
+        share = min(1.0, max(0.0, (second.sigma**2 - common) / variance)) if variance else 0.5
+        first = first * share + second * (1 - share)
+    return first
+
+
+def _difference(board: Board, readings: list[tuple[str, Estimate]]) -> tuple[Note, ...]:
+    """Return a note where two tests of a board differ by more than three standard deviations of their difference."""
+    if len(readings) < 2:
+        return ()
+    (one, first), (other, second) = readings
+    apart = first - second
+    if abs(apart.value) <= 3 * apart.sigma:
+        return ()
+    text = (
+        f"board {board.name}: its {one} says E = {first.value / 1000:.2f} GPa, its {other} "
+        f"{second.value / 1000:.2f} GPa, which is more than their doubt allows; measure again, the thickness first."
+    )
+    return (Note("stiffness-readings-differ", text, "open"),)
+
+
+def modulus_from_tone_mpa(frequency_hz: Estimate, length_mm: Estimate, density_kg_m3: Estimate) -> Estimate:
+    """Return the dynamic E along the grain: 4 density L^2 f^2, for a slender bar with free ends in its first mode.
+
+    Source: Fletcher & Rossing 1998, The Physics of Musical Instruments, 2.15 (longitudinal vibration of bars, from
+    memory): f = c / 2L with c the root of E over density.
+    """
+    # Lengths in mm make 1e-6 of metres squared, MPa another 1e-6.
+    return density_kg_m3 * length_mm**2 * frequency_hz**2 * 4e-12
+
+
+def _by_tone(board: Board, tone_hz: float, wood: Wood) -> Estimate:
+    """Return E in bending, as a bend test would give it, from the tone along the grain.
+
+    A sheet of plies is stretched by all of them alike and bent by the outer ones most, so the two differ.
+    """
+    material = material_of(board, wood.materials)
+    tone = Estimate.measured(tone_hz, TONE_SIGMA_SHARE * tone_hz, f"tone of {board.name}")
+    length = Estimate.measured(board.length_mm, wood.accuracy.length_sigma_mm, f"length of {board.name}")
+    dynamic = modulus_from_tone_mpa(tone, length, board_density(board, wood=wood))
+    bent_over_stretched = ply_share(material.plies, material.across_ratio) / ply_stretch_share(
+        material.plies, material.across_ratio
+    )
+    return dynamic * STATIC_SHARE * bent_over_stretched
+
+
+def _why_no_tone(board: Board, tone_hz: float) -> str | None:
+    """Return in words why a tone cannot be the board's along its grain, with what to look at; None where it can."""
+    speed = 2 * board.length_mm / 1000 * tone_hz
+    if not SPEED_M_S[0] <= speed <= SPEED_M_S[1]:
+        low, high = (round(limit * 1000 / (2 * board.length_mm), -1) for limit in SPEED_M_S)
+        return (
+            f"a tone of {tone_hz:g} Hz is not that of a board of its length, which sounds at {low:.0f} to {high:.0f} Hz"
+        )
+    if abs(board.grain_deg) > _STRAIGHT_GRAIN_DEG:
+        return "its grain does not run along its length, so its tone does not tell the stiffness along the grain"
+    return None
 
 
 def untrue_tests(boards: Iterable[Board], *, wood: Wood = USUAL) -> tuple[Note, ...]:
-    """Return a note for each board whose bend test cannot be true, so that its stiffness is taken by the trend."""
-    found = (board_modulus(board, wood=wood) for board in boards if board.bend_test is not None)
-    return tuple(note for modulus in found if not modulus.is_measured for note in modulus.notes)
+    """Return a note for each test of a board that cannot be true and is not used."""
+    found = (board_modulus(board, wood=wood) for board in boards if board.bend_test or board.tone_hz)
+    return tuple(note for modulus in found for note in modulus.notes if note.code.endswith("-not-used"))
 
 
 def _why_untrue(board: Board, test: BendTest, modulus_mpa: float) -> str | None:

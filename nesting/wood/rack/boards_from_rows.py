@@ -121,6 +121,7 @@ def _board(row: Row, steps_g: Mapping[float, float], side: SideFile | None) -> B
             notes="; ".join(text for text in (row.text("notes"), *row.extra) if text),
             end_readings_g=_pair(row, sizes),
             bend_test=_bend_test(row, sizes),
+            tone_hz=sizes.get("tone"),
         )
     except RackError as error:
         raise error if row.file in str(error) else RackError(f"{row.file} row {row.number}: {error}") from error

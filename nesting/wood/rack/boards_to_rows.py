@@ -49,7 +49,7 @@ def _cells(board: Board, units: str) -> dict[str, str]:
         "length": board.length_mm, "width": board.width_mm, "mass": board.mass_g,
         "scale step": board.mass_resolution_g if board.known_mass_g is not None else None,
         "bow": board.bow_mm or None, "grain": board.grain_deg or None, "left end": left, "right end": right,
-        "bend span": bend.span_mm if bend else None, "bend load": bend.load_g if bend else None,
+        "tone": board.tone_hz, "bend span": bend.span_mm if bend else None, "bend load": bend.load_g if bend else None,
         "bend sag": bend.sag_mm if bend and not bend.is_from_straight else None,
         "total sag": bend.sag_mm if bend and bend.is_from_straight else None,
     }  # fmt: skip

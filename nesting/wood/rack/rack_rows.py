@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from vectorize.basics.errors import RackError
-from vectorize.basics.units import ANGLE, LENGTH, MASS, Kind, parse
+from vectorize.basics.units import ANGLE, FREQUENCY, LENGTH, MASS, Kind, parse
 from vectorize.basics.wording import listed, shown
 
 COLUMNS = (
     "name", "material", "thickness", "measured thickness", "length", "width", "mass", "scale step", "cut", "bow",
-    "left end", "right end", "bend span", "bend load", "bend sag", "total sag", "grain", "notes",
+    "left end", "right end", "bend span", "bend load", "bend sag", "total sag", "tone", "grain",
+    "notes",
 )  # fmt: skip
 """Headings as `format_rack` writes them; only name, material, thickness, length and width must be there."""
 
@@ -27,6 +28,7 @@ KINDS: Mapping[str, Kind] = {
     **dict.fromkeys(("bend span", "bend sag", "total sag"), LENGTH),
     **dict.fromkeys(("mass", "scale step", "left end", "right end", "bend load"), MASS),
     "grain": ANGLE,
+    "tone": FREQUENCY,
 }
 _ALIASES = {
     "board": "name", "wood": "material", "weight": "mass", "thick": "thickness", "nominal thickness": "thickness",
@@ -39,7 +41,7 @@ _ALIASES = {
 _IMPERIAL = {unit for unit, factor in LENGTH.factors.items() if factor in (LENGTH.factors["in"], LENGTH.factors["ft"])}
 _LONGEST_HEADING = 200
 _UNIT_IN_HEADING = re.compile(
-    r"^(?P<name>.*?)\s*(?:[(\[](?P<bracketed>[^)\]]*)[)\]]|[,\s_](?P<bare>mm|cm|m|in|inch|g|kg|oz|lb|deg))\s*$",
+    r"^(?P<name>.*?)\s*(?:[(\[](?P<bracketed>[^)\]]*)[)\]]|[,\s_](?P<bare>mm|cm|m|in|inch|g|kg|oz|lb|deg|Hz|kHz))\s*$",
     re.IGNORECASE,
 )
 

@@ -13,12 +13,10 @@ from nesting.wood.estimate import Estimate
 from nesting.wood.material import GREATEST_DENSITY_KG_M3, LEAST_DENSITY_KG_M3
 from nesting.wood.sound.recording import Recording
 from nesting.wood.sound.taps import Tone, find_tone
+from nesting.wood.stiffness import SPEED_M_S, modulus_from_tone_mpa
 from vectorize.basics.errors import CallError
 from vectorize.basics.notes import Note
 
-SPEED_M_S = (2000.0, 6300.0)
-"""How fast sound runs along the grain of sheet woods, slow plywood to the stiffest spruce: the root of E over density
-(E per density of 4 to 40 MPa per kg/m3; Wood Handbook, FPL-GTR-190, tables 5-3 and 5-5, widened)."""
 DENSITY_SIGMA_SHARE = 0.01
 """How well a density is known that was typed without its doubt (one standard deviation; common practice, no source)."""
 LENGTHS_MM = (100.0, 5000.0)
@@ -50,17 +48,6 @@ class Tapped:
             "taps": len(self.tone.frequencies_hz),
             "notes": [note.as_json() for note in self.notes],
         }
-
-
-def modulus_from_tone_mpa(frequency_hz: Estimate | float, length_mm: Estimate | float, density: Estimate) -> Estimate:
-    """Return the dynamic E along the grain: 4 density L^2 f^2, for a slender bar with free ends in its first mode.
-
-    Source: Fletcher & Rossing 1998, The Physics of Musical Instruments, 2.15 (longitudinal vibration of bars, from
-    memory): f = c / 2L with c the root of E over density.
-    """
-    frequency, length = (one if isinstance(one, Estimate) else Estimate(one) for one in (frequency_hz, length_mm))
-    # Lengths in mm make 1e-6 of metres squared, MPa another 1e-6.
-    return density * length**2 * frequency**2 * 4e-12
 
 
 def tapped_modulus(recording: Recording, *, length_mm: float, density_kg_m3: Estimate) -> Tapped:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from scipy import ndimage, signal
 
 from nesting.wood.sound.recording import Recording
+from nesting.wood.stiffness import TONE_SIGMA_SHARE
 from vectorize.basics.errors import RecordingError
 
 _Floats = NDArray[np.floating[Any]]
@@ -39,7 +40,6 @@ _PARTIAL_NEAR = (-0.009, 0.004)
 """Where a partial may lie, relative to its multiple: the sideways motion of a wide board lowers the higher ones."""
 _ALONE_DB = 3.0
 """By so much the tone is louder than any other that the blows share where a board may sound."""
-_ROOM_SIGMA = 0.003
 _TONE_DB = 12.0
 _PARTIAL_DB = 6.0
 _MOST_DB = 30.0
@@ -79,7 +79,7 @@ class Tone:
         """
         spread = float(np.median(np.abs(np.array(self.frequencies_hz) - self.frequency_hz)))
         from_taps = 1.4826 * spread * 1.2533 / np.sqrt(len(self.frequencies_hz))
-        return float(math.hypot(from_taps, _ROOM_SIGMA * self.frequency_hz))
+        return float(math.hypot(from_taps, TONE_SIGMA_SHARE * self.frequency_hz))
 
 
 def find_tone(recording: Recording, *, lowest_hz: float, highest_hz: float) -> Tone:

@@ -133,3 +133,63 @@ def test_grain_across_a_three_ply_panel_costs_what_the_lay_up_says():
     # 0.0851852 / 0.9648148 for E across 0.05 of E along: derived from 26/27 and 1/27 of I.
     assert run_out_factor(need_material("birch ply"), 90) == pytest.approx(0.0851852 / 0.9648148, rel=1e-6)
     assert run_out_factor(need_material("balsa"), 0) == pytest.approx(1.0)
+
+
+TAPPED = dataclasses.replace(BOARD, tone_hz=2300.0)
+BENT = dataclasses.replace(BOARD, bend_test=BendTest(600.0, 50.0, 8.0))
+
+
+def test_a_tone_tells_what_a_bend_test_would_give():
+    # 4 density L^2 f^2 = 4 x 160 x 1 x 2300^2 Pa, a twelfth less because wood creeps under a load that stays.
+    modulus = board_modulus(TAPPED)
+    assert modulus.is_measured
+    assert modulus.value.value == pytest.approx(4 * 160 * 2300**2 / 1e6 / 1.12, rel=1e-9)
+    assert 0.05 < modulus.value.relative_sigma < 0.08
+
+
+def test_the_tone_of_plywood_is_of_plies_that_are_stretched_alike():
+    # Three equal plies, E across 0.05: bent 26/27 + 0.05/27, stretched (2 + 0.05) / 3 (worked from geometry).
+    ply = need_material("birch ply")
+    board = Board("P1", "birch ply", 1.5, 1000, 100, mass_g=102.0, tone_hz=1900.0)
+    stretched = 4 * 680 * 1900**2 / 1e6 / 1.12
+    r = ply.across_ratio
+    if ply.plies == 3:
+        assert board_modulus(board).value.value == pytest.approx(stretched * (26 + r) / 27 / ((2 + r) / 3), rel=1e-9)
+    assert ply.plies in (3, 5)
+
+
+def test_bend_test_and_tone_are_weighed_by_their_certainty_and_both_stay_to_be_seen():
+    bent, tapped = board_modulus(BENT).value, board_modulus(TAPPED).value
+    tone = 2300.0 * (bent.value / tapped.value) ** 0.5 * 1.02
+    both = board_modulus(dataclasses.replace(BENT, tone_hz=tone))
+    (one, first), (other, second) = both.readings
+    assert (one, other) == ("bend test", "tone")
+    assert (first.value, first.sigma) == (bent.value, pytest.approx(bent.sigma))
+    assert min(first.value, second.value) < both.value.value < max(first.value, second.value)
+    assert both.value.sigma < min(first.sigma, second.sigma) * 1.0001
+    assert not [note for note in both.notes if note.code == "stiffness-readings-differ"]
+
+
+def test_readings_that_contradict_each_other_are_told():
+    bent, tapped = board_modulus(BENT).value, board_modulus(TAPPED).value
+    tone = 2300.0 * (bent.value / tapped.value) ** 0.5 * 1.4
+    (note,) = [n for n in board_modulus(dataclasses.replace(BENT, tone_hz=tone)).notes if "differ" in n.code]
+    assert note.state == "open"
+    assert "its bend test says E = " in note.text
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [({"tone_hz": 440.0}, "sounds at 1000 to 3150 Hz"), ({"grain_deg": 20.0}, "grain does not run")],
+)
+def test_a_tone_that_cannot_be_along_the_grain_is_not_used(changes, said):
+    modulus = board_modulus(dataclasses.replace(TAPPED, **changes))
+    assert not modulus.is_measured
+    (note,) = modulus.notes
+    assert (note.code, note.state) == ("tone-not-used", "open")
+    assert said in note.text
+
+
+def test_a_shorter_piece_of_a_board_is_as_stiff_as_the_board():
+    piece = dataclasses.replace(TAPPED, length_mm=500.0, mass_g=18.0, tone_hz=4600.0)
+    assert board_modulus(piece).value.value == pytest.approx(board_modulus(TAPPED).value.value, rel=1e-9)

@@ -89,6 +89,12 @@ def test_trade_words_for_the_grain_cut_are_known(word, cut):
     assert one(f"B1,balsa,3,1000,100,36,{word}", HEAD.strip() + ",cut\n").cut == cut
 
 
+@pytest.mark.parametrize(("head", "cell"), [("tone", "2187.5 Hz"), ("tone (Hz)", "2187.5"), ("tone kHz", "2.1875")])
+def test_the_tone_of_a_tapped_board_is_read(head, cell):
+    (board,) = parse_rack(f"{HEAD.strip()},{head}\nB3,balsa,3,1000,100,36,{cell}")
+    assert board.tone_hz == pytest.approx(2187.5)
+
+
 def test_two_end_readings_and_a_bend_test_are_read():
     head = HEAD.replace("mass (g)", "left end (g),right end (g),bend span (mm),bend load (g),total sag (mm)")
     board = one("B1,balsa,3,1000,100,17.1,18.9,800,100,21", head)
@@ -154,6 +160,7 @@ def test_every_column_survives_writing_and_reading():
     boards = (
         Board("B1", "balsa", 3.0, 914.4, 76.2, 3.1, 35.4, 0.1, "quarter", 4.0, 1.5, end_readings_g=(17.0, 18.5)),
         Board("B2", "ply", 0.8, 300.0, 300.0, bend_test=BendTest(250.0, 50.0, 8.0)),
+        Board("T4", "balsa", 3.0, 1000.0, 100.0, tone_hz=2187.5),
         Board("B3", "ply", 0.8, 300.0, 300.0, bend_test=BendTest(250.0, 50.0, 8.0, is_from_straight=True)),
     )
     assert parse_rack(format_rack(boards)) == boards

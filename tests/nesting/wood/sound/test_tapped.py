@@ -5,7 +5,8 @@ import pytest
 
 from nesting.wood.estimate import Estimate
 from nesting.wood.sound.recording import Recording
-from nesting.wood.sound.tapped import modulus_from_tone_mpa, tapped_modulus
+from nesting.wood.sound.tapped import tapped_modulus
+from nesting.wood.stiffness import modulus_from_tone_mpa
 from tests.nesting.wood.sound.struck import RATE_HZ, first_tone_hz, struck_board
 from vectorize.basics.errors import CallError, RecordingError
 
@@ -18,7 +19,7 @@ def tapped(sound, *, length_mm=1000.0, density=DENSITY, rate_hz=RATE_HZ):
 
 def test_a_steel_rod_of_one_metre_sounds_where_physics_says():
     # Speed of sound in a thin steel rod, 5,000 to 5,200 m/s: common value of tables, from memory.
-    modulus = modulus_from_tone_mpa(2550.0, 1000.0, Estimate(7850.0))
+    modulus = modulus_from_tone_mpa(Estimate(2550.0), Estimate(1000.0), Estimate(7850.0))
     assert modulus.value == pytest.approx(204_200, rel=0.001)
     assert np.sqrt(modulus.value * 1e6 / 7850) == pytest.approx(5100.0)
 
