@@ -22,6 +22,11 @@ MARK_GAPS = 2.0
 
 _ASIDE_DEG = 30.0
 
+CLOSING_DEG, CLOSING_SHARE = 50.0, 0.2
+"""A line that comes back to its start is closed over less than this share of its length, however short it is, and the
+way across may turn so much: a small circle turns by 30 degrees over the length that tells its ends' directions. The
+open side of a C is a quarter of it."""
+
 UNLIKE_SHARE = 0.7
 """A line makes no corner with one that carries less than this share of its ink: it was drawn with another pen."""
 
@@ -30,8 +35,8 @@ UNLIKE_SHARE = 0.7
 class _End:
     """A free end: where it is, where it points, and the ink that its line carries across, nan where unknown.
 
-    `whole` is its direction told over more of the line than the last straight leg; `extent_px` is the larger side of
-    all the ink that hangs together with it.
+    `whole` is its direction told over more of the line than the last straight leg; `length_px` is that of its edge and
+    `extent_px` the larger side of all the ink that hangs together with it.
     """
 
     edge: int
@@ -40,6 +45,7 @@ class _End:
     out: Point
     whole: Point
     ink: float
+    length_px: float
     extent_px: float
 
 
@@ -113,7 +119,12 @@ def _touching_spaces(work: LineWork, pen_px: float) -> LineWork:
 
 def _free_ends(work: LineWork, darkness: NDArray[np.uint8], px_per_mm: float, pen_px: float) -> list[_End]:
     bridged = {node for e in work.edges if e.is_bridge and not e.is_dashed for node in (e.start, e.end)}
-    free = [(index, node) for index, node in work.open_ends() if _is_line(work.edges[index], bridged, px_per_mm)]
+    lengths = line_lengths(work, darkness, pen_px)
+    free = [
+        (index, node)
+        for index, node in work.open_ends()
+        if _is_line(work.edges[index], lengths[index], bridged, px_per_mm)
+    ]
     inks = ink_across(darkness, [work.edges[index].points for index, _ in free], width_px=pen_px).tolist()
     extents = _extents(work) if free else []
     reach = max(4.0 * pen_px, 2.5 * px_per_mm)
@@ -122,7 +133,7 @@ def _free_ends(work: LineWork, darkness: NDArray[np.uint8], px_per_mm: float, pe
         edge = work.edges[index]
         leg, whole = outward_directions(edge, node, skip_px=0.7 * pen_px, reach_px=reach, pen_px=pen_px)
         at = work.nodes[node]
-        ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, ink, extents[index]))
+        ends.append(_End(index, node, (float(at[0]), float(at[1])), leg, whole, ink, edge.length, extents[index]))
     return ends
 
 
@@ -137,9 +148,30 @@ def _extents(work: LineWork) -> list[float]:
     return found
 
 
-def _is_line(edge: Edge, bridged: set[int], px_per_mm: float) -> bool:
+def line_lengths(work: LineWork, darkness: NDArray[np.uint8], pen_px: float) -> list[float]:
+    """Return for each edge its length in pixels, with that of an edge of the same pen which it goes on in.
+
+    On a small faint circle a node may stand where the pen seemed to change.
+    """
+    lengths = [edge.length for edge in work.edges]
+    degrees = work.degrees()
+    pairs = [
+        (pair[0], pair[1])
+        for node, pair in work.at_nodes().items()
+        if degrees[node] == 2 and pair[0] != pair[1] and not any(work.edges[k].is_bridge for k in pair)
+    ]
+    inks = ink_across(darkness, [work.edges[k].points for pair in pairs for k in pair], width_px=pen_px).reshape(-1, 2)
+    whole = list(lengths)
+    for (one, other), (a, b) in zip(pairs, inks.tolist(), strict=True):
+        if not min(a, b) < UNLIKE_SHARE * max(a, b):
+            whole[one] += lengths[other]
+            whole[other] += lengths[one]
+    return whole
+
+
+def _is_line(edge: Edge, length_px: float, bridged: set[int], px_per_mm: float) -> bool:
     """Whether an edge is a line that may have gaps, or the last stroke of a broken one: no dash, no mark, no letter."""
-    is_stroke = edge.length >= SHORTEST_STROKE_MM * px_per_mm or edge.start in bridged or edge.end in bridged
+    is_stroke = length_px >= SHORTEST_STROKE_MM * px_per_mm or edge.start in bridged or edge.end in bridged
     return is_stroke and not edge.is_dashed
 
 
@@ -154,9 +186,13 @@ def _between_ends(ends: Sequence[_End], gap_px: float, pen_px: float, *, is_alik
         one, other = ends[i], ends[j]
         if _are_alike(one, other) != is_alike or _are_marks(one, other):
             continue
-        joined = _join(one, other, reach, pen_px)
+        closes = one.edge == other.edge
+        if closes and math.dist(one.at, other.at) > CLOSING_SHARE * one.length_px:
+            continue
+        aside = math.cos(math.radians(CLOSING_DEG if closes else _ASIDE_DEG))
+        joined = _join(one, other, reach, pen_px, aside)
         if joined is None:
-            joined = _join(replace(one, out=one.whole), replace(other, out=other.whole), reach, pen_px)
+            joined = _join(replace(one, out=one.whole), replace(other, out=other.whole), reach, pen_px, aside)
         if joined is not None:
             found.append((joined[0], i, j, joined[1]))
     used: set[int] = set()
@@ -168,13 +204,15 @@ def _between_ends(ends: Sequence[_End], gap_px: float, pen_px: float, *, is_alik
     return bridges
 
 
-def _join(one: _End, other: _End, reach: float, pen_px: float) -> tuple[float, tuple[Point, ...]] | None:
-    """Return cost and path of joining two ends, None where they do not belong together."""
+def _join(one: _End, other: _End, reach: float, pen_px: float, limit: float) -> tuple[float, tuple[Point, ...]] | None:
+    """Return cost and path of joining two ends, None where they do not belong together.
+
+    `limit` is the cosine of the angle by which a straight way across turns off an end at most.
+    """
     gap = math.dist(one.at, other.at)
     if gap <= 1.0 * pen_px:
         return gap, (one.at, other.at)
     dx, dy = (other.at[0] - one.at[0]) / gap, (other.at[1] - one.at[1]) / gap
-    limit = math.cos(math.radians(_ASIDE_DEG))
     if gap <= reach and one.out[0] * dx + one.out[1] * dy > limit and -(other.out[0] * dx + other.out[1] * dy) > limit:
         return gap, (one.at, other.at)
     cross = one.out[0] * other.out[1] - one.out[1] * other.out[0]
@@ -210,8 +248,15 @@ def _across(
         return []
     near = sorted(cKDTree(np.array([end.at for end in free])).query_pairs(gap_px + pen_px))
     abreast = [(free[i], free[j]) for i, j in near if _are_abreast(free[i], free[j])]
-    line = _lines(work, [(b.first.node, b.second.node) for b in bridges if b.second is not None]) if abreast else []
-    return [_Bridge(one, other, (one.at, other.at)) for one, other in abreast if line[one.edge] == line[other.edge]]
+    if not abreast:
+        return []
+    line = _lines(work, [(b.first.node, b.second.node) for b in bridges if b.second is not None])
+    whole = np.bincount(line, [edge.length for edge in work.edges])
+    return [
+        _Bridge(one, other, (one.at, other.at))
+        for one, other in abreast
+        if line[one.edge] == line[other.edge] and math.dist(one.at, other.at) < CLOSING_SHARE * whole[line[one.edge]]
+    ]
 
 
 def _are_abreast(one: _End, other: _End) -> bool:

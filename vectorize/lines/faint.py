@@ -61,9 +61,6 @@ ROUNDS = 3
 
 _BLUR_PENS, _FINE_PX = 0.3, 0.8
 
-
-_BLUR_PENS, _FINE_PX = 0.3, 0.8
-
 _TURN = 0.2
 """How much of the way just followed goes into the direction at each step."""
 
@@ -230,16 +227,19 @@ def _followed(  # pragma: no cover - compiled
         if not mask[row, column]:
             sharp, _, _ = _ridge(fine, x, y, dx, dy, 1.0, beside)
             bare, faintest = bare + 1, min(faintest, sharp / own)
-        if step > 1:
-            for j in range(-1, 2):
-                for i in range(-1, 2):
-                    if lines[row + j, column + i] and not _holds(tail, row + j, column + i):
-                        path[step, 0], path[step, 1] = column + i, row + j
-                        is_short = bare < len(SHORT_SHARES)
-                        is_seen = (
-                            faintest >= SHORT_SHARES[bare] if is_short else missed <= LOST_SHARE * (bare - BLUR_PX)
-                        )
-                        return (step + 1 if is_seen else 0), True, bare
+        # Back in ink, the line that this belongs to lies no farther aside than half a pen.
+        wide = 1 + int(0.5 * pen) if bare and mask[row, column] else 1
+        met_row, met_column, least = -1, -1, 1e9
+        for j in range(-wide, wide + 1):
+            for i in range(-wide, wide + 1):
+                away = max(abs(i), abs(j)) + 0.01 * (i * i + j * j)
+                if step > 1 and away < least and lines[row + j, column + i] and not _holds(tail, row + j, column + i):
+                    met_row, met_column, least = row + j, column + i, away
+        if met_row >= 0:
+            path[step, 0], path[step, 1] = met_column, met_row
+            is_short = bare < len(SHORT_SHARES)
+            is_seen = faintest >= SHORT_SHARES[bare] if is_short else missed <= LOST_SHARE * (bare - BLUR_PX)
+            return (step + 1 if is_seen else 0), True, bare
         if is_ridge or mask[row, column]:
             good, lost = step + 1, 0.0
         else:
@@ -284,7 +284,9 @@ def _put(  # pragma: no cover - compiled
     """Draw a path from the pixel where it starts."""
     x, y = float(start[1]), float(start[0])
     for k in range(len(path)):
-        for half in range(1, 3):
-            row, column = round(y + 0.5 * half * (path[k, 1] - y)), round(x + 0.5 * half * (path[k, 0] - x))
+        steps = max(2, int(np.ceil(max(abs(path[k, 0] - x), abs(path[k, 1] - y)))))
+        for step in range(1, steps + 1):
+            share = step / steps
+            row, column = round(y + share * (path[k, 1] - y)), round(x + share * (path[k, 0] - x))
             mask[row, column], lines[row, column] = 1, 1
         x, y = path[k, 0], path[k, 1]

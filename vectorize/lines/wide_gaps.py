@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from vectorize.lines.bridges import split
+from vectorize.lines.bridges import line_lengths, split
 from vectorize.lines.centre import ink_across
 from vectorize.lines.graph import Edge, LineWork, WideGap, filled, outward_directions, pieces_of
 from vectorize.shapes.segment import Point, Points
@@ -123,11 +123,12 @@ def _extents(work: LineWork) -> Points:
 def _free_ends(
     work: LineWork, extent: Points, darkness: NDArray[np.uint8], px_per_mm: float, pen_px: float
 ) -> list[_End]:
+    lengths = line_lengths(work, darkness, pen_px)
     free = [
         (index, node)
         for index, node in work.open_ends()
         if extent[index] >= LEAST_EXTENT_MM * px_per_mm
-        and work.edges[index].length >= (LEAST_DASH_MM if work.edges[index].is_dashed else LEAST_STROKE_MM) * px_per_mm
+        and lengths[index] >= (LEAST_DASH_MM if work.edges[index].is_dashed else LEAST_STROKE_MM) * px_per_mm
         and not work.edges[index].is_bridge
     ]
     inks = ink_across(darkness, [work.edges[index].points for index, _ in free], width_px=pen_px).tolist()

@@ -147,6 +147,28 @@ def test_the_arms_of_two_letters_that_point_at_each_other_are_not_joined() -> No
     assert trace.parts[0].outline.cutouts == ()
 
 
+@pytest.mark.parametrize(("diameter_mm", "start_deg"), [(3.5, 0), (5.0, 0), (5.0, 60), (5.0, 240)])
+def test_a_small_round_hole_with_a_gap_is_a_hole(diameter_mm: float, start_deg: int) -> None:
+    gap_mm = 0.85
+    turn = np.radians(np.linspace(start_deg, start_deg + 360 - np.degrees(2 * gap_mm / diameter_mm), 160))
+    arc = np.column_stack([np.cos(turn), np.sin(turn)]) * diameter_mm / 2 + (50, 26)
+    sheet = Sheet(dpi=200, pen_mm=0.3).shape([(15, 12), (85, 12), (85, 40), (15, 40)]).line(arc)
+    page = sheet.page(seed=3, blur_px=1.0, noise=8.0)
+    trace = trace_picks(page, fit_scale(page, sheet.known()), [PartPick("part", (sheet.pick(25, 25),))])
+    (hole,) = trace.parts[0].outline.cutouts
+    assert abs(hole.signed_area_mm2) == pytest.approx(np.pi * diameter_mm**2 / 4, rel=0.05)
+
+
+def test_the_open_side_of_a_letter_is_not_closed() -> None:
+    """A C of 3 mm, whose gap of 1.9 mm is within what is bridged; a letter is no hole."""
+    turn = np.radians(np.linspace(40, 320, 160))
+    letter = np.column_stack([np.cos(turn), np.sin(turn)]) * 1.5 + (50, 26)
+    sheet = Sheet(dpi=200, pen_mm=0.3).shape([(15, 12), (85, 12), (85, 40), (15, 40)]).line(letter)
+    page = sheet.page(seed=3)
+    trace = trace_picks(page, fit_scale(page, sheet.known()), [PartPick("part", (sheet.pick(25, 25),))])
+    assert trace.parts[0].outline.cutouts == ()
+
+
 def test_two_broken_pieces_of_an_outline_are_joined_over_a_gap_as_wide() -> None:
     sheet = worn(Sheet(), NOTCHED, 30.0, 33.5)
     page = sheet.page(seed=3)
