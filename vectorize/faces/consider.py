@@ -44,6 +44,9 @@ FREE_SURE = 0.95
 """How sure a part is at least whose outline nothing touches, where it is the same in both ways of looking: there is no
 line to be wrong about. Chosen, not measured."""
 
+FREE_MARGIN = 2.5
+"""And where no other reading is dearer by less than this. Chosen, not measured."""
+
 MOST_ALTERNATIVES = 3
 """So many readings are looked for; a person compares no more."""
 
@@ -243,7 +246,8 @@ def _decided(
     told = doubts(regions, evidence, reading, ranked, grown, odds, px_per_mm)
     sure = judge.sureness(told) * _sure_of_gaps(regions, ranked[0].faces, odds)
     cheapest = min(reading.readings, key=lambda known: known.cost, default=None)
-    if cheapest is not None and ranked[0].faces == grown == cheapest.faces and _is_free(regions, grown):
+    is_plain = told[0] >= FREE_MARGIN and cheapest is not None and ranked[0].faces == grown == cheapest.faces
+    if is_plain and _is_free(regions, grown):
         sure = max(sure, FREE_SURE)
     dearer = np.array([known.cost for known in ranked[1:]])
     share = np.exp(-(dearer - dearer.min(initial=np.inf)) / 2)

@@ -1,12 +1,13 @@
 """All picked parts of a sheet read together: what one part explains need not be explained by another.
 
 A part does not hold another that holds it; an outline that runs inside a part costs nothing where another part
-accounts for it (parts drawn over one another); and a hole that is exactly another part is that
-part drawn over this one.
+accounts for it (parts drawn over one another); and a small hole that is exactly another part is that
+part drawn over this one, a large one an opening in which it stands.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -25,6 +26,13 @@ ROUNDS = 4
 
 SAME_SHARE = 0.95
 """A hole is another part where they share so much of their area; the rest is what lies within the pen."""
+
+OPENING_SHARE = 1 / 3
+"""A hole that is exactly another part is an opening where it takes more of the whole than this, as of rings one in the
+other (0.38 to 0.75), and otherwise that part drawn over this one, as a rib on a fuselage side is (0.1)."""
+
+OPENING_COST = 6.0
+"""The other way costs this times the logarithm of how far the share lies from that. Chosen, not measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +95,7 @@ def read_together(
         filled = [replace(reading, faces=_filled(regions, reading.faces, best, k)) for reading in readings]
         found.append(
             PartReading(
-                tuple(filled),
+                (*filled, *(other for r in readings[:1] if (other := _other_way(regions, r, best, k)) is not None)),
                 _filled(regions, grown[k], best, k) if grown else frozenset(),
                 tuple(None if r is None else replace(r, faces=_filled(regions, r.faces, best, k)) for r in moved),
                 any(picks[k] & picks[j] for j in range(len(picks)) if j != k),
@@ -127,16 +135,39 @@ def _accounted(
 
 
 def _filled(regions: Regions, faces: frozenset[int], best: Sequence[Reading | None], k: int) -> frozenset[int]:
-    """Return the faces of part `k` with every hole that is exactly another part filled."""
-    for hole in regions.holes(faces):
+    """Return the faces of part `k` with every hole filled over which another part is drawn."""
+    over = [hole for hole, share in _holes_that_are_parts(regions, faces, best, k) if share < OPENING_SHARE]
+    return faces.union(*over)
+
+
+def _other_way(regions: Regions, reading: Reading, best: Sequence[Reading | None], k: int) -> Reading | None:
+    """Return a reading with the doubtfullest hole that is another part taken the other way, None without such holes."""
+    holes = _holes_that_are_parts(regions, reading.faces, best, k)
+    if not holes:
+        return None
+    doubtful, share = min(holes, key=lambda hole: abs(math.log(hole[1] / OPENING_SHARE)))
+    filled = _filled(regions, reading.faces, best, k)
+    cost = OPENING_COST * abs(math.log(share / OPENING_SHARE))
+    return Reading(filled - doubtful if share < OPENING_SHARE else filled | doubtful, reading.cost + cost)
+
+
+def _holes_that_are_parts(
+    regions: Regions, faces: frozenset[int], best: Sequence[Reading | None], k: int
+) -> list[tuple[frozenset[int], float]]:
+    """Return the holes of part `k` that are exactly another part, and which share of the whole each takes."""
+    holes = regions.holes(faces)
+    whole = _area(regions, faces.union(*holes))
+    found = []
+    for hole in holes:
         area = _area(regions, hole)
         for j, other in enumerate(best):
             if j == k or other is None or other.faces & faces:
                 continue
             its = other.faces.union(*regions.holes(other.faces))
             if _area(regions, its & hole) > SAME_SHARE * max(area, _area(regions, its)):
-                faces = faces | hole
-    return faces
+                found.append((hole, area / whole))
+                break
+    return found
 
 
 def _area(regions: Regions, faces: frozenset[int]) -> float:

@@ -6,7 +6,7 @@ import pytest
 
 from fixtures.hands import draw_file
 from fixtures.training.examples import example, opened
-from tests.vectorize.inked_lines import Sheet
+from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.basics.errors import PickError
 from vectorize.faces.alternative import Alternative
 from vectorize.faces.consider import DOUBTS, Considered
@@ -49,6 +49,21 @@ def test_two_halves_that_are_both_picked_are_two_parts() -> None:
     sheet = _divided()
     parts = _traced(sheet, PartPick("left", (sheet.pick(30, 30),)), PartPick("right", (sheet.pick(70, 30),))).parts
     assert [part.outline.area_mm2 for part in parts] == pytest.approx([35 * 30, 35 * 30], rel=0.01)
+
+
+def test_rings_one_in_the_other_are_rings() -> None:
+    sheet = Sheet(dpi=200).shape(*(circle_points(50, 30, radius) for radius in (9, 14, 20)))
+    picks = [PartPick(f"ring {x}", (sheet.pick(50 + x, 30),)) for x in (4, 12, 17)]
+    found = [part.outline.area_mm2 for part in _traced(sheet, *picks).parts]
+    assert found == pytest.approx([np.pi * a for a in (81, 196 - 81, 400 - 196)], rel=0.01)
+
+
+def test_a_part_that_is_drawn_over_another_is_no_hole_in_it_and_the_other_way_is_told() -> None:
+    sheet = Sheet(dpi=200).shape([(10, 12), (90, 12), (90, 48), (10, 48)], [(40, 20), (60, 20), (60, 35), (40, 35)])
+    picks = [PartPick("side", (sheet.pick(20, 40),)), PartPick("former", (sheet.pick(50, 28),))]
+    side, former = _traced(sheet, *picks).parts
+    assert [side.outline.area_mm2, former.outline.area_mm2] == pytest.approx([80 * 36, 300], rel=0.01)
+    assert [other.outline.area_mm2 for other in side.alternatives] == pytest.approx([80 * 36 - 300], rel=0.01)
 
 
 def test_a_part_that_is_less_sure_than_asked_for_is_left_open_with_its_place() -> None:
