@@ -11,6 +11,7 @@ from vectorize.shapes.segment import Point, Points
 if TYPE_CHECKING:
     from vectorize.faces.growth import Grower
     from vectorize.faces.line_features import SheetFeatures
+    from vectorize.faces.words import Words
     from vectorize.lines.runs import Runs
     from vectorize.scale.plan_scale import PlanScale
 
@@ -40,6 +41,9 @@ class Sheet(Protocol):
 
     def marks_mm(self, scale: PlanScale) -> Points:
         """Return the boxes x0, y0, x1, y1 of all marks in mm, (M, 4)."""
+
+    def words(self, px_per_mm: float) -> Words:
+        """Return where words stand."""
 
     def features(self, px_per_mm: float) -> SheetFeatures:
         """Return what is told of every line to those that judge them."""

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
 from vectorize.faces.gaps import with_gap_odds
 from vectorize.faces.outline_odds import OutlineJudge, shipped_judge
-from vectorize.faces.regions import Regions
+from vectorize.faces.regions import Loop, Regions
 from vectorize.faces.together import PartReading, read_together
 
 if TYPE_CHECKING:
@@ -102,11 +102,15 @@ class Considered:
 
 @dataclass(frozen=True, slots=True)
 class PickedPart:
-    """A pick, the regions that it names, and what grows from them line by line."""
+    """A pick, the regions that it names, and what grows from them line by line.
+
+    The loops `filled` have the size of cut-outs, but are letters of words.
+    """
 
     pick: PartPick
     regions: frozenset[int]
     growth: Growth
+    filled: tuple[Loop, ...] = ()
 
 
 def consider(

@@ -20,7 +20,10 @@ LEAST_OTHER_MM = 4.0
 LETTER_MM = 12.0
 """Lettering is no taller than this."""
 
-_ROUND_SHARE = 0.02
+_ROUND_SHARE, _ROUND_MM = 0.02, 0.06
+"""The points of a circle lie off it by no more than this share of its radius, and no more than so far: a ring of 48 mm
+that was drawn by hand is none."""
+
 _ROUND_PX = 0.25
 _KEPT_SHARE = 0.85
 
@@ -32,23 +35,28 @@ LEAST_CIRCLE_SHARE = 0.7
 class Guess:
     """Whether a loop is a cut-out, with the reason for the list of guesses; `circle` is what a line has disturbed.
 
-    One that is `is_like_lettering` is none only because marks of its size stand beside it.
+    One that is none `is_doubtful` if its size would be that of a cut-out.
     """
 
     is_cutout: bool
     reason: str
-    is_like_lettering: bool = False
     circle: Round | None = None
+    is_doubtful: bool = False
 
 
 def guess_cutout(
-    loop_mm: Points, *, marks_mm: Points, px_mm: float = 0.0, area_mm2: float | None = None, is_touched: bool = False
+    loop_mm: Points,
+    *,
+    is_lettered: bool = False,
+    px_mm: float = 0.0,
+    area_mm2: float | None = None,
+    is_touched: bool = False,
 ) -> Guess:
     """Return whether the closed loop `loop_mm`, (N, 2), is a cut-out.
 
     Args:
         loop_mm: The loop's measured centre line, where nothing disturbs it.
-        marks_mm: (M, 4) boxes x0, y0, x1, y1 of all marks on the page, in mm.
+        is_lettered: Whether the loop stands in a word as a letter does.
         px_mm: Size of a pixel, whose noise a small circle feels most.
         area_mm2: What the whole loop encloses, where that is known.
         is_touched: Whether another line meets the loop, and may have pulled a part of it aside.
@@ -57,11 +65,11 @@ def guess_cutout(
     long, short = max(a, b), min(a, b)
     circle = _circle(loop_mm) if is_touched else fit_circle(loop_mm)
     # A disturbed side is left out of the points, so that they need not span the whole circle.
-    is_circle = circle is not None and (short > 0.75 * long or _is_nearly_whole(loop_mm, circle, area_mm2))
-    if circle is not None and is_circle and not _is_round(loop_mm, circle, 0.0, 1.0):
-        # Taken for a circle only by allowing for noise or for a line that touches it: then it is no letter of a row.
-        is_near = _is_round(loop_mm, circle, px_mm, _KEPT_SHARE if is_touched else 1.0)
-        is_circle = is_near and not _fellows(loop_mm, marks_mm)
+    is_circle = (
+        circle is not None
+        and (short > 0.75 * long or _is_nearly_whole(loop_mm, circle, area_mm2))
+        and _is_round(loop_mm, circle, px_mm, _KEPT_SHARE if is_touched else 1.0)
+    )
     if circle is not None and is_circle:
         long = short = 2 * circle.radius
     what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
@@ -69,9 +77,9 @@ def guess_cutout(
         return Guess(False, f"{what}: too small for a hole")
     if not is_circle and (long < LEAST_OTHER_MM or short < LEAST_CIRCLE_MM / 2):
         return Guess(False, f"{what}: too small for a cut-out")
-    if not is_circle and long < LETTER_MM and _fellows(loop_mm, marks_mm) >= 1:
-        return Guess(False, f"{what}: one of a row of marks of like size, so lettering", is_like_lettering=True)
-    return Guess(True, what, circle=circle if is_circle and is_touched else None)
+    if is_lettered:
+        return Guess(False, f"{what}: it stands in a word, so lettering", is_doubtful=True)
+    return Guess(True, what, circle if is_circle and is_touched else None)
 
 
 def _circle(points: Points) -> Round | None:
@@ -88,7 +96,9 @@ def _circle(points: Points) -> Round | None:
 def _is_round(points: Points, circle: Round, px_mm: float, kept: float) -> bool:
     """Whether the share `kept` of points that lie nearest a circle is on it, but for a little of its radius."""
     away = np.sort(np.abs(circle.distances(points)))[: math.ceil(kept * len(points))]
-    return float(np.sqrt(np.mean(away**2))) < math.hypot(_ROUND_SHARE * circle.radius, _ROUND_PX * px_mm)
+    return float(np.sqrt(np.mean(away**2))) < math.hypot(
+        min(_ROUND_SHARE * circle.radius, _ROUND_MM), _ROUND_PX * px_mm
+    )
 
 
 def _is_nearly_whole(points: Points, circle: Round, area_mm2: float | None) -> bool:
@@ -97,13 +107,3 @@ def _is_nearly_whole(points: Points, circle: Round, area_mm2: float | None) -> b
     widest = float(np.max(np.diff(angles, append=angles[0] + 2 * np.pi)))
     share = 0.0 if area_mm2 is None else area_mm2 / (np.pi * circle.radius**2)
     return widest < np.pi and share > LEAST_CIRCLE_SHARE
-
-
-def _fellows(loop: Points, marks: Points) -> int:
-    """How many marks of like size stand beside a loop, near enough for lettering; what goes round it is its own."""
-    low, high = loop.min(axis=0), loop.max(axis=0)
-    own = float(np.max(high - low))
-    size = np.max(marks[:, 2:] - marks[:, :2], axis=1)
-    away = np.hypot(*((marks[:, :2] + marks[:, 2:]) / 2 - (low + high) / 2).T)
-    is_own = np.all(marks[:, :2] <= low + 0.1 * own, axis=1) & np.all(marks[:, 2:] >= high - 0.1 * own, axis=1)
-    return int(np.count_nonzero((size > 0.6 * own) & (size < 1.8 * own) & ~is_own & (away < 2.2 * own)))

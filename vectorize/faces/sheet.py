@@ -17,6 +17,7 @@ from vectorize.faces.blank_ground import with_ground
 from vectorize.faces.growth import Grower
 from vectorize.faces.line_features import SheetFeatures, edge_features, half_widths
 from vectorize.faces.regions import Regions, divided
+from vectorize.faces.words import Words
 from vectorize.lines.bridges import with_bridges
 from vectorize.lines.by_hand import Bridge, bridged_ink, check_bridges
 from vectorize.lines.centre import Centred, centred, ink_across
@@ -34,7 +35,7 @@ from vectorize.lines.thinning import thinned
 from vectorize.lines.torn_crossings import with_crossings
 from vectorize.lines.touching import shared_stretches
 from vectorize.lines.wide_gaps import with_wide_gaps
-from vectorize.marks.lettering import find_lettering
+from vectorize.marks.lettering import TextBox, find_lettering
 from vectorize.shapes.segment import Point, Points
 
 if TYPE_CHECKING:
@@ -65,6 +66,8 @@ class Drawing:
     _measured: dict[int, Centred] = field(default_factory=dict)
     _boxes: list[Points] = field(default_factory=list)
     _shared: list[frozenset[int]] = field(default_factory=list)
+    _lettering: list[tuple[TextBox, ...]] = field(default_factory=list)
+    _words: list[Words] = field(default_factory=list)
 
     def measured(self, index: int) -> Centred:
         """Return the centre line of edge `index`, from its start node to its end node."""
@@ -73,8 +76,8 @@ class Drawing:
         return self._measured[index]
 
     def features(self, px_per_mm: float) -> SheetFeatures:
-        """Return what is measured of every line, for those that judge them; lettering is looked for here."""
-        letters = np.array([box.corners_px for box in find_lettering(self.grey, px_per_mm=px_per_mm)])
+        """Return what is measured of every line, for those that judge them."""
+        letters = np.array([box.corners_px for box in self.lettering(px_per_mm)])
         return edge_features(
             self.regions,
             self.runs,
@@ -84,6 +87,18 @@ class Drawing:
             px_per_mm=px_per_mm,
             letters=letters.reshape(-1, 4, 2),
         )
+
+    def lettering(self, px_per_mm: float) -> tuple[TextBox, ...]:
+        """Return the boxes that the detector of lettering finds; it looks once."""
+        if not self._lettering:
+            self._lettering.append(find_lettering(self.grey, px_per_mm=px_per_mm))
+        return self._lettering[0]
+
+    def words(self, px_per_mm: float) -> Words:
+        """Return where words stand."""
+        if not self._words:
+            self._words.append(Words.among(self.lettering(px_per_mm), self.regions, self.runs))
+        return self._words[0]
 
     def marks_mm(self, scale: PlanScale) -> Points:
         """Return the boxes x0, y0, x1, y1 of all marks in mm, (M, 4)."""

@@ -25,11 +25,13 @@ from vectorize.faces.stroke_faces import DrawnRegions, divided
 from vectorize.faces.stroke_frame import with_frame_outside
 from vectorize.faces.stroke_graph import Graph, Pen, drawn_through, graph_of, spots_on
 from vectorize.faces.subdivision import arms_of
+from vectorize.faces.words import Words
 from vectorize.lines.graph import LineWork, pieces_of
 from vectorize.lines.runs import Runs, found_runs
 from vectorize.lines.split_strokes import Piece, Pieces, cut
 from vectorize.lines.stroke_gaps import bridged
 from vectorize.lines.touching import shared_stretches
+from vectorize.marks.lettering import TextBox
 from vectorize.page.plan_page import Stroke
 from vectorize.page.strokes import Affine
 from vectorize.shapes.segment import Line, Point, Points
@@ -55,6 +57,13 @@ ALONG_MM = 1.0
 NEXT_SHARE = 2.2
 """Marks no farther apart than this many times the larger one's size stand in one row."""
 
+ROW_SHARE, HEIGHT_SHARE, OFF_SHARE = 1.5, 0.6, 0.3
+"""Marks of one line of lettering are no farther apart than so many heights of the taller, the lower is so high against
+it, and their middles lie no farther off one line."""
+
+AROUND_SHARE = 0.45
+"""The box round a line of lettering is larger by so much of its height on each side, as the detector's boxes are."""
+
 LIKE_SHARE = 0.03
 """Marks whose boxes differ by less than this are one mark several times, as slots are, and no letters."""
 
@@ -78,11 +87,19 @@ class StrokeSheet:
     notes: tuple[Note, ...] = ()
     _features: list[SheetFeatures] = field(default_factory=list)
     _shared: list[frozenset[int]] = field(default_factory=list)
+    _words: list[Words] = field(default_factory=list)
 
     def marks_mm(self, scale: PlanScale) -> Points:
         """Return the boxes x0, y0, x1, y1 of all that is drawn in one piece, in mm, (M, 4)."""
         one, other = (scale.to_mm(self.marks[:, k : k + 2]) for k in (0, 2))
         return np.column_stack([np.minimum(one, other), np.maximum(one, other)])
+
+    def words(self, px_per_mm: float) -> Words:
+        """Return where words stand: rows of small marks of like height."""
+        if not self._words:
+            boxes = [*_rows(self.marks, px_per_mm, along=0), *_rows(self.marks, px_per_mm, along=1)]
+            self._words.append(Words.among(boxes, self.regions, self.runs))
+        return self._words[0]
 
     def features(self, px_per_mm: float) -> SheetFeatures:
         """Return what is told of every line to those that judge them."""
@@ -280,6 +297,30 @@ def _letters(marks: Points, per_mm: float) -> Points:
     letters = small[np.unique(pairs[beside_it])]
     x0, y0, x1, y1 = marks[letters].T
     return np.stack([np.column_stack(c) for c in ((x1, y0), (x1, y1), (x0, y1), (x0, y0))], axis=1)
+
+
+def _rows(marks: Points, per_mm: float, *, along: int) -> list[TextBox]:
+    """Return boxes round marks that stand in rows along x (`along` 0) or y (1), as one line of lettering does."""
+    across = 1 - along
+    boxes = marks[(marks[:, 2:] - marks[:, :2]).max(axis=1, initial=0.0) < LETTER_MM * per_mm]
+    rows = DisjointSet(range(len(boxes)))
+    middles, size = (boxes[:, :2] + boxes[:, 2:]) / 2, boxes[:, 2:] - boxes[:, :2]
+    for a, b in cKDTree(middles).query_pairs(2 * LETTER_MM * per_mm) if len(boxes) else ():
+        high, low = max(size[a, across], size[b, across]), min(size[a, across], size[b, across])
+        gap = abs(middles[a, along] - middles[b, along]) - (size[a, along] + size[b, along]) / 2
+        is_level = abs(middles[a, across] - middles[b, across]) < OFF_SHARE * high
+        if gap < ROW_SHARE * high and is_level and low > HEIGHT_SHARE * high:
+            rows.merge(a, b)
+    found = []
+    for row in rows.subsets():
+        if len(row) > 1:
+            members = boxes[list(row)]
+            low_corner, high_corner = members[:, :2].min(axis=0), members[:, 2:].max(axis=0)
+            around = AROUND_SHARE * (high_corner - low_corner)[across]
+            (x0, y0), (x1, y1) = low_corner - around, high_corner + around
+            corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+            found.append(TextBox.of(np.roll(corners, -along, axis=0), 1.0))
+    return found
 
 
 def affine_of(scale: PlanScale) -> Affine:

@@ -41,9 +41,6 @@ class Rings(Protocol):
     def guesses(self) -> dict[tuple[int, ...], Guess]:
         """What loops were taken for, by their edges."""
 
-    def marks_mm(self, scale: PlanScale) -> Points:
-        """Return the boxes x0, y0, x1, y1 of all marks of the sheet in mm, (M, 4)."""
-
     def clean_points(self, loop: Loop) -> Points:
         """Return the points of a loop's line where nothing disturbs it."""
 
@@ -79,13 +76,6 @@ class InkRings:
 
     sheet: Drawing
     guesses: dict[tuple[int, ...], Guess] = field(default_factory=dict)
-    _marks: list[Points] = field(default_factory=list)
-
-    def marks_mm(self, scale: PlanScale) -> Points:
-        """Return the boxes x0, y0, x1, y1 of all marks of the sheet in mm, (M, 4)."""
-        if not self._marks:
-            self._marks.append(self.sheet.marks_mm(scale))
-        return self._marks[0]
 
     def clean_points(self, loop: Loop) -> Points:
         """Return the points of a loop's centre line where nothing disturbs it."""
@@ -129,13 +119,6 @@ class StrokeRings:
 
     sheet: StrokeSheet
     guesses: dict[tuple[int, ...], Guess] = field(default_factory=dict)
-    _marks: list[Points] = field(default_factory=list)
-
-    def marks_mm(self, scale: PlanScale) -> Points:
-        """Return the boxes x0, y0, x1, y1 of all marks of the sheet in mm, (M, 4)."""
-        if not self._marks:
-            self._marks.append(self.sheet.marks_mm(scale))
-        return self._marks[0]
 
     def clean_points(self, loop: Loop) -> Points:
         """Return the points along a loop."""

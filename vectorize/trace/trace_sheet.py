@@ -15,7 +15,7 @@ from vectorize.basics.watch import Watcher, unwatched
 from vectorize.faces.alternative import Alternative
 from vectorize.faces.candidates import candidate_points
 from vectorize.faces.consider import Considered, PickedPart, consider
-from vectorize.faces.cutouts import Guess, guess_cutout
+from vectorize.faces.cutouts import LETTER_MM, Guess, guess_cutout
 from vectorize.faces.growth import Growth
 from vectorize.faces.part_pick import PartPick, TraceSettings
 from vectorize.faces.picking import guarded, picked_regions
@@ -84,24 +84,31 @@ def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
         raise PickError("no point inside was picked; give at least one.")
     named = frozenset[int]().union(*(picked_regions(rings.sheet, scale, pick, point) for point in pick.inside))
     growth = rings.sheet.grower(scale.px_per_mm, pick.mirror).grown(named, pick.inside[0], line=pick.line)
-    return PickedPart(pick, named, replace(growth, regions=_lettered(rings, scale, pick, growth.regions)))
+    grown, filled = _lettered(rings, scale, pick, growth.regions)
+    return PickedPart(pick, named, replace(growth, regions=grown), filled)
 
 
-def _lettered(rings: Rings, scale: PlanScale, pick: PartPick, chosen: frozenset[int]) -> frozenset[int]:
-    """Return regions with those that they enclose and that are no cut-outs: what lies inside lettering."""
+def _lettered(
+    rings: Rings, scale: PlanScale, pick: PartPick, chosen: frozenset[int]
+) -> tuple[frozenset[int], tuple[Loop, ...]]:
+    """Return regions with those that they enclose and that are no cut-outs, and of these loops the doubtful ones."""
     regions = rings.sheet.regions
     holes = regions.holes(chosen)
     if not holes:
-        return chosen
+        return chosen, ()
     loops = [loop for loop in regions.loops(chosen) if loop.signed_area_px < 0]
     kept = {id(loop) for loop, _ in _holes(rings, scale, pick, loops, [])}
     filled = set(chosen)
-    for loop in loops:
-        beside = regions.right if loop.forwards[0] else regions.left
-        hole = next((hole for hole in holes if int(beside[loop.ids[0]]) in hole), frozenset())
-        if id(loop) not in kept:
-            filled |= hole
-    return frozenset(filled)
+    left = [loop for loop in loops if id(loop) not in kept]
+    for loop in left:
+        filled |= next((hole for hole in holes if _within(rings, loop) in hole), frozenset())
+    return frozenset(filled), tuple(loop for loop in left if _guess(rings, scale, loop).is_doubtful)
+
+
+def _within(rings: Rings, hole: Loop) -> int:
+    """Return a region beside the edge of a hole, in it."""
+    regions = rings.sheet.regions
+    return int((regions.right if hole.forwards[0] else regions.left)[hole.ids[0]])
 
 
 def sheet_candidates(rings: Rings, scale: PlanScale, settings: TraceSettings, *, watch: Watcher = unwatched) -> Trace:
@@ -209,7 +216,8 @@ def _traced(
         raise PickError("the picked regions do not touch each other; pick what lies between them too.")
     notes = _crossing_notes(rings, pick, picked.growth, chosen)
     body = fit(exterior, mirror=pick.mirror)
-    cutouts = _holes(rings, scale, pick, others, notes, is_judged=True)
+    cutouts = _holes(rings, scale, pick, others, notes)
+    notes += [_not_cut(rings, scale, pick, loop) for loop in picked.filled if _within(rings, loop) in chosen]
     notes += _bridge_notes(rings, pick, [exterior, *(loop for loop, _ in cutouts)], scale)
     holes = [fit(loop, circle=circle) for loop, circle in cutouts]
     cut = [hole.ring for hole in holes]
@@ -268,12 +276,8 @@ def _holes(
     pick: PartPick,
     loops: Sequence[Loop],
     notes: list[Note],
-    *,
-    is_judged: bool = False,
 ) -> list[tuple[Loop, Round | None]]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted.
-
-    Where the whole sheet has judged them (`is_judged`), only what is too small for a cut-out is none.
 
     With each comes the circle that it is, where another line has disturbed it.
     """
@@ -282,21 +286,25 @@ def _holes(
         guess = _guess(rings, scale, loop)
         if any(_contains(loop, point) for point in pick.cutouts):
             taken.append((loop, guess.circle))
-        elif guess.is_cutout or (is_judged and guess.is_like_lettering):
+        elif guess.is_cutout:
             taken.append((loop, guess.circle))
             at = loop.points.mean(axis=0)
             notes.append(
                 Note("cutout", f"{guess.reason} taken as a cut-out.", part=pick.name, at=(float(at[0]), float(at[1])))
             )
         else:
-            x, y = loop.points.mean(axis=0)
-            text = f"{guess.reason}; it was not cut out at ({x:.0f}, {y:.0f})."
-            notes.append(Note("no-cutout", text, part=pick.name, at=(float(x), float(y))))
+            notes.append(_not_cut(rings, scale, pick, loop))
     missed = [p for p in pick.cutouts if not any(_contains(loop, p) for loop in loops)]
     for point in missed:
         text = f"no closed line lies around the cut-out picked at ({point[0]:.0f}, {point[1]:.0f})."
         notes.append(Note("open-cutout", text, state="open", part=pick.name, at=point))
     return taken
+
+
+def _not_cut(rings: Rings, scale: PlanScale, pick: PartPick, loop: Loop) -> Note:
+    x, y = loop.points.mean(axis=0)
+    text = f"{_guess(rings, scale, loop).reason}; it was not cut out at ({x:.0f}, {y:.0f})."
+    return Note("no-cutout", text, part=pick.name, at=(float(x), float(y)))
 
 
 def _guess(rings: Rings, scale: PlanScale, loop: Loop) -> Guess:
@@ -306,13 +314,19 @@ def _guess(rings: Rings, scale: PlanScale, loop: Loop) -> Guess:
         regions = rings.sheet.regions
         known = guess_cutout(
             scale.to_mm(rings.clean_points(loop)),
-            marks_mm=rings.marks_mm(scale),
+            is_lettered=_is_lettered(rings, scale, loop),
             px_mm=1.0 / scale.px_per_mm,
             area_mm2=abs(loop.signed_area_px) / scale.px_per_mm**2,
             is_touched=any(len(regions.arms[node]) > 2 for edge in loop.edges for node in (edge.start, edge.end)),
         )
         rings.guesses[loop.ids] = known
     return known
+
+
+def _is_lettered(rings: Rings, scale: PlanScale, loop: Loop) -> bool:
+    """Return whether a loop of a letter's size stands in a word."""
+    size_mm = float(np.ptp(loop.points, axis=0).max()) / scale.px_per_mm
+    return size_mm < LETTER_MM and rings.sheet.words(scale.px_per_mm).hold(loop.points)
 
 
 def _contains(loop: Loop, point: Point) -> bool:

@@ -76,7 +76,7 @@ def test_a_bent_photo_is_flattened_by_its_corners_and_an_edge_corrected_where_it
         page.check("[data-key=aim-pick]")
         inside = truth.picks["former"]
         page.mouse.move(*sheet.place(*inside))
-        page.locator("#readout", has_text="44.0 × 30.0 mm").wait_for()
+        page.locator("#readout", has_text="edge 14").wait_for()  # 2 × (44 + 30) mm round
         sheet.click(*inside)
         page.fill("[data-key=part-name]", "former")
         with saved(page):

@@ -177,7 +177,6 @@ def test_a_known_dimension_beside_points_is_a_check() -> None:
         fit_scale(page, [KnownDimension(start, end, 124.0)], points=points(truth))
 
 
-@pytest.mark.xfail(strict=True, reason="at 130 dpi faint ink joins two letters to a loop that is taken for a hole")
 def test_letters_in_a_shape_on_a_photo_are_no_holes() -> None:
     page, _ = photographed(-0.03)
     former = next(
