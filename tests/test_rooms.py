@@ -21,7 +21,7 @@ ALLOWED = {
     ),
     "nesting.patterns": "place wood basics page shapes",
     "nesting.place": "wood basics shapes",
-    "nesting.section": "basics shapes",
+    "nesting.carve.section": "basics shapes",
     "nesting.wood": "basics shapes",
     "vectorize.faces": "basics lines marks page scale shapes",
     "vectorize.fit": "basics faces scale shapes",

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from nesting.alter.axis import Axis
-from nesting.alter.glued_seams import Seam
 from nesting.alter.hole_shapes import middle_of_section
 from nesting.alter.notches import open_notches
 from nesting.alter.step import Change, Setting, fixed, reshaped
 from nesting.wood.covering import DEFAULT_GLUE
+from nesting.wood.glued_seams import Seam
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.shapes.boolean import common, cut

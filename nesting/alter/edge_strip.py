@@ -6,10 +6,10 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.alter.glued_seams import edge_seam
 from nesting.alter.picked_edges import picked_edges
 from nesting.alter.step import Change, Setting, fixed, reshaped
 from nesting.wood.covering import DEFAULT_GLUE
+from nesting.wood.glued_seams import edge_seam
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.shapes.boolean import cut

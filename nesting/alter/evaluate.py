@@ -9,9 +9,9 @@ from graphlib import CycleError, TopologicalSorter
 from shapely.errors import GEOSException
 
 from nesting.alter.axis import Axis
-from nesting.alter.glued_seams import Seam, settled
 from nesting.alter.step import Setting, Step
 from nesting.wood.board import Board
+from nesting.wood.glued_seams import Seam, settled
 from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Hand, Part
 from nesting.wood.scale_reading import WeighedAs

@@ -7,10 +7,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nesting.alter.glued_seams import Seam, flat_seam, moved, upright_seam
 from nesting.alter.grain import GrainFrame, second_moments_mm4
 from nesting.alter.step import Change, Setting, fixed
 from nesting.wood.covering import DEFAULT_GLUE
+from nesting.wood.glued_seams import Seam, flat_seam, moved, upright_seam
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.shapes.boolean import common

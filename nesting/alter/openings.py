@@ -12,7 +12,7 @@ import numpy as np
 from nesting.alter.axis import Axis
 from nesting.alter.hole_shapes import disc, placed, rounded_rectangle
 from nesting.alter.step import Change, Setting, fixed, reshaped
-from nesting.section import Section
+from nesting.carve.section import Section
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.shapes.boolean import cut, united

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from nesting.alter.axis import Axis
-from nesting.alter.glued_seams import Seam
 from nesting.wood.board import Board
+from nesting.wood.glued_seams import Seam
 from nesting.wood.match import matching_boards
 from nesting.wood.material import MATERIALS, Material
 from nesting.wood.part import Part

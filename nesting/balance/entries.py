@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from nesting.alter.glued_seams import Seam
 from nesting.balance.ledger import Entry
 from nesting.balance.station import Datum, Seat, Where, locate
 from nesting.balance.weights import Weight, WeightTable
@@ -13,6 +12,7 @@ from nesting.wood.board import Board
 from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, finish_layers, joint_mass
 from nesting.wood.density import USUAL, Wood, areal_density
 from nesting.wood.estimate import Estimate
+from nesting.wood.glued_seams import Seam
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError
 from vectorize.basics.notes import Note

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 
 from nesting.carve.planform import Floats, Planform, stretches_at
-from nesting.section import Section
+from nesting.carve.section import Section
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.shapes.outline import Outline

@@ -8,7 +8,7 @@ import numpy as np
 
 from nesting.carve.panel import CarvedPanel
 from nesting.carve.panel_lines import Side
-from nesting.section import Section
+from nesting.carve.section import Section
 from vectorize.basics.errors import PartError
 from vectorize.shapes.boolean import common, cut
 from vectorize.shapes.offset import offset_outline

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from nesting.job.store import StoredOutline
-from vectorize.faces.alternative import Alternative
 from vectorize.scale.plan_scale import PlanScale
+from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline
 from vectorize.trace.traced import Trace
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from nesting.alter.evaluate import Derived, Recipe, evaluate
-from nesting.alter.glued_seams import Seam, carved_seam
 from nesting.carve.panel import CarvedPanel, carved_part
 from nesting.carve.planform import Planform
 from nesting.job.schema import PartTable
 from nesting.job.step_tables import CarveTable, HighPointTable
 from nesting.job.steps import Given, PlanFrame, direction_deg, section_files, section_of, steps_of
 from nesting.job.wood import materials_of, needs_of, wood_of
+from nesting.wood.glued_seams import Seam, carved_seam
 from nesting.wood.needs import ANY, narrowed
 from nesting.wood.part import FREE_GRAIN_DEG, Part
 from vectorize.basics.errors import JobError, OutlineError, PartError, RackError

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from nesting.alter.glued_seams import Seam
 from nesting.balance.balance_report import BalancePlan
 from nesting.balance.entries import Build, part_entries
 from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
@@ -27,6 +26,7 @@ from nesting.wood.board import Board
 from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, edited
 from nesting.wood.density import Wood
 from nesting.wood.estimate import Estimate
+from nesting.wood.glued_seams import Seam
 from nesting.wood.needs import Need, need_notes
 from nesting.wood.part import Part
 from nesting.wood.scale_reading import WeighedAs

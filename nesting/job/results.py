@@ -15,7 +15,7 @@ from nesting.wood.density import USUAL, Wood, board_density, board_gradient, unr
 from nesting.wood.stiffness import board_modulus
 from vectorize.basics.notes import Note
 from vectorize.basics.units import LARGEST
-from vectorize.faces.alternative import Alternative
+from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.likeness import Likeness
 from vectorize.shapes.outline import FINE_MM, Pose, Ring
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 from nesting.alter.axis import Axis
 from nesting.alter.step import Step
+from nesting.carve.section import HighPoint, Section, Tabulated, naca4, section_from_coordinates
 from nesting.job import step_tables as tables
 from nesting.job.folder import Job
 from nesting.job.model_schema import BalanceTable
 from nesting.job.rack_files import RackAtHand, rack_at_hand
 from nesting.job.schema import JobSpec, PartTable
 from nesting.job.wood import materials_of
-from nesting.section import HighPoint, Section, Tabulated, naca4, section_from_coordinates
 from nesting.wood.material import canonical_name
 from vectorize.basics.errors import JobError, PartError
 from vectorize.basics.plain_file import read_plain

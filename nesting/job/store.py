@@ -14,7 +14,7 @@ from nesting.job.schema import PartTable, PlanTable
 from nesting.job.side_files import outline_in, read_side_file
 from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note
-from vectorize.faces.alternative import Alternative
+from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline, TracedOutline, check_outline
 
 TRACE_FORMAT = 3

@@ -19,7 +19,7 @@ from vectorize.basics.errors import JobError, PartError, ScaleError
 from vectorize.basics.notes import Note, each_once
 from vectorize.basics.units import parse_angle
 from vectorize.basics.watch import Watcher, portion, unwatched
-from vectorize.faces.alternative import Alternative, Place
+from vectorize.shapes.alternative import Alternative, Place
 from vectorize.shapes.likeness import Likeness, Shape, alike
 from vectorize.shapes.outline import TracedOutline
 from vectorize.trace.trace_page import PartPick, Trace, find_candidates, trace_picks

@@ -12,10 +12,11 @@ from nesting.patterns.drawing import Layer
 from nesting.patterns.write_dxf import layer_name
 from vectorize.basics.errors import InputError
 from vectorize.basics.units import MM_PER_INCH
-from vectorize.page import Page, Stroke, read_drawing
+from vectorize.page import Page, read_drawing
 from vectorize.page.strokes import Affine, bounds_of
 from vectorize.shapes.outline import check_outline
 from vectorize.shapes.segment import Segment
+from vectorize.shapes.stroke import Stroke
 
 SMALLEST_MM, LARGEST_MM = 2.0, 3000.0
 """Parts that are smaller or larger than this overall are in another unit than was stated."""

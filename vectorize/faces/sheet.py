@@ -14,12 +14,12 @@ from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, unwatched
 from vectorize.faces.blank_ground import with_ground
+from vectorize.faces.by_hand import Bridge, bridged_ink, check_bridges
 from vectorize.faces.growth import Grower
 from vectorize.faces.line_features import SheetFeatures, edge_features, half_widths
 from vectorize.faces.regions import Regions, divided
 from vectorize.faces.words import Words
 from vectorize.lines.bridges import with_bridges
-from vectorize.lines.by_hand import Bridge, bridged_ink, check_bridges
 from vectorize.lines.centre import Centred, centred, ink_across
 from vectorize.lines.dashes import with_dashes
 from vectorize.lines.faint import with_faint

@@ -32,9 +32,9 @@ from vectorize.lines.split_strokes import Piece, Pieces, cut
 from vectorize.lines.stroke_gaps import bridged
 from vectorize.lines.touching import shared_stretches
 from vectorize.marks.lettering import TextBox
-from vectorize.page.plan_page import Stroke
 from vectorize.page.strokes import Affine
 from vectorize.shapes.segment import Line, Point, Points
+from vectorize.shapes.stroke import Stroke
 
 if TYPE_CHECKING:
     from vectorize.page.plan_page import Page

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from scipy.cluster.hierarchy import DisjointSet
 from scipy.spatial import cKDTree
 
-from vectorize.page.plan_page import Stroke
 from vectorize.shapes.segment import Arc, Cubic, Line, Point, Points, Segment, as_cubics
 from vectorize.shapes.segment_parts import with_ends
+from vectorize.shapes.stroke import Stroke
 
 _END_SHARE = 1e-7
 

@@ -9,8 +9,8 @@ import numpy as np
 import shapely
 from scipy.spatial import cKDTree
 
-from vectorize.page.plan_page import Stroke
 from vectorize.shapes.segment import Line, Point, Segment
+from vectorize.shapes.stroke import Stroke
 
 _ALONG_DEG = 40.0
 """An end points at another within this; ends that nearly touch need not point anywhere."""

@@ -11,9 +11,9 @@ from typing import Any
 
 import numpy as np
 
-from vectorize.page.plan_page import Stroke
 from vectorize.page.strokes import Affine, ellipse_arc, polyline
 from vectorize.shapes.segment import Arc, Cubic, Line, Point, Segment
+from vectorize.shapes.stroke import Stroke
 
 MOST_ENTITIES = 300_000
 """More than this, blocks within blocks and arrays counted out, is a file gone wrong and no plan."""

@@ -9,9 +9,9 @@ from typing import Any
 
 import pypdfium2.raw as pdfium
 
-from vectorize.page.plan_page import Stroke
 from vectorize.page.strokes import Affine, Fill, fill_shown, joined_arcs, recognised, shown_on_paper
 from vectorize.shapes.segment import Cubic, Line, Point, Segment
+from vectorize.shapes.stroke import Stroke
 
 
 def strokes_of(leaf: Any, to_pixels: Affine, *, hidden: Container[str] = ()) -> tuple[Stroke, ...]:

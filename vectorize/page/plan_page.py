@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
-from vectorize.shapes.segment import Segment
+from vectorize.shapes.stroke import Stroke
 
 Grey: TypeAlias = NDArray[np.uint8]
 Kind: TypeAlias = Literal["picture", "drawing", "mixed"]
@@ -21,24 +21,6 @@ LARGEST_MEGAPIXELS = 500.0
 
 PICTURE_MARKS = (b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 """How PNG, JPEG and TIFF files begin (the last two are TIFF with 64-bit offsets)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Stroke:
-    """One unbroken pen stroke of a drawing, as exact curves in the coordinates of its page.
-
-    `pen_width` is in the same units, 0 for a hairline or where the file does not say. A shape that
-    is filled but not drawn round is a closed stroke with `is_filled` and no pen width. `groups` are all
-    names of the groups that it stands in, in formats whose groups nest; `layer` is the outermost one's.
-    """
-
-    segments: tuple[Segment, ...]
-    is_closed: bool
-    layer: str = ""
-    pen_width: float = 0.0
-    is_dashed: bool = False
-    is_filled: bool = False
-    groups: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

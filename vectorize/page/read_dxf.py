@@ -10,8 +10,9 @@ from typing import Any
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.wording import listed, reason_of
-from vectorize.page.plan_page import NAME_THE_UNIT, Page, PageInfo, Stroke, check_page_number
+from vectorize.page.plan_page import NAME_THE_UNIT, Page, PageInfo, check_page_number
 from vectorize.page.strokes import bounds_of, chosen_layers, cleaned, layers_of, refuse_far
+from vectorize.shapes.stroke import Stroke
 
 BINARY_MARK = b"AutoCAD Binary DXF"
 """The sentinel that the DXF Reference prescribes for binary files."""

@@ -14,7 +14,7 @@ from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import MM_PER_INCH
 from vectorize.basics.wording import listed, reason_of
-from vectorize.page.plan_page import NAME_THE_UNIT, Page, PageInfo, Stroke, check_page_number
+from vectorize.page.plan_page import NAME_THE_UNIT, Page, PageInfo, check_page_number
 from vectorize.page.strokes import (
     Affine,
     Fill,
@@ -30,6 +30,7 @@ from vectorize.page.strokes import (
 )
 from vectorize.page.svg_uses import with_symbols_laid_out
 from vectorize.shapes.segment import Cubic, Line, Point, Segment
+from vectorize.shapes.stroke import Stroke
 
 # CSS Values and Units, absolute lengths: 1 in = 2.54 cm = 25.4 mm = 101.6 Q = 72 pt = 6 pc. `px` and bare
 # numbers are left out on purpose: programs write them for 96, 90 or 72 to the inch.

@@ -14,8 +14,8 @@ from shapely.geometry.base import BaseGeometry
 
 from vectorize.basics.errors import ScanError
 from vectorize.basics.wording import listed
-from vectorize.page.plan_page import Stroke
 from vectorize.shapes.segment import Arc, Cubic, Line, Point, Segment, as_cubics, control_points, extreme_points, mapped
+from vectorize.shapes.stroke import Stroke
 
 _SAME = 1e-9
 _ARC_SHARE = 1.2e-3

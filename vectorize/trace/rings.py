@@ -18,13 +18,13 @@ from vectorize.faces.stroke_outline import curves_along, image, mirrored, ring_o
 from vectorize.faces.stroke_sheet import StrokeSheet, affine_of
 from vectorize.fit.edge_uncertainty import by_size, uncertainty
 from vectorize.fit.halves import Axis
-from vectorize.fit.measured_ring import Fitted, clean_points, fitted
 from vectorize.fit.way_by_ink import DoubtfulCorner
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.offset_ring import offset_ring
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point, Points
+from vectorize.trace.measured_ring import Fitted, clean_points, fitted
 
 NUMBERS_SIGMA_MM = 0.001
 """What is left of exact curves after a file's rounded numbers."""

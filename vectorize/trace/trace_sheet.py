@@ -12,7 +12,6 @@ import numpy as np
 from vectorize.basics.errors import PickError, SheetwoodError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, unwatched
-from vectorize.faces.alternative import Alternative
 from vectorize.faces.candidates import candidate_points
 from vectorize.faces.consider import Considered, PickedPart, consider
 from vectorize.faces.cutouts import LETTER_MM, Guess, guess_cutout
@@ -20,11 +19,12 @@ from vectorize.faces.growth import Growth
 from vectorize.faces.part_pick import PartPick, TraceSettings
 from vectorize.faces.picking import guarded, picked_regions
 from vectorize.faces.regions import Loop
-from vectorize.fit.measured_ring import Fitted
+from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
 from vectorize.trace.edge_notes import edge_notes
+from vectorize.trace.measured_ring import Fitted
 from vectorize.trace.rings import Rings
 from vectorize.trace.traced import Trace, TracedPart, open_part
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from vectorize.basics.notes import Note
-from vectorize.faces.alternative import Alternative
+from vectorize.faces.by_hand import bridged_strokes
 from vectorize.faces.part_pick import PartPick, TraceSettings
 from vectorize.faces.stroke_sheet import in_frame, read_strokes
-from vectorize.lines.by_hand import bridged_strokes
+from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.segment import Point
 from vectorize.trace.rings import StrokeRings
 from vectorize.trace.trace_sheet import sheet_candidates, trace_sheet

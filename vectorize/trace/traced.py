@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from vectorize.basics.errors import SheetwoodError
 from vectorize.basics.notes import Note
-from vectorize.faces.alternative import Alternative
 from vectorize.faces.part_pick import OpenOutlineError, PartPick
+from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.segment import Point
 

@@ -8,7 +8,7 @@ from nesting.alter.doubler import Doubler
 from nesting.alter.notches import open_notches
 from nesting.alter.openings import BearerSlot, WingSeat
 from nesting.alter.step import Setting
-from nesting.section import naca4
+from nesting.carve.section import naca4
 from nesting.wood.part import Part
 from tests.nesting.alter.part_shapes import FUSELAGE
 from vectorize.basics.errors import PartError

@@ -6,7 +6,7 @@ from shapely.geometry import LineString
 from nesting.alter.axis import Axis
 from nesting.alter.openings import BearerSlot, BoltPattern, Opening, RoundHole, WingSeat
 from nesting.alter.step import Setting
-from nesting.section import HighPoint, Section, naca4
+from nesting.carve.section import HighPoint, Section, naca4
 from nesting.wood.part import Part
 from tests.nesting.alter.part_shapes import FUSELAGE
 from vectorize.basics.errors import PartError

@@ -2,7 +2,7 @@
 
 from nesting.carve.panel import CarvedPanel
 from nesting.carve.planform import Planform
-from nesting.section import HighPoint, naca4
+from nesting.carve.section import HighPoint, naca4
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Cubic, Line
 

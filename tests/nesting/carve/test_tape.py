@@ -3,8 +3,8 @@ import pytest
 from nesting.carve.flats import planing_flats
 from nesting.carve.panel import CarvedPanel
 from nesting.carve.panel_lines import Side
+from nesting.carve.section import HighPoint, naca4
 from nesting.carve.tape import edge_stop, tape_plan, worked_sides, zone
-from nesting.section import HighPoint, naca4
 from tests.nesting.carve.carved_panels import high_point_panel, naca_panel, rectangle, taper
 
 SIDES: tuple[Side, ...] = ("upper", "lower")

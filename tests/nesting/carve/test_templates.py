@@ -3,8 +3,8 @@ import pytest
 import shapely
 
 from nesting.carve.panel import CarvedPanel
+from nesting.carve.section import naca4
 from nesting.carve.templates import template_strips
-from nesting.section import naca4
 from tests.nesting.carve.carved_panels import high_point_panel, naca_panel, taper
 from vectorize.basics.errors import PartError
 from vectorize.shapes.outline import check_outline

@@ -8,11 +8,11 @@ from fixtures.hands import draw_file
 from fixtures.training.examples import example, opened
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.basics.errors import PickError
-from vectorize.faces.alternative import Alternative
 from vectorize.faces.consider import DOUBTS, Considered
 from vectorize.faces.outline_odds import shipped_judge
 from vectorize.faces.sheet import read_drawing
 from vectorize.scale.fit_scale import fit_scale
+from vectorize.shapes.alternative import Alternative
 from vectorize.trace.rings import InkRings
 from vectorize.trace.trace_page import PartPick, Trace, TraceSettings, trace_picks
 from vectorize.trace.trace_sheet import picked_part, trace_one

@@ -8,9 +8,9 @@ import pytest
 
 from tests.vectorize.faces.test_stroke_parts import SQUARE, area_of, page_of, rectangle, stroke, traced
 from vectorize.faces.part_pick import PartPick
-from vectorize.page import Stroke
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Arc, Cubic, Line, Point
+from vectorize.shapes.stroke import Stroke
 from vectorize.trace.trace_page import find_candidates, trace_picks
 
 

@@ -10,12 +10,13 @@ import pytest
 from fixtures import drawn_plans, vectors
 from fixtures.compare_traces import compare
 from fixtures.pen_drawing import Plan
-from vectorize.page import Page, Stroke, read_page
+from vectorize.page import Page, read_page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.known import KnownDimension
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.segment import Arc, Line, Point, Segment
+from vectorize.shapes.stroke import Stroke
 from vectorize.trace.trace_page import PartPick, Trace, TraceSettings, find_candidates, trace_picks
 
 VECTOR_MM = 0.01  # the accuracy asked of drawings

@@ -7,9 +7,10 @@ import pytest
 from PIL import Image
 
 from tests.vectorize.inked_lines import Sheet
-from vectorize.page import Page, Stroke
+from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Line
+from vectorize.shapes.stroke import Stroke
 from vectorize.trace.numbered_preview import preview_png
 from vectorize.trace.trace_page import PartPick, find_candidates, trace_picks
 

@@ -6,10 +6,11 @@ import shapely
 from shapely.geometry import Polygon
 
 from tests.vectorize.inked_lines import Sheet, circle_points
-from vectorize.page import Page, Stroke
+from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline
+from vectorize.shapes.stroke import Stroke
 from vectorize.trace.trace_page import PartPick, TraceSettings, find_candidates, trace_picks
 
 # The limits that the product states for a worn scan at 200 dpi.

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from nesting.section import Tabulated, naca4, section_from_coordinates
+from nesting.carve.section import Tabulated, naca4, section_from_coordinates
 from vectorize.basics.errors import PartError
 
 

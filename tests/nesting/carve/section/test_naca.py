@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from nesting.section import naca4
+from nesting.carve.section import naca4
 from vectorize.basics.errors import PartError
 
 # Ordinates of NACA 0012 in % of chord: the thickness formula of NACA Report 460 (Jacobs, Ward and Pinkerton 1933)

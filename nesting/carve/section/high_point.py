@@ -8,7 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
-from nesting.section.heights import Floats, Section
+from nesting.carve.section.heights import Floats, Section
 from vectorize.basics.errors import PartError
 
 

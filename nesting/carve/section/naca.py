@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from nesting.section.heights import Floats, Section
+from nesting.carve.section.heights import Floats, Section
 from vectorize.basics.errors import PartError
 
 

@@ -7,9 +7,10 @@ import pytest
 
 from tests.vectorize.inked_lines import Sheet
 from vectorize.basics.errors import ScanError
-from vectorize.page import Page, Stroke
+from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Line
+from vectorize.shapes.stroke import Stroke
 from vectorize.trace.trace_page import PartPick, TraceSettings, trace_picks
 
 # A plate of 50 x 30 mm whose upper edge is missing for 8 mm.

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nesting.section import HighPoint
+from nesting.carve.section import HighPoint
 from vectorize.basics.errors import PartError
 
 

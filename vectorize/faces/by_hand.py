@@ -11,8 +11,9 @@ import numpy as np
 
 from vectorize.basics.errors import ScanError
 from vectorize.lines.ink import Ink
-from vectorize.page import Page, Stroke
+from vectorize.page import Page
 from vectorize.shapes.segment import Line, Point
+from vectorize.shapes.stroke import Stroke
 
 Bridge = tuple[Point, Point]
 """Two ends of lines that should meet, in pixels of the page."""

@@ -7,7 +7,6 @@ import pytest
 from nesting.alter.doubler import Doubler
 from nesting.alter.edge_strip import EdgeStrip
 from nesting.alter.evaluate import Recipe, evaluate
-from nesting.alter.glued_seams import carved_seam
 from nesting.alter.long_joints import Laminate, Scarf, Splice
 from nesting.alter.planks import Planks
 from nesting.balance.entries import Build, part_entries
@@ -17,6 +16,7 @@ from nesting.balance.weights import weigh_parts
 from nesting.wood.board import Board
 from nesting.wood.covering import GLUES
 from nesting.wood.estimate import Estimate
+from nesting.wood.glued_seams import carved_seam
 from nesting.wood.part import Part
 from vectorize.shapes.outline import Outline, Ring
 

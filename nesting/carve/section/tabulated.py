@@ -11,8 +11,8 @@ from typing import Literal
 
 import numpy as np
 
-from nesting.section.coordinates import read_coordinates
-from nesting.section.heights import Floats, Section
+from nesting.carve.section.coordinates import read_coordinates
+from nesting.carve.section.heights import Floats, Section
 from vectorize.basics.errors import PartError
 from vectorize.basics.notes import Note
 from vectorize.shapes.segment import Point
