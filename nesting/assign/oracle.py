@@ -15,7 +15,6 @@ from dataclasses import dataclass, field, replace
 from nesting.place.layout import BoardLayout, Placement
 from nesting.wood.board import Board
 from nesting.wood.part import Part
-from vectorize.shapes.outline import Outline
 
 Lay = Callable[[list[Part], Board], BoardLayout | None]
 """Lays the given parts on one board, as many as it finds room for; None when it lays none."""
@@ -39,7 +38,7 @@ def holds(larger: Load, smaller: Load) -> bool:
     return all(have.get(part, 0) >= count for part, count in smaller)
 
 
-_Face = tuple[str, float, float, float, float, Outline | None, object]
+_Face = tuple[str, float, float, float, float, object, object]
 
 
 def face_of(board: Board) -> _Face:

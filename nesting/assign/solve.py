@@ -21,7 +21,6 @@ from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import NoSolutionError, NothingFoundError
 from vectorize.basics.notes import Note
-from vectorize.shapes.outline import Outline
 
 TOLERANCE = {"light": 0.01, "stiff": 1e-4}
 """An assignment counts as best when none can be better by more: grams, or share of stiffness."""
@@ -77,7 +76,9 @@ def assign_boards(
         NoSolutionError: No assignment meets the constraints, with what to relax.
         NothingFoundError: None was found in the time allowed.
     """
-    _warm_up()
+    from nesting.place.nest_parts import compile_kernels
+
+    compile_kernels()
     deadline = time.monotonic() + time_limit_s
     ask = oracle or Oracle(lay, lambda part, board, count: problem.unit(part).on(board, count))
     bounds = room_bounds([unit.part for unit in problem.units], problem.boards, rules) if rules is not None else ()
@@ -105,14 +106,6 @@ def assign_boards(
         rounds=search.rounds,
         nestings=ask.asked,
     )
-
-
-def _warm_up() -> None:
-    """Have the kernels of nesting compiled, so that on a fresh machine this does not eat the time of the search."""
-    from nesting.place.nest_parts import nest_parts
-
-    plate = Part("plate", Outline.rectangle(0.0, 0.0, 10.0, 5.0), "balsa", 1.0, count=2)
-    nest_parts([plate], [Board("board", "balsa", 1.0, 30.0, 20.0)], rules=NestRules(), max_sweeps=2, time_limit_s=None)
 
 
 def _nothing(outcome: Outcome, model: Model) -> NoSolutionError | NothingFoundError:

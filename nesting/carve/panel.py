@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from nesting.carve.planform import Floats, Planform, stretches_at
 from nesting.carve.section import Section
-from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.shapes.outline import Outline
 
@@ -196,20 +195,3 @@ class CarvedPanel:
         """
         chord = float(self.planform.chord(np.array([station_mm]))[0])
         return self.section_at(station_mm).bending_inertia * chord**4
-
-
-def carved_part(part: Part, panel: CarvedPanel) -> Part:
-    """Return `part` as it flies: with the share of mass left and the centre of mass after carving.
-
-    The part is the panel's blank or a piece of it (a plank, an edge strip), in its place on the plan.
-
-    Raises:
-        PartError: It lies outside the panel.
-    """
-    solid = panel.solid(part.outline)
-    x, y = panel.planform.to_plan(np.array([solid.centroid[:2]]))[0]
-    return replace(
-        part,
-        finished_share=min(1.0, part.finished_share * (1 - solid.removed_share)),
-        finished_centroid=(float(x), float(y)),
-    )

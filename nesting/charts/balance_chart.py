@@ -5,17 +5,8 @@ from __future__ import annotations
 import math
 
 from nesting.balance.balance_report import BalanceReport
-from nesting.charts.bars import (
-    SMALL_MM,
-    Axis,
-    axis_for,
-    draw_axis,
-    draw_error,
-    draw_point,
-    draw_range,
-    write,
-)
-from nesting.patterns.drawing import Drawing, Layer, draw_line
+from nesting.charts.bars import SMALL_MM, Axis, axis_for, draw_axis, draw_error, draw_range, write
+from nesting.patterns.drawing import Drawing, Layer, draw_line, draw_lozenge
 from nesting.patterns.typeface import text_width_mm
 from nesting.wood.estimate import total
 from vectorize.basics.spoken import in_units
@@ -45,7 +36,7 @@ def draw_balance(drawing: Drawing, report: BalanceReport, *, units: str = "mm") 
     top = y + 3.0
     for loading in report.loadings:
         draw_error(drawing, axis, loading.balance, y)
-        draw_point(drawing, axis.x(loading.balance.value), y)
+        draw_lozenge(drawing, axis.x(loading.balance.value), y)
         name = ("tank full" if loading.fuel_share else "tank empty") if report.ledger.has_fuel else "balance"
         words = f"{name}: {measure(loading.balance.value, 'length', units=units, sigma=loading.balance.sigma)}"
         reach = axis.x(loading.balance.value + loading.balance.sigma) + 3.0

@@ -6,11 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from nesting.patterns.drawing import Align, Drawing, Fill, Layer, Text, draw_box, draw_line
+from nesting.patterns.drawing import Align, Drawing, Layer, Text, draw_box, draw_line
 from nesting.patterns.typeface import text_width_mm, wrapped
 from nesting.wood.estimate import Estimate
 from vectorize.basics.units import QUANTITIES
-from vectorize.shapes.outline import Ring
 
 WORDS_MM = 2.6
 """Height of capitals in pictures."""
@@ -96,12 +95,6 @@ def draw_error(drawing: Drawing, axis: Axis, value: Estimate, y: float) -> None:
     draw_line(drawing, (low, y), (high, y), layer=Layer.OUTLINE)
     for x in (low, high):
         draw_line(drawing, (x, y - _CAP_MM), (x, y + _CAP_MM), layer=Layer.OUTLINE)
-
-
-def draw_point(drawing: Drawing, x: float, y: float, *, size_mm: float = 1.2) -> None:
-    """Draw a lozenge centred on (x, y)."""
-    ring = Ring.from_points([(x, y - size_mm), (x + size_mm, y), (x, y + size_mm), (x - size_mm, y)])
-    drawing.draw(Fill(ring, Layer.WORDS))
 
 
 def draw_axis(drawing: Drawing, axis: Axis, y: float, *, quantity: str, units: str, words: str = "") -> None:

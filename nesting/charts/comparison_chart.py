@@ -13,14 +13,13 @@ from nesting.charts.bars import (
     draw_axis,
     draw_bar,
     draw_error,
-    draw_point,
     draw_range,
     shortened,
     write,
     write_lines,
 )
 from nesting.compare import Candidate, Comparison
-from nesting.patterns.drawing import Drawing
+from nesting.patterns.drawing import Drawing, draw_lozenge
 from nesting.wood.estimate import Estimate
 from vectorize.basics.spoken import METRIC, Speech
 from vectorize.basics.units import measure, unit_of
@@ -131,7 +130,7 @@ def _balance(drawing: Drawing, candidates: Sequence[Candidate], limits: Range | 
     for name, point in points:
         _name(drawing, name, y)
         draw_error(drawing, axis, point, y + 2)
-        draw_point(drawing, axis.x(point.value), y + 2)
+        draw_lozenge(drawing, axis.x(point.value), y + 2)
         words = measure(point.value, "length", units=units, sigma=point.sigma)
         write(drawing, words, 152, y + 2 - SMALL_MM / 2, height_mm=SMALL_MM)
         y -= _ROW_MM

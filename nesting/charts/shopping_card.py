@@ -9,10 +9,9 @@ from nesting.patterns.drawing import Recorder
 from nesting.patterns.papers import Paper
 from nesting.patterns.typeface import wrapped
 from nesting.patterns.write_pdf import CARD, Page, Sheet, pdf_bytes
-from nesting.wood.shopping import Wanted
+from nesting.wood.shopping import Wanted, wanted_heads, wanted_row
 from vectorize.basics.errors import InputError
 from vectorize.basics.spoken import in_units
-from vectorize.basics.units import KG_M3_PER_LB_FT3, format_length, format_mass
 
 NOTHING = "The rack has all the wood that these parts need."
 _SHARES = (0.09, 0.16, 0.18, 0.17, 0.13, 0.15, 0.12)
@@ -23,30 +22,6 @@ _ADVICE = (
 _MARGIN_MM = 12.0
 _ROWS = 24
 """Boards on one page; more begin another."""
-
-
-def wanted_heads(units: str) -> tuple[str, ...]:
-    """Return the heads of the columns of `wanted_row`."""
-    return ("boards", "material", "thickness", "size", "lb/ft³" if units == "in" else "kg/m³", "one weighs", "window")
-
-
-def wanted_row(line: Wanted, *, units: str = "mm") -> tuple[str, ...]:
-    """Return the cells of a line under `wanted_heads`."""
-    low, high = (
-        f"{density / KG_M3_PER_LB_FT3:.1f}" if units == "in" else f"{density:.0f}" for density in line.density_kg_m3
-    )
-    length, width = (
-        format_length(side, units=units, decimals=0).split(" (")[0] for side in (line.length_mm, line.width_mm)
-    )
-    return (
-        str(line.boards),
-        line.material,
-        format_length(line.thickness_mm, units=units),
-        f"{length.rsplit(' ', 1)[0]} × {width}",
-        f"{low} to {high}",
-        " to ".join(format_mass(grams, units=units, decimals=0).split(" (")[0] for grams in line.mass_window_g),
-        "asked for" if line.is_asked_for else "usual",
-    )
 
 
 def shopping_card_pdf(title: str, wanted: Sequence[Wanted], *, paper: Paper, units: str = "mm") -> bytes:

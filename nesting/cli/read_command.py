@@ -12,7 +12,7 @@ from nesting.cli.console import JsonOption, VerboseOption, WordsOption, finish, 
 
 if TYPE_CHECKING:
     from nesting.job.draft import Draft, Value
-    from vectorize.marks.read_plan import PlanReading
+    from nesting.job.drafting import ReadSheet
 
 
 def read(
@@ -30,28 +30,27 @@ def read(
     Nothing is written. A scale is proposed where at least three dimensions agree.
     """
     with reporting(is_verbose=verbose):
-        from nesting.job.draft import draft_parts, load_vocabulary
-        from vectorize.basics.watch import portion
-        from vectorize.marks.read_plan import read_plan
-        from vectorize.page import LARGEST_MEGAPIXELS, read_page
+        from nesting.job.draft import load_vocabulary
+        from nesting.job.drafting import read_scan
 
         vocabulary = load_vocabulary(*(words or ()))
-        opened = read_page(plan, page=page, largest_megapixels=largest_megapixels or LARGEST_MEGAPIXELS)
         with stages() as progress:
-            reading = read_plan(opened, watch=portion(progress, 0.0, 0.6))
-            draft = draft_parts(opened, reading, vocabulary, watch=portion(progress, 0.6, 1.0))
+            read = read_scan(plan, vocabulary, page=page, largest_megapixels=largest_megapixels, watch=progress)
+        reading, draft = read.reading, read.draft
         notes = (*reading.notes, *draft.notes)
         if as_json:
             said = [note.as_json() for note in notes]
             give_json({**reading.as_json(), "parts": draft.as_json(reading.texts), "notes": said})
         else:
-            _show(reading)
+            _show(read)
             _show_parts(draft)
         finish(notes)
 
 
-def _show(reading: PlanReading) -> None:
+def _show(read: ReadSheet) -> None:
     from vectorize.basics.units import format_length
+
+    reading = read.reading
 
     rows = [
         (text.text, f"{text.box_px[0][0]:.0f}, {text.box_px[0][1]:.0f}", f"{text.sure:.0%}") for text in reading.texts

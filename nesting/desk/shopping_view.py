@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from nesting.charts.shopping_card import shopping_card_pdf, wanted_row
 from nesting.desk.standing import Standing, need_standing
+from nesting.job.card_files import shopping_card_of
 from nesting.job.folder import Job
 from nesting.job.laid import Laid
 from nesting.job.racking import shopping_list
-from nesting.patterns.papers import find_paper
-from nesting.wood.shopping import Wanted
+from nesting.wood.shopping import Wanted, wanted_row
 from vectorize.basics.errors import SheetwoodError
 
 
@@ -34,8 +33,7 @@ def shopping_card(job: Job, standing: Standing | None, laid: Laid | None, *, is_
         SheetwoodError: The job was not read yet, or its paper is too small.
     """
     wanted = _wanted(job, need_standing(standing), laid if is_current else None)
-    paper = find_paper(job.spec.pattern.paper)
-    return shopping_card_pdf(job.spec.job.name, wanted, paper=paper, units=job.spec.job.units)
+    return shopping_card_of(job, wanted)
 
 
 def _wanted(job: Job, standing: Standing, laid: Laid | None) -> tuple[Wanted, ...]:

@@ -77,6 +77,16 @@ def write_balance(
     return write_results(job.out, files, is_forced=is_forced).notes
 
 
+def shopping_card_of(job: Job, wanted: Sequence[Wanted]) -> bytes:
+    """Return the card of what is to be bought for a job as a PDF.
+
+    Raises:
+        InputError: The job's paper is too small for a card.
+    """
+    paper = find_paper(job.spec.pattern.paper)
+    return shopping_card_pdf(job.spec.job.name, wanted, paper=paper, units=job.spec.job.units)
+
+
 def write_shopping_card(job: Job, wanted: Sequence[Wanted], *, is_forced: bool = False) -> tuple[Note, ...]:
     """Write `out/shopping-card.pdf`; return a note if an edited one was kept.
 
@@ -84,6 +94,4 @@ def write_shopping_card(job: Job, wanted: Sequence[Wanted], *, is_forced: bool =
         InputError: The job's paper is too small for a card.
         WriteError: `out/` cannot be written.
     """
-    paper = find_paper(job.spec.pattern.paper)
-    card = shopping_card_pdf(job.spec.job.name, wanted, paper=paper, units=job.spec.job.units)
-    return write_results(job.out, {"shopping-card.pdf": card}, is_forced=is_forced).notes
+    return write_results(job.out, {"shopping-card.pdf": shopping_card_of(job, wanted)}, is_forced=is_forced).notes

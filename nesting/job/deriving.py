@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from nesting.alter.evaluate import Derived, Recipe, evaluate
-from nesting.carve.panel import CarvedPanel, carved_part
+from nesting.carve.panel import CarvedPanel
 from nesting.carve.planform import Planform
 from nesting.job.schema import PartTable
 from nesting.job.step_tables import CarveTable, HighPointTable
@@ -158,6 +158,23 @@ def _grain(table: PartTable, frame: PlanFrame) -> float | None:
     if isinstance(table.grain, str):
         return parse_angle(table.grain) % 180.0
     return direction_deg(*frame.line(table.grain)) % 180.0
+
+
+def carved_part(part: Part, panel: CarvedPanel) -> Part:
+    """Return `part` as it flies: with the share of mass left and the centre of mass after carving.
+
+    The part is the panel's blank or a piece of it (a plank, an edge strip), in its place on the plan.
+
+    Raises:
+        PartError: It lies outside the panel.
+    """
+    solid = panel.solid(part.outline)
+    x, y = panel.planform.to_plan(np.array([solid.centroid[:2]]))[0]
+    return replace(
+        part,
+        finished_share=min(1.0, part.finished_share * (1 - solid.removed_share)),
+        finished_centroid=(float(x), float(y)),
+    )
 
 
 def _carved(

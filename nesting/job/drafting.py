@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from nesting.job.draft import Stock, Vocabulary, draft_parts, load_vocabulary
+from nesting.job.draft import Draft, Stock, Vocabulary, draft_parts, load_vocabulary
 from nesting.job.draft.grammar import is_metric
 from nesting.job.draft_text import DraftJob, DraftSheet, job_text, open_words, scale_words
 from nesting.job.folder import JOB_FILE
@@ -17,9 +17,9 @@ from nesting.wood.rack import parse_rack
 from vectorize.basics.errors import RackError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, portion, unwatched
-from vectorize.marks.read_plan import read_plan
+from vectorize.marks.read_plan import PlanReading, read_plan
 from vectorize.marks.settle_scale import settle_scale
-from vectorize.page import Page, read_page
+from vectorize.page import LARGEST_MEGAPIXELS, Page, read_page
 
 PICTURE = "read.png"
 
@@ -31,6 +31,44 @@ class Drafted:
     path: Path
     parts: int
     notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadSheet:
+    """What a sheet says of itself, and of its parts."""
+
+    reading: PlanReading
+    draft: Draft
+
+
+def read_sheet(
+    page: Page, vocabulary: Vocabulary, *, stock: Sequence[Stock] = (), watch: Watcher = unwatched
+) -> ReadSheet:
+    """Return what is lettered on a sheet.
+
+    Raises:
+        ScanError: The page is a drawing.
+    """
+    reading = read_plan(page, watch=portion(watch, 0.0, 0.6))
+    draft = draft_parts(page, reading, vocabulary, stock=stock, watch=portion(watch, 0.6, 1.0))
+    return ReadSheet(reading, draft)
+
+
+def read_scan(
+    plan: Path,
+    vocabulary: Vocabulary,
+    *,
+    page: int = 1,
+    largest_megapixels: float | None = None,
+    watch: Watcher = unwatched,
+) -> ReadSheet:
+    """Return what is lettered on page `page` of a scan, from 1.
+
+    Raises:
+        ScanError: The plan cannot be read, or is a drawing.
+    """
+    opened = read_page(plan, page=page, largest_megapixels=largest_megapixels or LARGEST_MEGAPIXELS)
+    return read_sheet(opened, vocabulary, watch=watch)
 
 
 def draft_new_job(
@@ -90,10 +128,9 @@ def draft_sheet(
     Raises:
         ScanError: The page is a drawing.
     """
-    reading = read_plan(page, watch=portion(watch, 0.0, 0.6))
     stock = [Stock(board.material, board.thickness_mm) for board in boards]
-    draft = draft_parts(page, reading, vocabulary, stock=stock, watch=portion(watch, 0.6, 1.0))
-    return DraftJob(sheet, reading, draft, settle_scale(page, reading), is_metric(reading.texts))
+    read = read_sheet(page, vocabulary, stock=stock, watch=watch)
+    return DraftJob(sheet, read.reading, read.draft, settle_scale(page, read.reading), is_metric(read.reading.texts))
 
 
 def _rack_bytes(rack: Path) -> bytes:

@@ -261,3 +261,9 @@ def draw_line(drawing: Drawing, *points: Point, layer: Layer, part: str = "") ->
 def draw_box(drawing: Drawing, box: Box, *, layer: Layer) -> None:
     """Draw the four sides of a box."""
     drawing.draw(Stroke(Ring.rectangle(*box).segments, layer, is_closed=True))
+
+
+def draw_lozenge(drawing: Drawing, x: float, y: float, *, size_mm: float = 1.2) -> None:
+    """Draw a lozenge centred on (x, y)."""
+    ring = Ring.from_points([(x, y - size_mm), (x + size_mm, y), (x, y + size_mm), (x - size_mm, y)])
+    drawing.draw(Fill(ring, Layer.WORDS))

@@ -25,6 +25,7 @@ from nesting.wood.part import Part
 from vectorize.basics.compiled import why_slow
 from vectorize.basics.errors import NoSolutionError, NothingFoundError
 from vectorize.basics.notes import Note
+from vectorize.shapes.outline import Outline
 
 _LEFT_OUT = "no room was left on the boards"
 _STARTS = 4
@@ -337,3 +338,9 @@ def _notes(parts: Sequence[Part], rules: NestRules) -> list[Note]:
             if part.thickness_mm > KNIFE_LIMIT_MM or part.material != "balsa"
         ]
     return notes
+
+
+def compile_kernels() -> None:
+    """Have the kernels compiled, so that on a fresh machine this does not eat the time of a search."""
+    plate = Part("plate", Outline.rectangle(0.0, 0.0, 10.0, 5.0), "balsa", 1.0, count=2)
+    nest_parts([plate], [Board("board", "balsa", 1.0, 30.0, 20.0)], rules=NestRules(), max_sweeps=2, time_limit_s=None)

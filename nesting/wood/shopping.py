@@ -11,6 +11,7 @@ from nesting.wood.beam import ply_share
 from nesting.wood.material import MATERIALS, Material, material_key, need_material
 from nesting.wood.needs import ANY, Need
 from nesting.wood.part import Part
+from vectorize.basics.units import KG_M3_PER_LB_FT3, format_length, format_mass
 from vectorize.shapes.outline import Pose
 
 FILL = 0.65
@@ -162,3 +163,27 @@ def _wanted(
 
 def _along_and_across(part: Part) -> tuple[float, float]:
     return part.outline.placed(Pose(angle_deg=-part.grain_deg)).size_mm
+
+
+def wanted_heads(units: str) -> tuple[str, ...]:
+    """Return the heads of the columns of `wanted_row`."""
+    return ("boards", "material", "thickness", "size", "lb/ft³" if units == "in" else "kg/m³", "one weighs", "window")
+
+
+def wanted_row(line: Wanted, *, units: str = "mm") -> tuple[str, ...]:
+    """Return the cells of a line under `wanted_heads`."""
+    low, high = (
+        f"{density / KG_M3_PER_LB_FT3:.1f}" if units == "in" else f"{density:.0f}" for density in line.density_kg_m3
+    )
+    length, width = (
+        format_length(side, units=units, decimals=0).split(" (")[0] for side in (line.length_mm, line.width_mm)
+    )
+    return (
+        str(line.boards),
+        line.material,
+        format_length(line.thickness_mm, units=units),
+        f"{length.rsplit(' ', 1)[0]} × {width}",
+        f"{low} to {high}",
+        " to ".join(format_mass(grams, units=units, decimals=0).split(" (")[0] for grams in line.mass_window_g),
+        "asked for" if line.is_asked_for else "usual",
+    )

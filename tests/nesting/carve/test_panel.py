@@ -4,9 +4,10 @@ import pytest
 from nesting.alter.edge_strip import EdgeStrip
 from nesting.alter.planks import Planks
 from nesting.alter.step import Setting
-from nesting.carve.panel import CarvedPanel, carved_part
+from nesting.carve.panel import CarvedPanel
 from nesting.carve.planform import Planform
 from nesting.carve.section import HighPoint, naca4
+from nesting.job.deriving import carved_part
 from nesting.wood.part import Part
 from tests.nesting.carve.carved_panels import high_point_panel, naca_panel, rectangle, rounded, taper
 from vectorize.basics.errors import PartError
