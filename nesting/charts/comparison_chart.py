@@ -18,7 +18,7 @@ from nesting.charts.bars import (
     write,
     write_lines,
 )
-from nesting.compare import Candidate, Comparison
+from nesting.choice.compare import Candidate, Comparison
 from nesting.patterns.drawing import Drawing, draw_lozenge
 from nesting.wood.estimate import Estimate
 from vectorize.basics.spoken import METRIC, Speech

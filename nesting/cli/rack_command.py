@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,7 +15,8 @@ from vectorize.basics.wording import shown
 if TYPE_CHECKING:
     from nesting.job.folder import Job
     from nesting.job.racking import Leftover
-    from vectorize.page import Page
+    from nesting.wood.board import Board
+    from vectorize.basics.notes import Note
 
 BoardOption = Annotated[str, typer.Option("--board", help="Name of the leftover board.")]
 MaterialOption = Annotated[str, typer.Option("--material", help="Its wood, such as balsa.")]
@@ -114,8 +116,7 @@ def photo(
     """Add a leftover board by its photo on a sheet of known size."""
     with reporting(job, is_verbose=verbose):
         from nesting.job.folder import open_job
-        from vectorize.page import read_page
-        from vectorize.page.plan_page import LARGEST_MEGAPIXELS
+        from nesting.job.racking import add_photographed
 
         given = {"--board": board, "--material": material, "--thickness": thickness}
         if missing := [option for option, value in given.items() if not value.strip()]:
@@ -123,8 +124,10 @@ def photo(
         leftover = _leftover(board, material, thickness, mass, grain)
         opened = open_job(job)
         say(f"reading {picture.name}")
-        page = read_page(picture, largest_megapixels=largest_megapixels or LARGEST_MEGAPIXELS)
-        _photo(opened, page, leftover, sheet, known or [], as_json)
+        board_added, notes = add_photographed(
+            opened, picture, leftover, sheet=sheet, known=known or (), largest_megapixels=largest_megapixels
+        )
+        _photographed(opened, board_added, notes, as_json)
 
 
 def _show(job: Job, as_json: bool) -> None:
@@ -206,24 +209,13 @@ def _leftover(board: str, material: str, thickness: str, mass: str | None, grain
     )
 
 
-def _photo(job: Job, page: Page, leftover: Leftover, sheet: str | None, known: list[str], as_json: bool) -> None:
+def _photographed(job: Job, board: Board, notes: Sequence[Note], as_json: bool) -> None:
     from nesting.cli.tables import show_rack
-    from nesting.job.bare import parse_known
     from nesting.job.rack_files import read_rack
-    from nesting.job.racking import add_leftover
     from nesting.job.results import rack_result
     from nesting.job.speech import speech_of
     from nesting.job.wood import wood_of
-    from vectorize.basics.errors import CallError
-    from vectorize.scale.known import KnownDimension, parse_sheet
 
-    if sheet is None and not known:
-        raise CallError("nothing says how large the board is; give --sheet, the sheet that it lies on, or --known.")
-    tables = [parse_known(text) for text in known]
-    dimensions = [KnownDimension((t.start[0], t.start[1]), (t.end[0], t.end[1]), t.length) for t in tables]
-    board, notes = add_leftover(
-        job, page, leftover, sheet_mm=None if sheet is None else parse_sheet(sheet), known=dimensions
-    )
     boards, wood = read_rack(job), wood_of(job.spec)
     if as_json:
         outline = {"name": board.name, "area_mm2": board.shape.area_mm2, "outline": board.shape.as_json()}

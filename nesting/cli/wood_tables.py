@@ -20,8 +20,8 @@ from vectorize.basics.spoken import Speech
 from vectorize.basics.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
 
 if TYPE_CHECKING:
-    from nesting.assign import AssignReport, Given
-    from nesting.compare import Candidate, Comparison
+    from nesting.choice.assign import AssignReport, Given
+    from nesting.choice.compare import Candidate, Comparison
 
 
 def _mass(estimate: Estimate, units: str, decimals: int = 1) -> str:

@@ -9,8 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from nesting.assign.assignment import Assignment, AssignReport
 from nesting.balance.weights import weigh_parts
+from nesting.choice.assign.assignment import Assignment, AssignReport
 from nesting.desk.scan_work import stages_of
 from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
 from nesting.desk.worker import Report

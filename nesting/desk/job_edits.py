@@ -17,7 +17,6 @@ from nesting.desk.seen import ROW_NAMES, changed, name_of, number_of, print_of
 from nesting.desk.sheet_corners import round_the_sheet
 from nesting.desk.toml_tables import append_to, as_toml, put_value
 from nesting.job.schema_walk import field_at
-from nesting.patterns.pattern_settings import remeasured_bars_mm
 from vectorize.basics.errors import CallError, JobError
 from vectorize.basics.units import parse_length
 from vectorize.basics.wording import shown
@@ -70,11 +69,17 @@ def remeasure(document: MutableMapping[str, Any], edit: ask.MeasuredBars) -> str
     if print_of(pattern.get("printer")) != edit.seen:
         raise changed("correction of the printer")
     used = [parse_length(str(bar), what="[pattern] printer") for bar in pattern.get("printer", ("100 mm", "100 mm"))]
-    to_100_mm = 100.0 / parse_length(edit.bar)
     across, up = parse_length(edit.across, what="the bar across"), parse_length(edit.up, what="the bar up")
-    bars = remeasured_bars_mm((used[0], used[1]), (across * to_100_mm, up * to_100_mm))
+    bars = remeasured_bars_mm((used[0], used[1]), (across, up), bar_mm=parse_length(edit.bar))
     pattern["printer"] = [f"{bar:.2f} mm" for bar in bars]
     return "correct the printer"
+
+
+def remeasured_bars_mm(
+    used_mm: tuple[float, float], measured_mm: tuple[float, float], *, bar_mm: float
+) -> tuple[float, float]:
+    """Return the new correction after a print, corrected with `used_mm`, on which a bar of `bar_mm` was measured."""
+    return used_mm[0] * measured_mm[0] / bar_mm, used_mm[1] * measured_mm[1] / bar_mm
 
 
 def _change(document: MutableMapping[str, Any], change: ask.Change) -> None:

@@ -9,9 +9,9 @@ from typing import Any
 
 from tomlkit import TOMLDocument
 
-from nesting.assign import Assignment, AssignReport, assign_boards, make_problem, nesting_lay
-from nesting.assign.programme import Objective
 from nesting.balance.ledger import Ledger
+from nesting.choice.assign import Assignment, AssignReport, assign_boards, make_problem, nesting_lay
+from nesting.choice.assign.programme import Objective
 from nesting.job.deriving import owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job, change_job

@@ -10,10 +10,10 @@ import shapely
 from shapely import affinity
 from shapely.geometry.base import BaseGeometry
 
+from nesting.job.bring_in import bring_in
 from nesting.job.folder import Job, file_name_for
 from nesting.job.journal import Contents, replace_files
 from nesting.job.tracing import JobTrace
-from nesting.patterns.bring_in import bring_in
 from vectorize.basics.errors import CallError, InputError, ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.plain_file import read_plain

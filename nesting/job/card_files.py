@@ -10,7 +10,7 @@ from nesting.charts.balance_chart import draw_balance
 from nesting.charts.bench_card import bench_card_pdf
 from nesting.charts.comparison_chart import draw_comparison
 from nesting.charts.shopping_card import shopping_card_pdf
-from nesting.compare import Comparison
+from nesting.choice.compare import Comparison
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
 from nesting.job.model_values import Model

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from nesting.balance.ledger import Ledger
-from nesting.compare import Comparison, Priority, compare_boards
+from nesting.choice.compare import Comparison, Priority, compare_boards
 from nesting.job.folder import Job
 from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model

@@ -6,9 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from pathlib import Path
 
 import shapely
 
+from nesting.job.bare import parse_known
 from nesting.job.done_parts import done_parts
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
@@ -24,10 +26,10 @@ from nesting.wood.material import canonical_name
 from nesting.wood.part import Part
 from nesting.wood.rack import format_rack, read_rows, units_of
 from nesting.wood.shopping import Wanted, wanted_boards
-from vectorize.basics.errors import RackError
+from vectorize.basics.errors import CallError, RackError
 from vectorize.basics.notes import Note
-from vectorize.page import Page
-from vectorize.scale.known import KnownDimension
+from vectorize.page import LARGEST_MEGAPIXELS, Page, read_page
+from vectorize.scale.known import KnownDimension, parse_sheet
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import Outline, Pose
 from vectorize.shapes.segment import Point
@@ -98,6 +100,33 @@ def add_leftover(
     board, notes = leftover_board(job, boards, page, leftover, sheet_mm=sheet_mm, corners=corners, known=known)
     _write(job, boards, [*boards, board], read=read)
     return board, notes
+
+
+def add_photographed(
+    job: Job,
+    picture: Path,
+    leftover: Leftover,
+    *,
+    sheet: str | None = None,
+    known: Sequence[str] = (),
+    largest_megapixels: float | None = None,
+) -> tuple[Board, tuple[Note, ...]]:
+    """Put a leftover board into the rack by its picture; `sheet` and `known` are written as on the command line.
+
+    Raises:
+        CallError: Nothing says how large the board is.
+        SheetwoodError: A picture that cannot be read, and as `add_leftover`.
+    """
+    if sheet is None and not known:
+        raise CallError("nothing says how large the board is; give --sheet, the sheet that it lies on, or --known.")
+    tables = [parse_known(text) for text in known]
+    return add_leftover(
+        job,
+        read_page(picture, largest_megapixels=largest_megapixels or LARGEST_MEGAPIXELS),
+        leftover,
+        sheet_mm=None if sheet is None else parse_sheet(sheet),
+        known=[KnownDimension((t.start[0], t.start[1]), (t.end[0], t.end[1]), t.length) for t in tables],
+    )
 
 
 def leftover_board(

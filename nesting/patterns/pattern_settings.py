@@ -113,11 +113,6 @@ class PatternSettings:
         return BAR_MM / across, BAR_MM / up
 
 
-def remeasured_bars_mm(used_mm: tuple[float, float], measured_mm: tuple[float, float]) -> tuple[float, float]:
-    """Return the new `printer_bars_mm` after a print that was corrected with `used_mm` measured `measured_mm`."""
-    return (used_mm[0] * measured_mm[0] / BAR_MM, used_mm[1] * measured_mm[1] / BAR_MM)
-
-
 def _check_range(what: str, value: float, least: float, most: float, why: str) -> None:
     if not (math.isfinite(value) and least <= value <= most):
         raise InputError(f"{what} is {value:g} mm; it must lie between {least:g} and {most:g} mm ({why}).")

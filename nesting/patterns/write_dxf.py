@@ -16,7 +16,7 @@ from ezdxf.layouts.layout import Modelspace
 from nesting.patterns.drawing import Box, Element, Fill, Layer, Stroke, Text
 from nesting.patterns.pattern_settings import DxfVersion
 from nesting.patterns.pens import PENS
-from vectorize.page.read_dxf import IN_MILLIMETRES
+from vectorize.basics.units import IN_MILLIMETRES
 from vectorize.shapes.segment import Arc, Point, Segment
 
 SPLINE_CHORD_MM = 0.002

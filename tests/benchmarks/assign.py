@@ -12,9 +12,9 @@ import random
 import sys
 import time
 
-from nesting.assign import assign_boards, make_problem, nesting_lay
 from nesting.balance import BallastPlace, Ledger, Range, Seat, entry
 from nesting.balance.balance_report import BalancePlan
+from nesting.choice.assign import assign_boards, make_problem, nesting_lay
 from nesting.place.layout_rules import NestRules
 from nesting.wood.board import Board
 from nesting.wood.part import Part

@@ -14,6 +14,9 @@ from vectorize.basics.errors import UnitError
 from vectorize.basics.wording import shown
 
 MM_PER_INCH = 25.4
+IN_MILLIMETRES = "drawn in millimetres"
+"""Words that state the unit of a DXF where its header cannot: R12 has no $INSUNITS."""
+
 G_PER_POUND = 453.59237
 G_PER_OUNCE = G_PER_POUND / 16
 KG_M3_PER_LB_FT3 = 0.45359237 / 0.3048**3

@@ -9,6 +9,7 @@ from typing import Any
 
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
+from vectorize.basics.units import IN_MILLIMETRES
 from vectorize.basics.wording import listed, reason_of
 from vectorize.page.plan_page import NAME_THE_UNIT, Page, PageInfo, check_page_number
 from vectorize.page.strokes import bounds_of, chosen_layers, cleaned, layers_of, refuse_far
@@ -18,6 +19,9 @@ BINARY_MARK = b"AutoCAD Binary DXF"
 """The sentinel that the DXF Reference prescribes for binary files."""
 
 # DXF Reference, header variable $INSUNITS, and the length of each unit in mm.
+_LEAST_MM = 5.0
+_GREATEST_MM = 3000.0
+"""A plan smaller or larger than this has its units wrong."""
 _UNITS = {
     1: ("inches", 25.4),
     2: ("feet", 304.8),
@@ -29,11 +33,6 @@ _UNITS = {
     13: ("microns", 0.001),
     14: ("decimetres", 100.0),
 }
-IN_MILLIMETRES = "drawn in millimetres"
-"""Words that state the unit where the header cannot: R12 has no $INSUNITS."""
-_LEAST_MM = 5.0
-_GREATEST_MM = 3000.0
-"""A plan smaller or larger than this has its units wrong."""
 
 
 @dataclass(frozen=True, slots=True)

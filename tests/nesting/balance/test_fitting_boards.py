@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from nesting.assign import make_problem
 from nesting.balance.choose import choose_boards
 from nesting.balance.ledger import Ledger, entry
 from nesting.balance.weights import weigh_parts
-from nesting.compare import compare_boards
+from nesting.choice.assign import make_problem
+from nesting.choice.compare import compare_boards
 from nesting.place.layout_rules import NestRules
 from nesting.place.lies import lies_on
 from nesting.place.nest_parts import nest_parts

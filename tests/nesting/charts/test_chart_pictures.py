@@ -8,7 +8,7 @@ from nesting.charts.balance_chart import draw_balance
 from nesting.charts.bars import Axis, axis_for, draw_bar, shortened
 from nesting.charts.bench_card import bench_card_pdf
 from nesting.charts.comparison_chart import WIDTH_MM, draw_comparison
-from nesting.compare import compare_boards
+from nesting.choice.compare import compare_boards
 from nesting.patterns.drawing import Recorder, Stroke
 from nesting.patterns.papers import find_paper
 from nesting.patterns.typeface import text_width_mm

@@ -7,7 +7,7 @@ import json
 import pypdfium2
 import pytest
 
-from nesting.patterns.bring_in import bring_in
+from nesting.job.bring_in import bring_in
 from vectorize.shapes.outline import Outline
 
 TRACE_TOL_MM = 0.25  # one pixel of the small plan, which has 4 to the millimetre

@@ -3,8 +3,8 @@ import json
 import pypdfium2
 import pytest
 
-from nesting.assign import Assignment
-from nesting.assign.assignment import Given
+from nesting.choice.assign import Assignment
+from nesting.choice.assign.assignment import Given
 from nesting.job.assigning import ties_of
 from nesting.job.folder import open_job
 

@@ -12,10 +12,11 @@ from PIL import Image
 from shapely import affinity
 from shapely.geometry import Polygon
 
+from nesting.desk.job_edits import remeasured_bars_mm
 from nesting.patterns.drawing import Recorder
 from nesting.patterns.page_joints import draw_quartered
 from nesting.patterns.papers import Paper
-from nesting.patterns.pattern_settings import ALL_MARKS, PatternSettings, remeasured_bars_mm
+from nesting.patterns.pattern_settings import ALL_MARKS, PatternSettings
 from nesting.patterns.sheets import part_pattern
 from nesting.patterns.write_pdf import Page, Sheet, pdf_bytes
 from tests.nesting.patterns.pattern_shapes import (
@@ -138,8 +139,8 @@ def test_without_the_correction_the_same_printer_spoils_the_part():
 
 
 def test_measuring_a_corrected_print_again_refines_the_correction():
-    assert remeasured_bars_mm((99.2, 100.4), (100.0, 100.0)) == (99.2, 100.4)
-    assert remeasured_bars_mm((99.2, 100.0), (100.5, 100.0)) == pytest.approx((99.696, 100.0))
+    assert remeasured_bars_mm((99.2, 100.4), (100.0, 100.0), bar_mm=100.0) == (99.2, 100.4)
+    assert remeasured_bars_mm((99.2, 100.0), (100.5, 100.0), bar_mm=100.0) == pytest.approx((99.696, 100.0))
 
 
 def joining_mark(dpi):

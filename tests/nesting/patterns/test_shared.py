@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from nesting.patterns.bring_in import bring_in
+from nesting.job.bring_in import bring_in
 from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.sheets import board_pattern
 from nesting.place.layout import BoardLayout, Placement

@@ -6,15 +6,15 @@ import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from nesting.assign.assignment import Assignment, AssignReport, Given
-from nesting.assign.choices import AssignProblem, Option
-from nesting.assign.explain import bindings, what_to_relax
-from nesting.assign.oracle import Lay, Oracle
-from nesting.assign.programme import Model, Objective, Solved
-from nesting.assign.room import room_bounds
-from nesting.assign.search import Outcome, Search
 from nesting.balance.ballast import loadings
 from nesting.balance.ledger import Entry, entry
+from nesting.choice.assign.assignment import Assignment, AssignReport, Given
+from nesting.choice.assign.choices import AssignProblem, Option
+from nesting.choice.assign.explain import bindings, what_to_relax
+from nesting.choice.assign.oracle import Lay, Oracle
+from nesting.choice.assign.programme import Model, Objective, Solved
+from nesting.choice.assign.room import room_bounds
+from nesting.choice.assign.search import Outcome, Search
 from nesting.place.layout import BoardLayout
 from nesting.place.layout_rules import NestRules
 from nesting.wood.board import Board

@@ -5,8 +5,8 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping
 
-from nesting.assign.assignment import Binding
-from nesting.assign.programme import Model, Solved, need_group
+from nesting.choice.assign.assignment import Binding
+from nesting.choice.assign.programme import Model, Solved, need_group
 from vectorize.basics.units import format_length
 
 _LEAST_GAIN = {"light": 0.05, "stiff": 0.005}

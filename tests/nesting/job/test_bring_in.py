@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from nesting.patterns.bring_in import bring_in
+from nesting.job.bring_in import bring_in
 from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.sheets import part_pattern
 from nesting.wood.part import Part

@@ -17,10 +17,10 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from nesting.assign.choices import AssignProblem, Option
-from nesting.assign.oracle import Load, face_of, load
-from nesting.assign.room import RoomBound
 from nesting.balance.ballast import loadings
+from nesting.choice.assign.choices import AssignProblem, Option
+from nesting.choice.assign.oracle import Load, face_of, load
+from nesting.choice.assign.room import RoomBound
 
 Objective = Literal["light", "stiff"]
 Row = dict[int, float]

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from nesting.balance.balance_report import BalancePlan, balance_report
 from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.ledger import Ledger, entry
-from nesting.compare import compare_boards
+from nesting.choice.compare import compare_boards
 from nesting.wood.board import BendTest, Board
 from nesting.wood.needs import Need
 from nesting.wood.part import Part

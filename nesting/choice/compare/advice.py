@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from nesting.compare.candidate import Candidate, Priority
+from nesting.choice.compare.candidate import Candidate, Priority
 from nesting.wood.beam import Loading
 from nesting.wood.estimate import Estimate
 from nesting.wood.needs import Need, cut_advice

@@ -2,8 +2,8 @@
 
 import pytest
 
-from nesting.assign import make_problem
 from nesting.balance.station import Datum, Seat
+from nesting.choice.assign import make_problem
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.shapes.outline import Outline

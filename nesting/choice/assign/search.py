@@ -6,9 +6,9 @@ import math
 import time
 from dataclasses import dataclass
 
-from nesting.assign.choices import Option
-from nesting.assign.oracle import Oracle, load
-from nesting.assign.programme import Model, Solved
+from nesting.choice.assign.choices import Option
+from nesting.choice.assign.oracle import Oracle, load
+from nesting.choice.assign.programme import Model, Solved
 
 _FIRST_SHARES = (1.0, 0.92, 0.85, 0.78, 0.7, 0.6)
 """How full boards are taken to get in the first tries, of what the area alone would allow."""

@@ -13,8 +13,8 @@ from collections.abc import Mapping, Sequence
 from nesting.balance.balance_report import BalancePlan, trimmed
 from nesting.balance.ledger import Ledger
 from nesting.balance.weights import weigh_parts
-from nesting.compare.advice import advice, remarks
-from nesting.compare.candidate import Balanced, Candidate, Comparison, Priority
+from nesting.choice.compare.advice import advice, remarks
+from nesting.choice.compare.candidate import Balanced, Candidate, Comparison, Priority
 from nesting.wood.beam import THICKNESS_POWER, Loading
 from nesting.wood.board import Board
 from nesting.wood.density import (

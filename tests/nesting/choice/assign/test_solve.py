@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.assign import Oracle, assign_boards, make_problem, nesting_lay
-from nesting.assign.oracle import load
 from nesting.balance.balance_report import BalancePlan
 from nesting.balance.ballast import BallastPlace, Range, best_ballast
 from nesting.balance.ledger import Ledger, entry
 from nesting.balance.station import Seat
+from nesting.choice.assign import Oracle, assign_boards, make_problem, nesting_lay
+from nesting.choice.assign.oracle import load
 from nesting.place.layout import BoardLayout, Placement
 from nesting.place.layout_rules import NestRules
 from nesting.place.proof import prove_layout

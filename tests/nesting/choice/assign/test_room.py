@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from nesting.assign.room import _SQUASHES, room_bounds
+from nesting.choice.assign.room import _SQUASHES, room_bounds
 from nesting.place.layout_rules import NestRules
 from nesting.wood.board import Board
 from nesting.wood.part import Part
