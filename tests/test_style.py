@@ -42,8 +42,9 @@ def test_help_version_and_usage_errors_load_no_heavy_library(arguments, exit_cod
     assert done.stderr.splitlines()[-1] == f"{exit_code} []"
 
 
-def test_stages_load_what_traces_and_searches_only_when_they_do():
-    program = f"import sys, nesting.job.stages; print([name for name in {HEAVY!r} if name in sys.modules])"
+@pytest.mark.parametrize("module", ["nesting.job.stages", "nesting.desk.serve"])
+def test_stages_and_desk_load_what_traces_and_searches_only_when_they_do(module):
+    program = f"import sys, {module}; print([name for name in {HEAVY!r} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.stdout.splitlines() == ["['shapely']"], done.stderr
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nesting.balance.weights import weigh_parts
 from nesting.choice.assign.assignment import Assignment, AssignReport
@@ -23,7 +23,6 @@ from nesting.job.model_values import Model
 from nesting.job.results import nest_result
 from nesting.job.rules import rules_of
 from nesting.job.wood import materials_of, wood_of
-from nesting.place.other_boards import BoardFit, fit_each_board
 from nesting.wood.beam import Loading
 from nesting.wood.board import Board
 from nesting.wood.match import matching_boards
@@ -31,6 +30,9 @@ from nesting.wood.part import Part
 from nesting.wood.stiffness import CAUTION, board_modulus, part_stiffness, untrue_tests
 from vectorize.basics.errors import CallError, PartError, RackError
 from vectorize.basics.units import DURATION, parse, parse_mass
+
+if TYPE_CHECKING:
+    from nesting.place.other_boards import BoardFit
 
 LONGEST_SEARCH_S = 600.0
 TRIAL_SWEEPS = 400
@@ -127,6 +129,8 @@ def trial(
     Raises:
         CallError: No such board, or no part of its material and thickness.
     """
+    from nesting.place.other_boards import fit_each_board  # its kernels are slow to load
+
     job = open_job(folder)
     to_cut = still_to_cut(job, parts, boards)
     known = {board.name: board for board in to_cut.boards}

@@ -16,7 +16,6 @@ from nesting.job.stages import Stages
 from nesting.job.wood import wood_of
 from nesting.place.layout import Layout
 from nesting.place.lies import lies_on
-from nesting.place.nest_parts import nest_parts, parts_to_lay
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import JobError
@@ -44,6 +43,8 @@ def search(
     Raises:
         NoSolutionError, NothingFoundError: Nothing can be, or could be, placed.
     """
+    from nesting.place.nest_parts import nest_parts, parts_to_lay  # its kernels are slow to load
+
     job = open_job(folder)
     to_lay = parts_to_lay(parts, held.done)
     choice = choose_boards(to_lay, boards, wood=wood_of(job.spec), lies=lies_on(rules_of(job)))

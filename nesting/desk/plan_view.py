@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from nesting.desk.standing import PlanState, Standing
 from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec, PlanTable
 from vectorize.page import PageInfo
-from vectorize.scale.lens import Lens
 from vectorize.scale.plan_scale import PlanScale
+
+if TYPE_CHECKING:
+    from vectorize.scale.lens import Lens
 
 
 def plans_view(spec: JobSpec, standing: Standing | None) -> list[dict[str, Any]]:

@@ -11,7 +11,6 @@ from nesting.job.folder import Job
 from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
 from nesting.job.rules import rules_of
-from nesting.place.nest_parts import nest_parts
 from nesting.wood.board import Board
 from nesting.wood.match import matching_boards
 from nesting.wood.needs import ANY, offered_boards
@@ -83,6 +82,8 @@ def _fits(job: Job, model: Model, part: Part, boards: Sequence[Board]) -> dict[s
 
 
 def _fits_on(job: Job, model: Model, part: Part, board: Board, to_cut: Collection[str]) -> bool:
+    from nesting.place.nest_parts import nest_parts  # its kernels are slow to load
+
     others = [replace(p, count=n, hand=h) for p, n, h in _already_on(model, part, board) if p.name in to_cut]
     try:
         layout = nest_parts(

@@ -6,10 +6,7 @@ import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-from PIL.Image import Image
-from reportlab.lib.utils import ImageReader
-from reportlab.pdfgen.canvas import Canvas
+from typing import TYPE_CHECKING
 
 from nesting.patterns.drawing import IDENTITY, Affine, Box, Element, Fill, Stroke, Text
 from nesting.patterns.papers import POINTS_PER_MM, Paper
@@ -17,6 +14,11 @@ from nesting.patterns.pens import PENS
 from nesting.patterns.typeface import CAPITAL_SHARE, font_name, printable
 from vectorize.basics.errors import InputError
 from vectorize.shapes.segment import Cubic, Segment, as_cubics
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+    from reportlab.lib.utils import ImageReader
+    from reportlab.pdfgen.canvas import Canvas
 
 LONGEST_SIDE_PT = 14400.0
 """Longest side of a page without a user unit (PDF 1.x viewers; from memory of ISO 32000's annex on limits)."""
@@ -35,6 +37,8 @@ class Picture:
     @property
     def reader(self) -> ImageReader:
         """Return the picture as reportlab takes it: JPEG, which is a tenth of the size of a grey scan packed whole."""
+        from reportlab.lib.utils import ImageReader
+
         stream = io.BytesIO()
         self.image.save(stream, "JPEG", quality=80)
         return ImageReader(stream)
@@ -70,6 +74,8 @@ def pdf_bytes(pages: Sequence[Page], *, title: str, subject: str = PATTERN) -> b
     Raises:
         InputError: A page longer than PDF allows without a user unit (5.08 m).
     """
+    from reportlab.pdfgen.canvas import Canvas
+
     stream = io.BytesIO()
     # Its first font is the library's Helvetica else, declared on every page and embedded in none.
     first = font_name(is_bold=False)

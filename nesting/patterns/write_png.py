@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import io
 
-import pypdfium2
-
 from nesting.patterns.papers import POINTS_PER_MM
 from vectorize.basics.units import MM_PER_INCH
 
@@ -15,6 +13,8 @@ MOST_PIXELS = 4000
 
 def png_bytes(pdf: bytes, *, dpi: float = 150.0) -> bytes:
     """Return the first page of `pdf` as a PNG with its resolution in the header; at most 4000 pixels long."""
+    import pypdfium2
+
     document = pypdfium2.PdfDocument(pdf)
     try:
         page = document[0]

@@ -7,12 +7,10 @@ from collections.abc import Sequence
 from vectorize.basics.errors import PickError, ScaleError
 from vectorize.faces.part_pick import TraceSettings
 from vectorize.page import Page
-from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.known import KnownDimension
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.outline import TracedOutline
 from vectorize.shapes.segment import Point
-from vectorize.trace.silhouette import find_silhouettes
 
 SAW_TOLERANCE_MM = 0.1
 """How closely a sawn or broken edge is followed: finer than anybody cuts up to it."""
@@ -38,6 +36,9 @@ def leftover_outline(
         ScanError: The page has no picture, or nothing stands out on it.
         PickError: No thing lies wholly on the sheet.
     """
+    from vectorize.scale.fit_scale import fit_scale  # what traces is slow to load
+    from vectorize.trace.silhouette import find_silhouettes
+
     if sheet_mm is None and not known:
         raise ScaleError(f"{page.name}: nothing says how large the board is; give the sheet's size or a known length.")
     scale = fit_scale(page, known, sheet_mm=sheet_mm, corners=corners)

@@ -11,13 +11,14 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import csr_array
 
 from nesting.balance.ballast import loadings
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
 from nesting.choice.assign.choices import AssignProblem, Option
 from nesting.choice.assign.oracle import Load, face_of, load
 from nesting.choice.assign.room import RoomBound
@@ -229,6 +230,8 @@ class Model:
         Raises:
             TimeoutError: The solver did not finish in time.
         """
+        from scipy.optimize import Bounds, LinearConstraint, milp  # slow to load
+
         used = [constraint for constraint in self.constraints if constraint.group not in without]
         matrix, low, high = _matrix(used, self.size)
         high = np.where([c.group.startswith("room on ") for c in used], high * room_share, high) if used else high
@@ -263,6 +266,8 @@ class Model:
 
 
 def _matrix(constraints: list[Constraint], size: int) -> tuple[csr_array, np.ndarray, np.ndarray]:
+    from scipy.sparse import csr_array
+
     rows, columns, values = [], [], []
     for number, constraint in enumerate(constraints):
         for column, value in constraint.row.items():
