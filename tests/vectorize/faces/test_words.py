@@ -9,9 +9,10 @@ import pytest
 
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.faces.cutouts import LEAST_OTHER_MM
-from vectorize.page import Page, Stroke
+from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Line
+from vectorize.shapes.stroke import Stroke
 from vectorize.trace.trace_page import PartPick, Trace, trace_picks
 
 PLATE = [(12, 12), (74, 12), (74, 48), (12, 48)]
