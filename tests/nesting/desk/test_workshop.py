@@ -660,7 +660,7 @@ def test_a_change_by_another_program_is_noticed(tmp_path):
 
 
 def test_results_that_the_desk_writes_itself_do_not_make_it_follow_again(tmp_path):
-    folder = make_job(tmp_path / "job")
+    folder = make_job(tmp_path / "job", is_traced=False)
     workshop = Workshop(folder)
     before, whole = workshop.asked(), workshop.revision()
 
