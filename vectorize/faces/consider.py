@@ -121,7 +121,7 @@ def consider(
     A closed line that nothing meets, with nothing but such lines in it, is a part with its cut-outs, whatever else is
     on the sheet.
     """
-    crowded = _crowded(drawing.regions)
+    crowded = crowded_regions(drawing.regions)
     named = frozenset[int]().union(*(one.regions for one in picked))
     alone = [_stands_alone(drawing.regions, one, crowded, named) for one in picked]
     rest = [one for one, is_alone in zip(picked, alone, strict=True) if not is_alone]
@@ -132,7 +132,12 @@ def consider(
     )
 
 
-def _crowded(regions: Regions) -> NDArray[np.bool_]:
+def line_odds(drawing: Sheet, px_per_mm: float, judge: OutlineJudge | None = None) -> Floats:
+    """Return the log-odds that each line of a sheet is an outline, by each network, (networks, E)."""
+    return with_gap_odds(drawing.regions.work, (judge or shipped_judge()).odds(drawing.features(px_per_mm)))
+
+
+def crowded_regions(regions: Regions) -> NDArray[np.bool_]:
     """Return for each region whether anything bounds it, or stands in it, but whole closed lines that nothing meets."""
     edges, degrees = regions.work.edges, regions.work.degrees()
     is_plain = [e.is_loop and degrees[e.start] == 2 and not (e.is_bridge or e.is_dashed) for e in edges]
@@ -159,7 +164,7 @@ def _weighed(
         return ()
     regions, runs = drawing.regions, drawing.runs
     judge = judge or shipped_judge()
-    odds = with_gap_odds(regions.work, judge.odds(drawing.features(px_per_mm)))
+    odds = line_odds(drawing, px_per_mm, judge)
     odds[:, _around_holes(regions, [one.growth.regions for one in picked])] += HOLE_ODDS
     mean = np.mean(odds, axis=0)
     evidence = evidence_of(regions, runs, mean, px_per_mm=px_per_mm)

@@ -12,7 +12,7 @@ import numpy as np
 from vectorize.basics.errors import PickError, SheetwoodError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, unwatched
-from vectorize.faces.candidates import candidate_points
+from vectorize.faces.candidates import find_regions
 from vectorize.faces.consider import Considered, PickedPart, consider
 from vectorize.faces.cutouts import LETTER_MM, Guess, guess_cutout
 from vectorize.faces.growth import Growth
@@ -114,13 +114,13 @@ def _within(rings: Rings, hole: Loop) -> int:
 def sheet_candidates(rings: Rings, scale: PlanScale, settings: TraceSettings, *, watch: Watcher = unwatched) -> Trace:
     """Return every region of a page that was read that could be a part, most likely first."""
     parts: list[TracedPart] = []
-    insides = candidate_points(rings.sheet, scale)
-    for number, inside in enumerate(insides):
-        pick = PartPick(f"region {len(parts) + 1}", (inside,))
-        watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(insides))
+    found = [candidate for candidate in find_regions(rings.sheet, scale) if candidate.kind != "title block"]
+    for number, candidate in enumerate(found):
+        pick = PartPick(f"region {len(parts) + 1}", (candidate.point,))
+        watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(found))
         try:
-            picked = picked_part(rings, scale, pick)
-            part, _ = _traced(rings, scale, picked, picked.growth.regions, settings, {})
+            picked = PickedPart(pick, candidate.regions, Growth(candidate.regions, ()))
+            part, _ = _traced(rings, scale, picked, candidate.regions, settings, {})
         except SheetwoodError:
             continue
         parts.append(part)

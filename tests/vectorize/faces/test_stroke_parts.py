@@ -198,6 +198,15 @@ def test_a_lettered_panel_is_a_part_and_a_title_block_in_the_corner_is_none() ->
     assert 26 * 18 not in areas
 
 
+def test_a_plate_with_four_large_cut_outs_comes_before_what_fills_them() -> None:
+    openings = [
+        stroke((x, y), (x + 60, y), (x + 60, y + 50), (x, y + 50), is_closed=True) for x in (20, 110) for y in (20, 110)
+    ]
+    page = page_of(stroke((5, 5), (190, 5), (190, 180), (5, 180), is_closed=True), *openings)
+    found = find_candidates(page, fit_scale(page, accepts_stated_size=True)).parts
+    assert found[0].outline.area_mm2 == pytest.approx(185 * 175 - 4 * 3000)
+
+
 def test_a_list_that_lines_rule_comes_behind_the_parts() -> None:
     listed = [rectangle(20, 120, 46, 136), stroke((20, 128), (46, 128)), *letters(23, 122)]
     page = page_of(*listed, rectangle(60, 60, 75, 75), rectangle(100, 60, 114, 75), stroke((5, 5), (195, 195)))
