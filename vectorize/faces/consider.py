@@ -104,7 +104,7 @@ class Considered:
 class PickedPart:
     """A pick, the regions that it names, and what grows from them line by line.
 
-    The loops `filled` have the size of cut-outs, but are letters of words.
+    The loops `filled` might be cut-outs, but are letters of words, or a little too small.
     """
 
     pick: PartPick

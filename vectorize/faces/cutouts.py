@@ -17,6 +17,9 @@ LEAST_CIRCLE_MM = 1.47
 LEAST_OTHER_MM = 4.0
 """Any other closed shape counts from this size; below it is lettering or a mark."""
 
+LEAST_TOLD_CIRCLE_MM, LEAST_TOLD_MM = 1.0, 2.0
+"""Below these a loop that is none is a speck or a dot, and nobody is told of it."""
+
 LETTER_MM = 12.0
 """Lettering is no taller than this."""
 
@@ -35,7 +38,7 @@ LEAST_CIRCLE_SHARE = 0.7
 class Guess:
     """Whether a loop is a cut-out, with the reason for the list of guesses; `circle` is what a line has disturbed.
 
-    One that is none `is_doubtful` if its size would be that of a cut-out.
+    One that is none `is_doubtful` if its size would be that of a cut-out, or nearly so where it stands in no word.
     """
 
     is_cutout: bool
@@ -74,9 +77,11 @@ def guess_cutout(
         long = short = 2 * circle.radius
     what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
     if is_circle and long < LEAST_CIRCLE_MM:
-        return Guess(False, f"{what}: too small for a hole")
+        return Guess(
+            False, f"{what}: too small for a hole", is_doubtful=long >= LEAST_TOLD_CIRCLE_MM and not is_lettered
+        )
     if not is_circle and (long < LEAST_OTHER_MM or short < LEAST_CIRCLE_MM / 2):
-        return Guess(False, f"{what}: too small for a cut-out")
+        return Guess(False, f"{what}: too small for a cut-out", is_doubtful=long >= LEAST_TOLD_MM and not is_lettered)
     if is_lettered:
         return Guess(False, f"{what}: it stands in a word, so lettering", is_doubtful=True)
     return Guess(True, what, circle if is_circle and is_touched else None)

@@ -32,6 +32,26 @@ def test_a_letter_of_a_word_is_no_hole_however_round_and_large(is_round: bool, i
     assert "lettering" in guess.reason
 
 
+@pytest.mark.parametrize(("size_mm", "is_told"), [(3.5, True), (2.2, True), (1.5, False)])
+def test_a_shape_a_little_too_small_for_a_cut_out_is_doubtful_unless_it_is_a_letter(
+    size_mm: float, is_told: bool
+) -> None:
+    side = np.linspace(0, size_mm, 20)
+    none, all_ = np.zeros(20), np.full(20, size_mm)
+    square = np.concatenate([
+        np.stack(pair, axis=1) for pair in ((side, none), (all_, side), (side[::-1], all_), (none, side[::-1]))
+    ])  # fmt: skip
+    guess = guess_cutout(square)
+    assert (guess.is_cutout, guess.is_doubtful) == (False, is_told)
+    assert not guess_cutout(square, is_lettered=True).is_doubtful
+
+
+@pytest.mark.parametrize(("radius_mm", "is_told"), [(0.65, True), (0.4, False)])
+def test_a_circle_a_little_too_small_for_a_hole_is_doubtful(radius_mm: float, is_told: bool) -> None:
+    guess = guess_cutout(circle_points(10.0, 10.0, radius_mm))
+    assert (guess.is_cutout, guess.is_doubtful) == (False, is_told)
+
+
 def test_a_bolt_hole_of_a_coarse_faint_scan_is_a_hole() -> None:
     px_mm = 25.4 / 150
     ring = circle_points(10.0, 10.0, 1.6)
