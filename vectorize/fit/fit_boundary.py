@@ -20,7 +20,7 @@ from scipy.ndimage import convolve1d, uniform_filter1d
 from vectorize.fit.corners import find_corners
 from vectorize.fit.longest_segments import AnyShape, Piece, greedy
 from vectorize.fit.spline import Free, fit_spline
-from vectorize.fit.tolerances import FitSettings
+from vectorize.fit.tolerances import KNOWN_MM, FitSettings
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.primitives import Round, Shape, Straight, as_point, crossings, fit_circle
 from vectorize.shapes.segment import Arc, Line, Point, Points, Segment
@@ -28,8 +28,6 @@ from vectorize.shapes.segment import Arc, Line, Point, Points, Segment
 BLOCK_MM = 0.3
 """Neighbouring points are averaged over this length before fitting: pixels next to each other share noise."""
 
-KNOWN_MM = 1.2
-"""A corner found this close to a known one is that corner."""
 
 NOISE_WINDOW_MM = 3.0
 

@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from vectorize.fit.halves import Axis
+from vectorize.fit.tolerances import KNOWN_MM
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.segment import Arc, Cubic, Line, Point, Points, Segment, mapped
 from vectorize.shapes.segment_parts import direction_at, part_of, with_ends
@@ -19,8 +20,6 @@ from vectorize.shapes.segment_parts import direction_at, part_of, with_ends
 ON_AXIS_MM = 0.3
 """Pieces that end so close to the centre line end on it: a corner was known to be there, or is one by chance."""
 
-KNOWN_MM = 1.2
-"""A foot this close to a known corner is that corner."""
 
 STEEPEST_FOOT = math.tan(math.radians(5.0))
 """An edge that meets the centre line farther from square than this has a corner there, known or not."""

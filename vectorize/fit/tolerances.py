@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+KNOWN_MM = 1.2
+"""A corner or the foot of a curve this close to a known corner is that corner."""
+
 
 @dataclass(frozen=True, slots=True)
 class FitSettings:

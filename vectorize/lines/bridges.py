@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from vectorize.lines.centre import ink_across
-from vectorize.lines.graph import Edge, LineWork, outward_directions, pieces_of
+from vectorize.lines.graph import UNLIKE_SHARE, Edge, LineWork, outward_directions, pieces_of
 from vectorize.shapes.segment import Point, Points
 
 SHORTEST_STROKE_MM = 3.0
@@ -26,9 +26,6 @@ CLOSING_DEG, CLOSING_SHARE = 50.0, 0.2
 """A line that comes back to its start is closed over less than this share of its length, however short it is, and the
 way across may turn so much: a small circle turns by 30 degrees over the length that tells its ends' directions. The
 open side of a C is a quarter of it."""
-
-UNLIKE_SHARE = 0.7
-"""A line makes no corner with one that carries less than this share of its ink: it was drawn with another pen."""
 
 
 @dataclass(frozen=True, slots=True)

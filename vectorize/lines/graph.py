@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 from vectorize.basics.compiled import compiled
 from vectorize.shapes.segment import Point, Points
 
+UNLIKE_SHARE = 0.7
+"""Two lines were drawn with different pens where one carries less than this share of the other's ink."""
+
 BEND_PX = 0.8
 BEND_SHARE = 0.06
 """A line of pixels bends where it leaves its chord by more than this, or by more than this share of the chord."""

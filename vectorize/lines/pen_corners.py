@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.lines.centre import ink_across
-from vectorize.lines.graph import Edge, LineWork
+from vectorize.lines.graph import UNLIKE_SHARE, Edge, LineWork
 from vectorize.shapes.segment import Point, Points
 
 FARTHEST_MM = 25.0
@@ -21,9 +21,6 @@ FARTHEST_MM = 25.0
 
 TURN_DEG = 40.0
 """It meets the other line at more than this angle; a smaller one is a curve."""
-
-UNLIKE_SHARE = 0.7
-"""Two pens differ when one carries less than this share of the other's ink."""
 
 
 def with_pen_changes(

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from vectorize.lines.graph import LineWork, end_direction
+from vectorize.lines.graph import UNLIKE_SHARE, LineWork, end_direction
 from vectorize.shapes.segment import Point, Points
 
 STRAIGHT_DEG = 32.0
@@ -27,7 +27,6 @@ HOOK_PENS = 1.8
 NEAR_DOUBT_DEG = 8.0
 """Directions told close to a node are this much less sure."""
 
-UNLIKE_SHARE = 0.7
 UNLIKE_DOUBT_DEG = 20.0
 """A line hardly goes on in one with less than `UNLIKE_SHARE` of its ink."""
 

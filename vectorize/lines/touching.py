@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from vectorize.lines.graph import LineWork, end_direction
-from vectorize.lines.runs import UNLIKE_SHARE, Run, Runs
+from vectorize.lines.graph import UNLIKE_SHARE, LineWork, end_direction
+from vectorize.lines.runs import Run, Runs
 from vectorize.shapes.primitives import fit_circle
 from vectorize.shapes.segment import Points
 

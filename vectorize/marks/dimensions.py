@@ -18,6 +18,7 @@ from vectorize.lines.ink import find_ink
 from vectorize.marks.figures import Length, lengths
 from vectorize.marks.lettering import Text
 from vectorize.scale.flatten import find_skew
+from vectorize.scale.known import AXES_LIMIT
 from vectorize.shapes.segment import Point, Points
 
 Grey = NDArray[np.uint8]
@@ -45,8 +46,6 @@ AGREES_SHARE = 0.002
 AGREES_MM = 0.15
 """A dimension agrees with the scale within this share of its length and this much, and half its last place."""
 
-AXES_LIMIT = 0.015
-"""The axes of a scanner differ by less than this."""
 
 VOTES_SHARE = 0.025
 """A dimension counts for the scale if its tolerance is no more of its length than this."""
