@@ -8,7 +8,6 @@ import threading
 from pathlib import Path
 from typing import Any
 
-from nesting.desk import plan_says
 from nesting.desk.history import DESK_FOLDER
 from nesting.desk.left_out import left_out_of
 from nesting.desk.scan_work import file_key
@@ -87,6 +86,8 @@ class Readings:
             self._workshop.hub.tell("reading", {})
 
     def _read_one(self, number: int, say: Say) -> None:
+        from nesting.desk import plan_says  # what reads lettering is slow to load
+
         key = file_key(self._workshop.job(), self._table(number))
         try:
             found = self._workshop.reader.run(plan_says.read_sheet, self._workshop.folder, number, on_say=say)
