@@ -81,7 +81,10 @@ def fit_ring(
 
 
 def _farthest(points: Points, ring: Ring) -> float:
-    return float(np.max(shapely.distance(shapely.points(points), shapely.LinearRing(ring.flattened(0.05)))))
+    around = ring.flattened(0.05)
+    if len(around) < 3:
+        return float("inf")  # of a disturbed circle only two clean points were left to hold a ring
+    return float(np.max(shapely.distance(shapely.points(points), shapely.LinearRing(around))))
 
 
 def _fitted_ring(

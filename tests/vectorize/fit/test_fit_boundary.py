@@ -5,7 +5,11 @@ import pytest
 from scipy.ndimage import convolve1d
 from scipy.signal import savgol_coeffs, savgol_filter
 
+from tests.vectorize.inked_lines import circle_points
+from vectorize.fit import fit_boundary
 from vectorize.fit.fit_boundary import parabola_weights
+from vectorize.shapes.outline import Ring
+from vectorize.shapes.segment import Line
 
 ROUNDING = 1e-12
 
@@ -26,3 +30,10 @@ def test_points_of_a_closed_ring_are_smoothed_as_by_the_reference_library():
 def test_a_parabola_is_kept():
     along = np.arange(-4, 5.0)
     assert parabola_weights(9) @ (3 * along**2 - 2 * along + 1) == pytest.approx(1.0)
+
+
+def test_where_clean_points_hold_only_a_line_the_ring_is_fitted_to_all_points() -> None:
+    """Two lines there and back enclose nothing, as came of a hole that many lines crossed; it spoilt its whole part."""
+    points = circle_points(0.0, 0.0, 6.5)
+    there_and_back = Ring((Line((-6.5, 0.0), (6.5, 0.0)), Line((6.5, 0.0), (-6.5, 0.0))))
+    assert fit_boundary._farthest(points, there_and_back) == float("inf")
