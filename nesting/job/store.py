@@ -13,7 +13,7 @@ from nesting.job.folder import Job, file_name_for
 from nesting.job.schema import PartTable, PlanTable
 from nesting.job.side_files import outline_in, read_side_file
 from vectorize.basics.errors import JobError
-from vectorize.basics.notes import Note
+from vectorize.basics.notes import Note, place_from_json
 from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline, TracedOutline, check_outline
 
@@ -144,7 +144,7 @@ def _from_json(data: dict[str, Any]) -> StoredOutline:
         plan=str(data["plan"]),
         traced=traced,
         pen_width_mm=float(data["pen_width_mm"]),
-        inside_px=tuple(float(value) for value in data["inside_px"]),
+        inside_px=place_from_json(data["inside_px"]),
         made_from=data["made_from"],
         notes=tuple(map(Note.from_json, data["notes"])),
         sure=float(data["sure"]),

@@ -53,10 +53,22 @@ class Note:
         if data["state"] not in get_args(State):
             raise ValueError("a note is neither fixed nor open")
         part, at = data["part"], data["at"]
-        place = at and tuple(map(float, at))
+        place = None if at is None else place_from_json(at)
         # Files of earlier versions have codes with underscores.
         code = str(data["code"]).replace("_", "-")
         return cls(code, str(data["text"]), data["state"], None if part is None else str(part), place)
+
+
+def place_from_json(values: Iterable[float]) -> tuple[float, ...]:
+    """Return a place as it was written: x and y in pixels, and the number of the file where a plan has several.
+
+    Raises:
+        TypeError, ValueError: It is none.
+    """
+    place = tuple(map(float, values))
+    if len(place) not in (2, 3):
+        raise ValueError("a place is two numbers, or three with that of the file")
+    return place
 
 
 def each_once(notes: Iterable[Note]) -> tuple[Note, ...]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from vectorize.basics.notes import place_from_json
 from vectorize.shapes.outline import Outline
 
 Place = tuple[float, ...]
@@ -44,8 +45,8 @@ class Alternative:
         Raises:
             KeyError, TypeError, ValueError, OutlineError: It was not made by it.
         """
-        inside, cutouts = (tuple(tuple(map(float, place)) for place in data[key]) for key in ("pick", "cutout"))
-        at = tuple(map(float, data["at"]))
+        inside, cutouts = (tuple(map(place_from_json, data[key])) for key in ("pick", "cutout"))
+        at = place_from_json(data["at"])
         return cls(Outline.from_json(data["outline"]), float(data["sure"]), str(data["why"]), at, inside, cutouts)
 
 

@@ -85,8 +85,9 @@ TRACE = {
     "inside_px": [1, 2], "notes": [NOTE], "sure": 0.97, "alternatives": [], "outline": SQUARE,
 }  # fmt: skip
 WRONG_TRACES = [
-    {"outline": BOW_TIE}, {"name": "rib"}, {"sigma_edge_mm": float("nan")}, {"sure": float("inf")},
-    *({"notes": [NOTE | wrong]} for wrong in ({"state": []}, {"state": "lost"}, {"at": ["x"]}, {"at": [[1], 2]})),
+    {"outline": BOW_TIE}, {"name": "rib"}, {"sigma_edge_mm": float("nan")}, {"sure": float("inf")}, {"inside_px": []},
+    *({"notes": [NOTE | {"state": state}]} for state in ([], "lost")),
+    *({"notes": [NOTE | {"at": at}]} for at in (["x"], [[1], 2], [])),
 ]  # fmt: skip
 
 
