@@ -170,7 +170,8 @@ function layerBox(plan, layers, set) {
 }
 
 /** @param {Sheet} sheet */
-function scaleBox({ plan }) {
+function scaleBox(sheet) {
+  const { plan } = sheet;
   const seen = desk.state.seen.plan[plan.name]?.known ?? [];
   const { scale, known, fault } = plan;
   /**
@@ -288,7 +289,7 @@ function scaleBox({ plan }) {
         EDGES.map(([value, text]) => h("option", { value }, text)),
       ),
     ),
-    readBox(plan, set),
+    readBox(sheet, set),
   );
 }
 
@@ -304,10 +305,11 @@ const showing =
 
 // What reading a sheet does by itself, for the one on which it should not.
 /**
- * @param {Plan} plan
+ * @param {Sheet} sheet
  * @param {(field: string, value: unknown) => unknown} set
  */
-function readBox(plan, set) {
+function readBox(sheet, set) {
+  const { plan } = sheet;
   const made = new Set(plan.flatten);
   /**
    * @param {string} name
@@ -369,6 +371,7 @@ function readBox(plan, set) {
       }),
       "it is stretched: along and across may differ by more than 1.5 %",
     ),
+    sheet.says.offer(),
   );
 }
 

@@ -86,6 +86,17 @@ export class Says {
     return Boolean(says?.lengths.length && !left.has(SCALE) && !sheet.plan.known.length);
   }
 
+  get isDone() {
+    const { says } = this;
+    const isEmpty = !says?.lengths.length && !says?.parts.length;
+    return !isEmpty && !this.isScaleOpen && !this.open.length;
+  }
+
+  get isBegun() {
+    const { sheet } = this;
+    return sheet.plan.known.length > 0 || desk.state.parts.some((part) => sheet.isHere(part));
+  }
+
   // ---- taking ----------------------------------------------------------------------------------
 
   /** @returns {Also[]} */
@@ -193,16 +204,34 @@ export class Says {
 
   // ---- beside the sheet ------------------------------------------------------------------------
 
+  // A sheet that was begun by hand is not asked about; what is done with takes one line.
   /** @returns {Child} */
   pad() {
     const { answer, sheet } = this;
     if (!answer || sheet.plan.is_drawing) return null;
+    if (answer.state === "none" && this.isBegun) return null;
+    if (answer.says && this.isDone)
+      return h(
+        "details",
+        { class: "says", "data-key": "says-done" },
+        h("summary", { "data-key": "says-all-done" }, "What the plan says: all taken or left out"),
+        this.remainder(answer.says),
+      );
     return h(
       "section",
       { class: "says", "data-key": "says", "aria-label": "What the plan says" },
       h("h2", {}, "What the plan says"),
       answer.says ? this.found(answer.says) : this.waiting(answer),
     );
+  }
+
+  // For the foot of the pad, where a sheet was begun by hand.
+  /** @returns {Child} */
+  offer() {
+    const { answer } = this;
+    return answer?.state === "none" && this.isBegun && !this.sheet.plan.is_drawing
+      ? this.readButton("Read what the plan says")
+      : null;
   }
 
   /** @param {ReadingAnswer} answer */
@@ -306,8 +335,6 @@ export class Says {
   summary(says, open) {
     const sure = open.filter(isSure).length;
     const isScaleSure = this.isScaleOpen && says.is_scale_sure;
-    if (!open.length && !this.isScaleOpen)
-      return h("p", { class: "proved" }, "All of it is taken or left out.");
     const words = [
       isScaleSure ? "the scale" : null,
       sure ? format.count(sure, "part") : null,

@@ -13,8 +13,9 @@ from nesting.job.drafting import draft_new_job
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.conftest import ORIGIN, finished, open_desk
+from tests.nesting.desk.jobs import make_job
 from tests.nesting.desk.lettered import save_scan
-from tests.nesting.desk.test_browser import Sheet, saved, settled, undo_all
+from tests.nesting.desk.test_browser import Sheet, opened_at, saved, settled, undo_all
 
 pytestmark = pytest.mark.slow
 
@@ -119,7 +120,7 @@ def test_a_doubtful_value_is_put_in_with_a_click_and_a_wrong_one_corrected(tmp_p
         assert (parts[GUSSET]["thickness"], parts[GUSSET]["count"]) == ("2.7 mm", 3)
         assert parts["rudder"]["thickness"] == "1/16 in"
         assert set(parts) == {GUSSET, "rudder", R3}
-        assert page.inner_text("[data-key=says]").count("All of it is taken or left out") == 1
+        need_browser().expect(page.locator("[data-key=says-all-done]")).to_contain_text("all taken or left out")
 
 
 def test_every_row_is_done_by_keyboard_alone(tmp_path, read):
@@ -211,6 +212,16 @@ def test_reading_that_was_stopped_or_failed_is_told_and_can_be_begun_again(tmp_p
         page.locator("[data-key=says]", has_text="Reading was stopped").wait_for()
         page.click("[data-key=says-read]")
         page.locator("[data-key=says-take-all]").wait_for()
+
+
+def test_a_sheet_that_was_begun_by_hand_is_read_only_where_that_is_asked_for(tmp_path):
+    need_browser()
+    with served(make_job(tmp_path / "job")) as (_, address), browser_page() as page:
+        opened_at(page, address, "plan")
+        assert not page.locator("[data-key=says]").count()
+        page.click("[data-key=read]")
+        page.click("[data-key=says-read]")
+        page.locator("[data-key=says-nothing]").wait_for()
 
 
 def test_rows_have_no_serious_fault_of_access_in_light_or_dark(tmp_path, read):
