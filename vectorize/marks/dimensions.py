@@ -23,6 +23,7 @@ from vectorize.shapes.segment import Point, Points
 
 Grey = NDArray[np.uint8]
 _Line = tuple[bool, int, int]
+"""The way of a line, where it begins, and how long it is, in steps."""
 
 LEAST_LINE_MM = 3.0
 """Strokes shorter than this along the sheet are no dimension lines."""
@@ -85,8 +86,11 @@ class Span:
         """What is the same for two texts between the same two uprights: on one line, or on the rulings of a table."""
         way = np.subtract(self.end, self.start) / max(self.px, 1e-9)
         first = float(np.dot(self.start, way))
-        step = max(SAME_END_PX, SAME_END_SHARE * self.px)
-        return self.is_upright, round(first / step), round((first + self.px) / step)
+        short = SAME_END_PX / SAME_END_SHARE
+        beyond = math.log(max(self.px / short, 1.0)) / math.log1p(SAME_END_SHARE)
+        size = round(min(self.px, short) / SAME_END_PX + beyond)
+        step = SAME_END_PX * (1 + SAME_END_SHARE) ** max(0.0, size - short / SAME_END_PX)
+        return self.is_upright, round(first / step), size
 
     @property
     def px(self) -> float:

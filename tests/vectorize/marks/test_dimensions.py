@@ -109,6 +109,17 @@ def test_figures_on_one_line_or_on_the_rulings_of_a_table_are_one_witness(apart)
     assert not any(one.agrees for one in found)
 
 
+def test_lengths_that_begin_as_far_from_the_edge_as_they_are_long_are_witnesses_of_their_own():
+    box = ((0.0, 0.0), (20.0, 0.0), (20.0, 10.0), (0.0, 10.0))
+    lengths = (40, 50, 60)
+    texts = [Text(f"{mm} mm", box, 0.0, 1.0, (Reading(f"{mm} mm", 1.0),)) for mm in lengths]
+    px = [mm * PX_PER_MM for mm in lengths]
+    spans = [Span(k, (far, 50.0 * k), (2 * far, 50.0 * k), False) for k, far in enumerate(px)]
+    found, scale = agreed(texts, spans)
+    assert scale.used == 3
+    assert all(one.agrees for one in found)
+
+
 def test_a_page_without_dimensions_has_none():
     noise = np.random.default_rng(1).integers(0, 256, (300, 400), np.uint8)
     for grey in (noise, np.full((300, 400), 250, np.uint8)):
