@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.lines.ink import find_ink
+from vectorize.marks.chains import Link, add_up
 from vectorize.marks.figures import Length, lengths
 from vectorize.marks.lettering import Text
 from vectorize.scale.flatten import find_skew
@@ -282,11 +283,13 @@ def agreed(
     alone = _one_a_line(best, centre.mm_per_px)
     near = [claim for claim in alone if claim.fits(centre.mm_per_px, AXES_LIMIT)]
     axes = _axes(near, centre.mm_per_px)
+    best = _chained(best, [claim for claim in alone if _agrees(claim, axes)], claims, axes)
+    alone = [best[claim.span.text] for claim in alone]
     dimensions = []
     agreeing: list[_Claim] = []
     for index, claim in sorted(best.items()):
         # One that is written too coarsely to tell scales apart bears out none.
-        fits = claim in alone and claim.votes and claim.fits(axes[claim.span.is_upright], AGREES_SHARE)
+        fits = claim in alone and _agrees(claim, axes)
         agreeing += [claim] if fits else []
         dimensions.append(Dimension(index, claim.length.mm, claim.span.start, claim.span.end, claim.length.sure, fits))
     if len(agreeing) < LEAST_AGREEING:
@@ -369,6 +372,30 @@ def _one_a_line(best: Mapping[int, _Claim], mm_per_px: float) -> list[_Claim]:
     for claim in sorted(best.values(), key=lambda claim: (_rank(claim, mm_per_px), claim.span.text)):
         lines.setdefault(claim.span.line, claim)
     return sorted(lines.values(), key=lambda claim: claim.span.text)
+
+
+def _agrees(claim: _Claim, axes: tuple[float, float]) -> bool:
+    return claim.votes and claim.fits(axes[claim.span.is_upright], AGREES_SHARE)
+
+
+def _chained(
+    best: Mapping[int, _Claim], agreeing: Sequence[_Claim], claims: Sequence[_Claim], axes: tuple[float, float]
+) -> dict[int, _Claim]:
+    """Return the claims with another reading that agrees as well, where a chain adds up by that one alone."""
+    options = {
+        claim.span.text: {
+            other.length.mm: other for other in claims if other.span == claim.span and _agrees(other, axes)
+        }
+        for claim in agreeing
+    }
+    links = [
+        Link(
+            claim.span.start, claim.span.end, claim.length.mm, tuple(set(options[claim.span.text]) - {claim.length.mm})
+        )
+        for claim in agreeing
+    ]
+    said = zip(agreeing, add_up(links), strict=True)
+    return {**best, **{claim.span.text: options[claim.span.text][mm] for claim, mm in said}}
 
 
 def _sigma_share(claims: Sequence[_Claim]) -> float:
