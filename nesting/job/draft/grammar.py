@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 
 from nesting.job.draft.drafted import Said, Value
 from nesting.job.draft.tokens import Token, tokens
-from nesting.job.draft.vocabulary import Phrase, Vocabulary, plain_phrase
+from nesting.job.draft.vocabulary import Phrase, Vocabulary, plain_phrase, plain_word
 from vectorize.marks.figures import lengths
 from vectorize.marks.lettering import Reading, Text
 
@@ -41,6 +41,9 @@ _RINGED = re.compile(r"[OQD][A-Z]", re.IGNORECASE)
 """A circle beside a mark is read with it as a letter."""
 _LETTER = re.compile(r"[A-HJ-NP-Z]")
 _SLIPPED = re.compile(r"[A-HJ-NP-Z][ .\-]?[IlO|]{1,2}", re.IGNORECASE)
+MISSPELLED = 0.8
+"""What a word that is put right leaves of a name: it may be one that no list has."""
+
 _PART_OF_INCH = re.compile(r"0?[.,][0-9]+")
 
 T = TypeVar("T", bound=Hashable)
@@ -295,8 +298,9 @@ def _names(line: Sequence[Token], used: list[bool], parsed: _Parsed, words: Voca
             runs[-1].append(token)
     best: tuple[float, str] = (0.0, "")
     for run in runs:
-        name = _spelled(run)
-        share = _name_share(name, run, words)
+        lettered = _spelled(run)
+        name = _put_right(lettered, words)
+        share = _name_share(name, run, words) * (1.0 if name == lettered else MISSPELLED)
         if share < 0:
             parsed.flags.add("remark")
         best = max(best, (share, name), key=lambda pair: pair[0])
@@ -316,6 +320,15 @@ def _spelled(run: Sequence[Token]) -> str:
     return re.sub(
         r"[^\W\d_]*[05|][^\W\d_]+|[^\W\d_]{2,}[05|]", lambda m: m[0].translate(str.maketrans("05|", "OSI")), text
     )
+
+
+def _put_right(name: str, words: Vocabulary) -> str:
+    """Return a name with words that have one letter wrong as they are spelled."""
+    spelled = []
+    for word in name.split(" "):
+        known = words.known_word(plain_word(word)) if word.isalpha() else None
+        spelled.append(word if known is None else known if word.isupper() else known.lower())
+    return " ".join(spelled)
 
 
 def _name_share(name: str, run: Sequence[Token], words: Vocabulary) -> float:

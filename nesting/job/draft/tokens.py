@@ -31,6 +31,9 @@ _TOKEN = re.compile(
 _LETTER_O = re.compile(r"(?<![^\W\d_])0(?=(?!MM|CM|IN|O)[A-Z]{2})", re.IGNORECASE)
 """A nought before two letters is an O, unless they are a unit: `20FF` is 2 OFF."""
 
+_DIAMETER = re.compile(r"(?<![^\W\d_])[Øø](?![^\W\d_])")
+"""An O with a stroke that stands alone is the sign of a diameter, and no letter."""
+
 _TIMES_BETWEEN = re.compile(r"(?<=[0-9])\s?[x×]\s?(?=[0-9.])", re.IGNORECASE)
 _WORD_THEN_FIGURE = re.compile(r"(?<=[^\W\d_]{4})(?=[0-9])")
 
@@ -68,6 +71,7 @@ def tokens(text: str, words: Vocabulary) -> list[Token]:
     """Return the pieces of a line, phrases that mean something as one piece each."""
     pieces: list[Token] = []
     line = _LETTER_O.sub("O", " ".join(text[:MOST_SIGNS].split()))
+    line = _DIAMETER.sub("\u2300", line)
     line = _WORD_THEN_FIGURE.sub(" ", _TIMES_BETWEEN.sub(" x ", line))
     for match in _TOKEN.finditer(line):
         pieces += _pieces(match, words)

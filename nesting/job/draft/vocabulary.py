@@ -86,6 +86,16 @@ class Vocabulary:
             and any(len(name) == 1 and is_near(words[0], name[0]) for name in self.names)
         )
 
+    def known_word(self, word: str) -> str | None:
+        """Return the only name of one word that a word differs from by a misread letter; None where it has an ending.
+
+        A plural, or another language's ending, is no misreading.
+        """
+        near = {name[0] for name in self.names if len(name) == 1 and is_near(word, name[0])}
+        if len(word) <= LEAST_FUZZY or (word,) in self.names or any(word.startswith(name) for name in near):
+            return None
+        return near.pop() if len(near) == 1 else None
+
     def has_remark(self, words: Phrase) -> bool:
         """Return whether a line has a word that no name has."""
         spans = ((i, i + n) for n in range(1, self.longest + 1) for i in range(len(words) - n + 1))

@@ -2,6 +2,7 @@
 
 import pytest
 
+from nesting.job.draft.accepting import is_accepted
 from nesting.job.draft.grammar import is_metric, said
 from nesting.job.draft.vocabulary import load_vocabulary
 from vectorize.marks.lettering import Reading, Text
@@ -149,3 +150,24 @@ def test_the_unit_of_a_sheet_is_the_one_that_most_of_its_sizes_have():
 )
 def test_hostile_lettering_is_read_or_left(line):
     said(0, text((line, 1.0)), WORDS, is_metric=True)
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "is_taken"),
+    [
+        ("TALPLANE - 2.5 MM BALSA", "TAILPLANE", False),
+        ("talplane", "tailplane", False),
+        ("TAILPLANE", "TAILPLANE", True),
+        ("GUSSETS", "GUSSETS", True),
+        ("BLARKE", "BLARKE", False),
+    ],
+)
+def test_a_word_with_a_letter_wrong_is_put_right_and_offered(line, name, is_taken):
+    one = said(0, text((line, 1.0)), WORDS, is_metric=True)
+    assert one.name.value == name
+    assert is_accepted(one.name) == is_taken
+
+
+@pytest.mark.parametrize("line", ["\u00d8 CRANK PLATE", "CRANK PLATE \u00f8 3"])
+def test_the_sign_of_a_diameter_is_no_part_of_a_name(line):
+    assert values(line)["name"] == "CRANK PLATE"
