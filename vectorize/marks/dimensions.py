@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.lines.ink import find_ink
-from vectorize.marks.chains import Link, add_up
+from vectorize.marks.dimension_chains import Link, add_up
 from vectorize.marks.figures import Length, lengths
 from vectorize.marks.lettering import Text
 from vectorize.scale.flatten import find_skew

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.vectorize.marks.lettering.lettered_pages import PX_PER_MM
-from vectorize.marks.chains import Chain, Link, add_up, find_chains
+from vectorize.marks.dimension_chains import Chain, Link, add_up, find_chains
 from vectorize.marks.dimensions import Span, agreed
 from vectorize.marks.lettering import Reading, Text
 
