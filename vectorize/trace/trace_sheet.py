@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 import cv2
@@ -85,7 +86,15 @@ def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
     named = frozenset[int]().union(*(picked_regions(rings.sheet, scale, pick, point) for point in pick.inside))
     growth = rings.sheet.grower(scale.px_per_mm, pick.mirror).grown(named, pick.inside[0], line=pick.line)
     grown, filled = _lettered(rings, scale, pick, growth.regions)
-    return PickedPart(pick, named, replace(growth, regions=grown), filled)
+
+    @cache
+    def whole(regions: frozenset[int]) -> frozenset[int]:
+        whole, doubtful = _lettered(rings, scale, pick, regions)
+        # What has the size of a cut-out, although it stands in a word, stays a doubt.
+        kept = {_within(rings, loop) for loop in doubtful if _is_lettered(rings, scale, loop)}
+        return whole.difference(*(hole for hole in rings.sheet.regions.holes(regions) if hole & kept))
+
+    return PickedPart(pick, named, replace(growth, regions=grown), filled, whole)
 
 
 def _lettered(
