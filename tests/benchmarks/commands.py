@@ -46,6 +46,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "pattern of a part": ("pattern", "{job}", "--part", "plate", "--as", "svg", *QUICK, "--json"),
     "bring in SVG": ("pattern", "{job}", "--part", "plate", "--as", "svg", "--bring-in", "{job}/edited.svg", *QUICK),
     "bring in DXF": ("pattern", "{job}", "--part", "plate", "--as", "dxf", "--bring-in", "{job}/edited.dxf", *QUICK),
+    "tap": ("tap", "{job}/taps.wav", "--length", "1 m", "--density", "150 kg/m3", "--json"),
     "run": ("run", "{job}", *QUICK),
     "new": ("new", "{job}/new", "--plan", "{plan}"),
 }

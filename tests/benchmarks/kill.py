@@ -47,7 +47,7 @@ from vectorize.basics.errors import CallError, SheetwoodError
 Files = dict[str, bytes | str]
 ONCE = ("add a known", "rack cut", "rack photo", "new")
 """Commands that are not given again once they were done."""
-WRITES_NOTHING = ("read", "trace", "scale", "rack", "weigh", "nest", "nest on", "pattern of a part")
+WRITES_NOTHING = ("read", "trace", "scale", "rack", "weigh", "nest", "nest on", "pattern of a part", "tap")
 """Commands that find everything worked out in the job that they are given, or only show."""
 BASE = {"add a known": "png", "read": "png", "assign and keep": "plain"}
 """Most commands are killed on the job that is traced soonest; these need a scan, or parts that are not cut yet."""

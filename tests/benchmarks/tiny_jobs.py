@@ -18,14 +18,17 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 from PIL import Image, ImageDraw
+from scipy.io import wavfile
 
 from fixtures.pen_drawing import Plan
 from fixtures.scanning import PlanMap
 from fixtures.vectors import write_dxf, write_pdf, write_svg
+from tests.nesting.wood.sound.struck import struck_board
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Point
 
 PX_PER_MM = 4.0
+TAPPED_M, TAP_RATE_HZ = 1.0, 16000
 WIDTH_MM, HEIGHT_MM = 75.0, 50.0
 PLATE = Outline(Ring.rectangle(5, 25, 45, 45), (Ring.circle((15, 35), 3).reversed(),))
 FIN = Outline(Ring.rectangle(52, 25, 68, 45))
@@ -203,9 +206,15 @@ def make_tiny_job(folder: Path, ending: str, *, is_rich: bool = True) -> Path:
     write_text(folder / "job.toml", text)
     write_text(folder / "rack.csv", RACK)
     write_text(folder / "section.dat", SECTION)
+    _write_taps(folder / "taps.wav")
     write_text(folder / "notes.txt", "Ask at the club for 3 mm quarter grain.\n")
     _write_side_files(folder)
     return folder
+
+
+def _write_taps(file: Path) -> None:
+    sound = struck_board(np.random.default_rng(1), length_m=TAPPED_M, taps=3, rate_hz=TAP_RATE_HZ)
+    wavfile.write(file, TAP_RATE_HZ, (32000 * sound).astype(np.int16))
 
 
 def draw_tiny_plan(file: Path) -> PlanMap:
