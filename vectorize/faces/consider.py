@@ -106,6 +106,10 @@ class Considered:
         return tuple(zip(self.readings[1:], self.sures[1:], strict=True))
 
 
+def _none(_: frozenset[int]) -> frozenset[int]:
+    return frozenset()
+
+
 def _as_they_are(regions: frozenset[int]) -> frozenset[int]:
     return regions
 
@@ -115,7 +119,8 @@ class PickedPart:
     """A pick, the regions that it names, and what grows from them line by line.
 
     The loops `filled` might be cut-outs, but are letters of words, or a little too small. `whole` fills what a set of
-    regions encloses and what would not be cut out, but for those in words that have the size of cut-outs.
+    regions encloses and what would not be cut out, but for those in words that have the size of cut-outs; `letters`
+    tells one region in each loop that is a letter beyond doubt.
     """
 
     pick: PartPick
@@ -123,6 +128,7 @@ class PickedPart:
     growth: Growth
     filled: tuple[Loop, ...] = ()
     whole: Callable[[frozenset[int]], frozenset[int]] = _as_they_are
+    letters: Callable[[frozenset[int]], frozenset[int]] = _none
 
 
 def consider(
@@ -216,8 +222,9 @@ def _as_cut(regions: Regions, evidence: Evidence, odds: Floats, found: PartReadi
 
     @cache
     def whole(faces: frozenset[int]) -> frozenset[int]:
-        cut = one.whole(faces)
-        return faces.union(*(hole for hole in regions.holes(faces) if hole <= cut and is_doubtful(hole)))
+        cut, letters = one.whole(faces), one.letters(faces)
+        holes = (hole for hole in regions.holes(faces) if hole <= cut)
+        return faces.union(*(hole for hole in holes if hole & letters or is_doubtful(hole)))
 
     readings = tuple(replace(known, faces=whole(known.faces)) for known in found.readings)
     shifted = tuple(None if known is None else replace(known, faces=whole(known.faces)) for known in found.shifted)

@@ -36,23 +36,39 @@ MOST_LENGTH = 2.0
 """Letters that run into each other make loops of up to so many heights of the box."""
 
 
+OFF_LINE = 0.12
+"""Letters stand on one line and reach up to one: their ends are no farther off it than this, against their height."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Words:
-    """The boxes of a sheet's words, (M, 4, 2), in pixels as `TextBox` orders its corners."""
+    """The boxes of a sheet's words, (M, 4, 2), in pixels as `TextBox` orders its corners.
+
+    `reaches` holds for each box how far its free strokes reach, (K, 2): top and bottom in shares of its height.
+    """
 
     corners_px: Points
+    reaches: tuple[Points, ...]
 
     @classmethod
     def among(cls, boxes: Sequence[TextBox], regions: Regions, runs: Runs) -> Words:
         """Return those text boxes that hold a letter's stroke."""
         strokes = _open_strokes(regions, runs)
         corners = np.array([box.corners_px for box in boxes]).reshape(-1, 4, 2)
-        is_word = [any(_is_stroke_in(box, stroke) for stroke in strokes) for box in corners]
-        return cls(corners[np.array(is_word, np.bool_)])
+        held = [[stroke for stroke in strokes if _is_stroke_in(box, stroke)] for box in corners]
+        words = [(box, _reaches(box, inside)) for box, inside in zip(corners, held, strict=True) if inside]
+        return cls(np.array([box for box, _ in words]).reshape(-1, 4, 2), tuple(reach for _, reach in words))
 
     def hold(self, loop_px: Points) -> bool:
         """Return whether a closed line, (N, 2), is a letter's, or runs through letters."""
         return any(_is_letter_of(box, loop_px) for box in self.corners_px)
+
+    def spell(self, loop_px: Points) -> bool:
+        """Return whether a closed line, (N, 2), is a letter's beyond doubt: it stands and ends where others do."""
+        return any(
+            _is_letter_of(box, loop_px) and _is_in_line(box, reach, loop_px)
+            for box, reach in zip(self.corners_px, self.reaches, strict=True)
+        )
 
 
 def _open_strokes(regions: Regions, runs: Runs) -> list[Points]:
@@ -80,6 +96,19 @@ def _is_stroke_in(box: Points, stroke: Points) -> bool:
         return False
     is_in = np.all(np.abs(_places(box, stroke[[0, len(stroke) // 2, -1]]) - 0.5) <= 0.5)
     return bool(is_in and max(high - low) >= LEAST_STROKE * math.dist(box[1], box[2]))
+
+
+def _reaches(box: Points, strokes: list[Points]) -> Points:
+    """Return the top and bottom of each stroke, (K, 2), in shares of the height of its box."""
+    heights = [_places(box, stroke)[:, 1] for stroke in strokes]
+    return np.array([(height.min(), height.max()) for height in heights])
+
+
+def _is_in_line(box: Points, reaches: Points, loop: Points) -> bool:
+    """Return whether two strokes at least end where a loop stands, and one where it ends above."""
+    heights = _places(box, loop)[:, 1]
+    near = np.abs(reaches - [heights.min(), heights.max()]) <= OFF_LINE * np.ptp(heights)
+    return bool(near[:, 1].sum() >= 2 and near[:, 0].any())
 
 
 def _places(box: Points, points: Points) -> Points:

@@ -90,11 +90,18 @@ def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
     @cache
     def whole(regions: frozenset[int]) -> frozenset[int]:
         whole, doubtful = _lettered(rings, scale, pick, regions)
-        # What has the size of a cut-out, although it stands in a word, stays a doubt.
-        kept = {_within(rings, loop) for loop in doubtful if _is_lettered(rings, scale, loop)}
+        # What has the size of a cut-out, although it stands in a word, stays a doubt unless it is in line with others.
+        kept = {_within(rings, loop) for loop in doubtful if _is_lettered(rings, scale, loop)} - letters(regions)
         return whole.difference(*(hole for hole in rings.sheet.regions.holes(regions) if hole & kept))
 
-    return PickedPart(pick, named, replace(growth, regions=grown), filled, whole)
+    @cache
+    def letters(regions: frozenset[int]) -> frozenset[int]:
+        words = rings.sheet.words(scale.px_per_mm)
+        loops = (loop for loop in rings.sheet.regions.loops(regions) if loop.signed_area_px < 0)
+        spelled = (loop for loop in loops if _is_lettered(rings, scale, loop) and words.spell(loop.points))
+        return frozenset(_within(rings, loop) for loop in spelled)
+
+    return PickedPart(pick, named, replace(growth, regions=grown), filled, whole, letters)
 
 
 def _lettered(
@@ -111,7 +118,12 @@ def _lettered(
     left = [loop for loop in loops if id(loop) not in kept]
     for loop in left:
         filled |= next((hole for hole in holes if _within(rings, loop) in hole), frozenset())
-    return frozenset(filled), tuple(loop for loop in left if _guess(rings, scale, loop).is_doubtful)
+    doubtful = tuple(loop for loop in left if _guess(rings, scale, loop).is_doubtful)
+    if len(filled) == len(chosen):
+        return chosen, doubtful
+    # Letters that run into each other have eyes within eyes.
+    whole, inner = _lettered(rings, scale, pick, frozenset(filled))
+    return whole, tuple({loop.ids: loop for loop in (*doubtful, *inner)}.values())
 
 
 def _within(rings: Rings, hole: Loop) -> int:

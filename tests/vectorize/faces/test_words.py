@@ -9,6 +9,7 @@ import pytest
 
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.faces.cutouts import LEAST_OTHER_MM
+from vectorize.faces.words import Words
 from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.shapes.segment import Line
@@ -90,3 +91,24 @@ def test_a_drawings_slots_in_a_row_are_cut_out_and_its_letters_are_not() -> None
     trace = trace_picks(page, scale, [PartPick("plate", ((15.0, 15.0),))])
     assert len(trace.parts[0].outline.cutouts) == 4
     assert [note.code for note in trace.notes].count("no-cutout") == 1
+
+
+@pytest.mark.parametrize("text", ["INBOARD", "HARDWOOD"])
+def test_a_letter_that_stands_in_line_with_others_leaves_no_doubt(text: str) -> None:
+    sheet = Sheet(dpi=200).shape(PLATE, circle_points(20, 20, 1.6)).line([(20, 40), (60, 40)], pen_mm=0.2)
+    (part,) = traced(sheet.text(24, 28, text, 4.6)).parts
+    assert len(part.outline.cutouts) == 1
+    assert part.sure >= 0.9
+
+
+def test_what_stands_in_line_with_two_strokes_is_spelled_and_what_does_not_is_no_letter_beyond_doubt() -> None:
+    corners = np.array([[[0.0, 0.0], [200.0, 0.0], [200.0, 40.0], [0.0, 40.0]]])
+    words = Words(corners, (np.array([[0.25, 0.75], [0.25, 0.5], [0.5, 0.75]]),))
+    letter = np.array([[50.0, 10.0], [62.0, 10.0], [62.0, 30.0], [50.0, 30.0]])
+    assert words.hold(letter)
+    assert words.spell(letter)
+    lower = letter + np.array([0.0, 4.0])
+    assert words.hold(lower)
+    assert not words.spell(lower)
+    alone = Words(corners, (np.array([[0.25, 0.75], [0.25, 0.5]]),))
+    assert not alone.spell(letter)

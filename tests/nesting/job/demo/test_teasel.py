@@ -13,10 +13,21 @@ AREA_TOL = 0.003  # the accuracy that traces of clean scans are held to
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory):
+def stages(tmp_path_factory):
     folder = tmp_path_factory.mktemp("teasel")
     copy_demo(folder, name="teasel")
-    return Stages(open_job(folder)).made
+    return Stages(open_job(folder))
+
+
+@pytest.fixture(scope="module")
+def made(stages):
+    return stages.made
+
+
+@pytest.mark.slow
+def test_lettering_on_the_wings_leaves_no_part_doubtful(stages):
+    """INBOARD, OUTBOARD and HARDWOOD LEADING EDGE stand in them; a D and a G run into each other."""
+    assert [note.text for note in stages.trace.notes if note.state == "open"] == []
 
 
 @pytest.mark.slow
