@@ -45,12 +45,17 @@ class Tasks:
         self._hub = hub
         self._speech = speech
         self._tasks: dict[str, Task] = {}
-        self._stops: dict[str, Callable[[], None]] = {}
+        self._stops: dict[str, Callable[[], object]] = {}
+        self._to_stop: set[int] = set()
         self._numbers = itertools.count(1)
         self._lock = threading.Lock()
 
-    def start(self, kind: str, title: str, work: Callable[[Say], None], *, stop: Callable[[], None]) -> Task | None:
-        """Begin `work` in a thread and return its task, or None if one of its kind is running."""
+    def start(self, kind: str, title: str, work: Callable[[Say], None], *, stop: Callable[[], object]) -> Task | None:
+        """Begin `work` in a thread and return its task, or None if one of its kind is running.
+
+        `stop` ends what is being done. Where it returns False, nothing was yet, and the work ends when it next says
+        something.
+        """
         with self._lock:
             running = self._tasks.get(kind)
             if running is not None and running.state == "running":
@@ -59,7 +64,7 @@ class Tasks:
             self._tasks[kind] = task
             self._stops[kind] = stop
         self._hub.tell("task", task.as_json())
-        threading.Thread(target=self._run, args=(kind, work), name=f"desk-{kind}", daemon=True).start()
+        threading.Thread(target=self._run, args=(task, work), name=f"desk-{kind}", daemon=True).start()
         return task
 
     def stop(self, kind: str) -> bool:
@@ -68,7 +73,8 @@ class Tasks:
             task, stop = self._tasks.get(kind), self._stops.get(kind)
         if task is None or stop is None or task.state != "running":
             return False
-        stop()
+        if stop() is False:
+            self._to_stop.add(task.number)
         return True
 
     def stop_all(self) -> None:
@@ -90,10 +96,13 @@ class Tasks:
         with self._lock:
             return [task.as_json() for task in self._tasks.values()]
 
-    def _run(self, kind: str, work: Callable[[Say], None]) -> None:
-        speech = self._speech()
+    def _run(self, task: Task, work: Callable[[Say], None]) -> None:
+        kind, speech = task.kind, self._speech()
 
         def say(text: str, share: float | None = None) -> None:
+            if task.number in self._to_stop:
+                self._to_stop.remove(task.number)
+                raise StoppedError("this work was stopped before it had begun.")
             self._change(kind, state="running", text=speech.said(text), share=share)
 
         try:

@@ -150,11 +150,14 @@ class Worker:
             raise LabourError(content)
         return content
 
-    def stop(self) -> None:
-        """End what is being done now, if anything."""
+    def stop(self) -> bool:
+        """End what is being done now, if anything, and the process with it; return whether anything was."""
         process = self._process
-        if process is not None and process.is_alive():
-            process.kill()
+        if process is None or not process.is_alive():
+            return False
+        is_busy = self._busy.locked()
+        process.kill()
+        return is_busy
 
     def close(self) -> None:
         """End what is being done, and do nothing more."""

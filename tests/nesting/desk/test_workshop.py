@@ -2,6 +2,7 @@
 
 import json
 import shutil
+import threading
 import time
 
 import pytest
@@ -670,6 +671,32 @@ def test_results_that_the_desk_writes_itself_do_not_make_it_follow_again(tmp_pat
     assert workshop.asked() == before
     assert workshop.revision() != whole
     workshop.close()
+
+
+def test_a_task_that_is_stopped_before_its_process_has_begun_ends_too(desk):
+    """As when it still loads what it needs: the process is not there yet, or rests from the last task."""
+    worker = desk.workshop.region_worker
+    for _ in range(2):
+        begun, go_on = threading.Event(), threading.Event()
+
+        def work(say, begun=begun, go_on=go_on):
+            begun.set()
+            go_on.wait(60)
+            worker.run(say_and_wait, 3.0, on_say=say)
+
+        desk.workshop.tasks.start("regions", "waiting", work, stop=worker.stop)
+        begun.wait(60)
+        assert desk.workshop.tasks.stop("regions")
+        go_on.set()
+        assert finished(desk.workshop, "regions")["state"] == "stopped"
+        assert worker.run(say_and_wait, 0.0) == "done"
+
+
+def say_and_wait(report, seconds):
+    report.say("at work")
+    time.sleep(seconds)
+    report.say("at work")
+    return "done"
 
 
 def test_stopping_a_task_ends_it_and_the_next_one_runs(desk):
