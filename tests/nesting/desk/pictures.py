@@ -40,7 +40,7 @@ def main():
         else:
             for_the_docs(folder)
             step_of_the_trainer(Path(made) / "teasel")
-            what_the_plan_says(Path(made) / "new")
+            what_the_plan_says(Path(made) / "kestrel")
 
 
 def finished_demo(folder):
