@@ -6,7 +6,7 @@ from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, make_job
 from tests.nesting.desk.test_browser import opened_at, saved, state, undo_all
-from tests.nesting.desk.test_steps import edited
+from tests.nesting.desk.test_step_forms import edited
 
 CHORD = """
 [balance]

@@ -8,7 +8,7 @@ from tests.nesting.desk.jobs import JOB, make_job
 from tests.nesting.desk.seeing import called
 from tests.nesting.desk.test_browser import opened_at, saved, undo_all
 from tests.nesting.desk.test_picker_browser import place_in_picker, sheet_of_picker
-from tests.nesting.desk.test_steps import SPLICED, edited
+from tests.nesting.desk.test_step_forms import SPLICED, edited
 
 KG_M3_PER_LB_FT3 = 16.018463  # NIST SP 811, appendix B.8
 MPA_PER_KSI = 6.894757  # the same
