@@ -143,7 +143,7 @@ class _Ringing:
     frequencies: _Floats
     powers: _Floats
     heights: _Floats
-    decays: tuple[_Floats, ...]
+    pieces: tuple[_Floats, ...]
     rate_hz: float
 
     @classmethod
@@ -173,7 +173,7 @@ class _Ringing:
 
     def _dies_away(self, number: int, near_hz: float) -> bool:
         """Return whether the tone of a blow falls as a struck board's does: at once and by a good deal."""
-        piece = self.decays[number]
+        piece = self.pieces[number]
         beat = np.exp(-2j * np.pi * near_hz / self.rate_hz * np.arange(len(piece)))
         width = max(1, round(8 * self.rate_hz / near_hz))
         envelope = np.abs(ndimage.uniform_filter1d(piece * beat, width, mode="nearest"))
