@@ -65,18 +65,26 @@ def _temporary(path: Path) -> Iterator[tuple[IO[bytes], Path]]:
     """Give a new file beside `path`, held by its writer until it is closed; if the disk refuses, it is removed."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=TEMPORARY, dir=path.parent)
+        handle, temporary = _held_file(path.parent)
     except OSError as error:
         raise cannot_write(path, error) from error
-    temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
-            _hold(file.fileno())
             yield file, temporary
     except OSError as error:
         with contextlib.suppress(OSError):
             temporary.unlink()
         raise cannot_write(path, error) from error
+
+
+def _held_file(folder: Path) -> tuple[int, Path]:
+    """Return a new temporary file that is held; another one where somebody cleared it away before it was."""
+    while True:
+        handle, name = tempfile.mkstemp(prefix=TEMPORARY, dir=folder)
+        # Who looks for what dead writers left takes the file for such until it is held, and holds it until it is gone.
+        if _hold(handle) and Path(name).exists():
+            return handle, Path(name)
+        os.close(handle)
 
 
 def _fill(file: IO[bytes], data: bytes) -> None:
@@ -101,7 +109,8 @@ def _hold(handle: int) -> bool:
 def abandoned(folder: Path) -> Iterator[Path]:
     """Give the temporary files that writers which died left in a folder; not those that are being written.
 
-    None in a folder that may not be looked into: whoever needs what lies there tells it.
+    Each is held while it is given, so that nobody begins to write it. None in a folder that may not be looked into:
+    whoever needs what lies there tells it.
     """
     try:
         found = [*folder.glob(f"{TEMPORARY}*")]
@@ -111,12 +120,12 @@ def abandoned(folder: Path) -> Iterator[Path]:
         if path.is_symlink() or not path.is_file():
             continue
         try:
-            with path.open("rb") as file:
-                is_abandoned = _hold(file.fileno())
+            file = path.open("rb")
         except OSError:
             continue  # its writer has just renamed or removed it
-        if is_abandoned:
-            yield path
+        with file:
+            if _hold(file.fileno()):
+                yield path
 
 
 def clear_abandoned(folder: Path) -> None:

@@ -167,3 +167,29 @@ def test_what_a_dead_writer_left_among_results_is_cleared_by_the_next(tmp_path):
     (tmp_path / ".writing-dead").write_bytes(b"half")
     write_results(tmp_path, {"a.svg": b"one"})
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.svg", MANIFEST]
+
+
+def test_a_file_that_is_just_being_begun_is_not_cleared_away_under_its_writer(tmp_path, monkeypatch):
+    begin = files.tempfile.mkstemp
+    left = ["once"]
+
+    def begun(**how):
+        found = begin(**how)
+        if left:
+            # As another program does that opens the job at this very moment.
+            left.pop()
+            files.clear_abandoned(tmp_path)
+        return found
+
+    monkeypatch.setattr(files.tempfile, "mkstemp", begun)
+    write_whole(tmp_path / "plate.json", b"traced")
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("plate.json", b"traced")]
+
+
+def test_what_is_found_abandoned_is_held_until_it_is_cleared(tmp_path):
+    (tmp_path / f"{files.TEMPORARY}a").write_bytes(b"half")
+    for path in files.abandoned(tmp_path):
+        with path.open("rb") as file:
+            assert not files._hold(file.fileno())
+    files.clear_abandoned(tmp_path)
+    assert list(tmp_path.iterdir()) == []
