@@ -68,10 +68,10 @@ class Workshop:
         self.adviser = Worker()
         self.reader = Worker()
         self._job: Job | None = None
-        self._standing: Standing | None = None
+        self._followed: tuple[Standing | None, str] = (None, "")
         self._memo = Memo()
         self._written: tuple[str, dict[str, Any]] = ("", {})
-        self._stood_at = self._followed_at = ""
+        self._stood_at = ""
         self._edit_lock = threading.RLock()
         self._is_closed = threading.Event()
         self._is_woken = threading.Event()
@@ -102,7 +102,7 @@ class Workshop:
     @property
     def standing(self) -> Standing | None:
         """Return how the job stood when it was last followed, or None before that."""
-        return self._standing
+        return self._followed[0]
 
     def revision(self) -> str:
         """Return a word that changes whenever a file of the job changes, results included."""
@@ -141,7 +141,9 @@ class Workshop:
         return common | {"is_empty": False, "fault": None} | self._job_state(job)
 
     def _job_state(self, job: Job) -> dict[str, Any]:
-        standing = self._standing
+        # Taken together, and before the rest: while a state is made the job may be followed, which is the next one's.
+        standing, followed_at = self._followed
+        is_followed = standing is not None and followed_at == self.asked()
         boards = standing.boards if standing else ()
         laid, is_current = self.laid(job)
         written = self._as_written(job)
@@ -150,7 +152,7 @@ class Workshop:
         weights = self.weights(job, laid, is_current=is_current)
         view = {
             "job": {"name": job.spec.job.name, "units": job.spec.job.units},
-            "is_followed": standing is not None and self._followed_at == self.asked(),
+            "is_followed": is_followed,
             "plans": plans_view(job.spec, standing),
             "parts": parts_view(job.spec, standing, placed=placed, tables=tables),
             "boards": boards_view(boards, units=job.spec.job.units, wood=wood_of(job.spec)),
@@ -189,14 +191,14 @@ class Workshop:
     def laid(self, job: Job) -> tuple[Laid | None, bool]:
         """Return the kept layout, proved anew, and whether it was made from the job as it is now."""
         text = read_texts(self.folder, (LAYOUT_NAME,))[LAYOUT_NAME]
-        standing = self._standing
+        standing = self.standing
         if text is None or standing is None or not standing.parts or not standing.boards:
             return None, False
         return laid_of(job, standing.parts, standing.boards, read_laid(text), self._memo)
 
     def weights(self, job: Job, laid: Laid | None, *, is_current: bool) -> WeightTable | None:
         """Return what every copy weighs: from where it lies if it lies somewhere, else from the lightest match."""
-        standing = self._standing
+        standing = self.standing
         if standing is None or not standing.parts or not standing.boards:
             return None
         layout = laid.layout if laid and is_current else None
@@ -221,10 +223,8 @@ class Workshop:
     def _follow(self, say: Say) -> None:
         while True:
             stood_at = self._stood_at = self.asked()
-            self._standing = self.trace_worker.run(
-                following.follow, self.folder, on_say=say, on_give=self._tell_picture
-            )
-            self._followed_at = stood_at
+            standing = self.trace_worker.run(following.follow, self.folder, on_say=say, on_give=self._tell_picture)
+            self._followed = (standing, stood_at)
             self.hub.tell("changed", {"revision": self.revision()})
             if self.asked() == self._stood_at:
                 return
@@ -268,7 +268,7 @@ class Workshop:
         """
         edit = self._on_files(edit)
         with self._edit_lock:
-            step = step_for(edit, self.job(), self._standing)
+            step = step_for(edit, self.job(), self.standing)
             if step.after == step.before:
                 return ""
             make_step(self.folder, step)

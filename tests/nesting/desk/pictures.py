@@ -16,7 +16,7 @@ from nesting.job.laying import Effort
 from nesting.job.making import run_job
 from nesting.job.new_job import copy_demo
 from tests.nesting.desk.browser import browser_page, served
-from tests.nesting.desk.test_browser import Sheet, state
+from tests.nesting.desk.test_browser import Sheet, settled
 
 DOCS = Path("docs/pictures/desk")
 VIEWS = ("plan", "parts", "rack", "weight", "patterns")
@@ -134,12 +134,12 @@ def step_of_the_trainer(folder):
 
 def first_known(page):
     """Where the first end of the first known length lies on the sheet, in pixels."""
-    return state(page)["plans"][0]["known"][0]["from"]
+    return settled(page)["plans"][0]["known"][0]["from"]
 
 
 def corners_near(page, *places):
     """The points of the first part's edge that lie closest to these places, in pixels."""
-    edge = state(page)["parts"][0]["outline_px"][0]
+    edge = settled(page)["parts"][0]["outline_px"][0]
     return [min(edge, key=lambda point: math.dist(point, place)) for place in places]
 
 

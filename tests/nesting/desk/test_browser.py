@@ -165,7 +165,7 @@ def test_a_whole_job_from_a_dropped_scan_to_a_pattern_of_the_right_size(tmp_path
         page.fill("[data-key=part-name]", "plate <b>")
         with saved(page):
             page.click("[data-key=part-keep]")
-        found = state(page)
+        found = settled(page)
         assert found["parts"][0]["size_mm"] == pytest.approx(PLATE_MM, abs=0.2)
 
         # A rack, pasted as a spreadsheet gives it.

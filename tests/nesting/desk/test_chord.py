@@ -5,7 +5,7 @@ import pytest
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, make_job
-from tests.nesting.desk.test_browser import opened_at, saved, state, undo_all
+from tests.nesting.desk.test_browser import opened_at, saved, settled, undo_all
 from tests.nesting.desk.test_step_forms import edited
 
 CHORD = """
@@ -88,7 +88,7 @@ def test_sections_are_changed_added_and_taken_away_on_the_page_and_each_is_undon
         page.fill("[data-key=chord-edge]", "100 mm")
         with saved(page):
             page.click("[data-key=chord-keep]")
-        assert state(page)["balance"]["chord"]["length_mm"] == 70.0
+        assert settled(page)["balance"]["chord"]["length_mm"] == 70.0
         assert sections() == []
         undo_all(page)
         page.locator("[data-key=chord-row-2]").wait_for()

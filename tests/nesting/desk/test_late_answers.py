@@ -7,7 +7,7 @@ import pytest
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, make_job
-from tests.nesting.desk.test_browser import Sheet, good_enough, opened_at, saved, settled, state
+from tests.nesting.desk.test_browser import Sheet, good_enough, opened_at, saved, settled
 from tests.nesting.desk.test_chord import CHORD
 
 pytestmark = pytest.mark.slow
@@ -159,7 +159,7 @@ def test_a_piece_that_is_taken_up_again_stays_in_the_hand(tmp_path):
 
 
 def along(page):
-    return state(page)["layout"]["boards"][0]["placements"][0]["x_mm"]
+    return settled(page)["layout"]["boards"][0]["placements"][0]["x_mm"]
 
 
 def test_a_corner_that_is_moved_before_the_last_four_are_kept_stays_moved(tmp_path):

@@ -17,7 +17,7 @@ from nesting.job.folder import open_job
 from nesting.job.plans import open_plans
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, PLATE_MM, draw_plan, make_job
-from tests.nesting.desk.test_browser import Sheet, saved, settled, state, undo_all, view
+from tests.nesting.desk.test_browser import Sheet, saved, settled, undo_all, view
 from tests.vectorize.scale.test_lens import PHOTO_MM, photographed
 from vectorize.scale.plan_scale import PlanScale
 
@@ -82,7 +82,7 @@ def test_a_bent_photo_is_flattened_by_its_corners_and_an_edge_corrected_where_it
         with saved(page):
             page.click("[data-key=part-keep]")
         page.locator("[data-key=part-form]").wait_for(state="detached")
-        former = state(page)["parts"][0]
+        former = settled(page)["parts"][0]
         assert former["size_mm"] == pytest.approx((44.0, 30.0), abs=PHOTO_MM)
 
         # A corner of its edge is dragged 12 px and lies where it was put.
@@ -121,7 +121,7 @@ def test_how_a_sheet_is_read_is_set_beside_it(tmp_path):
         with saved(page):
             page.fill("[data-key=gap]", "16 mm")
             page.keyboard.press("Enter")
-        assert state(page)["parts"][0]["state"] == "traced"
+        assert settled(page)["parts"][0]["state"] == "traced"
         with saved(page):
             page.uncheck("[data-key=flatten-skew]")
         with saved(page):
@@ -156,7 +156,7 @@ def test_half_a_part_is_completed_by_two_clicks_on_its_centre_line_and_taken_bac
             sheet.click(101, 190)
         (one, other) = open_job(folder).spec.part[0].mirror
         assert (one[0], other[0]) == pytest.approx((100, 100), abs=POINT_TOL_PX)  # the plate's left edge
-        (part,) = state(page)["parts"]
+        (part,) = settled(page)["parts"]
         assert part["size_mm"] == pytest.approx((2 * PLATE_MM[0], PLATE_MM[1]), abs=0.5)
 
         page.locator("[data-key=half-box]", has_text="Half of plate is drawn").wait_for()
@@ -193,7 +193,7 @@ def test_a_gap_is_bridged_by_two_clicks_on_a_touch_screen_and_the_part_is_traced
         (bridge,) = open_job(folder).spec.plan[0].bridge
         assert bridge.start == pytest.approx((180, 90), abs=2.5)
         assert bridge.end == pytest.approx((239, 90), abs=2.5)
-        assert state(page)["parts"][0]["state"] == "traced"
+        assert settled(page)["parts"][0]["state"] == "traced"
 
         # Two fingers apart come closer to the plan; one finger moves it.
         page.check("[data-key=aim-look]")
@@ -375,7 +375,7 @@ def test_drawings_are_plans_with_pages_and_layers_and_a_part_of_each_has_the_dra
             with saved(page):
                 page.click("[data-key=part-keep]")
             page.locator("[data-key=part-form]").wait_for(state="detached")
-        parts = state(page)["parts"]
+        parts = settled(page)["parts"]
         assert [part["plan"] for part in parts] == list(DRAWINGS)
         for part in parts:
             assert part["size_mm"] == pytest.approx((60.0, 30.0), abs=0.01)

@@ -9,7 +9,7 @@ from PIL import Image
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, files_of, make_job
-from tests.nesting.desk.test_browser import good_enough, opened_at, saved, settled, state, undo_all
+from tests.nesting.desk.test_browser import good_enough, opened_at, saved, settled, undo_all
 from tests.vectorize.trace.test_leftover import AREA_SHARE, BOARD, photo
 
 pytestmark = pytest.mark.slow
@@ -57,7 +57,7 @@ def test_the_same_parts_lie_on_both_boards_and_a_laid_part_is_turned_by_buttons(
 
         with saved(page):
             page.click("[data-key=piece-bar-pin]")
-        assert not state(page)["layout"]["boards"][0]["placements"][0]["pinned"]
+        assert not settled(page)["layout"]["boards"][0]["placements"][0]["pinned"]
         undo_all(page)
         assert open_job(folder).spec.part[0].board is None
 
@@ -153,7 +153,7 @@ def test_an_offcut_is_shown_on_its_photo_a_corner_set_right_and_kept_or_put_away
             page.keyboard.press("Enter")
         assert answer.value.ok
         page.locator("[data-board=L1]").wait_for()
-        assert [board["name"] for board in state(page)["boards"]] == ["B1", "B2", "L1"]
+        assert [board["name"] for board in settled(page)["boards"]] == ["B1", "B2", "L1"]
         undo_all(page)
         page.locator("[data-board=L1]").wait_for(state="detached")
         assert _asked(folder) == before

@@ -116,7 +116,7 @@ def test_page_and_command_line_give_the_same_figures_after_any_edits(template, t
     workshop = Workshop(folder)
     for edit in edits:
         do(workshop, edit)
-        workshop._standing = follow(Silent(), folder)
+        workshop._followed = (follow(Silent(), folder), "")
         check_figures(workshop)
 
 

@@ -707,3 +707,20 @@ def test_stopping_a_task_ends_it_and_the_next_one_runs(desk):
     desk.workshop.follow()
 
     assert finished(desk.workshop, "follow")["state"] == "done"
+
+
+def test_a_state_that_was_begun_before_the_job_was_followed_is_not_called_followed(desk, monkeypatch):
+    desk.workshop.follow()
+    finished(desk.workshop, "follow")
+    assert desk.edit(kind="set", at=["part", "plate", "count"], value=3).status_code == 200
+    weigh = desk.workshop.weights
+
+    def late(*job, **laid):
+        found = weigh(*job, **laid)
+        desk.workshop.follow()
+        finished(desk.workshop, "follow")
+        return found
+
+    monkeypatch.setattr(desk.workshop, "weights", late)
+    (part,), is_followed = (begun := desk.state())["parts"], begun["is_followed"]
+    assert (part["copies"], is_followed) in ((1, False), (3, True))
