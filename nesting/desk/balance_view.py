@@ -10,9 +10,9 @@ from pydantic import BaseModel
 
 from nesting.desk.standing import Standing
 from nesting.job.model_schema import ChordTable, CoatTable, FinishTable, GlueTable
-from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec
 from nesting.wood.covering import COATS, GLUES
+from vectorize.basics.quantity import Pixel
 from vectorize.shapes.segment import Point
 
 _UNITS = {

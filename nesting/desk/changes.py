@@ -32,11 +32,11 @@ from nesting.job.done_parts import cut_copies
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.laid import laid_text, read_laid
 from nesting.job.laying import inputs_hash, proved_layout
-from nesting.job.names import Kind
 from nesting.job.rack_files import rack_name, side_name
 from nesting.job.references import call_anew
 from nesting.job.rules import rules_of
 from nesting.job.schema import JobSpec
+from nesting.wood.names import Kind
 from nesting.wood.rack import parse_rack
 from vectorize.basics.errors import CallError, JobError
 from vectorize.basics.wording import shown

@@ -18,7 +18,6 @@ from nesting.job.deriving import AllParts
 from nesting.job.folder import Job, open_job
 from nesting.job.model_schema import BalanceTable
 from nesting.job.plans import OpenPlan
-from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec, PartTable
 from nesting.job.stages import Stages
 from nesting.job.store import StoredOutline
@@ -26,6 +25,7 @@ from nesting.job.tracing import derive_parts
 from nesting.wood.part import Part
 from vectorize.basics.errors import SheetwoodError
 from vectorize.basics.notes import Note
+from vectorize.basics.quantity import Pixel
 from vectorize.basics.wording import told
 from vectorize.shapes.segment import Point
 

@@ -8,8 +8,8 @@ from typing import Any
 import tomlkit
 
 from nesting.job.deriving import owner_of
-from nesting.job.names import Kind
 from nesting.job.references import Call, call_anew
+from nesting.wood.names import Kind
 from vectorize.basics.errors import JobError
 
 

@@ -12,10 +12,10 @@ from typing import Any, NamedTuple
 from nesting.desk import requests as ask
 from nesting.desk.fields import Place
 from nesting.job.deriving import root_of
-from nesting.job.quantity import OnPlan
 from nesting.job.schema import JobSpec
 from nesting.job.schema_walk import Field, alternatives, field_at, fields_of
 from vectorize.basics.errors import JobError
+from vectorize.basics.quantity import OnPlan
 
 Spot = tuple[int, *tuple[str | int, ...]]
 """Which change of an edit a place belongs to, and where it stands in the value: keys, and numbers in lists."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from nesting.desk.standing import PlanState, Standing
-from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec, PlanTable
+from vectorize.basics.quantity import Pixel
 from vectorize.page import PageInfo
 from vectorize.scale.plan_scale import PlanScale
 

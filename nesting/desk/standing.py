@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from nesting.job.quantity import Pixel
 from nesting.job.store import StoredOutline
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import CallError
 from vectorize.basics.notes import Note
+from vectorize.basics.quantity import Pixel
 from vectorize.page import PageInfo
 from vectorize.scale.plan_scale import PlanScale
 from vectorize.shapes.segment import Point

@@ -16,8 +16,8 @@ from pydantic import BaseModel
 
 from nesting.desk.step_words import CARVE_WORDS, STEP_WORDS, FieldWords
 from nesting.job import step_tables as tables
-from nesting.job.names import PartName
-from nesting.job.quantity import Angle, Length, Mass, Share
+from nesting.wood.names import PartName
+from vectorize.basics.quantity import Angle, Length, Mass, Share
 
 _KINDS: tuple[tuple[Any, str], ...] = (
     (Length, "length"),

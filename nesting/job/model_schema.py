@@ -6,8 +6,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from nesting.job.names import ItemName, PartName, PlanName, Stands
-from nesting.job.quantity import (
+from nesting.wood.names import ItemName, PartName, PlanName, Stands
+from vectorize.basics.quantity import (
     Angle,
     AreaWeight,
     Density,
@@ -20,7 +20,7 @@ from nesting.job.quantity import (
     Whole,
     quantity_text,
 )
-from nesting.job.spec_table import Table
+from vectorize.basics.spec_table import Table
 from vectorize.basics.units import LENGTH, SHARE, parse, parse_length
 
 

@@ -14,10 +14,10 @@ from nesting.job.deriving import owner_of
 from nesting.job.folder import Job
 from nesting.job.model_schema import BalanceTable
 from nesting.job.plans import OpenPlan
-from nesting.job.quantity import Pixel
 from nesting.wood.estimate import Estimate
 from nesting.wood.part import Part
 from vectorize.basics.errors import JobError
+from vectorize.basics.quantity import Pixel
 from vectorize.basics.wording import listed, shown
 from vectorize.shapes.segment import Point
 

@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING
 from nesting.job.files import digest
 from nesting.job.folder import Job
 from nesting.job.kept_scales import kept_scale, scale_hash
-from nesting.job.quantity import Pixel
 from nesting.job.schema import JobSpec, PartTable, PlanTable
 from vectorize.basics.errors import JobError, ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.plain_file import read_plain
+from vectorize.basics.quantity import Pixel
 from vectorize.basics.wording import listed
 from vectorize.page import Page, PageInfo, list_pages, read_page
 from vectorize.page.plan_page import drawn_in

@@ -9,8 +9,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from nesting.job.names import Kind, NameOf, Stands
 from nesting.job.schema_walk import WHOLE_JOB, Field, alternatives, fields_of
+from nesting.wood.names import Kind, NameOf, Stands
 
 Call = Callable[[str], str | None]
 """What a name becomes: itself, another one, or None where what it names is gone."""

@@ -18,11 +18,11 @@ from nesting.job.model_schema import (
     SubstituteTable,
     WeighedTable,
 )
-from nesting.job.names import BoardName, PartName, PlanName, Stands
-from nesting.job.quantity import Angle, Density, Length, Mass, Name, NonNegativeLength, Pixel, Stiffness, Whole
-from nesting.job.spec_table import Table
 from nesting.job.step_tables import CarveTable, StepTable
+from nesting.wood.names import BoardName, PartName, PlanName, Stands
 from nesting.wood.scale_reading import WeighedAs
+from vectorize.basics.quantity import Angle, Density, Length, Mass, Name, NonNegativeLength, Pixel, Stiffness, Whole
+from vectorize.basics.spec_table import Table
 from vectorize.basics.units import parse_angle
 from vectorize.basics.wording import listed, shown
 

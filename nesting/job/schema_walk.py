@@ -9,8 +9,8 @@ from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from nesting.job.names import Stands
 from nesting.job.schema import JobSpec
+from nesting.wood.names import Stands
 
 
 class Field(NamedTuple):

@@ -6,10 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from nesting.job.names import PartName
-from nesting.job.quantity import Angle, Length, Mass, Pixel, Share
-from nesting.job.spec_table import Table
 from nesting.wood.covering import DEFAULT_GLUE
+from nesting.wood.names import PartName
+from vectorize.basics.quantity import Angle, Length, Mass, Pixel, Share
+from vectorize.basics.spec_table import Table
 
 
 class Station(Table):

@@ -7,10 +7,10 @@ import tomlkit
 from pydantic import BaseModel
 
 from nesting.job.folder import read_spec
-from nesting.job.names import NameOf
 from nesting.job.references import call_anew
 from nesting.job.schema import JobSpec
 from nesting.job.schema_walk import alternatives
+from nesting.wood.names import NameOf
 
 JOB = """\
 [[plan]]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from nesting.job.quantity import Name
+from vectorize.basics.quantity import Name
 
 Kind = Literal["part", "plan", "board", "item"]
 
