@@ -70,3 +70,8 @@ class Axis:
         """Return everything between two stations, `reach_mm` up and down."""
         corners = [(first_mm, -reach_mm), (last_mm, -reach_mm), (last_mm, reach_mm), (first_mm, reach_mm)]
         return Outline.from_points([self.point(*corner) for corner in corners])
+
+
+def direction_deg(start: Point, end: Point) -> float:
+    """Return the direction from one point to another, in degrees."""
+    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))

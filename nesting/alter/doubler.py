@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from nesting.alter.axis import Axis
+from nesting.alter.frame import Spot
 from nesting.alter.hole_shapes import middle_of_section
 from nesting.alter.notches import open_notches
-from nesting.alter.step import Change, Setting, fixed, reshaped
+from nesting.alter.step import Change, Setting, Step, fixed, reshaped
 from nesting.wood.covering import DEFAULT_GLUE
 from nesting.wood.glued_seams import Seam
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
+from vectorize.basics.quantity import Angle, Length
 from vectorize.shapes.boolean import common, cut
 from vectorize.shapes.offset import offset_edges
 from vectorize.shapes.outline import Outline
@@ -30,7 +32,7 @@ _REACH_MM = 1e4
 
 
 @dataclass(frozen=True, slots=True)
-class Doubler:
+class Doubler(Step):
     """A doubler over a station range, or over what lies inside a picked line.
 
     `margin_mm` sets it in from the parent's edge (0: flush); cut-outs, and slots and seats that are open to that
@@ -40,16 +42,18 @@ class Doubler:
     in by `stagger_mm` against the left one's. Ends of a picked line are as picked.
     """
 
-    stations_mm: tuple[float, float] | None = None
-    within: Outline | None = None
-    margin_mm: float = 0.0
-    rake_deg: float = RAKE_DEG
-    stagger_mm: float = STAGGER_MM
+    make: Literal["doubler"] = field(default="doubler", kw_only=True, repr=False)
+    stations_mm: tuple[Length, Length] | None = None
+    within: tuple[Spot, ...] = ()
+    margin_mm: Length = 0.0
+    rake_deg: Angle = RAKE_DEG
+    stagger_mm: Length = STAGGER_MM
     sides: Literal["both", "left", "right"] = "both"
     glue: str = DEFAULT_GLUE
 
-    def __post_init__(self) -> None:
-        if (self.stations_mm is None) == (self.within is None):
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
+        if (self.stations_mm is None) == (not self.within):
             raise PartError("a doubler needs either the stations it runs between or a closed line round it.")
         if not 0 <= self.rake_deg <= 75:
             raise PartError(f"a doubler's ends are raked by {self.rake_deg:g} deg; give 0 to 75 deg.")
@@ -58,11 +62,6 @@ class Doubler:
                 f"a doubler's margin is {self.margin_mm:g} mm and its stagger {self.stagger_mm:g} mm; "
                 "both must be 0 or more."
             )
-
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the parent is looked at."""
-        return ()
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the doubler, or the left and the right one, with the glue over its whole face."""
@@ -75,8 +74,9 @@ class Doubler:
 
     def _made(self, part: Part, setting: Setting) -> Change:
         inset = self._inset(part)
-        if self.within is not None:
-            outline = reshaped(part, common(inset, self.within), "taking what lies inside the picked line").outline
+        if self.within:
+            picked = Outline.from_points(setting.frame.points(self.within))
+            outline = reshaped(part, common(inset, picked), "taking what lies inside the picked line").outline
             count = part.count * (2 if self.sides == "both" else 1)
             return Change((replace(part, outline=outline, count=count),))
         left = self._between(part, inset, setting.axis, 0.0)

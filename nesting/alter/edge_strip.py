@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
+from nesting.alter.frame import Spot
 from nesting.alter.picked_edges import picked_edges
-from nesting.alter.step import Change, Setting, fixed, reshaped
+from nesting.alter.step import Change, Setting, Step, fixed, reshaped
 from nesting.wood.covering import DEFAULT_GLUE
 from nesting.wood.glued_seams import edge_seam
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
+from vectorize.basics.quantity import Length
 from vectorize.shapes.boolean import cut
 from vectorize.shapes.offset import offset_edges
 from vectorize.shapes.outline import Outline, Ring
@@ -24,11 +27,11 @@ _ON_EDGE_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True)
-class EdgeStrip:
-    """A strip `width_mm` wide along the edges nearest to `near`, such as a leading edge of basswood.
+class EdgeStrip(Step):
+    """A strip `width_mm` wide along the edges nearest to `along`, such as a leading edge of basswood.
 
     Args:
-        near: A point on each edge that gets a strip; edges in a row get one strip round the corner.
+        along: A point on each edge that gets a strip; edges in a row get one strip round the corner.
         width_mm: Measured at right angles to the edge.
         material: Of the strip.
         thickness_mm: Of the strip; None: as the panel.
@@ -36,37 +39,39 @@ class EdgeStrip:
         glue: What it is glued with.
     """
 
-    near: tuple[Point, ...]
-    width_mm: float
+    make: Literal["edge strip"] = field(default="edge strip", kw_only=True, repr=False)
+    along: tuple[Spot, ...]
+    width_mm: Length
     material: str
-    thickness_mm: float | None = None
-    ends: tuple[Point, ...] = ()
+    thickness_mm: Length | None = None
+    ends: tuple[Spot, ...] = ()
     glue: str = DEFAULT_GLUE
 
-    def __post_init__(self) -> None:
-        if not self.near:
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
+        if not self.along:
             raise PartError("an edge strip needs a point on the edge that gets it.")
         if not (math.isfinite(self.width_mm) and self.width_mm > 0):
             raise PartError(f"an edge strip {self.width_mm:g} mm wide cannot be; give more than zero.")
 
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
-
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the panel less the strip, and the strip as an extra."""
-        ring, picked = picked_edges(part.outline.exterior, self.near, ends=self.ends, part=part.name)
+        ring, picked = picked_edges(
+            part.outline.exterior,
+            setting.frame.points(self.along),
+            ends=setting.frame.points(self.ends),
+            part=part.name,
+        )
         pieces = offset_edges(Outline(ring, part.outline.cutouts), picked, -self.width_mm)
         panel = reshaped(part, pieces, f"letting in a strip of {self.width_mm:g} mm")
         strips = cut(part.outline, panel.outline)
-        runs = _runs(ring, picked)
+        runs, material = _runs(ring, picked), setting.material(self.material)
         made = tuple(
             replace(
                 part,
                 name=f"{part.name} edge strip" + (f" {n}" if len(strips) > 1 else ""),
                 outline=strip,
-                material=self.material,
+                material=material,
                 thickness_mm=self.thickness_mm or part.thickness_mm,
                 grain_deg=_grain(strip, runs),
                 is_grain_assumed=False,
@@ -76,7 +81,7 @@ class EdgeStrip:
             )
             for n, strip in enumerate(strips, start=1)
         )
-        text = f"a strip of {self.material}, {self.width_mm:g} mm wide, is let into its edge."
+        text = f"a strip of {material}, {self.width_mm:g} mm wide, is let into its edge."
         seams = tuple(edge_seam(f"seam of {strip.name}", strip, panel, glue=self.glue) for strip in made)
         return Change((panel,), made, (fixed("edge-strip", part, text),), seams)
 

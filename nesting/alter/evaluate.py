@@ -8,8 +8,9 @@ from graphlib import CycleError, TopologicalSorter
 
 from shapely.errors import GEOSException
 
-from nesting.alter.axis import Axis
+from nesting.alter.frame import PlanFrame
 from nesting.alter.step import Setting, Step
+from nesting.carve.section.section_key import SectionOfFile, no_files
 from nesting.wood.board import Board
 from nesting.wood.glued_seams import Seam, settled
 from nesting.wood.material import MATERIALS, Material
@@ -27,7 +28,7 @@ class Recipe:
 
     Without `source` the steps stand on the traced part of the same name. What is None is taken over from
     the source; the count is not (a doubler of a fuselage is one, however many fuselages there are).
-    Stations are counted along `axis`, by default from the plan's origin, aft along x.
+    Places are read and stations counted in `frame`, by default from the plan's origin, aft along x.
     """
 
     name: str
@@ -43,7 +44,7 @@ class Recipe:
     boards: tuple[str, ...] = ()
     weighed_g: float | None = None
     weighed_as: WeighedAs | None = None
-    axis: Axis = field(default_factory=Axis)
+    frame: PlanFrame = field(default_factory=PlanFrame)
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -95,6 +96,7 @@ def evaluate(
     *,
     boards: Sequence[Board] = (),
     materials: Mapping[str, Material] = MATERIALS,
+    of_file: SectionOfFile = no_files,
 ) -> Derived:
     """Return every part of a job: traced ones, altered ones, and those made from others.
 
@@ -106,10 +108,14 @@ def evaluate(
         recipes: What is altered or made, in the job's order.
         boards: The rack, for measured thicknesses and board sizes.
         materials: The kinds of wood, by name, that tell which boards are of a part's material.
+        of_file: Gives the section of a coordinate file in the job folder.
 
     Raises:
+        PartError: A step that cannot be from its numbers alone.
         JobError: A source that does not exist, a name made twice, or parts that are made from each other in a circle.
     """
+    shared = Setting(boards=tuple(boards), materials=materials, of_file=of_file)
+    _check_steps(recipes, shared)
     by_name = _checked(parts, recipes)
     made: dict[str, tuple[Part, ...]] = {name: (part,) for name, part in parts.items() if name not in by_name}
     known = {name: part for name, (part,) in made.items()}
@@ -128,7 +134,7 @@ def evaluate(
             begun = recipe.begun(source) if recipe.source is not None else source
             if recipe.steps:
                 check_outline(begun.outline)
-            setting = Setting(recipe.axis, tuple(boards), known, materials)
+            setting = replace(shared, frame=recipe.frame, parts=known)
             made[name], whole, told, glued = _made(begun, recipe.steps, setting)
         except (PartError, OutlineError, GEOSException) as error:
             failed.append(name)
@@ -179,6 +185,16 @@ def _made(part: Part, steps: Sequence[Step], setting: Setting) -> tuple[tuple[Pa
         seams += [seam for change in changes for seam in change.seams]
         whole = current[0] if len(current) == 1 else whole
     return (*current, *extras), whole, notes, seams
+
+
+def _check_steps(recipes: Sequence[Recipe], shared: Setting) -> None:
+    for recipe in recipes:
+        setting = replace(shared, frame=recipe.frame)
+        try:
+            for step in recipe.steps:
+                step.check(recipe.name, setting)
+        except PartError as error:
+            raise PartError(f"part {recipe.name}: {error}") from error
 
 
 def _checked(parts: Mapping[str, Part], recipes: Sequence[Recipe]) -> dict[str, Recipe]:

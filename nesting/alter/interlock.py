@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, field
+from typing import Annotated, Literal
 
+from pydantic import Field
+
+from nesting.alter.frame import Spot
 from nesting.alter.hole_shapes import middle_of_section, placed, rounded_rectangle
 from nesting.alter.openings import drilled, notched
 from nesting.alter.picked_edges import nearest_on
-from nesting.alter.step import Change, Setting, fixed, reshaped
+from nesting.alter.step import Change, Setting, Step, fixed, reshaped
+from nesting.wood.names import PartName
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.basics.notes import Note
+from vectorize.basics.quantity import Angle, Length
 from vectorize.shapes.boolean import united
 from vectorize.shapes.outline import Outline
-from vectorize.shapes.segment import Point
 from vectorize.shapes.segment_parts import direction_at
 
 CLEARANCE_MM = 0.1
@@ -25,7 +29,7 @@ _ROOT_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(Step):
     """A closed slot for the tab of another part.
 
     Args:
@@ -36,11 +40,12 @@ class Slot:
         clearance_mm: Added to both the tab's length and the sheet's thickness.
     """
 
-    at: Point
-    mate: str
-    length_mm: float
-    angle_deg: float = 0.0
-    clearance_mm: float = CLEARANCE_MM
+    make: Literal["slot"] = field(default="slot", kw_only=True, repr=False)
+    at: Spot
+    mate: Annotated[PartName, Field(alias="for")]
+    length_mm: Length
+    angle_deg: Angle = 0.0
+    clearance_mm: Length = CLEARANCE_MM
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -52,13 +57,13 @@ class Slot:
         thickness, source = _thickness(self.mate, part, setting)
         width = thickness + self.clearance_mm
         shape = rounded_rectangle(self.length_mm + self.clearance_mm, width)
-        shape = placed(shape, self.at, setting.axis.aft_deg + self.angle_deg)
+        shape = placed(shape, setting.frame.point(self.at), setting.axis.aft_deg + self.angle_deg)
         changed = drilled(part, [(f"the slot of {self.length_mm:g} mm for {self.mate}", shape)])
         return Change((changed,), notes=(_width_note(part, self.mate, thickness, width, source),))
 
 
 @dataclass(frozen=True, slots=True)
-class Tab:
+class Tab(Step):
     """A tab on the edge nearest to `at`, as long as the slotted part is thick.
 
     Args:
@@ -68,10 +73,11 @@ class Tab:
         proud_mm: How far it stands out beyond the mate, to be sanded off.
     """
 
-    at: Point
-    mate: str
-    width_mm: float
-    proud_mm: float = 0.0
+    make: Literal["tab"] = field(default="tab", kw_only=True, repr=False)
+    at: Spot
+    mate: Annotated[PartName, Field(alias="for")]
+    width_mm: Length
+    proud_mm: Length = 0.0
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -82,7 +88,7 @@ class Tab:
         """Return the part with the tab."""
         thickness, source = _thickness(self.mate, part, setting)
         pieces = part.outline.exterior.segments
-        index, share = nearest_on(pieces, self.at)
+        index, share = nearest_on(pieces, setting.frame.point(self.at))
         foot, along = pieces[index].point_at(share), direction_at(pieces[index], share)
         length = thickness + self.proud_mm
         # The root reaches into the part, so that a bent edge leaves no gap under the tab.
@@ -94,7 +100,7 @@ class Tab:
 
 
 @dataclass(frozen=True, slots=True)
-class HalfLap:
+class HalfLap(Step):
     """A slot from one edge to the middle, for two parts that cross and slide into each other.
 
     Args:
@@ -104,10 +110,11 @@ class HalfLap:
         clearance_mm: Added to the width; half of it to the depth.
     """
 
-    at: Point
-    mate: str
+    make: Literal["half lap"] = field(default="half lap", kw_only=True, repr=False)
+    at: Spot
+    mate: Annotated[PartName, Field(alias="for")]
     opens: Literal["up", "down"]
-    clearance_mm: float = CLEARANCE_MM
+    clearance_mm: Length = CLEARANCE_MM
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -119,7 +126,7 @@ class HalfLap:
         axis = setting.axis
         thickness, source = _thickness(self.mate, part, setting)
         width = thickness + self.clearance_mm
-        station = axis.station_mm(self.at)
+        station = axis.station_mm(setting.frame.point(self.at))
         middle = middle_of_section(part.outline, station, datum=axis.datum, aft=axis.aft, up=axis.up)
         if middle is None:
             nose, tail = axis.stations_of(part.outline)

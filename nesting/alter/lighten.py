@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from nesting.alter.frame import Spot
 from nesting.alter.hole_shapes import disc
-from nesting.alter.step import Change, Setting, fixed, reshaped
+from nesting.alter.step import Change, Setting, Step, fixed, reshaped
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
+from vectorize.basics.quantity import Length
 from vectorize.shapes.boolean import cut
 from vectorize.shapes.segment import Point
 
@@ -21,37 +24,34 @@ _MOST_GRID_POINTS = 12_000
 
 
 @dataclass(frozen=True, slots=True)
-class Lighten:
+class Lighten(Step):
     """Round holes along the part that take out as much as the rule allows.
 
     Args:
         web_mm: Least wood between two holes.
         edge_mm: Least wood between a hole and any edge, cut-outs included.
-        least_diameter_mm: Smaller holes are not worth the sawing.
-        greatest_diameter_mm: None where only the part sets the limit.
+        least_mm: Smaller holes are not worth the sawing.
+        greatest_mm: None where only the part sets the limit.
         fasteners: Points that must keep `clear_mm` of wood round them.
         clear_mm: See `fasteners`.
     """
 
-    web_mm: float
-    edge_mm: float
-    least_diameter_mm: float = 8.0
-    greatest_diameter_mm: float | None = None
-    fasteners: tuple[Point, ...] = ()
-    clear_mm: float = 6.0
+    make: Literal["lighten"] = field(default="lighten", kw_only=True, repr=False)
+    web_mm: Length
+    edge_mm: Length
+    least_mm: Length = 8.0
+    greatest_mm: Length | None = None
+    fasteners: tuple[Spot, ...] = ()
+    clear_mm: Length = 6.0
 
-    def __post_init__(self) -> None:
-        sizes = (self.web_mm, self.edge_mm, self.least_diameter_mm)
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
+        sizes = (self.web_mm, self.edge_mm, self.least_mm)
         if min(sizes) <= 0 or not all(map(math.isfinite, sizes)):
             raise PartError(
                 f"lightening holes with a web of {self.web_mm:g} mm, an edge of {self.edge_mm:g} mm and at least "
-                f"{self.least_diameter_mm:g} mm across cannot be; all three must be above zero."
+                f"{self.least_mm:g} mm across cannot be; all three must be above zero."
             )
-
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the part with the holes.
@@ -59,12 +59,12 @@ class Lighten:
         Raises:
             PartError: No hole of the least diameter finds room.
         """
-        holes = self.holes(part)
+        holes = self.holes(part, setting)
         if not holes:
-            widest = 2 * float(self._rooms(part)[1].max(initial=0.0))
+            widest = 2 * float(self._rooms(part, setting)[1].max(initial=0.0))
             raise PartError(
                 f"part {part.name}: the largest lightening hole that leaves {self.edge_mm:g} mm of edge is "
-                f"{widest:.1f} mm; at least {self.least_diameter_mm:g} mm is wanted. "
+                f"{widest:.1f} mm; at least {self.least_mm:g} mm is wanted. "
                 "Leave less edge or take a smaller hole."
             )
         discs = [disc(centre, 2 * radius) for centre, radius in holes]
@@ -73,15 +73,15 @@ class Lighten:
         text = f"{len(holes)} lightening holes take out {100 * saved:.1f} % of it."
         return Change((changed,), notes=(fixed("lightening", part, text),))
 
-    def holes(self, part: Part) -> tuple[tuple[Point, float], ...]:
+    def holes(self, part: Part, setting: Setting) -> tuple[tuple[Point, float], ...]:
         """Return (centre, radius) of each hole, in order along the part."""
-        points, radii = self._rooms(part)
-        keep = radii >= self.least_diameter_mm / 2
+        points, radii = self._rooms(part, setting)
+        keep = radii >= self.least_mm / 2
         points, radii = points[keep], radii[keep]
         chosen = _best_row(points, radii, self.web_mm)
         return tuple(((float(points[i][0]), float(points[i][1])), float(radii[i])) for i in chosen)
 
-    def _rooms(self, part: Part) -> tuple[Floats, Floats]:
+    def _rooms(self, part: Part, setting: Setting) -> tuple[Floats, Floats]:
         """Return the point with most room at each place along the part, and the radius that a hole may have there."""
         import shapely
 
@@ -92,10 +92,10 @@ class Lighten:
         # A little less than measured, for chords and corners of the flattened outline.
         room = np.asarray(shapely.distance(shapely.points(flat), polygon.boundary)) - self.edge_mm - 0.02
         room[~shapely.contains_xy(polygon, flat)] = -np.inf
-        for fastener in self.fasteners:
+        for fastener in setting.frame.points(self.fasteners):
             room = np.minimum(room, np.hypot(*(flat - fastener).T) - self.clear_mm)
-        if self.greatest_diameter_mm is not None:
-            room = np.minimum(room, self.greatest_diameter_mm / 2)
+        if self.greatest_mm is not None:
+            room = np.minimum(room, self.greatest_mm / 2)
         room = room.reshape(columns.shape[:2])
         best = room.argmax(axis=1)
         rows = np.arange(len(columns))

@@ -5,14 +5,18 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
+from nesting.alter.frame import Spot
 from nesting.alter.grain import GrainFrame, second_moments_mm4
-from nesting.alter.step import Change, Setting, fixed
+from nesting.alter.step import Change, Setting, Step, fixed
 from nesting.wood.covering import DEFAULT_GLUE
 from nesting.wood.glued_seams import Seam, flat_seam, moved, upright_seam
+from nesting.wood.names import PartName
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
+from vectorize.basics.quantity import Length
 from vectorize.shapes.boolean import common
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.segment import Point
@@ -26,7 +30,7 @@ _NOTCH_MM = 20.0
 
 
 @dataclass(frozen=True, slots=True)
-class Scarf:
+class Scarf(Step):
     """The part in two pieces along the grain, joined by a long slope through the thickness.
 
     The overlap is `slope` times the thickness: 80 mm for 1:8 on 10 mm. It keeps `clear_mm` from
@@ -39,13 +43,15 @@ class Scarf:
         clear_of: Names of parts whose ends the joint keeps away from.
     """
 
-    at: Point | None = None
+    make: Literal["scarf"] = field(default="scarf", kw_only=True, repr=False)
+    at: Spot | None = None
     slope: float = SCARF_SLOPE
-    clear_mm: float = CLEAR_MM
-    clear_of: tuple[str, ...] = ()
+    clear_mm: Length = CLEAR_MM
+    clear_of: tuple[PartName, ...] = ()
     glue: str = DEFAULT_GLUE
 
-    def __post_init__(self) -> None:
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
         if not 8 <= self.slope <= 12:
             raise PartError(f"a scarf of 1:{self.slope:g}; give a slope from 1:8 to 1:12.")
 
@@ -61,7 +67,16 @@ class Scarf:
         frame = GrainFrame.of(part)
         flat = frame.from_plan(part.outline)
         taken = _taken(part, flat, frame, [setting.part(n, wanted_by=part.name) for n in self.clear_of])
-        at = _joint_at(part, flat, frame, taken, overlap / 2 + self.clear_mm, self.at, _longest(part, setting), overlap)
+        at = _joint_at(
+            part,
+            flat,
+            frame,
+            taken,
+            overlap / 2 + self.clear_mm,
+            setting.frame.maybe(self.at),
+            _longest(part, setting),
+            overlap,
+        )
         x0, y0, x1, y1 = flat.bounds
         fore = common(flat, Outline.rectangle(x0 - 1, y0 - 1, at + overlap / 2, y1 + 1))
         aft = common(flat, Outline.rectangle(at - overlap / 2, y0 - 1, x1 + 1, y1 + 1))
@@ -177,12 +192,12 @@ def _joint_at(
 
 
 @dataclass(frozen=True, slots=True)
-class Splice:
+class Splice(Step):
     """The part butted square across the grain, with a plate glued over the joint on one side or both.
 
     Args:
         at: A point on the joint; None: as near the middle as may be.
-        plate_thickness_mm: Of the plates.
+        plate_mm: Of the plates.
         plate_material: Of the plates; None: the part's own.
         reach_mm: How far a plate reaches on either side; None: six times the part's thickness.
         sides: 1 or 2 plates.
@@ -190,16 +205,18 @@ class Splice:
         clear_of: Names of parts whose ends it keeps away from.
     """
 
-    at: Point | None = None
-    plate_thickness_mm: float = 1.5
+    make: Literal["splice"] = field(default="splice", kw_only=True, repr=False)
+    at: Spot | None = None
+    plate_mm: Length = 1.5
     plate_material: str | None = None
-    reach_mm: float | None = None
-    sides: int = 2
-    clear_mm: float = CLEAR_MM
-    clear_of: tuple[str, ...] = ()
+    reach_mm: Length | None = None
+    sides: Literal[1, 2] = 2
+    clear_mm: Length = CLEAR_MM
+    clear_of: tuple[PartName, ...] = ()
     glue: str = DEFAULT_GLUE
 
-    def __post_init__(self) -> None:
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
         if self.sides not in (1, 2):
             raise PartError(f"a splice with {self.sides} plates; give 1 or 2.")
 
@@ -215,7 +232,9 @@ class Splice:
         frame = GrainFrame.of(part)
         flat = frame.from_plan(part.outline)
         taken = _taken(part, flat, frame, [setting.part(n, wanted_by=part.name) for n in self.clear_of])
-        at = _joint_at(part, flat, frame, taken, reach + self.clear_mm, self.at, _longest(part, setting), 0.0)
+        at = _joint_at(
+            part, flat, frame, taken, reach + self.clear_mm, setting.frame.maybe(self.at), _longest(part, setting), 0.0
+        )
         pieces = _butted(part, flat, frame, [at], ("fore", "aft"))
         x0, y0, _, y1 = flat.bounds
         plate = common(flat, Outline.rectangle(at - reach, y0 - 1, at + reach, y1 + 1))[0]
@@ -223,8 +242,8 @@ class Splice:
             part,
             name=f"{part.name} splice plate",
             outline=frame.to_plan(plate),
-            material=self.plate_material or part.material,
-            thickness_mm=self.plate_thickness_mm,
+            material=part.material if self.plate_material is None else setting.material(self.plate_material),
+            thickness_mm=self.plate_mm,
             count=part.count * self.sides,
             board=None,
             boards=(),
@@ -242,7 +261,7 @@ class Splice:
 
 
 @dataclass(frozen=True, slots=True)
-class Laminate:
+class Laminate(Step):
     """The part built up from layers, each in as many lengths as boards need, joints staggered from layer to layer.
 
     Args:
@@ -251,15 +270,11 @@ class Laminate:
         longest_mm: Longest piece; None: what the boards of each layer give.
     """
 
-    layers_mm: tuple[float, ...]
-    stagger_mm: float = 50.0
-    longest_mm: float | None = None
+    make: Literal["laminate"] = field(default="laminate", kw_only=True, repr=False)
+    layers_mm: tuple[Length, ...]
+    stagger_mm: Length = 50.0
+    longest_mm: Length | None = None
     glue: str = DEFAULT_GLUE
-
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the pieces of all layers, `name layer 1 piece 1` and so on."""

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
-from nesting.alter.step import Change, Setting
+from nesting.alter.frame import Spot
+from nesting.alter.step import Change, Setting, Step
 from nesting.wood.part import Hand, Part
 from vectorize.basics.errors import PartError
 from vectorize.shapes.segment import Point
@@ -15,23 +17,21 @@ _OTHER: dict[Hand, Hand] = {"left": "right", "right": "left", "either": "either"
 
 
 @dataclass(frozen=True, slots=True)
-class Opposite:
+class Opposite(Step):
     """The mirror image across the line through two points; by default across the plan's axis."""
 
-    across: tuple[Point, Point] | None = None
+    make: Literal["opposite"] = field(default="opposite", kw_only=True, repr=False)
+    across: tuple[Spot, Spot] | None = None
 
-    def __post_init__(self) -> None:
-        if self.across is not None and math.dist(*self.across) < 1e-6:
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
+        if self.across is not None and math.dist(*setting.frame.line(self.across)) < 1e-6:
             raise PartError("the line to mirror across has no length; give two different points.")
-
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the part turned over, with its grain, centre of mass and hand."""
-        first, second = self.across or (setting.axis.point(0.0), setting.axis.point(1.0))
+        axis, across = setting.axis, self.across
+        first, second = (axis.point(0.0), axis.point(1.0)) if across is None else setting.frame.line(across)
         move = reflection(first, second)
         line_deg = math.degrees(math.atan2(second[1] - first[1], second[0] - first[0]))
         centroid = part.finished_centroid
@@ -46,13 +46,10 @@ class Opposite:
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Step):
     """Both hands of a part: one as drawn and one mirrored, cut from one outline."""
 
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
+    make: Literal["pair"] = field(default="pair", kw_only=True, repr=False)
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the part as a pair."""

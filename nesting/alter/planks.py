@@ -5,14 +5,16 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
 from nesting.alter.grain import GrainFrame
-from nesting.alter.step import Change, Setting, fixed
+from nesting.alter.step import Change, Setting, Step, fixed
 from nesting.wood.covering import DEFAULT_GLUE
 from nesting.wood.glued_seams import Seam, moved, upright_seam
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
+from vectorize.basics.quantity import Length
 from vectorize.shapes.boolean import common
 from vectorize.shapes.outline import Outline
 
@@ -23,7 +25,7 @@ BOARD_EDGES_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class Planks:
+class Planks(Step):
     """The part cut into planks of equal width along the grain.
 
     Each plank is sawn wider by `trued_mm` at every edge that will be glued, and weighs what is left of it
@@ -35,14 +37,10 @@ class Planks:
         glue: What they are glued with.
     """
 
-    width_mm: float | None = None
-    trued_mm: float = TRUED_EDGE_MM
+    make: Literal["planks"] = field(default="planks", kw_only=True, repr=False)
+    width_mm: Length | None = None
+    trued_mm: Length = TRUED_EDGE_MM
     glue: str = DEFAULT_GLUE
-
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the planks; a part that is narrow enough stays as it is.

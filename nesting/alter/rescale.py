@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
+from nesting.alter.frame import Spot
 from nesting.alter.hole_shapes import placed, rounded_rectangle
-from nesting.alter.step import Change, Setting, fixed, reshaped
+from nesting.alter.step import Change, Setting, Step, fixed, reshaped
 from nesting.wood.match import MATCH_MM
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
+from vectorize.basics.quantity import Length
 from vectorize.shapes.boolean import cut, united
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Line, Point, Segment
@@ -21,7 +24,7 @@ _SQUARE_DEG = 3.0
 
 
 @dataclass(frozen=True, slots=True)
-class Rescale:
+class Rescale(Step):
     """A part for a model `factor` times the size.
 
     Slots whose width is a stock thickness keep that width about their middle line, and so do round holes
@@ -34,23 +37,20 @@ class Rescale:
         thickness_mm: Of the part itself at the new scale, where that changes.
     """
 
+    make: Literal["rescale"] = field(default="rescale", kw_only=True, repr=False)
     factor: float
-    about: Point | None = None
-    stock_mm: tuple[float, ...] = ()
-    thickness_mm: float | None = None
+    about: Spot | None = None
+    stock_mm: tuple[Length, ...] = ()
+    thickness_mm: Length | None = None
 
-    def __post_init__(self) -> None:
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
         if not 0.05 <= self.factor <= 20:
             raise PartError(f"a scale factor of {self.factor:g}; give 0.05 to 20.")
 
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
-
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the part at the new scale, with a note for what kept its size."""
-        cx, cy = self.about or setting.axis.datum
+        cx, cy = setting.frame.maybe(self.about) or setting.axis.datum
         k = self.factor
         outline = part.outline.mapped(lambda p: (cx + k * (p[0] - cx), cy + k * (p[1] - cy)))
         stock = self.stock_mm or tuple(sorted({board.true_thickness_mm for board in setting.boards}))
@@ -118,7 +118,7 @@ class StockNotch:
 
     mouth: tuple[Point, Point]
     floor: tuple[Point, Point]
-    width_mm: float
+    width_mm: Length
 
     def restored(self, part: Part, outline: Outline) -> Outline:
         """Return `outline` with the slot brought to `width_mm` about its middle line.

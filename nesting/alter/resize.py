@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
-from nesting.alter.axis import Axis
+from nesting.alter.axis import Axis, direction_deg
+from nesting.alter.frame import PlanFrame, Spot
 from nesting.alter.picked_edges import picked_edges
-from nesting.alter.step import Change, Setting, fixed, reshaped, to_check
+from nesting.alter.step import Change, Setting, Step, fixed, reshaped, to_check
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
+from vectorize.basics.quantity import Angle, Length
 from vectorize.shapes.offset import offset_edges, offset_outline
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Line, Point, Segment, mapped
@@ -18,80 +21,74 @@ from vectorize.shapes.segment_parts import part_of
 
 
 @dataclass(frozen=True, slots=True)
-class Grow:
-    """A sanding allowance: out by `by_mm` all round, or only along the edges nearest to `near`; in where negative.
+class Grow(Step):
+    """A sanding allowance: out by `by_mm` all round, or only along the edges nearest to `along`; in where negative.
 
     An edge runs from corner to corner, or to one of `ends`. Corners stay sharp (mitred); cut-outs keep their
-    size unless `with_cutouts`.
+    size unless `cutouts`.
     """
 
-    by_mm: float
-    near: tuple[Point, ...] = ()
-    ends: tuple[Point, ...] = ()
-    with_cutouts: bool = False
-
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
+    make: Literal["grow"] = field(default="grow", kw_only=True, repr=False)
+    by_mm: Length
+    along: tuple[Spot, ...] = ()
+    ends: tuple[Spot, ...] = ()
+    cutouts: bool = False
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the grown or shrunk part."""
         what = f"{'growing' if self.by_mm > 0 else 'shrinking'} it by {abs(self.by_mm):g} mm"
-        if self.near:
-            ring, picked = picked_edges(part.outline.exterior, self.near, ends=self.ends, part=part.name)
+        if self.along:
+            along, ends = setting.frame.points(self.along), setting.frame.points(self.ends)
+            ring, picked = picked_edges(part.outline.exterior, along, ends=ends, part=part.name)
             pieces = offset_edges(Outline(ring, part.outline.cutouts), picked, self.by_mm)
         else:
-            pieces = offset_outline(part.outline, self.by_mm, with_cutouts=self.with_cutouts)
+            pieces = offset_outline(part.outline, self.by_mm, with_cutouts=self.cutouts)
         return Change((reshaped(part, pieces, what),))
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Step):
     """The part lengthened by `by_mm` at a station: everything ahead moves forward, straight wood fills the gap.
 
-    With `moves_aft` what lies behind moves aft instead. Curves away from the cut stay exactly as they are.
+    Where aft `moves`, what lies behind moves aft instead. Curves away from the cut stay exactly as they are.
     """
 
-    at_mm: float
-    by_mm: float
-    moves_aft: bool = False
+    make: Literal["stretch"] = field(default="stretch", kw_only=True, repr=False)
+    station_mm: Length
+    by_mm: Length
+    moves: Literal["fore", "aft"] = "fore"
 
-    def __post_init__(self) -> None:
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
         if not (math.isfinite(self.by_mm) and self.by_mm > 0):
             raise PartError(f"a stretch of {self.by_mm:g} mm cannot be; give more than zero.")
-
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the lengthened part."""
         axis = setting.axis
         nose, tail = axis.stations_of(part.outline)
-        if not nose < self.at_mm < tail:
+        if not nose < self.station_mm < tail:
             raise PartError(
-                f"part {part.name}: a stretch at station {self.at_mm:.1f} mm is off the part, "
+                f"part {part.name}: a stretch at station {self.station_mm:.1f} mm is off the part, "
                 f"which runs from {nose:.1f} to {tail:.1f} mm."
             )
         exterior, *cutouts = (self._stretched(ring, axis) for ring in part.outline.rings)
         changed = replace(part, outline=Outline(exterior, tuple(cutouts)))
-        notes = [fixed("stretched", part, f"it is {self.by_mm:g} mm longer at station {self.at_mm:.1f} mm.")]
+        notes = [fixed("stretched", part, f"it is {self.by_mm:g} mm longer at station {self.station_mm:.1f} mm.")]
         if any(self._is_crossed(ring, axis) for ring in part.outline.cutouts):
-            text = f"station {self.at_mm:.1f} mm runs through a cut-out, which is stretched too."
+            text = f"station {self.station_mm:.1f} mm runs through a cut-out, which is stretched too."
             notes.append(to_check("cutout-stretched", part, text))
         return Change((changed,), notes=tuple(notes))
 
     def _is_crossed(self, ring: Ring, axis: Axis) -> bool:
         low, high = axis.stations_of(Outline(ring))
-        return low < self.at_mm < high
+        return low < self.station_mm < high
 
     def _stretched(self, ring: Ring, axis: Axis) -> Ring:
         """Split the ring at the station, move one side, and join the cuts with straight lines."""
         pieces: list[Segment] = []
         for segment in ring.segments:
-            for piece in _split_at(segment, axis, self.at_mm):
+            for piece in _split_at(segment, axis, self.station_mm):
                 moved = self._moved(piece, axis)
                 if pieces and math.dist(pieces[-1].end, moved.start) > 1e-9:
                     pieces.append(Line(pieces[-1].end, moved.start))
@@ -101,10 +98,11 @@ class Stretch:
         return Ring(tuple(pieces))
 
     def _moved(self, piece: Segment, axis: Axis) -> Segment:
-        is_behind = axis.station_mm(piece.point_at(0.5)) > self.at_mm
-        if is_behind != self.moves_aft:
+        moves_aft = self.moves == "aft"
+        is_behind = axis.station_mm(piece.point_at(0.5)) > self.station_mm
+        if is_behind != moves_aft:
             return piece
-        step = self.by_mm if self.moves_aft else -self.by_mm
+        step = self.by_mm if moves_aft else -self.by_mm
         dx, dy = step * axis.aft[0], step * axis.aft[1]
         return mapped(piece, lambda p: (p[0] + dx, p[1] + dy), keeps_circles=True, mirrors=False)
 
@@ -130,52 +128,47 @@ def _split_at(segment: Segment, axis: Axis, station_mm: float) -> list[Segment]:
 
 
 @dataclass(frozen=True, slots=True)
-class Foreshortened:
+class Foreshortened(Step):
     """A panel drawn in projection under dihedral, brought to its true length: 1/cos δ along the span.
 
     Args:
         dihedral_deg: δ, between the panel and the plane of the plan.
-        root: A point on the root rib: it stays where it is.
-        span_deg: Direction from root to tip on the plan.
-        is_upper_face_drawn: The plan shows the upper face; the lower one is then longer by the root bevel.
+        span: A point on the root rib, which stays where it is, and one towards the tip.
+        face: The face that the plan shows; where it is the upper one, the lower is longer by the root bevel.
     """
 
-    dihedral_deg: float
-    root: Point
-    span_deg: float
-    is_upper_face_drawn: bool = False
+    make: Literal["foreshortened"] = field(default="foreshortened", kw_only=True, repr=False)
+    dihedral_deg: Angle
+    span: tuple[Spot, Spot]
+    face: Literal["lower", "upper"] = "lower"
 
-    def __post_init__(self) -> None:
+    def check(self, part: str, setting: Setting) -> None:
+        """Raise PartError for what cannot be, whatever the part is like."""
         if not 0 < self.dihedral_deg < 60:
             raise PartError(f"a dihedral of {self.dihedral_deg:g} deg; give more than 0 and less than 60 deg.")
-
-    @property
-    def needs(self) -> tuple[str, ...]:
-        """Return nothing: only the part itself is looked at."""
-        return ()
 
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return the panel as it is cut, with a note on the bevel of its root."""
         factor = 1 / math.cos(math.radians(self.dihedral_deg))
-        outline = stretched_along(part.outline, factor, self.root, self.span_deg)
+        root, tip = setting.frame.line(self.span)
+        along = Axis(root, direction_deg(root, tip))
+        outline = stretched_along(part.outline, factor, root, along.aft_deg)
         thickness, _ = setting.true_thickness_mm(part)
         bevel = thickness * math.tan(math.radians(self.dihedral_deg))
         text = (
             f"drawn under {self.dihedral_deg:g} deg of dihedral, it is {100 * (factor - 1):.2f} % longer in the flat; "
             f"its root is bevelled by {bevel:.2f} mm over {thickness:g} mm of thickness, off the upper edge."
         )
-        if self.is_upper_face_drawn:
-            outline = self._with_bevel(part, outline, bevel)
+        if self.face == "upper":
+            outline = _with_bevel(replace(part, outline=outline), along, bevel)
             text += " The plan shows the upper face, so that much was added at the root."
         return Change((replace(part, outline=outline),), notes=(fixed("foreshortened", part, text),))
 
-    def _with_bevel(self, part: Part, outline: Outline, bevel_mm: float) -> Outline:
-        span = math.radians(self.span_deg)
-        ux, uy = math.cos(span), math.sin(span)
-        low = min((p[0] - self.root[0]) * ux + (p[1] - self.root[1]) * uy for p in outline.exterior.flattened())
-        axis = Axis(self.root, self.span_deg)
-        step = Stretch(low + max(0.05, bevel_mm / 100), bevel_mm)
-        return step.applied(replace(part, outline=outline), Setting(axis)).parts[0].outline
+
+def _with_bevel(part: Part, span: Axis, bevel_mm: float) -> Outline:
+    low, _ = span.stations_of(part.outline)
+    step = Stretch(low + max(0.05, bevel_mm / 100), bevel_mm)
+    return step.applied(part, Setting(PlanFrame(axis=span))).parts[0].outline
 
 
 def stretched_along(outline: Outline, factor: float, about: Point, direction_deg: float) -> Outline:

@@ -2,30 +2,46 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Protocol
 
 from nesting.alter.axis import Axis
+from nesting.alter.frame import PlanFrame
+from nesting.carve.section.section_key import SectionOfFile, no_files
 from nesting.wood.board import Board
 from nesting.wood.glued_seams import Seam
 from nesting.wood.match import matching_boards
-from nesting.wood.material import MATERIALS, Material
+from nesting.wood.material import MATERIALS, Material, canonical_name
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.basics.notes import Note
+from vectorize.basics.spec_table import Written
 from vectorize.basics.wording import listed
 from vectorize.shapes.outline import Outline
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What steps may look at besides their part: the plan's axis, boards at hand, parts made before, kinds of wood."""
+    """What steps may look at besides their part: the plan's frame, boards at hand, parts made before, kinds of wood.
 
-    axis: Axis = field(default_factory=Axis)
+    `of_file` gives the section of a coordinate file in the job folder.
+    """
+
+    frame: PlanFrame = field(default_factory=PlanFrame)
     boards: tuple[Board, ...] = ()
     parts: Mapping[str, Part] = field(default_factory=dict)
     materials: Mapping[str, Material] = field(default_factory=lambda: MATERIALS)
+    of_file: SectionOfFile = no_files
+
+    @property
+    def axis(self) -> Axis:
+        """Return the axis along which stations are counted."""
+        return self.frame.axis
+
+    def material(self, name: str) -> str:
+        """Return the name that the table of materials gives a material, so that `ply` and `birch ply` are one."""
+        return canonical_name(name, self.materials)
 
     def part(self, name: str, *, wanted_by: str) -> Part:
         """Return the part of that name.
@@ -67,13 +83,24 @@ class Change:
     seams: tuple[Seam, ...] = ()
 
 
-class Step(Protocol):
-    """One alteration. `needs` names the parts it must look at."""
+@dataclass(frozen=True, slots=True)
+class Step(Written, ABC):
+    """One alteration: as `[[part.step]]` says it, as the desk's form asks for it, and as it is done to a part."""
 
     @property
     def needs(self) -> tuple[str, ...]:
-        """Return the names of other parts that must be made first."""
+        """Return the names of other parts that must be made first: none, where only the part itself is looked at."""
+        return ()
 
+    def check(self, part: str, setting: Setting) -> None:
+        """Refuse what cannot be, whatever the part of that name is like.
+
+        Raises:
+            PartError: Numbers that cannot be; the sentence holds them.
+            JobError: A section that cannot be read.
+        """
+
+    @abstractmethod
     def applied(self, part: Part, setting: Setting) -> Change:
         """Return what becomes of `part`.
 

@@ -1,7 +1,7 @@
 """What each kind of step and a carving is asked by: one form for each, found from the job file's own schema.
 
 A form cannot drift from the schema: keys, kinds of value, choices and defaults are read from the models in
-`nesting.job.step_tables`; only the words stand here.
+`nesting.alter` and of the carving; only the words stand here.
 """
 
 from __future__ import annotations
@@ -12,12 +12,11 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from pydantic import BaseModel
-
 from nesting.desk.step_words import CARVE_WORDS, STEP_WORDS, FieldWords
-from nesting.job import step_tables as tables
+from nesting.job.step_tables import CarveTable, SectionKey, Spot, StepTable
 from nesting.wood.names import PartName
 from vectorize.basics.quantity import Angle, Length, Mass, Share
+from vectorize.basics.spec_table import Form, fields_in
 
 _KINDS: tuple[tuple[Any, str], ...] = (
     (Length, "length"),
@@ -27,10 +26,10 @@ _KINDS: tuple[tuple[Any, str], ...] = (
     (float, "number"),
     (bool, "yes"),
     (str, "text"),
-    (tables.Spot, "place"),
-    (tables.SectionKey, "section"),
-    (tuple[tables.Spot, ...], "places"),
-    (tuple[tables.Spot, tables.Spot], "line"),
+    (Spot, "place"),
+    (SectionKey, "section"),
+    (tuple[Spot, ...], "places"),
+    (tuple[Spot, Spot], "line"),
     (tuple[Length, Length], "two lengths"),
     (tuple[Length, ...], "lengths"),
     (tuple[int, int], "two counts"),
@@ -75,10 +74,10 @@ def forms_view() -> dict[str, Any]:
 
 
 @cache
-def step_models() -> dict[str, type[BaseModel]]:
+def step_models() -> dict[str, Form]:
     """Return the model of each kind of step, by the word in `make`."""
-    union = get_args(tables.StepTable)[0]
-    return {get_args(model.model_fields["make"].annotation)[0]: model for model in get_args(union)}
+    union = get_args(StepTable)[0]
+    return {get_args(fields_in(model)["make"].annotation)[0]: model for model in get_args(union)}
 
 
 @cache
@@ -90,12 +89,12 @@ def step_fields(make: str) -> tuple[FormField, ...]:
 @cache
 def carve_fields() -> tuple[FormField, ...]:
     """Return the fields of a carving."""
-    return tuple(_fields(tables.CarveTable, CARVE_WORDS.fields))
+    return tuple(_fields(CarveTable, CARVE_WORDS.fields))
 
 
-def _fields(model: type[BaseModel], words: dict[str, FieldWords]) -> Iterator[FormField]:
+def _fields(model: Form, words: dict[str, FieldWords]) -> Iterator[FormField]:
     hints = get_type_hints(model, include_extras=True)
-    for name, info in model.model_fields.items():
+    for name, info in fields_in(model).items():
         if name == "make":
             continue
         key = info.alias or name

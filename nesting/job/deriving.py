@@ -7,12 +7,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from nesting.alter.axis import direction_deg
 from nesting.alter.evaluate import Derived, Recipe, evaluate
+from nesting.alter.frame import PlanFrame
 from nesting.carve.panel import CarvedPanel
 from nesting.carve.planform import Planform
+from nesting.carve.section.section_key import HighPointTable, section_of
+from nesting.job.given import Given, section_files
 from nesting.job.schema import PartTable
-from nesting.job.step_tables import CarveTable, HighPointTable
-from nesting.job.steps import Given, PlanFrame, direction_deg, section_files, section_of, steps_of
+from nesting.job.step_tables import CarveTable
 from nesting.job.wood import materials_of, needs_of, wood_of
 from nesting.wood.glued_seams import Seam, carved_seam
 from nesting.wood.needs import ANY, narrowed
@@ -64,7 +67,7 @@ def all_parts(given: Given, traced: Sequence[Part], frame_of: FrameOf) -> AllPar
     recipes, notes = _recipes(given, by_name, frames, {table.name for table in lost})
     # A hole is drilled without a rack; a step that cannot do without boards says so itself.
     boards = given.rack.at_hand() if any(recipe.steps for recipe in recipes) else ()
-    derived = evaluate(drawn, recipes, boards=boards, materials=materials_of(given.spec))
+    derived = evaluate(drawn, recipes, boards=boards, materials=materials_of(given.spec), of_file=given.section)
     parts, carvings, said = _carved(given, derived, by_name, frames)
     read = _section_notes(given)
     return AllParts(parts, (*notes, *read, *derived.notes, *said), carvings, _seams(derived, parts))
@@ -137,7 +140,7 @@ def _recipe(given: Given, table: PartTable, frame: PlanFrame) -> Recipe:
     return Recipe(
         name=table.name,
         source=table.source,
-        steps=steps_of(given, table.name, table.step, frame),
+        steps=table.step,
         material=None if table.material is None else given.material(table.material),
         thickness_mm=table.thickness,
         grain_deg=_grain(table, frame) if table.source else None,
@@ -148,7 +151,7 @@ def _recipe(given: Given, table: PartTable, frame: PlanFrame) -> Recipe:
         boards=table.boards,
         weighed_g=table.weighed,
         weighed_as=table.weighed_as,
-        axis=frame.axis,
+        frame=frame,
     )
 
 
@@ -211,7 +214,13 @@ def _panel(given: Given, name: str, pieces: Sequence[Part], table: CarveTable, f
     is_plain = isinstance(table.section, HighPointTable)
     thickness = table.thickness or ((blank, blank) if is_plain else None)
     root_chord = float(planform.chord(np.array([planform.root_station]))[0])
-    section = section_of(given, name, table.section, root_chord, None if thickness is None else thickness[0])
+    section = section_of(
+        table.section,
+        chord_mm=root_chord,
+        thickness_mm=None if thickness is None else thickness[0],
+        part=name,
+        of_file=given.section,
+    )
     trailing = table.section.trailing if isinstance(table.section, HighPointTable) else None
     return CarvedPanel(
         planform, blank, section, thickness_mm=thickness, trailing_mm=table.trailing or trailing, seat=table.seat

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, get_args
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
+from vectorize.basics.spec_table import Form, fields_in, is_form
 from vectorize.basics.wording import MOST_SHOWN, clipped, printable, shown
 
 Loc = tuple[int | str, ...]
@@ -48,6 +49,7 @@ _LIMITS = {
 }
 _MOST_LISTED = 8
 _NO_TABLE = ("model_type", "model_attributes_type")
+_UNKNOWN = ("extra_forbidden", "unexpected_keyword_argument")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,7 @@ def first_fault(error: ValidationError, data: object, *, root: object) -> str:
     """
     faults = _of_meant_variants([_fault(found, data) for found in error.errors(include_url=False)])
     # A key that is missing is often the one that was misspelt: name that first.
-    fault = next((one for one in faults if one.kind == "extra_forbidden"), faults[0])
+    fault = next((one for one in faults if one.kind in _UNKNOWN), faults[0])
     same = [one for one in faults if one.path == fault.path]
     return clipped(printable(_sentence(fault, same, data, root)))
 
@@ -119,7 +121,7 @@ def _of_meant_variants(faults: list[_Fault]) -> list[_Fault]:
 
 def _sentence(fault: _Fault, same: list[_Fault], data: object, root: object) -> str:
     where = _place(fault.path, data)
-    if fault.kind == "extra_forbidden":
+    if fault.kind in _UNKNOWN:
         return _unknown_key(fault, where, root)
     if fault.kind in ("missing", "union_tag_not_found"):
         return _missing(fault, where)
@@ -193,13 +195,13 @@ def _unknown_key(fault: _Fault, where: str, root: object) -> str:
     return f"{where} is not a known key; {hint}"
 
 
-def _keys(model: type[BaseModel]) -> list[str]:
-    return [field.alias or name for name, field in model.model_fields.items()]
+def _keys(model: Form) -> list[str]:
+    return [field.alias or name for name, field in fields_in(model).items()]
 
 
-def _main_keys(model: type[BaseModel]) -> str:
+def _main_keys(model: Form) -> str:
     """Return the keys that a table needs, or the first of those that it may have."""
-    needed = [field.alias or name for name, field in model.model_fields.items() if field.is_required()]
+    needed = [field.alias or name for name, field in fields_in(model).items() if field.is_required()]
     return _listed(needed or _keys(model))
 
 
@@ -207,34 +209,34 @@ def _listed(words: list[str]) -> str:
     return ", ".join(map(repr, words[:_MOST_LISTED])) + (" …" if len(words) > _MOST_LISTED else "")
 
 
-def _model_at(path: Loc, variants: tuple[str, ...], root: object) -> type[BaseModel] | None:
+def _model_at(path: Loc, variants: tuple[str, ...], root: object) -> Form | None:
     """Return the form of the table at `path`, of several variants the one that pydantic named."""
     form: object = root
     for step in path:
         if isinstance(step, str) and (model := _one_model(form, variants)) is not None:
-            form = next((f.annotation for n, f in model.model_fields.items() if (f.alias or n) == step), None)
+            form = next((f.annotation for n, f in fields_in(model).items() if (f.alias or n) == step), None)
     return _one_model(form, variants)
 
 
-def _one_model(form: object, variants: tuple[str, ...]) -> type[BaseModel] | None:
+def _one_model(form: object, variants: tuple[str, ...]) -> Form | None:
     models = _variants_in(form)
     named = [model for tag, model in models.items() if tag in variants]
     return named[0] if named else next(iter(models.values()), None)
 
 
-def _variants_in(form: object) -> dict[str, type[BaseModel]]:
+def _variants_in(form: object) -> dict[str, Form]:
     """Return the models of a union by the word in `make` or `kind`, or by class name, by which pydantic names them."""
-    if isinstance(form, type) and issubclass(form, BaseModel):
-        fields = form.model_fields
+    if is_form(form):
+        fields = fields_in(form)
         tag = fields.get("make") or fields.get("kind")
         words = get_args(tag.annotation) if tag is not None and tag.is_required() else ()
         return {str(word): form for word in words or (form.__name__,)} | {form.__name__: form}
     return {tag: model for inner in get_args(form) for tag, model in _variants_in(inner).items()}
 
 
-def _models_in(form: object) -> Iterator[type[BaseModel]]:
+def _models_in(form: object) -> Iterator[Form]:
     """Give every model that a form is made of, at any depth."""
     for model in dict.fromkeys(_variants_in(form).values()):
         yield model
-        for field in model.model_fields.values():
+        for field in fields_in(model).values():
             yield from _models_in(field.annotation)

@@ -26,7 +26,7 @@ from vectorize.shapes.segment import Point
 from vectorize.trace.trace_page import TraceSettings
 
 if TYPE_CHECKING:
-    from nesting.job.steps import PlanFrame
+    from nesting.alter.frame import PlanFrame
     from vectorize.scale.joined import JoinedSheet
 
 
@@ -230,8 +230,8 @@ def frame_of(spec: JobSpec, plan: OpenPlan) -> PlanFrame:
 
     That is the plan's own datum and way aft, else those of `[balance]` if this is its side view.
     """
-    from nesting.alter.axis import Axis
-    from nesting.job.steps import PlanFrame, direction_deg
+    from nesting.alter.axis import Axis, direction_deg
+    from nesting.alter.frame import PlanFrame
 
     table = next((table for table in spec.plan if table.name == plan.table.name), plan.table)
     balance = spec.balance

@@ -6,11 +6,11 @@ import types
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin
 
-from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from nesting.job.schema import JobSpec
 from nesting.wood.names import Stands
+from vectorize.basics.spec_table import Form, fields_in, is_form
 
 
 class Field(NamedTuple):
@@ -32,7 +32,7 @@ def fields_of(value: Any, one: Field) -> Iterator[Field]:  # noqa: ANN401 - any 
     kinds = [kind for kind, _ in alternatives(one.annotation, one.metadata)]
     if isinstance(value, Mapping):
         model = model_of(value, _models(kinds))
-        for name, said in model.model_fields.items() if model else ():
+        for name, said in fields_in(model).items() if model else ():
             key = next((key for key in (said.alias, name) if key is not None and key in value), None)
             if key is not None:
                 yield _field(key, said)
@@ -54,7 +54,7 @@ def field_at(at: Iterable[str | int | None]) -> Field | None:
         if entry is not None:
             one = Field(step, entry, (), is_needed=False)
             continue
-        known = (_field(step, said) for model in _models(kinds) for name, said in model.model_fields.items()
+        known = (_field(step, said) for model in _models(kinds) for name, said in fields_in(model).items()
                  if step in (said.alias or name, name))  # fmt: skip
         one = next(known, None)
     return one
@@ -72,8 +72,8 @@ def _field(key: Any, said: FieldInfo) -> Field:  # noqa: ANN401 - a key or a num
     return Field(key, said.annotation, tuple(said.metadata), is_needed, None if said.is_required() else said.default)
 
 
-def _models(kinds: Iterable[Any]) -> list[type[BaseModel]]:
-    return [kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)]
+def _models(kinds: Iterable[Any]) -> list[Form]:
+    return [kind for kind in kinds if is_form(kind)]
 
 
 def alternatives(annotation: Any, metadata: tuple[object, ...]) -> Iterator[tuple[Any, tuple[object, ...]]]:  # noqa: ANN401 - a typing form
@@ -88,15 +88,15 @@ def alternatives(annotation: Any, metadata: tuple[object, ...]) -> Iterator[tupl
         yield annotation, metadata
 
 
-def model_of(table: Mapping[str, Any], models: list[type[BaseModel]]) -> type[BaseModel] | None:
+def model_of(table: Mapping[str, Any], models: list[Form]) -> Form | None:
     """Return the model of a table: the one of its `make`, or the one that knows most of its keys."""
     made = [model for model in models if table.get("make") in _makes(model)]
     return max(made or models, key=lambda model: len(_keys(model) & set(table)), default=None)
 
 
-def _makes(model: type[BaseModel]) -> tuple[Any, ...]:
-    return get_args(model.model_fields["make"].annotation) if "make" in model.model_fields else ()
+def _makes(model: Form) -> tuple[Any, ...]:
+    return get_args(fields_in(model)["make"].annotation) if "make" in fields_in(model) else ()
 
 
-def _keys(model: type[BaseModel]) -> set[str]:
-    return {key for name, said in model.model_fields.items() for key in (name, said.alias) if key is not None}
+def _keys(model: Form) -> set[str]:
+    return {key for name, said in fields_in(model).items() for key in (name, said.alias) if key is not None}

@@ -23,13 +23,13 @@ from nesting.job.balancing import Balanced, balance_model
 from nesting.job.deriving import AllParts
 from nesting.job.done_parts import cut_copies, done_parts, read_parts
 from nesting.job.folder import Job
+from nesting.job.given import Given, given_by
 from nesting.job.laid import Laid, kept_layout
 from nesting.job.laying import copies_by_hand, inputs_hash, proved_layout, weigh_job
 from nesting.job.model_values import Model, model_of
 from nesting.job.plans import OpenPlan, open_plans
 from nesting.job.rack_files import RackAtHand
 from nesting.job.rules import rules_of
-from nesting.job.steps import Given, given_by
 from nesting.job.tracing import JobTrace, derive_parts, trace_job
 from nesting.job.wood import wood_of
 from nesting.place.layout import Layout

@@ -26,7 +26,7 @@ from vectorize.trace.trace_page import PartPick, Trace, find_candidates, trace_p
 
 if TYPE_CHECKING:
     from nesting.job.deriving import AllParts
-    from nesting.job.steps import Given
+    from nesting.job.given import Given
 
 READ_SHARE = 0.15
 """What decoding a scan and fitting its scale take of the time to trace it."""

@@ -6,8 +6,6 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import shapely
-
 from nesting.wood.covering import DEFAULT_GLUE
 from nesting.wood.part import Part
 from vectorize.shapes.outline import Outline
@@ -39,7 +37,9 @@ def upright_seam(
     name: str, parts: Sequence[str], outline: Outline, line: tuple[Point, Point], *, depth_mm: float, glue: str
 ) -> Seam | None:
     """Return the seam along a line through an outline, as deep as the wood; None where they do not meet."""
-    met = outline.to_polygon(_CHORD_MM).intersection(shapely.LineString(line))
+    from shapely.geometry import LineString
+
+    met = outline.to_polygon(_CHORD_MM).intersection(LineString(line))
     if met.length < _TOUCH_MM:
         return None
     return Seam(name, tuple(parts), met.length * depth_mm, (met.centroid.x, met.centroid.y), glue, is_upright=True)

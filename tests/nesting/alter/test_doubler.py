@@ -5,10 +5,10 @@ from shapely.geometry import LineString, Point, Polygon
 
 from nesting.alter.axis import Axis
 from nesting.alter.doubler import Doubler
+from nesting.alter.frame import PlanFrame
 from nesting.alter.notches import open_notches
 from nesting.alter.openings import BearerSlot, WingSeat
 from nesting.alter.step import Setting
-from nesting.carve.section import naca4
 from nesting.wood.part import Part
 from tests.nesting.alter.part_shapes import FUSELAGE
 from vectorize.basics.errors import PartError
@@ -16,7 +16,7 @@ from vectorize.shapes.boolean import cut
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Line
 
-HERE = Setting(Axis())
+HERE = Setting()
 ANGLE_TOL_DEG = 0.01
 CHORD_TOL_MM = 0.002  # two curves, each flattened to 0.001 mm
 
@@ -85,7 +85,7 @@ def test_holes_are_carried_through_at_their_size() -> None:
 #   |____  slot    |
 @pytest.mark.parametrize(
     "cut_in",
-    [BearerSlot((10, 20), 14.0, 40.0), WingSeat(naca4("0012"), 100.0, (80, 38), opens="up"), None],
+    [BearerSlot((10, 20), 14.0, 40.0), WingSeat((80, 38), 100.0, "NACA 0012", opens="up"), None],
     ids=["engine slot", "wing seat", "drawn notch"],
 )
 def test_slots_and_seats_that_are_open_keep_their_size_and_stay_open(cut_in) -> None:
@@ -112,15 +112,16 @@ def test_a_hollow_between_two_things_that_stand_out_is_no_notch() -> None:
 
 
 def test_inside_a_picked_line_it_is_what_both_share() -> None:
-    line = Outline.rectangle(20, -50, 90, 60)
-    (part,) = Doubler(within=line).applied(_part(), HERE).parts
+    corners = ((20, -50), (90, -50), (90, 60), (20, 60))
+    line = Outline.from_points(corners)
+    (part,) = Doubler(within=corners).applied(_part(), HERE).parts
     assert part.count == 2
     assert part.outline.area_mm2 == pytest.approx(FUSELAGE.to_polygon().intersection(line.to_polygon()).area, rel=1e-4)
 
 
 def test_it_follows_an_axis_that_points_the_other_way() -> None:
     aft_is_left = Axis((300.0, 20.0), 180.0)
-    (part,) = Doubler((-1, 120), sides="left").applied(_part(), Setting(aft_is_left)).parts
+    (part,) = Doubler((-1, 120), sides="left").applied(_part(), Setting(PlanFrame(axis=aft_is_left))).parts
     x0, _, x1, _ = part.outline.bounds
     assert x1 == pytest.approx(300.0)
     assert 150 < x0 < 180
@@ -141,6 +142,6 @@ def test_what_cannot_be_made_is_refused_with_the_numbers(doubler: Doubler, words
 
 def test_neither_stations_nor_a_line_is_refused() -> None:
     with pytest.raises(PartError, match="either the stations"):
-        Doubler()
+        Doubler().check("doubler", HERE)
     with pytest.raises(PartError, match="raked by 80 deg"):
-        Doubler((0, 1), rake_deg=80)
+        Doubler((0, 1), rake_deg=80).check("doubler", HERE)

@@ -45,9 +45,9 @@ def test_a_strip_wider_than_the_panel_is_refused() -> None:
     with pytest.raises(PartError, match="nothing is left after letting in a strip of 150 mm"):
         EdgeStrip(((130.0, 96.0),), 150.0, "basswood").applied(PART, Setting())
     with pytest.raises(PartError, match="more than zero"):
-        EdgeStrip(((130.0, 96.0),), 0.0, "basswood")
+        EdgeStrip(((130.0, 96.0),), 0.0, "basswood").check("p", Setting())
     with pytest.raises(PartError, match="a point on the edge"):
-        EdgeStrip((), 5.0, "basswood")
+        EdgeStrip((), 5.0, "basswood").check("p", Setting())
 
 
 @pytest.mark.parametrize(("panel", "deg"), [(Outline.rectangle(0.0, 0.0, 120.0, 60.0), 0.0), (PANEL, 177.8789)])

@@ -19,8 +19,8 @@ RULE_TOL_MM = 0.002  # chords of the flattened edge
 @settings(max_examples=8, deadline=None)
 @given(web=st.floats(3, 10), edge=st.floats(3, 8), fastener=st.floats(40, 250))
 def test_every_hole_keeps_web_edge_and_fastener(web: float, edge: float, fastener: float) -> None:
-    rule = Lighten(web, edge, least_diameter_mm=8, fasteners=((fastener, 22.0),), clear_mm=7)
-    holes = rule.holes(DOUBLER)
+    rule = Lighten(web, edge, least_mm=8, fasteners=((fastener, 22.0),), clear_mm=7)
+    holes = rule.holes(DOUBLER, Setting())
     rim = DOUBLER.outline.to_polygon().boundary
     from shapely.geometry import Point
 
@@ -48,7 +48,7 @@ def test_a_plain_strip_gets_the_row_that_the_rule_allows() -> None:
 
 def test_a_greatest_diameter_is_kept() -> None:
     strip = Part("strip", Outline.rectangle(0, 0, 100, 40), "balsa", 2.0)
-    holes = Lighten(4, 4, greatest_diameter_mm=15).holes(strip)
+    holes = Lighten(4, 4, greatest_mm=15).holes(strip, Setting())
     assert max(radius for _, radius in holes) == pytest.approx(7.5)
 
 
@@ -60,4 +60,4 @@ def test_no_room_is_refused_with_the_largest_hole_there_is() -> None:
 
 def test_a_rule_with_nothing_left_is_refused() -> None:
     with pytest.raises(PartError, match="web of 0 mm"):
-        Lighten(0, 4)
+        Lighten(0, 4).check("rib", Setting())

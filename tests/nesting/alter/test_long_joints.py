@@ -54,7 +54,7 @@ def test_a_place_asked_for_that_is_not_clear_is_refused_with_the_distance() -> N
     with pytest.raises(PartError, match="longest board gives 903 mm"):
         Scarf(at=(300.0, 30.0)).applied(LONG, Setting(boards=RACK))
     with pytest.raises(PartError, match=r"1:5; give a slope from 1:8 to 1:12"):
-        Scarf(slope=5)
+        Scarf(slope=5).check("spine", Setting())
 
 
 def test_an_open_slot_counts_as_a_slot() -> None:
@@ -64,7 +64,7 @@ def test_an_open_slot_counts_as_a_slot() -> None:
 
 
 def test_a_splice_is_butted_and_gets_its_plates() -> None:
-    change = Splice(plate_thickness_mm=1.5, plate_material="birch ply").applied(LONG, Setting(boards=RACK))
+    change = Splice(plate_mm=1.5, plate_material="birch ply").applied(LONG, Setting(boards=RACK))
     assert sum(p.outline.area_mm2 for p in change.parts) == pytest.approx(LONG.outline.area_mm2)
     (plate,) = change.extras
     assert (plate.name, plate.material, plate.count) == ("spine splice plate", "birch ply", 2)

@@ -4,17 +4,21 @@ import pytest
 from shapely.geometry import LineString
 
 from nesting.alter.axis import Axis
+from nesting.alter.frame import PlanFrame
 from nesting.alter.openings import BearerSlot, BoltPattern, Opening, RoundHole, WingSeat
 from nesting.alter.step import Setting
-from nesting.carve.section import HighPoint, Section, naca4
+from nesting.carve.section import naca4
+from nesting.carve.section.section_key import HighPointTable, SectionKey
 from nesting.wood.part import Part
 from tests.nesting.alter.part_shapes import FUSELAGE
 from vectorize.basics.errors import PartError
 from vectorize.shapes.outline import check_outline
 from vectorize.shapes.segment import Arc
 
-HERE = Setting(Axis())
+HERE = Setting()
 BODY = Part("fuselage", FUSELAGE, "balsa", 10.0)
+FLAT = HighPointTable.model_validate({"nose": "0.9 mm", "trailing": "0.9 mm", "bottom": "flat"})
+SHEET = HighPointTable.model_validate({"nose": "1.136 mm", "trailing": "1.42 mm"})
 
 
 def test_bolt_patterns_at_two_stations_have_the_pitch_asked_for() -> None:
@@ -29,7 +33,7 @@ def test_bolt_patterns_at_two_stations_have_the_pitch_asked_for() -> None:
 
 
 def test_a_bearer_slot_is_as_wide_and_deep_as_asked_with_round_inner_corners() -> None:
-    (part,) = BearerSlot((0.0, 20.0), width_mm=12.0, depth_mm=35.0, corner_radius_mm=2.5).applied(BODY, HERE).parts
+    (part,) = BearerSlot((0.0, 20.0), width_mm=12.0, depth_mm=35.0, corner_mm=2.5).applied(BODY, HERE).parts
     check_outline(part.outline)
     shape = part.outline.to_polygon()
     across = shape.intersection(LineString([(20, -50), (20, 80)]))
@@ -42,15 +46,15 @@ def test_a_bearer_slot_is_as_wide_and_deep_as_asked_with_round_inner_corners() -
 
 
 def test_depth_counts_from_the_nose_on_the_centre_line() -> None:
-    low = Setting(Axis((0.0, 0.0), 0.0))
-    (part,) = BearerSlot((10.0, 5.0), width_mm=4.0, depth_mm=20.0, corner_radius_mm=1.0).applied(BODY, low).parts
+    low = Setting(PlanFrame(axis=Axis((0.0, 0.0), 0.0)))
+    (part,) = BearerSlot((10.0, 5.0), width_mm=4.0, depth_mm=20.0, corner_mm=1.0).applied(BODY, low).parts
     nose = FUSELAGE.to_polygon().intersection(LineString([(-10, 5), (100, 5)])).bounds[0]
     floor = part.outline.to_polygon().intersection(LineString([(-10, 5), (100, 5)])).bounds[0]
     assert floor - nose == pytest.approx(20.0, abs=0.002)
 
 
 def test_a_wing_slot_is_the_section_at_its_incidence() -> None:
-    seat = WingSeat(naca4("2412"), 100.0, leading_edge=(80.0, 22.0), incidence_deg=2.0)
+    seat = WingSeat((80.0, 22.0), 100.0, "NACA 2412", incidence_deg=2.0)
     (part,) = seat.applied(BODY, HERE).parts
     (slot,) = part.outline.cutouts
     # NACA 2412: area of the section, at a chord of 100 mm.
@@ -62,7 +66,7 @@ def test_a_wing_slot_is_the_section_at_its_incidence() -> None:
 
 @pytest.mark.parametrize("opens", ["up", "down"])
 def test_an_open_seat_takes_the_wing_in_from_one_side(opens: str) -> None:
-    seat = WingSeat(HighPoint(0.10, nose=0.01, is_flat_bottomed=True), 90.0, (80.0, 25.0), opens=opens)  # type: ignore[arg-type]
+    seat = WingSeat((80.0, 25.0), 90.0, FLAT, 9.0, opens=opens)  # type: ignore[arg-type]
     (part,) = seat.applied(BODY, HERE).parts
     check_outline(part.outline)
     assert not part.outline.cutouts
@@ -73,21 +77,22 @@ def test_an_open_seat_takes_the_wing_in_from_one_side(opens: str) -> None:
 
 
 def test_an_allowance_widens_the_slot_all_round() -> None:
-    tight = WingSeat(naca4("0012"), 100.0, (80.0, 22.0))
-    loose = WingSeat(naca4("0012"), 100.0, (80.0, 22.0), allowance_mm=0.5)
-    grown = loose.shape(Axis()).to_polygon()
-    assert grown.contains(tight.shape(Axis()).to_polygon())
-    assert grown.exterior.distance(tight.shape(Axis()).to_polygon().exterior) == pytest.approx(0.5, abs=0.01)
+    tight, loose = (
+        WingSeat((80.0, 22.0), 100.0, "NACA 0012", allowance_mm=room).shape(naca4("0012"), HERE.frame).to_polygon()
+        for room in (0.0, 0.5)
+    )
+    assert loose.contains(tight)
+    assert loose.exterior.distance(tight.exterior) == pytest.approx(0.5, abs=0.01)
 
 
-@pytest.mark.parametrize("section", [naca4("0012"), naca4("2412"), HighPoint(8 / 142, nose=0.008, trailing=0.01)])
-def test_a_slot_with_allowance_is_a_simple_shape_to_its_tail(section: Section) -> None:
-    (part,) = WingSeat(section, 142.0, (80.0, 22.0), allowance_mm=0.1).applied(BODY, HERE).parts
+@pytest.mark.parametrize(("section", "thickness_mm"), [("NACA 0012", None), ("NACA 2412", None), (SHEET, 8.0)])
+def test_a_slot_with_allowance_is_a_simple_shape_to_its_tail(section: SectionKey, thickness_mm: float | None) -> None:
+    (part,) = WingSeat((80.0, 22.0), 142.0, section, thickness_mm, allowance_mm=0.1).applied(BODY, HERE).parts
     check_outline(part.outline)
 
 
 def test_openings_have_round_corners_and_lie_along_the_axis() -> None:
-    (part,) = Opening((150.0, 22.0), 40.0, 10.0, corner_radius_mm=3.0).applied(BODY, HERE).parts
+    (part,) = Opening((150.0, 22.0), 40.0, 10.0, corner_mm=3.0).applied(BODY, HERE).parts
     (ring,) = part.outline.cutouts
     assert abs(ring.signed_area_mm2) == pytest.approx(400 - (4 - math.pi) * 9)
 
@@ -104,7 +109,7 @@ def test_openings_have_round_corners_and_lie_along_the_axis() -> None:
         (BearerSlot((0.0, 20.0), 60.0, 400.0), "nothing is left after the bearer slot"),
         (BearerSlot((0.0, 20.0), 8.0, 400.0), r"leaves 2 pieces \(\d+ mm² and \d+ mm²\)"),
         (BearerSlot((0.0, 90.0), 8.0, 30.0), "height 90.0 mm misses the part, which lies between"),
-        (Opening((150.0, 22.0), 40.0, 10.0, corner_radius_mm=6.0), "at most 5 mm does"),
+        (Opening((150.0, 22.0), 40.0, 10.0, corner_mm=6.0), "at most 5 mm does"),
         (Opening((600.0, 22.0), 40.0, 10.0, is_open=True), "misses the part"),
         (BoltPattern(((50.0, 20.0),), (0.0, 10.0), 3.0), "pitch of a bolt pattern of 0 mm"),
     ],

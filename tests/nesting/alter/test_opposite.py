@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting.alter.axis import Axis
+from nesting.alter.frame import PlanFrame
 from nesting.alter.opposite import Opposite, Pair
 from nesting.alter.step import Setting
 from nesting.wood.part import Part
@@ -44,7 +45,7 @@ def test_twice_mirrored_is_the_part_again() -> None:
 
 def test_by_default_the_axis_is_the_mirror() -> None:
     part = Part("tip", BODY, "balsa", 3.0)
-    (other,) = Opposite().applied(part, Setting(Axis((0.0, -10.0), 0.0))).parts
+    (other,) = Opposite().applied(part, Setting(PlanFrame(axis=Axis((0.0, -10.0), 0.0)))).parts
     assert other.outline.centroid == pytest.approx((BODY.centroid[0], -20 - BODY.centroid[1]))
 
 
@@ -55,4 +56,4 @@ def test_a_pair_from_one_is_cut_in_both_hands() -> None:
 
 def test_a_mirror_line_without_length_is_refused() -> None:
     with pytest.raises(PartError, match="no length"):
-        Opposite(((1.0, 1.0), (1.0, 1.0)))
+        Opposite(((1.0, 1.0), (1.0, 1.0))).check("tip", Setting())

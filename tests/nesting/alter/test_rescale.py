@@ -49,4 +49,4 @@ def test_without_stock_everything_scales() -> None:
 
 def test_a_factor_beyond_reason_is_refused() -> None:
     with pytest.raises(PartError, match="scale factor of 0"):
-        Rescale(0)
+        Rescale(0).check("part", Setting())

@@ -16,6 +16,7 @@ from nesting.job.folder import open_job, read_spec
 from tests.nesting.desk.conftest import finished
 from tests.nesting.desk.jobs import JOB
 from tests.nesting.desk.seeing import as_seen, called
+from vectorize.basics.spec_table import fields_in
 
 TEASEL = Path(__file__).parents[3] / "nesting" / "job" / "demo" / "teasel" / "job.toml"
 STEPS = """
@@ -44,7 +45,7 @@ def test_every_step_of_the_job_file_has_a_form_with_every_key():
     forms = {form["make"]: form for form in forms_view()["steps"]}
     assert set(forms) == set(step_models()) == set(STEP_WORDS)
     for make, model in step_models().items():
-        keys = {field.alias or name for name, field in model.model_fields.items()} - {"make"}
+        keys = {field.alias or name for name, field in fields_in(model).items()} - {"make"}
         assert {field["key"] for field in forms[make]["fields"]} == keys == set(STEP_WORDS[make].fields)
     pitch = next(field for field in forms["bolts"]["fields"] if field["key"] == "pitch")
     assert (pitch["kind"], pitch["is_needed"]) == ("two lengths", True)

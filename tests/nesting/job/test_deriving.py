@@ -3,9 +3,10 @@
 import pytest
 
 from nesting.alter.axis import Axis
+from nesting.alter.frame import PlanFrame
 from nesting.job.deriving import all_parts, owner_of
 from nesting.job.folder import Job, read_spec
-from nesting.job.steps import PlanFrame, given_by
+from nesting.job.given import given_by
 from nesting.wood.part import Part
 from tests.nesting.alter.part_shapes import FUSELAGE
 from vectorize.basics.errors import JobError

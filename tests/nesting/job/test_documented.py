@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Annotated, Any, get_args
 
 import pytest
-from pydantic import BaseModel, TypeAdapter
+from pydantic import TypeAdapter
 
 from nesting.job.folder import read_spec
 from nesting.job.schema import JobSpec
 from vectorize.basics.errors import JobError
+from vectorize.basics.spec_table import Form, fields_in, is_form
 
 PAGE = Path(__file__).parents[3] / "docs" / "reference" / "job-file.md"
 TEXT = PAGE.read_text(encoding="utf-8")
@@ -20,46 +21,46 @@ PLAIN = re.compile(r"`[^`]+`(, `[^`]+`)*")
 """A cell of nothing but code: keys, or defaults as they would be written."""
 
 
-def models_in(annotation: Any) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+def models_in(annotation: Any) -> Iterator[Form]:
+    if is_form(annotation):
         yield annotation
     for inner in get_args(annotation):
         yield from models_in(inner)
 
 
-def keys_of(model: type[BaseModel]) -> dict[str, Any]:
-    return {field.alias or name: field for name, field in model.model_fields.items()}
+def keys_of(model: Form) -> dict[str, Any]:
+    return {field.alias or name: field for name, field in fields_in(model).items()}
 
 
-def every_model(model: type[BaseModel] = JobSpec) -> Iterator[type[BaseModel]]:
+def every_model(model: Form = JobSpec) -> Iterator[Form]:
     yield model
-    for field in model.model_fields.values():
+    for field in fields_in(model).values():
         for inner in models_in(field.annotation):
             yield from every_model(inner)
 
 
-def used_in(data: Any, spec: Any) -> Iterator[tuple[type[BaseModel], str]]:
+def used_in(data: Any, spec: Any) -> Iterator[tuple[Form, str]]:
     """Give the table and the name of every key that a file uses, by what the reader made of it."""
-    if isinstance(spec, BaseModel):
+    if is_form(type(spec)):
         for key, field in keys_of(type(spec)).items():
             if key in data:
                 yield type(spec), key
-                name = next(name for name, one in type(spec).model_fields.items() if one is field)
+                name = next(name for name, one in fields_in(type(spec)).items() if one is field)
                 yield from used_in(data[key], getattr(spec, name))
     elif isinstance(data, list) and isinstance(spec, tuple):
         for one, read in zip(data, spec, strict=True):
             yield from used_in(one, read)
 
 
-def named_in(heading: str) -> type[BaseModel]:
+def named_in(heading: str) -> Form:
     """Return the table that a heading such as `[[plan.known]]` names."""
-    model: type[BaseModel] = JobSpec
+    model: Form = JobSpec
     for word in re.sub(r"[^\w.]", "", heading).split("."):
         model = next(models_in(keys_of(model)[word].annotation))
     return model
 
 
-def rows_of_keys() -> Iterator[tuple[type[BaseModel], list[str], str]]:
+def rows_of_keys() -> Iterator[tuple[Form, list[str], str]]:
     """Give the table, the keys and the default of every row of the page that describes keys."""
     for section in re.split(r"^#{2,3} ", TEXT, flags=re.MULTILINE)[1:]:
         heading, _, body = section.partition("\n")
@@ -110,7 +111,7 @@ def test_every_row_names_keys_that_are_there_with_their_default(model, keys, def
 
 def test_every_row_of_a_step_names_the_keys_of_that_step():
     found = models_in(keys_of(named_in("part"))["step"].annotation)
-    steps = {get_args(model.model_fields["make"].annotation)[0]: model for model in found}
+    steps = {get_args(fields_in(model)["make"].annotation)[0]: model for model in found}
     rows = dict(re.findall(r'^\| `"([\w ]+)"` \| (.*)\|$', TEXT, flags=re.MULTILINE))
     assert set(rows) == set(steps)
     for make, row in rows.items():

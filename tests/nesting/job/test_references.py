@@ -4,13 +4,13 @@ import tomllib
 
 import pytest
 import tomlkit
-from pydantic import BaseModel
 
 from nesting.job.folder import read_spec
 from nesting.job.references import call_anew
 from nesting.job.schema import JobSpec
 from nesting.job.schema_walk import alternatives
 from nesting.wood.names import NameOf
+from vectorize.basics.spec_table import fields_in, is_form
 
 JOB = """\
 [[plan]]
@@ -131,19 +131,19 @@ def named_fields(model, seen):
     if model in seen:
         return
     seen.add(model)
-    for name, said in model.model_fields.items():
-        yield from fields_in(said.annotation, tuple(said.metadata), (model.__name__, said.alias or name), seen)
+    for name, said in fields_in(model).items():
+        yield from names_in(said.annotation, tuple(said.metadata), (model.__name__, said.alias or name), seen)
 
 
-def fields_in(annotation, metadata, where, seen):
+def names_in(annotation, metadata, where, seen):
     for kind, more in alternatives(annotation, metadata):
         if any(isinstance(mark, NameOf) for mark in more):
             yield where
-        if isinstance(kind, type) and issubclass(kind, BaseModel):
+        if is_form(kind):
             yield from named_fields(kind, seen)
         for inner in getattr(kind, "__args__", ()):
             if inner is not Ellipsis:
-                yield from fields_in(inner, (), where, seen)
+                yield from names_in(inner, (), where, seen)
 
 
 def test_every_name_of_the_schema_stands_in_the_job_of_this_test():

@@ -7,8 +7,8 @@ import pytest
 
 from nesting.job import tracing
 from nesting.job.folder import open_job
+from nesting.job.given import given_by
 from nesting.job.stages import MOST_RESULTS, Memo, Stages, fingerprint, remembered
-from nesting.job.steps import given_by
 from nesting.wood.part import Part
 from tests.nesting.desk.drawn import drawn_job
 from vectorize.shapes.outline import Outline
