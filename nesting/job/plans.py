@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
@@ -207,22 +206,12 @@ class OpenPlan:
         return float(x), float(y)
 
     def told(self, notes: Iterable[Note]) -> tuple[Note, ...]:
-        """Return what a trace of the page said, with its places as pixels of the files."""
+        """Return what a trace of the page said, each note at its pixel of the files."""
         if self.joined is None:
             return tuple(notes)
         return tuple(
-            replace(
-                note, text=self._told(note.text), at=None if note.at is None else self.in_file((note.at[0], note.at[1]))
-            )
-            for note in notes
+            replace(note, at=None if note.at is None else self.in_file((note.at[0], note.at[1]))) for note in notes
         )
-
-    def _told(self, text: str) -> str:
-        def place(found: re.Match[str]) -> str:
-            x, y, number = self.in_file((float(found[1]), float(found[2])))
-            return f"({x:.0f}, {y:.0f}, {number:.0f})"
-
-        return re.sub(r"\((-?\d+), (-?\d+)\)", place, text)
 
 
 def frame_of(spec: JobSpec, plan: OpenPlan) -> PlanFrame:

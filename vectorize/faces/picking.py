@@ -69,7 +69,7 @@ def picked_regions(drawing: Sheet, scale: PlanScale, pick: PartPick, point: Poin
     Raises:
         PickError: The pick is outside the page, on a line that may be an edge, or in a region that is not closed.
     """
-    where = f"({point[0]:.0f}, {point[1]:.0f})"
+    where = scale.told(point)
     regions = drawing.regions
     if regions.at(point) is None:
         columns, rows = regions.extent
@@ -105,7 +105,7 @@ def _open_outline(where: str, gap: Gap | None, scale: PlanScale) -> OpenOutlineE
         return OpenOutlineError(text, None)
     width = gap.width_px / scale.px_per_mm
     text = (
-        f"the outline around {where} is open: {width:.1f} mm near ({gap.at[0]:.0f}, {gap.at[1]:.0f}). "
+        f"the outline around {where} is open: {width:.1f} mm near {scale.told(gap.at)}. "
         "Raise the gap that is bridged above that, or draw the line closed."
     )
     return OpenOutlineError(text, gap.at)

@@ -191,7 +191,8 @@ def in_frame(page: Page, scale: PlanScale) -> tuple[Page, PlanScale, float]:
         for stroke in page.strokes
     )
     matrix = scale.matrix @ np.diag([1 / k, 1 / k, 1.0])
-    framed = replace(scale, matrix=matrix, mm_per_px=(scale.mm_per_px[0] / k, scale.mm_per_px[1] / k))
+    mm_per_px = (scale.mm_per_px[0] / k, scale.mm_per_px[1] / k)
+    framed = replace(scale, matrix=matrix, mm_per_px=mm_per_px, tells=lambda at: f"({at[0] / k:.1f}, {at[1] / k:.1f})")
     return replace(page, strokes=strokes, width=page.width * k, height=page.height * k), framed, k
 
 

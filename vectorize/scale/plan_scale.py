@@ -7,6 +7,7 @@ it, so nothing is ever resampled and no part can be sheared by a corrected pictu
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -15,7 +16,7 @@ from numpy.typing import ArrayLike
 
 from vectorize.basics.notes import Note
 from vectorize.scale.scale_uncertainty import SizeDoubt
-from vectorize.shapes.segment import Points
+from vectorize.shapes.segment import Point, Points
 
 if TYPE_CHECKING:
     from vectorize.scale.joined.seam_uncertainty import SeamDoubt
@@ -54,6 +55,7 @@ class PlanScale:
     `doubt` is how unsure its lengths are; `seams` what joining several scans adds to that. `is_sheet`
     says that `page_mm` is a sheet whose corners were seen, so that what lies beyond is not of it. `wave_mm` is how far
     straight lines stray, as root mean square, since a photographed sheet did not lie flat.
+    `tells` words a pixel of the page for messages, where it is none of the one file that the page was read from.
     """
 
     matrix: Points
@@ -69,6 +71,7 @@ class PlanScale:
     seams: SeamDoubt | None = None
     is_sheet: bool = False
     wave_mm: float = 0.0
+    tells: Callable[[Point], str] | None = None
 
     def to_mm(self, points: ArrayLike) -> Points:
         """Return (N, 2) page points in millimetres for (N, 2) original pixels."""
@@ -78,6 +81,11 @@ class PlanScale:
         """Return (N, 2) original pixels for (N, 2) page points in millimetres."""
         flat = projected(np.asarray(np.linalg.inv(self.matrix), np.float64), points)
         return flat if self.lens is None else self.lens.bent(flat)
+
+    def told(self, point: tuple[float, ...]) -> str:
+        """Return a pixel of the page as a message names it: as a person finds it in the file."""
+        x, y = float(point[0]), float(point[1])
+        return f"({x:.0f}, {y:.0f})" if self.tells is None else self.tells((x, y))
 
     @property
     def px_per_mm(self) -> float:

@@ -22,7 +22,7 @@ def edge_notes(name: str, corners: Sequence[DoubtfulCorner], scale: PlanScale, i
     for corner in corners:
         ((x, y),) = scale.to_px([corner.at]).tolist()
         text = (
-            f"a corner of {name} at ({x:.0f}, {y:.0f}) may be off by {corner.off_mm:.1f} mm: the ink there agrees "
+            f"a corner of {name} at {scale.told((x, y))} may be off by {corner.off_mm:.1f} mm: the ink there agrees "
             "with no way of the line; compare it with the plan, and correct the edge if need be."
         )
         notes.append(Note("doubtful-corner", text, "open", name, (x, y)))

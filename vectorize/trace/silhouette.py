@@ -151,7 +151,7 @@ def _deepest(things: _Things, thing: int) -> Point:
 
 @guarded
 def _traced(things: _Things, scale: PlanScale, pick: PartPick, settings: TraceSettings) -> TracedPart:
-    thing = _picked(things, pick)
+    thing = _picked(things, pick, scale)
     contours = _contours(things, thing)
     body, *others = sorted((_ring(c, scale, settings) for c in contours), key=lambda r: -abs(r.signed_area_mm2))
     holes = [ring for ring in others if abs(ring.signed_area_mm2) > np.pi / 4 * LEAST_HOLE_MM**2]
@@ -160,17 +160,16 @@ def _traced(things: _Things, scale: PlanScale, pick: PartPick, settings: TraceSe
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, 0.0, pick.inside[0])
 
 
-def _picked(things: _Things, pick: PartPick) -> int:
+def _picked(things: _Things, pick: PartPick, scale: PlanScale) -> int:
     rows, columns = things.labels.shape
     found = set()
     for x, y in pick.inside:
         column, row = round(x), round(y)
         if not (0 <= column < columns and 0 <= row < rows):
-            raise PickError(f"the pick at ({x:.0f}, {y:.0f}) is outside the page of {columns} x {rows} px.")
+            raise PickError(f"the pick at {scale.told((x, y))} is outside the page of {columns} x {rows} px.")
         found.add(int(things.labels[row, column]))
     if len(found) != 1 or 0 in found:
-        x, y = pick.inside[0]
-        raise PickError(f"the pick at ({x:.0f}, {y:.0f}) is not on one solid thing; pick inside it.")
+        raise PickError(f"the pick at {scale.told(pick.inside[0])} is not on one solid thing; pick inside it.")
     thing = found.pop()
     if thing in things.cut:
         raise PickError(

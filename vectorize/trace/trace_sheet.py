@@ -173,7 +173,7 @@ def trace_one(
     (taken, sure, part, notes), *others = made
     alternatives = [_alternative(rings, scale, taken, r, other.outline, share) for r, share, other, _ in others]
     if sure < settings.sure or taken != considered.regions:
-        notes.append(_doubt(part, sure, alternatives))
+        notes.append(_doubt(part, sure, alternatives, scale))
     return replace(part, sure=sure, alternatives=tuple(alternatives)), notes
 
 
@@ -188,20 +188,19 @@ def _alternative(
     at = rings.sheet.regions.deepest(largest)
     x0, y0, x1, y1 = (rings.sheet.regions.boxes[largest] / scale.px_per_mm).tolist()
     word = "with" if largest in regions else "without"
-    why = f"{word} the region of {x1 - x0:.1f} x {y1 - y0:.1f} mm at ({at[0]:.0f}, {at[1]:.0f})"
+    why = f"{word} the region of {x1 - x0:.1f} x {y1 - y0:.1f} mm at {scale.told(at)}"
     inside, cutouts = (tuple(rings.sheet.regions.deepest(region) for region in some) for some in (more, less))
     return Alternative(outline, sure, why, at, inside, cutouts)
 
 
-def _doubt(part: TracedPart, sure: float, alternatives: Sequence[Alternative]) -> Note:
+def _doubt(part: TracedPart, sure: float, alternatives: Sequence[Alternative], scale: PlanScale) -> Note:
     """Return the open note of a part whose shape is doubtful."""
     text = f"the shape of {part.name} is doubtful ({100 * sure:.0f} % sure)"
     if not alternatives:
         return Note("doubtful", f"{text}; compare it with the plan.", "open", part.name, part.inside_px)
     first = alternatives[0]
-    # Places in this form are told anew in pixels of the files where several are joined.
-    points = [f"a pick at ({at[0]:.0f}, {at[1]:.0f})" for at in first.inside]
-    points += [f"a cutout at ({at[0]:.0f}, {at[1]:.0f})" for at in first.cutouts]
+    points = [f"a pick at {scale.told(at)}" for at in first.inside]
+    points += [f"a cutout at {scale.told(at)}" for at in first.cutouts]
     more = " and so on, as --json lists them" if len(points) > 2 else ""
     text = f"{text}: it may also be {first.why}; if so, add to its table {' and '.join(points[:2])}{more}."
     return Note("doubtful", text, "open", part.name, first.at)
@@ -235,7 +234,7 @@ def _traced(
     exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
     if others and others[0].signed_area_px > 0:
         raise PickError("the picked regions do not touch each other; pick what lies between them too.")
-    notes = _crossing_notes(rings, pick, picked.growth, chosen)
+    notes = _crossing_notes(rings, scale, picked, chosen)
     body = fit(exterior, mirror=pick.mirror)
     cutouts = _holes(rings, scale, pick, others, notes)
     notes += [_not_cut(rings, scale, pick, loop) for loop in picked.filled if _within(rings, loop) in chosen]
@@ -251,11 +250,11 @@ def _traced(
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0]), notes
 
 
-def _crossing_notes(rings: Rings, pick: PartPick, growth: Growth, chosen: frozenset[int]) -> list[Note]:
+def _crossing_notes(rings: Rings, scale: PlanScale, picked: PickedPart, chosen: frozenset[int]) -> list[Note]:
     """List every line that was crossed as the part grew and lies in what was chosen, where it is and why."""
     notes = []
     regions = rings.sheet.regions
-    for index, reason in growth.crossed:
+    for index, reason in picked.growth.crossed:
         if not {int(regions.left[index]), int(regions.right[index])} <= chosen:
             continue
         edge = rings.sheet.regions.work.edges[index]
@@ -268,10 +267,9 @@ def _crossing_notes(rings: Rings, pick: PartPick, growth: Growth, chosen: frozen
             "runs through": "a line that runs on past the outline",
             "bridged": "a line that stops short of the outline",
         }[reason]
-        text = (
-            f"{words} crosses the part at ({x:.0f}, {y:.0f}); it was taken as part of the drawing, not of the outline."
-        )
-        notes.append(Note("crossed", text, part=pick.name, at=(float(x), float(y))))
+        where = scale.told((x, y))
+        text = f"{words} crosses the part at {where}; it was taken as part of the drawing, not of the outline."
+        notes.append(Note("crossed", text, part=picked.pick.name, at=(float(x), float(y))))
     return notes
 
 
@@ -286,7 +284,7 @@ def _bridge_notes(rings: Rings, pick: PartPick, loops: Sequence[Loop], scale: Pl
     for edge in {edge.wide or id(edge): edge for edge in spans if edge.wide or not edge.is_dashed}.values():
         x, y = edge.points.mean(axis=0)
         width = edge.wide.length_mm if edge.wide else edge.length / scale.px_per_mm
-        text = f"a gap of {width:.{1 if width >= 1 else 2}f} mm in the outline at ({x:.0f}, {y:.0f}) was bridged."
+        text = f"a gap of {width:.{1 if width >= 1 else 2}f} mm in the outline at {scale.told((x, y))} was bridged."
         notes.append(Note("bridged", text, part=pick.name, at=(float(x), float(y))))
     return notes
 
@@ -317,14 +315,14 @@ def _holes(
             notes.append(_not_cut(rings, scale, pick, loop))
     missed = [p for p in pick.cutouts if not any(_contains(loop, p) for loop in loops)]
     for point in missed:
-        text = f"no closed line lies around the cut-out picked at ({point[0]:.0f}, {point[1]:.0f})."
+        text = f"no closed line lies around the cut-out picked at {scale.told(point)}."
         notes.append(Note("open-cutout", text, state="open", part=pick.name, at=point))
     return taken
 
 
 def _not_cut(rings: Rings, scale: PlanScale, pick: PartPick, loop: Loop) -> Note:
     x, y = loop.points.mean(axis=0)
-    text = f"{_guess(rings, scale, loop).reason}; it was not cut out at ({x:.0f}, {y:.0f})."
+    text = f"{_guess(rings, scale, loop).reason}; it was not cut out at {scale.told((x, y))}."
     return Note("no-cutout", text, part=pick.name, at=(float(x), float(y)))
 
 

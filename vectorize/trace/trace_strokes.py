@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
@@ -20,8 +19,6 @@ from vectorize.trace.traced import Trace, TracedPart
 if TYPE_CHECKING:
     from vectorize.page import Page
     from vectorize.scale.plan_scale import PlanScale
-
-_PLACE = re.compile(r"\((-?\d+(?:\.\d+)?), (-?\d+(?:\.\d+)?)\)")
 
 
 def trace_stroke_picks(page: Page, scale: PlanScale, picks: Sequence[PartPick], settings: TraceSettings) -> Trace:
@@ -77,14 +74,10 @@ def _other_on_page(other: Alternative, k: float) -> Alternative:
         return tuple((x / k, y / k) for x, y in places)
 
     (at,) = moved([other.at])
-    return replace(other, why=_said(other.why, k), at=at, inside=moved(other.inside), cutouts=moved(other.cutouts))
+    return replace(other, at=at, inside=moved(other.inside), cutouts=moved(other.cutouts))
 
 
 def _told(note: Note, k: float) -> Note:
-    """Return a note with its places, also those in its words, on the page."""
+    """Return a note with its place on the page."""
     at = None if note.at is None else (note.at[0] / k, note.at[1] / k)
-    return replace(note, text=_said(note.text, k), at=at)
-
-
-def _said(text: str, k: float) -> str:
-    return _PLACE.sub(lambda found: f"({float(found[1]) / k:.1f}, {float(found[2]) / k:.1f})", text)
+    return replace(note, at=at)

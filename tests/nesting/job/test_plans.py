@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -74,6 +75,14 @@ def test_a_part_across_two_files_is_traced_and_told_in_pixels_of_one_of_them(mak
     assert number in (1, 2)
     assert (x, y) == pytest.approx(pieces[int(number) - 1].pixel(60, 33), abs=0.3)
     assert [note.code for note in trace.notes if note.code == "seam"] == ["seam"]
+
+
+def test_messages_name_a_place_as_the_pixel_of_one_of_the_files(make_job, pieces):
+    (plan,) = open_plans(make_job()).values()
+    told = re.fullmatch(r"\((\d+), (\d+), ([12])\)", plan.scale.told(plan.on_page((*pieces[1].pixel(60, 33), 2))))
+    assert told is not None
+    shown = pieces[int(told[3]) - 1].pixel(60, 33)
+    assert (float(told[1]), float(told[2])) == pytest.approx(shown, abs=1.0)
 
 
 def test_an_outline_on_disk_is_used_again(make_job):

@@ -81,6 +81,7 @@ def test_a_gap_is_bridged_and_its_place_and_size_noted(gap: float) -> None:
         (note,) = [n for n in trace.notes if n.code == "bridged"]
         assert f"a gap of {gap:.{1 if gap >= 1 else 2}f} mm" in note.text
         assert note.at == pytest.approx((60, 10), abs=0.1)
+        assert f"at ({note.at[0]:.1f}, {note.at[1]:.1f}) was bridged" in note.text
 
 
 def test_a_wider_gap_leaves_the_part_open_and_the_others_whole() -> None:

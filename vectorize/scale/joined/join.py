@@ -46,6 +46,11 @@ class JoinedSheet:
     places: tuple[Placed, ...]
     seams: tuple[SeamMisfit, ...]
 
+    def told(self, point: Point) -> str:
+        """Return a pixel of the joined sheet as a message names it: the original pixel, and the scan's number."""
+        x, y, number = self.original(point)
+        return f"({x:.0f}, {y:.0f}, {number})"
+
     def to_sheet(self, points_px: ArrayLike, number: int) -> Points:
         """Return pixels of the joined sheet for (N, 2) original pixels of scan `number`, from 1.
 
@@ -273,7 +278,8 @@ def _laid_out(
         notes=tuple(notes),
         seams=doubt,
     )
-    return JoinedSheet(page, scale, places, tuple(misfits))
+    sheet = JoinedSheet(page, scale, places, tuple(misfits))
+    return replace(sheet, scale=replace(scale, tells=sheet.told))
 
 
 def _placed(tile: Tile, move: Points, low: Points, pitch: float) -> Placed:
