@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from nesting.patterns.drawing import Align, Drawing, Layer, Text, draw_box, draw_line
@@ -87,6 +87,31 @@ def draw_bar(
     draw_error(drawing, axis, value, y + height_mm / 2)
     reach = axis.x(value.value + value.sigma)
     write(drawing, words, max(end, reach) + 1.5, y + height_mm / 2 - SMALL_MM / 2, height_mm=SMALL_MM)
+
+
+def draw_bars(
+    drawing: Drawing,
+    rows: Sequence[tuple[str, Estimate]],
+    title: str,
+    words: Callable[[Estimate], str],
+    y: float,
+    *,
+    names_mm: float,
+    row_mm: float,
+    from_zero: bool = True,
+) -> float:
+    """Draw a block of bars under its title, one for each name; return where the next block begins."""
+    write(drawing, title, 0, y, is_bold=True)
+    high = max(value.value + value.sigma for _, value in rows)
+    low = 0.0 if from_zero else min(value.value - value.sigma for _, value in rows)
+    # Words stand behind the longest bar: the axis ends well before the edge of the picture.
+    axis = Axis(0.0, high, names_mm, 150.0) if from_zero else axis_for(low, high, names_mm, 150.0)
+    y -= row_mm
+    for name, value in rows:
+        write(drawing, shortened(name, names_mm - 3, WORDS_MM), names_mm - 2, y + 2 - WORDS_MM / 2, align="end")
+        draw_bar(drawing, axis, value, y, words=words(value))
+        y -= row_mm
+    return y - 4.0
 
 
 def draw_error(drawing: Drawing, axis: Axis, value: Estimate, y: float) -> None:

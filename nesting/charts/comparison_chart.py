@@ -8,10 +8,9 @@ from nesting.balance.ballast import Range
 from nesting.charts.bars import (
     SMALL_MM,
     WORDS_MM,
-    Axis,
     axis_for,
     draw_axis,
-    draw_bar,
+    draw_bars,
     draw_error,
     draw_range,
     shortened,
@@ -91,24 +90,8 @@ def _bars(
     from_zero: bool = True,
 ) -> float:
     """Draw one block of bars, a row per board; return where the next block begins."""
-    write(drawing, title, 0, y, is_bold=True)
-    values = [value_of(candidate) for candidate in candidates]
-    high = max(value.value + value.sigma for value in values)
-    low = 0.0 if from_zero else min(value.value - value.sigma for value in values)
-    # Words stand behind the longest bar: the axis ends well before the edge of the picture.
-    axis = Axis(0.0, high, _NAMES_MM, 150.0) if from_zero else axis_for(low, high, _NAMES_MM, 150.0)
-    y -= _ROW_MM
-    for candidate, value in zip(candidates, values, strict=True):
-        write(
-            drawing,
-            shortened(candidate.board.name, _NAMES_MM - 3, WORDS_MM),
-            _NAMES_MM - 2,
-            y + 2 - WORDS_MM / 2,
-            align="end",
-        )
-        draw_bar(drawing, axis, value, y, words=words(value))
-        y -= _ROW_MM
-    return y - 4.0
+    rows = [(candidate.board.name, value_of(candidate)) for candidate in candidates]
+    return draw_bars(drawing, rows, title, words, y, names_mm=_NAMES_MM, row_mm=_ROW_MM, from_zero=from_zero)
 
 
 def _name(drawing: Drawing, board: str, y: float) -> None:

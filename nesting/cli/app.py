@@ -15,6 +15,7 @@ from nesting.cli import (
     compare_command,
     demo_command,
     desk_command,
+    flex_command,
     nest_command,
     new_command,
     pattern_command,
@@ -63,6 +64,7 @@ app.add_typer(rack_command.rack, name="rack")
 app.command("tap")(tap_command.tap)
 app.command("weigh")(weigh_command.weigh)
 app.command("compare")(compare_command.compare)
+app.command("flex")(flex_command.flex)
 app.command("balance")(balance_command.balance)
 app.command("assign")(assign_command.assign)
 app.command("nest")(nest_command.nest)

@@ -9,6 +9,7 @@ from nesting.balance.weights import WeightTable
 from nesting.charts.balance_chart import draw_balance
 from nesting.charts.bench_card import bench_card_pdf
 from nesting.charts.comparison_chart import draw_comparison
+from nesting.charts.flex_chart import draw_flex
 from nesting.charts.shopping_card import shopping_card_pdf
 from nesting.choice.compare import Comparison
 from nesting.job.files import write_results
@@ -20,6 +21,7 @@ from nesting.patterns.papers import Paper, find_paper
 from nesting.patterns.write_pdf import Page, Sheet, pdf_bytes
 from nesting.patterns.write_png import png_bytes
 from nesting.patterns.write_svg import svg_bytes
+from nesting.wood.flex.panel_flex import FlexReport
 from nesting.wood.shopping import Wanted
 from vectorize.basics.notes import Note
 
@@ -50,6 +52,17 @@ def write_comparison(
     """
     stem, title = f"compare-{file_name_for(comparison.part)}", f"{job.spec.job.name}: boards for {comparison.part}"
     files = picture_files(stem, title, lambda d: draw_comparison(d, comparison, plan.limits, speech=speech_of(job)))
+    return write_results(job.out, files, is_forced=is_forced).notes
+
+
+def write_flex(job: Job, report: FlexReport, *, is_forced: bool = False) -> tuple[Note, ...]:
+    """Write `out/flex-PART.svg` and `.png`; return a note for each file that was kept.
+
+    Raises:
+        WriteError: `out/` cannot be written.
+    """
+    stem, title = f"flex-{file_name_for(report.part)}", f"{job.spec.job.name}: ways to build {report.part}"
+    files = picture_files(stem, title, lambda d: draw_flex(d, report, units=job.spec.job.units))
     return write_results(job.out, files, is_forced=is_forced).notes
 
 

@@ -64,6 +64,7 @@ class CoatTable(Table):
     weight: AreaWeight
     spread: Share | None = None
     stage: Literal["covered", "painted"] | None = None
+    stiffness_per_density: float | None = None
 
 
 class GlueTable(Table):
@@ -222,6 +223,7 @@ class AccuracyTable(Table):
     thickness: NonNegativeLength = 0.03
     nominal_thickness: NonNegativeLength = 0.1
     support: NonNegativeLength = 1.0
+    carved: NonNegativeLength = 0.1
 
 
 class AssignTable(Table):

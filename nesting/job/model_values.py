@@ -231,6 +231,7 @@ def _coat(table: object) -> dict[str, object]:
         "g_per_m2": getattr(table, "weight", None),
         "spread": getattr(table, "spread", None),
         "stage": getattr(table, "stage", None),
+        "modulus_per_density": getattr(table, "stiffness_per_density", None),
     }
 
 

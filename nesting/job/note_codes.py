@@ -13,6 +13,7 @@ NoteCode: TypeAlias = Literal[
     "bridged",
     "brought-in",
     "carved",
+    "coat-without-stiffness",
     "colour-to-grey",
     "corners",
     "corrected",

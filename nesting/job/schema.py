@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from nesting.job.flex_tables import FlexTable
 from nesting.job.model_schema import (
     AccuracyTable,
     AssignTable,
@@ -257,6 +258,7 @@ class JobSpec(Table):
     balance: BalanceTable = BalanceTable()
     assign: AssignTable = AssignTable()
     accuracy: AccuracyTable = AccuracyTable()
+    flex: FlexTable = FlexTable()
 
     @model_validator(mode="after")
     def _names_are_single(self) -> JobSpec:

@@ -35,7 +35,9 @@ def _material(table: MaterialTable) -> dict[str, object]:
 def wood_of(spec: JobSpec) -> Wood:
     """Return the kinds of wood that the job knows, and how well its builder measures boards."""
     table = spec.accuracy
-    accuracy = Accuracy(table.length, table.width, table.thickness, table.nominal_thickness, table.support)
+    accuracy = Accuracy(
+        table.length, table.width, table.thickness, table.nominal_thickness, table.support, table.carved
+    )
     return Wood(materials_of(spec), accuracy)
 
 

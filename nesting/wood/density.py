@@ -31,7 +31,8 @@ class Accuracy:
     """How well a builder measures (standard deviations); editable defaults, common practice, no source.
 
     `nominal_thickness_sigma_mm` stands for a board whose thickness nobody measured, `support_sigma_mm`
-    for where a board's end really touches its support in two-end weighing.
+    for where a board's end really touches its support in two-end weighing, `carved_sigma_mm` for the thickness of a
+    carved panel all over, templates held against it.
     """
 
     length_sigma_mm: float = 0.5
@@ -39,6 +40,7 @@ class Accuracy:
     thickness_sigma_mm: float = 0.03
     nominal_thickness_sigma_mm: float = 0.10
     support_sigma_mm: float = 1.0
+    carved_sigma_mm: float = 0.1
 
     def __post_init__(self) -> None:
         for name in self.__dataclass_fields__:

@@ -36,6 +36,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "rack photo": ("rack", "photo", "{job}", "{job}/leftover.png", *LEFTOVER, "--json"),
     "weigh": ("weigh", "{job}", "--json"),
     "compare": ("compare", "{job}", "plate", "--json"),
+    "flex": ("flex", "{job}", "fin", "--json"),
     "balance": ("balance", "{job}", "--json"),
     "assign": ("assign", "{job}", "--time", "30s"),
     "assign and keep": ("assign", "{job}", "--time", "30s", "--keep"),

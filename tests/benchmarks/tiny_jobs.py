@@ -100,6 +100,18 @@ thickness = "0.8 mm"
 make = "doubler"
 stations = ["0 mm", "12 mm"]
 
+[flex]
+load = "5 g"
+
+[[flex.option]]
+name = "all sorts"
+part = "fin"
+boards = ["B2"]
+leading_edge = {{ width = "2 mm", board = "B1" }}
+spars = [{{ at = "40 %", width = "2 mm", depth = "0.5 mm", material = "spruce" }}]
+skin = {{ board = "P1", grain = "45 deg", faces = "top" }}
+covering = ["silk", "dope"]
+
 [rack]
 file = "rack.csv"
 

@@ -9,6 +9,7 @@ export interface AccuracyTable {
   thickness: number;
   nominal_thickness: number;
   support: number;
+  carved: number;
 }
 
 /** Another reading of a part: `pick` and `cutout`, added to its table, take it. */
@@ -753,6 +754,7 @@ export interface Said {
     | "bridged"
     | "brought-in"
     | "carved"
+    | "coat-without-stiffness"
     | "colour-to-grey"
     | "corners"
     | "corrected"

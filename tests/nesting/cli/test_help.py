@@ -10,6 +10,7 @@ COMMANDS = [
     "compare",
     "demo",
     "desk",
+    "flex",
     "nest",
     "new",
     "pattern",

@@ -54,6 +54,7 @@ def test_names_that_are_not_in_the_table_suggest_the_nearest():
     [
         lambda: Coat("x", 0.0),
         lambda: Coat("x", 1.0, 2.0),
+        lambda: Coat("x", 1.0, modulus_per_density=-1.0),
         lambda: Finish(sanding_mm=-1.0),
         lambda: Joint("j", (), "epoxy", 0.0),
     ],
