@@ -44,7 +44,7 @@ def compare(
     with reporting(job, is_verbose=verbose):
         from nesting.cli.wood_tables import show_comparison
         from nesting.job.card_files import write_comparison
-        from nesting.job.comparing import compare_job
+        from nesting.job.comparing import compare_job, side_view_of
         from nesting.job.folder import open_job
         from nesting.job.speech import speech_of
         from nesting.job.stages import Stages
@@ -53,7 +53,8 @@ def compare(
         with stages() as progress:
             model = Stages(opened, progress=progress).model
         comparison = compare_job(opened, model, part, boards or (), priority=priority)
-        kept = write_comparison(opened, comparison, model.plan, is_forced=force)
+        view = side_view_of(opened, model, part)
+        kept = write_comparison(opened, comparison, model.plan, side_view=view, is_forced=force)
         notes = [*comparison.notes, *kept]
         speech = speech_of(opened)
         if as_json:

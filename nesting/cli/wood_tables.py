@@ -120,6 +120,7 @@ def show_comparison(comparison: Comparison, *, speech: Speech) -> None:
     heads = ("board", "density", "mass", "more", "stiff", "strong", "as stiff at", "fits")
     title = f"{comparison.part}, loaded {comparison.loading}: stiffness and strength against the lightest"
     show_table(title, heads, rows, right=(1, 2, 3, 4, 5, 6))
+    _show_built(comparison, units)
     balanced = [(c.board.name, b) for c in comparison.candidates if (b := c.balanced) is not None]
     if balanced:
         unit = unit_of("length", units)
@@ -137,6 +138,29 @@ def show_comparison(comparison: Comparison, *, speech: Speech) -> None:
         show_table("The whole model", model_heads, model_rows, right=(1, 2, 4))
     say(speech.said(comparison.advice))
     say(speech.said(comparison.caution))
+
+
+def _show_built(comparison: Comparison, units: str) -> None:
+    """Print how stiff the part is with all that is glued onto it, and where it is weakest."""
+    built = [(c.board.name, b) for c in comparison.candidates if (b := c.built) is not None]
+    if not built:
+        return
+    rows = [
+        (name, way, f"x{r.whole.value:.2f} ± {r.whole.sigma:.2f}", _here(r.least, r.least_at_mm, units),
+         _here(r.greatest, r.greatest_at_mm, units))
+        for name, one in built[1:]
+        for way, r in one.ratios.items()
+    ]  # fmt: skip
+    heads = ("board", "stiffness", "as a whole", "least", "most")
+    title = f"{comparison.part} with all that is glued on, against the lightest"
+    show_table(title, heads, rows, right=(2,))
+    first, one = built[0]
+    weak = ", ".join(f"{way} at {measure(at, 'length', units=units)}" for way, at in one.weakest_mm.items())
+    say(f"Weakest from {first}: {weak}, the ends left out.")
+
+
+def _here(ratio: Estimate, station_mm: float, units: str) -> str:
+    return f"x{ratio.value:.2f} ± {ratio.sigma:.2f} at {measure(station_mm, 'length', units=units)}"
 
 
 def _candidate(candidate: Candidate, speech: Speech) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
 from nesting.desk.worker import Report
 from nesting.job.assigning import assign_job, ties_of, write_assignment
 from nesting.job.card_files import write_comparison
-from nesting.job.comparing import compare_job
+from nesting.job.comparing import compare_job, side_view_of
 from nesting.job.folder import Job, file_name_for, open_job
 from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
@@ -53,7 +53,8 @@ def compare(report: Report, folder: Path, wish: CompareWish) -> dict[str, Any]:
     job, model = _opened(report, folder)
     report.say(f"comparing boards for {wish.part}")
     comparison = compare_job(job, model, wish.part, wish.boards, priority=wish.priority)
-    kept = write_comparison(job, comparison, model.plan)
+    view = side_view_of(job, model, wish.part)
+    kept = write_comparison(job, comparison, model.plan, side_view=view)
     weighed = {weight.board for weight in model.weights.chosen if weight.part == wish.part}
     return comparison.as_json() | {
         "notes": [note.as_json() for note in (*comparison.notes, *kept)],

@@ -8,6 +8,7 @@ from nesting.balance.balance_report import BalancePlan, BalanceReport
 from nesting.balance.weights import WeightTable
 from nesting.charts.balance_chart import draw_balance
 from nesting.charts.bench_card import bench_card_pdf
+from nesting.charts.built_chart import SideView, draw_built
 from nesting.charts.comparison_chart import draw_comparison
 from nesting.charts.flex_chart import draw_flex
 from nesting.charts.shopping_card import shopping_card_pdf
@@ -43,15 +44,22 @@ def picture_files(stem: str, title: str, draw: Callable[[Drawing], None]) -> dic
 
 
 def write_comparison(
-    job: Job, comparison: Comparison, plan: BalancePlan, *, is_forced: bool = False
+    job: Job, comparison: Comparison, plan: BalancePlan, *, side_view: SideView | None = None, is_forced: bool = False
 ) -> tuple[Note, ...]:
-    """Write `out/compare-PART.svg` and `.png`; return a note for each file that was kept.
+    """Write `out/compare-PART.svg` and `.png`, and with a `side_view` `out/stiffness-PART` too.
+
+    Returns:
+        A note for each file that was kept.
 
     Raises:
         WriteError: `out/` cannot be written.
     """
     stem, title = f"compare-{file_name_for(comparison.part)}", f"{job.spec.job.name}: boards for {comparison.part}"
     files = picture_files(stem, title, lambda d: draw_comparison(d, comparison, plan.limits, speech=speech_of(job)))
+    if side_view is not None:
+        stem, title = f"stiffness-{file_name_for(comparison.part)}", f"{job.spec.job.name}: {comparison.part} as built"
+        units = job.spec.job.units
+        files |= picture_files(stem, title, lambda d: draw_built(d, comparison, side_view, units=units))
     return write_results(job.out, files, is_forced=is_forced).notes
 
 

@@ -6,12 +6,15 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from nesting.balance.ledger import Ledger
+from nesting.charts.built_chart import SideView
 from nesting.choice.compare import Comparison, Priority, compare_boards
+from nesting.job.built_parts import built_part
 from nesting.job.folder import Job
 from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
 from nesting.job.rules import rules_of
 from nesting.wood.board import Board
+from nesting.wood.flex.built_up import BuiltStiffness
 from nesting.wood.match import matching_boards
 from nesting.wood.needs import ANY, offered_boards
 from nesting.wood.part import Hand, Part
@@ -40,6 +43,7 @@ def compare_job(
         priority=priority,
         fits=_fits(job, model, part, boards),
         ledgers=_ledgers(model, part, boards),
+        built=_built(job, model, part, boards),
         plan=model.plan,
         wood=model.wood,
     )
@@ -106,6 +110,20 @@ def _already_on(model: Model, part: Part, board: Board) -> list[tuple[Part, int,
         hand: Hand = "pair" if is_whole_pair else "either" if other.hand == "pair" else other.hand
         found.append((other, pieces // 2 if is_whole_pair else pieces, hand))
     return found
+
+
+def side_view_of(job: Job, model: Model, part_name: str) -> SideView | None:
+    """Return the outlines to draw a part's stiffness under; None where nothing is glued onto it."""
+    whole = built_part(job.spec, model, part_name)
+    return None if whole is None else SideView(whole.rings)
+
+
+def _built(job: Job, model: Model, part: Part, boards: Sequence[Board]) -> dict[str, BuiltStiffness] | None:
+    """Return how stiff the part is with all that is glued onto it, from each board; None for a part alone."""
+    whole = built_part(job.spec, model, part.name)
+    if whole is None:
+        return None
+    return {board.name: whole.stiffness(model, {part.name: board}) for board in boards}
 
 
 def _ledgers(model: Model, part: Part, boards: Sequence[Board]) -> dict[str, Ledger] | None:

@@ -15,25 +15,21 @@ from nesting.job.flex_tables import FlexOptionTable, SkinTable, SparTable, WoodT
 from nesting.job.model_values import Model
 from nesting.wood.board import Board
 from nesting.wood.covering import COAT_SHEAR_RATIO, COAT_STIFFNESS_SPREAD, Finish, known_stuff
-from nesting.wood.density import board_density, board_gradient, board_thickness, material_of
+from nesting.wood.density import board_gradient, board_thickness, material_of
 from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
 from nesting.wood.flex.cantilever import Beam
 from nesting.wood.flex.panel_flex import Drift, Panel
-from nesting.wood.flex.plies import sheared_share, stretched_share
 from nesting.wood.flex.slabs import Slabs, Stuff
+from nesting.wood.flex.woods import board_by_default, wood_of_board
 from nesting.wood.match import matching_boards
 from nesting.wood.material import need_material
 from nesting.wood.part import Part
-from nesting.wood.stiffness import board_modulus, run_out_factor
+from nesting.wood.stiffness import board_modulus
 from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note
 from vectorize.basics.wording import listed, shown
 from vectorize.shapes.outline import Pose
 
-SHEAR_SPREAD = 0.3
-"""How sure G over E of a material is (relative): half of how its values scatter in the Wood Handbook's table 5-1."""
-SHEAR_SCATTER = 0.1
-"""How far boards of one material scatter about it (relative; common practice, no source)."""
 _COAT_DENSITY = 1000.0  # kg/m3; a coat's thickness follows from its weight, and thickness times E is the same with any
 _GLUE_MPA = 1e-6  # glue adds mass only
 
@@ -186,26 +182,14 @@ class PanelBuilder:
 
     def _wood(self, board: Board, angle_deg: float, *, what: str, is_skin: bool) -> int:
         """Return the number of a new stuff: the wood of a board at an angle to its grain."""
-        wood = self.model.wood
-        material = material_of(board, wood.materials)
-        modulus = board_modulus(board, wood=wood)
+        modulus = board_modulus(board, wood=self.model.wood)
         for note in modulus.notes:
             self._notes[note] = None
         if not modulus.is_measured:
             text = f"{board.name}: E by the trend of its material; bend or tap the board to know it."
             self._notes[Note("stiffness-by-trend", text)] = None
-        turned = board.grain_deg + angle_deg
-        share = stretched_share(material, turned) if is_skin else run_out_factor(material, turned)
-        shear = Estimate.measured(1.0, SHEAR_SPREAD, f"G over E of {material.name}")
-        own = Estimate.measured(1.0, SHEAR_SCATTER, f"G of {board.name}")
-        stuff = Stuff(
-            f"{what} of {board.name}",
-            modulus.value * share,
-            modulus.value * sheared_share(material, turned) * shear * own,
-            board_density(board, wood=wood),
-            is_shell=is_skin,
-        )
-        return self._add(stuff)
+        name = f"{what} of {board.name}"
+        return self._add(wood_of_board(board, angle_deg, name=name, wood=self.model.wood, is_stretched=is_skin))
 
     def _add(self, stuff: Stuff) -> int:
         self.stuffs.append(stuff)
@@ -221,7 +205,7 @@ class PanelBuilder:
                 )
             return self.boards[table.board]
         material = need_material(table.material or "", self.model.wood.materials)
-        return Board(f"{material.name} by default", material.name, thickness_mm, 1000.0, 100.0)
+        return board_by_default(material.name, thickness_mm)
 
     # --- strips ---
 

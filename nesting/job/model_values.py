@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
+from nesting.alter.axis import Axis
 from nesting.balance.balance_report import BalancePlan
 from nesting.balance.entries import Build, part_entries
 from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
 from nesting.balance.station import Datum, Seat
 from nesting.balance.weights import Copy, Weight, WeightTable, weigh_parts
-from nesting.job.deriving import AllParts, Carving, owner_of
+from nesting.job.deriving import AllParts, Carving, owner_of, root_of
 from nesting.job.done_parts import done_parts, read_parts
 from nesting.job.folder import Job
 from nesting.job.places import Places, known_parts
-from nesting.job.plans import OpenPlan
+from nesting.job.plans import OpenPlan, frame_of, plan_of
 from nesting.job.rules import rules_of
 from nesting.job.schema import JobSpec
 from nesting.job.tracing import JobTrace
@@ -41,7 +42,7 @@ class Model:
 
     `layout` is the stored one, where it still belongs to these parts and boards; `weights` are from it, or from the
     lightest matches. `items` are equipment; `done` are the parts that are cut, which no board need hold any more,
-    `read` those among them that a scale has read.
+    `read` those among them that a scale has read. `axes` has for each part of the job how stations run on its plan.
     """
 
     parts: tuple[Part, ...]
@@ -59,6 +60,7 @@ class Model:
     rules: NestRules
     notes: tuple[Note, ...]
     carvings: tuple[Carving, ...] = ()
+    axes: Mapping[str, Axis] = field(default_factory=dict)
     done: frozenset[str] = frozenset()
     read: frozenset[str] = frozenset()
 
@@ -164,10 +166,16 @@ def model_of(
         weights=weights,
         notes=(*trace.notes, *(note.retold() for note in made.notes)),
         carvings=made.carvings,
+        axes=_axes(job.spec, plans),
         rules=rules_of(job),
         done=done_parts(job.spec, [part.name for part in parts]),
         read=read_parts(job.spec, [part.name for part in parts]),
     )
+
+
+def _axes(spec: JobSpec, plans: dict[str, OpenPlan]) -> dict[str, Axis]:
+    by_name = {table.name: table for table in spec.part}
+    return {name: frame_of(spec, plan_of(root_of(table, by_name), plans)).axis for name, table in by_name.items()}
 
 
 def needs_of_pieces(spec: JobSpec, parts: Sequence[Part]) -> dict[str, Need]:

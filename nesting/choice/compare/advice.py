@@ -51,22 +51,22 @@ def advice(part: str, candidates: Sequence[Candidate], priority: Priority, loadi
         return f"None of these boards will do for {part}: {first.board.name} {why}; add a board or ask for less."
     # A model that no ballast brings into its range is no choice while another board can.
     possible = [c for c in possible if c.balanced is None or c.balanced.flying_mass is not None] or possible
-    best = min(possible, key=lambda candidate: _score(candidate, priority))
+    best = min(possible, key=lambda candidate: _score(candidate, priority, loading))
     others = [candidate for candidate in possible if candidate is not best]
     if not others:
         return f"Take {best.board.name} for {part}: it is the only one that will do."
-    other = min(others, key=lambda candidate: _score(candidate, priority))
+    other = min(others, key=lambda candidate: _score(candidate, priority, loading))
     return f"Take {best.board.name} for {part}: {_reason(best, other, priority, loading)}."
 
 
-def _score(candidate: Candidate, priority: Priority) -> tuple[float, float]:
+def _score(candidate: Candidate, priority: Priority, loading: Loading) -> tuple[float, float]:
     """Return what to keep small: for the priority first, then flying weight."""
     weight = _weight(candidate).value
     if priority == "stiff":
-        return (-candidate.stiffness_ratio.value, weight)
+        return (-candidate.flown_ratio(loading).value, weight)
     if priority == "balanced":
         return (_ballast_g(candidate), weight)
-    return (weight, -candidate.stiffness_ratio.value)
+    return (weight, -candidate.flown_ratio(loading).value)
 
 
 def _weight(candidate: Candidate) -> Estimate:
@@ -83,8 +83,9 @@ def _reason(best: Candidate, other: Candidate, priority: Priority, loading: Load
     difference = _weight(best) - _weight(other)
     flies = best.balanced is not None and best.balanced.flying_mass is not None
     what = "the model with its ballast" if flies else "the part"
-    ratio = (best.stiffness_ratio / other.stiffness_ratio).value
-    stiff = f"{ratio:.2f} times as stiff {loading} as from {other.board.name}"
+    ratio = (best.flown_ratio(loading) / other.flown_ratio(loading)).value
+    glued = "" if best.built is None else ", all that is glued on counted,"
+    stiff = f"{ratio:.2f} times as stiff {loading}{glued} as from {other.board.name}"
     if abs(difference.value) < difference.sigma:
         weigh = f"weight cannot tell it from {other.board.name} ({difference.value:+.1f} ± {difference.sigma:.1f} g)"
     else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -9,6 +10,7 @@ from nesting.balance.balance_report import Trim
 from nesting.wood.beam import Loading
 from nesting.wood.board import Board
 from nesting.wood.estimate import Estimate
+from nesting.wood.flex.built_up import BuiltRatio, BuiltStiffness, Way
 from nesting.wood.stiffness import CAUTION, Modulus
 from vectorize.basics.notes import Note
 
@@ -27,6 +29,30 @@ class Balanced:
     def flying_mass(self) -> Estimate | None:
         """Return what the model weighs with its ballast; None where a range cannot be reached."""
         return self.trim.flying_mass
+
+
+@dataclass(frozen=True, slots=True)
+class AsBuilt:
+    """How stiff the part is with what is glued onto it: ratios against the lightest board, and its weakest stations.
+
+    `along` is the stiffness itself, at every station.
+    """
+
+    ratios: Mapping[Way, BuiltRatio]
+    weakest_mm: Mapping[Way, float]
+    along: BuiltStiffness
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as the documented `compare` output spells it."""
+        return {way: _ratio_json(ratio) | {"weakest_mm": self.weakest_mm[way]} for way, ratio in self.ratios.items()}
+
+
+def _ratio_json(ratio: BuiltRatio) -> dict[str, Any]:
+    return {
+        "ratio": _pair(ratio.whole),
+        "least": _pair(ratio.least) | {"station_mm": ratio.least_at_mm},
+        "greatest": _pair(ratio.greatest) | {"station_mm": ratio.greatest_at_mm},
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +78,11 @@ class Candidate:
     objection: str | None
     uses_default_density: bool
     balanced: Balanced | None
+    built: AsBuilt | None = None
+
+    def flown_ratio(self, loading: Loading) -> Estimate:
+        """Return the stiffness of the part as built against the lightest; the board's own where it is one piece."""
+        return self.stiffness_ratio if self.built is None else self.built.ratios[loading].whole
 
     @property
     def is_possible(self) -> bool:
@@ -105,6 +136,7 @@ def _candidate_json(candidate: Candidate) -> dict[str, Any]:
         "fits": candidate.fits,
         "objection": candidate.objection,
         "default_density": candidate.uses_default_density,
+        "built": None if candidate.built is None else candidate.built.as_json(),
         "balance_mm": None if balanced is None else _pair(balanced.balance),
         "balance_shift_mm": None if balanced is None else _pair(balanced.shift),
         "ballast_g": None if balanced is None or balanced.flying_mass is None else balanced.trim.mass_g,

@@ -14,7 +14,7 @@ from nesting.balance.balance_report import BalancePlan, trimmed
 from nesting.balance.ledger import Ledger
 from nesting.balance.weights import weigh_parts
 from nesting.choice.compare.advice import advice, remarks
-from nesting.choice.compare.candidate import Balanced, Candidate, Comparison, Priority
+from nesting.choice.compare.candidate import AsBuilt, Balanced, Candidate, Comparison, Priority
 from nesting.wood.beam import THICKNESS_POWER, Loading
 from nesting.wood.board import Board
 from nesting.wood.density import (
@@ -26,6 +26,7 @@ from nesting.wood.density import (
     material_of,
 )
 from nesting.wood.estimate import Estimate, total
+from nesting.wood.flex.built_up import WAYS, BuiltStiffness, built_ratio, weakest_station_mm
 from nesting.wood.needs import ANY, Need, inherited_bow_mm, why_not
 from nesting.wood.part import Part
 from nesting.wood.stiffness import (
@@ -47,6 +48,7 @@ def compare_boards(
     fits: Mapping[str, bool] | None = None,
     ledgers: Mapping[str, Ledger] | None = None,
     plan: BalancePlan | None = None,
+    built: Mapping[str, BuiltStiffness] | None = None,
     run_out_deg: float | None = None,
     wood: Wood = USUAL,
 ) -> Comparison:
@@ -61,6 +63,7 @@ def compare_boards(
             balance is given.
         ledgers: The model's ledger with the part from each board, for balance and flying weight.
         plan: What the balance is held against.
+        built: How stiff the part is with all that is glued onto it, from each board; None where nothing is.
         run_out_deg: Angle of the grain to the part's axis; by default the part's grain tolerance.
         wood: The kinds of wood, and how well boards were measured.
 
@@ -77,7 +80,9 @@ def compare_boards(
     angle = min(part.grain_tolerance_deg, 10.0) if run_out_deg is None else run_out_deg
     base = _Base(part, lightest, need.loading, masses[lightest.name], wood)
     candidates = tuple(
-        _candidate(part, board, masses[board.name], base, need, angle, (fits or {}).get(board.name), ledgers, plan)
+        _candidate(
+            part, board, masses[board.name], base, need, angle, (fits or {}).get(board.name), ledgers, plan, built
+        )
         for board in in_order
     )
     return Comparison(
@@ -134,6 +139,7 @@ def _candidate(
     fits: bool | None,
     ledgers: Mapping[str, Ledger] | None,
     plan: BalancePlan | None,
+    built: Mapping[str, BuiltStiffness] | None,
 ) -> Candidate:
     loading = base.loading
     modulus = board_modulus(board, wood=base.wood)
@@ -156,7 +162,13 @@ def _candidate(
         objection=why_not(part, need, board, wood=base.wood),
         uses_default_density=board.known_mass_g is None,
         balanced=None if fits is False else _balanced(board.name, base.board.name, ledgers, plan),
+        built=None if not built else _as_built(built[board.name], built[base.board.name]),
     )
+
+
+def _as_built(one: BuiltStiffness, base: BuiltStiffness) -> AsBuilt:
+    ratios = {way: built_ratio(one, base, way) for way in WAYS}
+    return AsBuilt(ratios, {way: weakest_station_mm(one, way) for way in WAYS}, one)
 
 
 def _balanced(board: str, base: str, ledgers: Mapping[str, Ledger] | None, plan: BalancePlan | None) -> Balanced | None:

@@ -21,6 +21,29 @@ class Modulus(Doubted):
     measured: bool
 
 
+class AtStation(Doubted):
+    """A value and its standard deviation, and where along the part it is found."""
+
+    station_mm: float
+
+
+class BuiltRatio(TypedDict):
+    """How stiff a part is with what is glued onto it, against the first board, and where it is weakest."""
+
+    ratio: Doubted
+    least: AtStation
+    greatest: AtStation
+    weakest_mm: float
+
+
+class Built(TypedDict):
+    """That for each way of loading."""
+
+    flatwise: BuiltRatio
+    edgewise: BuiltRatio
+    twist: BuiltRatio
+
+
 class Compared(TypedDict):
     """One board beside others for a part; figures of the whole model are null where the part has no station."""
 
@@ -38,6 +61,7 @@ class Compared(TypedDict):
     fits: bool | None
     objection: str | None
     default_density: bool
+    built: Built | None
     balance_mm: Doubted | None
     balance_shift_mm: Doubted | None
     ballast_g: float | None

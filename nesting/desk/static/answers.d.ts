@@ -91,6 +91,13 @@ export interface Assignment {
   is_current: boolean;
 }
 
+/** A value and its standard deviation, and where along the part it is found. */
+export interface AtStation {
+  value: number;
+  sigma: number;
+  station_mm: number;
+}
+
 /** The balance report, or why there is none, and what the job says of it. */
 export interface Balance {
   report: BalanceReport | null;
@@ -219,6 +226,23 @@ export interface Bridge {
   to: [number, number];
 }
 
+/** That for each way of loading. */
+export interface Built {
+  flatwise: BuiltRatio;
+  edgewise: BuiltRatio;
+  twist: BuiltRatio;
+}
+
+/**
+ * How stiff a part is with what is glued onto it, against the first board, and where it is weakest.
+ */
+export interface BuiltRatio {
+  ratio: Doubted;
+  least: AtStation;
+  greatest: AtStation;
+  weakest_mm: number;
+}
+
 /** The mean chord that a range in percent counts from. */
 export interface Chord {
   length_mm: number | null;
@@ -259,6 +283,7 @@ export interface Compared {
   fits: boolean | null;
   objection: string | null;
   default_density: boolean;
+  built: Built | null;
   balance_mm: Doubted | null;
   balance_shift_mm: Doubted | null;
   ballast_g: number | null;
