@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TypeVar
 
 from nesting.balance.balance_report import BalanceReport
+from nesting.balance.budget import Budget
 from nesting.balance.weights import Weight, WeightTable
 from nesting.charts.balance_chart import draw_balance
 from nesting.charts.bars import SMALL_MM, draw_table, write, write_lines
@@ -37,6 +38,7 @@ def bench_card_pdf(
     table: WeightTable,
     report: BalanceReport | None,
     *,
+    budget: Budget | None = None,
     paper: Paper,
     units: str = "mm",
     wood: Wood = USUAL,
@@ -54,15 +56,16 @@ def bench_card_pdf(
     width = paper.width_mm - 2 * MARGIN_MM
     recorder, x, y = _begun(f"Bench card: {title}", paper)
     has_balance = report is not None and bool(report.ledger.entries)
-    room = (
-        int((y - MARGIN_MM - (145.0 if has_balance else 72.0)) / 4.6) - min(len(_used(table, boards)), _MOST_BOARDS) - 5
-    )
+    below = (145.0 if has_balance else 72.0) + (10.0 if budget is not None else 0.0)
+    room = int((y - MARGIN_MM - below) / 4.6) - min(len(_used(table, boards)), _MOST_BOARDS) - 5
     most = max(4, min(room, _MOST_ROWS))
     y = _parts(recorder, parts, table, x, y - 11.0, width, units, most)
     densities = [(board, board_density(board, wood=wood)) for board in _used(table, boards)]
     y = _boards(recorder, densities[:_MOST_BOARDS], table, x, y - 5.0, width, units)
     if report is not None and has_balance:
         y = _balance(recorder, report, x, y - 4.0, width, units)
+    if budget is not None:
+        y = write_lines(recorder, budget_words(budget, units), x, y, width) - 1.0
     for caution in (*CAUTIONS, CAUTION):
         y = write_lines(recorder, caution, x, y - 1.0, width, height_mm=SMALL_MM)
     further = []
@@ -193,6 +196,22 @@ def _balance(recorder: Recorder, report: BalanceReport, x: float, y: float, widt
             recorder, f"Flying weight with ballast: {_mass(report.flying_mass, units)}.", x, y, width, is_bold=True
         )
     return y - 1.0
+
+
+def budget_words(budget: Budget, units: str) -> str:
+    """Return the budget in a line or two: what is spent on what, and what is left."""
+
+    def mass(grams: float) -> str:
+        return measure(grams, "mass", units=units)
+
+    spent = ", ".join(f"{one.group} {mass(one.mass.value)}" for one in budget.groups)
+    left = [
+        f"{mass(abs(free.value))} {'free' if free.value >= 0 else 'over'} to the {what} of {mass(most)}"
+        for what, most in (("target", budget.plan.target_g), ("limit", budget.plan.limit_g))
+        if most is not None and (free := budget.free_to(most)) is not None
+    ]
+    weighed = f", {mass(budget.weighed.value)} of it weighed" if budget.weighed.value else ""
+    return f"Budget: {'; '.join(left) or 'no limit given'}. Spent {_mass(budget.flying, units)}{weighed}: {spent}."
 
 
 class _Scaled:

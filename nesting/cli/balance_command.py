@@ -22,7 +22,7 @@ def balance(
     Writes a picture and the bench card to out/.
     """
     with reporting(job, is_verbose=verbose):
-        from nesting.cli.wood_tables import show_balance, show_fixes
+        from nesting.cli.wood_tables import show_balance, show_budget, show_fixes
         from nesting.job.card_files import write_balance
         from nesting.job.folder import open_job
         from nesting.job.speech import speech_of
@@ -33,11 +33,12 @@ def balance(
             made = Stages(opened, progress=progress)
             balanced = made.balance
         report = balanced.report
-        kept = write_balance(opened, made.model, balanced.table, report, is_forced=force)
+        kept = write_balance(opened, made.model, balanced, is_forced=force)
         speech = speech_of(opened)
         if as_json:
             give_json(balanced.as_json())
         else:
             show_balance(report, speech=speech)
+            show_budget(balanced.budget, units=speech.units)
             show_fixes(balanced.fixes, speech=speech)
         finish((*report.notes, *kept), speech)

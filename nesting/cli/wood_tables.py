@@ -20,6 +20,7 @@ from vectorize.basics.spoken import Speech
 from vectorize.basics.units import figure, format_density, format_length, format_mass, measure, sides, unit_of
 
 if TYPE_CHECKING:
+    from nesting.balance.budget import Budget
     from nesting.choice.assign import AssignReport, Given
     from nesting.choice.compare import Candidate, Comparison
 
@@ -297,6 +298,36 @@ def _with_pieces(given: Sequence[Given], part: str) -> list[str]:
 
 def _assigned_ballast(ballast: Sequence[tuple[str, float]], units: str) -> str:
     return ", ".join(f"{measure(grams, 'mass', units=units)} at {place}" for place, grams in ballast) or "none"
+
+
+def show_budget(budget: Budget | None, *, units: str) -> None:
+    """Print what is spent on what, and what is still free, where the job has a budget."""
+    if budget is None:
+        return
+    rows: list[tuple[str, ...]] = [
+        (
+            spent.group,
+            _mass(spent.mass, units),
+            "" if spent.allowed_g is None else format_mass(spent.allowed_g, units=units),
+            "" if spent.allowed_g is None else _free(spent.allowed_g - spent.mass, units),
+        )
+        for spent in budget.groups
+    ]
+    for what, most in (("target", budget.plan.target_g), ("limit", budget.plan.limit_g)):
+        free = budget.free_to(most)
+        if most is not None and free is not None:
+            rows.append(
+                (f"all, to the {what}", _mass(budget.flying, units), format_mass(most, units=units), _free(free, units))
+            )
+    show_table("Budget", ("what", "weighs", "may weigh", "free"), rows, right=(1, 2, 3))
+    if budget.weighed.value:
+        say(f"Of that {_mass(budget.weighed, units)} has been on the scale.")
+    if not budget.has_ballast:
+        say("No ballast brings the model into its range, so none is counted.")
+
+
+def _free(free: Estimate, units: str) -> str:
+    return measure(free.value, "mass", units=units, sigma=free.sigma, is_signed=True)
 
 
 def show_offcuts(offcuts: Mapping[str, Sequence[Board]], *, units: str) -> None:

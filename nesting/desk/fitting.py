@@ -105,4 +105,4 @@ def _bench_card(report: Report, stages: Stages) -> tuple[Note, ...]:
         model, balanced = stages.model, stages.balance
     except JobError:
         return ()  # the weight view says what is missing
-    return write_balance(stages.job, model, balanced.table, balanced.report)
+    return write_balance(stages.job, model, balanced)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from nesting.balance.balance_report import BalanceReport, Trim, balance_report, trimmed
+from nesting.balance.budget import Budget, spent_budget
 from nesting.balance.ledger import Ledger, stage_notes
 from nesting.balance.weights import Weight, WeightTable
 from nesting.job.model_values import Model
@@ -76,23 +77,40 @@ class Balanced:
     table: WeightTable
     report: BalanceReport
     fixes: tuple[Fix, ...]
+    budget: Budget | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Return the documented `balance` output."""
-        return self.report.as_json() | {"fixes": [fix.as_json() for fix in self.fixes]}
+        budget = None if self.budget is None else self.budget.as_json()
+        return self.report.as_json() | {"fixes": [fix.as_json() for fix in self.fixes], "budget": budget}
 
 
 def balance_model(model: Model) -> Balanced:
     """Return the balance of a model from the boards that its layout, or the job, chose.
 
     Raises:
-        JobError: Nothing has mass, or a ballast place or an alternative that makes no sense.
+        JobError: Nothing has mass, a budget that cannot be, or a ballast place or an alternative that makes no sense.
     """
     table = model.weights
     ledger, unseated = model.ledger(table)
     notes = (*model.notes, *table.notes, *model.need_notes(table), *unseated, *stage_notes(ledger.differences))
     report = balance_report(ledger, model.plan, notes=notes)
-    return Balanced(table, report, cheapest_fixes(model, table, report))
+    budget = _budget(model, table, ledger)
+    if budget is not None:
+        report = replace(report, notes=(*report.notes, *budget.notes()))
+    return Balanced(table, report, cheapest_fixes(model, table, report), budget)
+
+
+def _budget(model: Model, table: WeightTable, ledger: Ledger) -> Budget | None:
+    """Return the budget with all parts, those that have no place in the balance too; ballast is the least that does."""
+    if model.budget is None:
+        return None
+    seated = {owner for entry in ledger.entries for owner in entry.owners}
+    lost = {part.name for part in model.parts} - seated
+    unseated = [entry for entry in model.masses(table).entries if entry.owners <= lost]
+    flying = trimmed(ledger, model.plan).flying
+    ballast = None if flying is None else [entry for entry in flying.entries if entry not in ledger.entries]
+    return spent_budget(model.budget, (*ledger.entries, *unseated), ballast)
 
 
 def cheapest_fixes(model: Model, table: WeightTable, report: BalanceReport, *, most: int = 4) -> tuple[Fix, ...]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from nesting.balance.balance_report import BalancePlan, BalanceReport
-from nesting.balance.weights import WeightTable
+from nesting.balance.balance_report import BalancePlan
 from nesting.charts.balance_chart import draw_balance
 from nesting.charts.bench_card import bench_card_pdf
 from nesting.charts.built_chart import SideView, draw_built
@@ -13,6 +12,7 @@ from nesting.charts.comparison_chart import draw_comparison
 from nesting.charts.flex_chart import draw_flex
 from nesting.charts.shopping_card import shopping_card_pdf
 from nesting.choice.compare import Comparison
+from nesting.job.balancing import Balanced
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
 from nesting.job.model_values import Model
@@ -74,22 +74,21 @@ def write_flex(job: Job, report: FlexReport, *, is_forced: bool = False) -> tupl
     return write_results(job.out, files, is_forced=is_forced).notes
 
 
-def write_balance(
-    job: Job, model: Model, table: WeightTable, report: BalanceReport, *, is_forced: bool = False
-) -> tuple[Note, ...]:
+def write_balance(job: Job, model: Model, balanced: Balanced, *, is_forced: bool = False) -> tuple[Note, ...]:
     """Write `out/balance` as SVG and PNG, `out/bench-card` as PDF and PNG; return a note for each file that was kept.
 
     Raises:
         WriteError: `out/` cannot be written.
     """
-    units = job.spec.job.units
+    units, report = job.spec.job.units, balanced.report
     files = picture_files("balance", f"{job.spec.job.name}: balance", lambda d: draw_balance(d, report, units=units))
     card = files["bench-card.pdf"] = bench_card_pdf(
         job.spec.job.name,
         model.parts,
         model.boards,
-        table,
+        balanced.table,
         report,
+        budget=balanced.budget,
         paper=find_paper(job.spec.pattern.paper),
         units=job.spec.job.units,
         wood=model.wood,

@@ -215,6 +215,20 @@ class BalanceTable(Table):
         return self
 
 
+class BudgetTable(Table):
+    """`[budget]`: what the model may weigh ready to fly, and what of it."""
+
+    limit: Mass | None = None
+    target: Mass | None = None
+    wood: Mass | None = None
+    glue: Mass | None = None
+    covering: Mass | None = None
+    paint: Mass | None = None
+    equipment: Mass | None = None
+    fuel: Mass | None = None
+    ballast: Mass | None = None
+
+
 class AccuracyTable(Table):
     """`[accuracy]`: how well boards are measured, as standard deviations."""
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from nesting.alter.axis import Axis
 from nesting.balance.balance_report import BalancePlan
+from nesting.balance.budget import GROUPS, BudgetPlan
 from nesting.balance.entries import Build, part_entries
 from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
 from nesting.balance.station import Datum, Seat
@@ -61,6 +62,7 @@ class Model:
     notes: tuple[Note, ...]
     carvings: tuple[Carving, ...] = ()
     axes: Mapping[str, Axis] = field(default_factory=dict)
+    budget: BudgetPlan | None = None
     done: frozenset[str] = frozenset()
     read: frozenset[str] = frozenset()
 
@@ -167,10 +169,19 @@ def model_of(
         notes=(*trace.notes, *(note.retold() for note in made.notes)),
         carvings=made.carvings,
         axes=_axes(job.spec, plans),
+        budget=_budget(job.spec),
         rules=rules_of(job),
         done=done_parts(job.spec, [part.name for part in parts]),
         read=read_parts(job.spec, [part.name for part in parts]),
     )
+
+
+def _budget(spec: JobSpec) -> BudgetPlan | None:
+    table = spec.budget
+    if table is None:
+        return None
+    groups = {group: mass for group in GROUPS if (mass := getattr(table, group, None)) is not None}
+    return BudgetPlan(table.limit, table.target, groups)
 
 
 def _axes(spec: JobSpec, plans: dict[str, OpenPlan]) -> dict[str, Axis]:

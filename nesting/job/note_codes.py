@@ -70,6 +70,7 @@ NoteCode: TypeAlias = Literal[
     "open-line",
     "open-part",
     "out-of-range",
+    "over-budget",
     "page-kind",
     "page-of-many",
     "panels-compared",

@@ -11,6 +11,7 @@ from nesting.job.model_schema import (
     AccuracyTable,
     AssignTable,
     BalanceTable,
+    BudgetTable,
     CoatTable,
     FinishTable,
     GlueTable,
@@ -256,6 +257,7 @@ class JobSpec(Table):
     joint: tuple[JointTable, ...] = ()
     weighed: tuple[WeighedTable, ...] = ()
     balance: BalanceTable = BalanceTable()
+    budget: BudgetTable | None = None
     assign: AssignTable = AssignTable()
     accuracy: AccuracyTable = AccuracyTable()
     flex: FlexTable = FlexTable()

@@ -186,6 +186,29 @@ class SeenFromTheSide(TypedDict):
     rings: list[Points]
 
 
+class SpentOn(TypedDict):
+    """What a group of the budget weighs and may weigh."""
+
+    group: str
+    mass_g: float
+    sigma_g: float
+    allowed_g: float | None
+
+
+class Budget(TypedDict):
+    """What the model weighs ready to fly against what it may weigh."""
+
+    limit_g: float | None
+    target_g: float | None
+    groups: list[SpentOn]
+    flying_g: float
+    sigma_g: float
+    weighed_g: float
+    free_to_limit_g: float | None
+    free_to_target_g: float | None
+    with_ballast: bool
+
+
 class BalanceReport(TypedDict):
     """Where the model balances, with what, and what would mend it."""
 
@@ -200,6 +223,7 @@ class BalanceReport(TypedDict):
     alternatives: list[AlternativeResult]
     notes: list[Said]
     fixes: list[Fix]
+    budget: Budget | None
     side_view: list[SeenFromTheSide]
 
 

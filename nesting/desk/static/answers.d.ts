@@ -133,6 +133,7 @@ export interface BalanceReport {
   alternatives: AlternativeResult[];
   notes: Said[];
   fixes: Fix[];
+  budget: Budget | null;
   side_view: SeenFromTheSide[];
 }
 
@@ -224,6 +225,19 @@ export interface BothWays {
 export interface Bridge {
   from: [number, number];
   to: [number, number];
+}
+
+/** What the model weighs ready to fly against what it may weigh. */
+export interface Budget {
+  limit_g: number | null;
+  target_g: number | null;
+  groups: SpentOn[];
+  flying_g: number;
+  sigma_g: number;
+  weighed_g: number;
+  free_to_limit_g: number | null;
+  free_to_target_g: number | null;
+  with_ballast: boolean;
 }
 
 /** That for each way of loading. */
@@ -836,6 +850,7 @@ export interface Said {
     | "open-line"
     | "open-part"
     | "out-of-range"
+    | "over-budget"
     | "page-kind"
     | "page-of-many"
     | "panels-compared"
@@ -925,6 +940,14 @@ export interface Sketch {
 /** The drawn place nearest to a click. */
 export interface SnapAnswer {
   at: [number, number] | null;
+}
+
+/** What a group of the budget weighs and may weigh. */
+export interface SpentOn {
+  group: string;
+  mass_g: number;
+  sigma_g: number;
+  allowed_g: number | null;
 }
 
 /** Everything that the page shows of the job. */
