@@ -8,6 +8,7 @@ from typing import TypeVar
 
 from nesting.balance.balance_report import BalanceReport
 from nesting.balance.budget import Budget
+from nesting.balance.named_stations import StationResult
 from nesting.balance.weights import Weight, WeightTable
 from nesting.charts.balance_chart import draw_balance
 from nesting.charts.bars import SMALL_MM, draw_table, write, write_lines
@@ -39,6 +40,7 @@ def bench_card_pdf(
     report: BalanceReport | None,
     *,
     budget: Budget | None = None,
+    stations: Sequence[StationResult] = (),
     paper: Paper,
     units: str = "mm",
     wood: Wood = USUAL,
@@ -56,7 +58,7 @@ def bench_card_pdf(
     width = paper.width_mm - 2 * MARGIN_MM
     recorder, x, y = _begun(f"Bench card: {title}", paper)
     has_balance = report is not None and bool(report.ledger.entries)
-    below = (145.0 if has_balance else 72.0) + (10.0 if budget is not None else 0.0)
+    below = (145.0 if has_balance else 72.0) + (10.0 if budget is not None else 0.0) + 3.0 * len(stations)
     room = int((y - MARGIN_MM - below) / 4.6) - min(len(_used(table, boards)), _MOST_BOARDS) - 5
     most = max(4, min(room, _MOST_ROWS))
     y = _parts(recorder, parts, table, x, y - 11.0, width, units, most)
@@ -64,6 +66,8 @@ def bench_card_pdf(
     y = _boards(recorder, densities[:_MOST_BOARDS], table, x, y - 5.0, width, units)
     if report is not None and has_balance:
         y = _balance(recorder, report, x, y - 4.0, width, units)
+    if stations:
+        y = write_lines(recorder, station_words(stations, units), x, y, width) - 1.0
     if budget is not None:
         y = write_lines(recorder, budget_words(budget, units), x, y, width) - 1.0
     for caution in (*CAUTIONS, CAUTION):
@@ -196,6 +200,18 @@ def _balance(recorder: Recorder, report: BalanceReport, x: float, y: float, widt
             recorder, f"Flying weight with ballast: {_mass(report.flying_mass, units)}.", x, y, width, is_bold=True
         )
     return y - 1.0
+
+
+def station_words(stations: Sequence[StationResult], units: str) -> str:
+    """Return the named places with how far aft of the balance point they lie, tank empty first."""
+
+    def one(found: StationResult) -> str:
+        words = " and ".join(figure(at.from_balance_mm.value, "length", units=units, is_signed=True) for at in found.at)
+        angle = " and ".join(f"{at.ahead_deg:.0f}°" for at in found.at if at.ahead_deg is not None)
+        line = "" if found.named.line_deg is None else f", {found.named.line_deg:+.1f}° to the datum line"
+        return f"{found.named.name} {words}{f' ({angle} ahead)' if angle else ''}{line}"
+
+    return f"Aft of the balance point ({unit_of('length', units)}): {'; '.join(map(one, stations))}."
 
 
 def budget_words(budget: Budget, units: str) -> str:

@@ -21,6 +21,7 @@ from vectorize.basics.units import figure, format_density, format_length, format
 
 if TYPE_CHECKING:
     from nesting.balance.budget import Budget
+    from nesting.balance.named_stations import StationResult
     from nesting.choice.assign import AssignReport, Given
     from nesting.choice.compare import Candidate, Comparison
 
@@ -298,6 +299,24 @@ def _with_pieces(given: Sequence[Given], part: str) -> list[str]:
 
 def _assigned_ballast(ballast: Sequence[tuple[str, float]], units: str) -> str:
     return ", ".join(f"{measure(grams, 'mass', units=units)} at {place}" for place, grams in ballast) or "none"
+
+
+def show_stations(stations: Sequence[StationResult], *, units: str) -> None:
+    """Print the job's named places: where they are, how far from the balance point, and at which angle."""
+    unit = unit_of("length", units)
+    rows = [
+        (
+            one.named.name,
+            figure(one.named.station_mm, "length", units=units),
+            ", ".join(_station(at.from_balance_mm, units, is_signed=True) for at in one.at),
+            ", ".join(f"{at.ahead_deg:.1f}°" for at in one.at if at.ahead_deg is not None),
+            "" if one.named.line_deg is None else f"{one.named.line_deg:+.2f}°",
+        )
+        for one in stations
+    ]
+    if rows:
+        heads = ("place", f"station {unit}", f"aft of balance {unit}", "axle ahead", "to the datum line")
+        show_table("Named places (tank empty, full)", heads, rows, right=(1, 2, 3, 4))
 
 
 def show_budget(budget: Budget | None, *, units: str) -> None:

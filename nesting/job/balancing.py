@@ -9,6 +9,7 @@ from typing import Any, Literal
 from nesting.balance.balance_report import BalanceReport, Trim, balance_report, trimmed
 from nesting.balance.budget import Budget, spent_budget
 from nesting.balance.ledger import Ledger, stage_notes
+from nesting.balance.named_stations import StationResult, stations_against_balance
 from nesting.balance.weights import Weight, WeightTable
 from nesting.job.model_values import Model
 from nesting.wood.estimate import Estimate
@@ -78,11 +79,16 @@ class Balanced:
     report: BalanceReport
     fixes: tuple[Fix, ...]
     budget: Budget | None = None
+    stations: tuple[StationResult, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return the documented `balance` output."""
         budget = None if self.budget is None else self.budget.as_json()
-        return self.report.as_json() | {"fixes": [fix.as_json() for fix in self.fixes], "budget": budget}
+        return self.report.as_json() | {
+            "fixes": [fix.as_json() for fix in self.fixes],
+            "budget": budget,
+            "stations": [one.as_json() for one in self.stations],
+        }
 
 
 def balance_model(model: Model) -> Balanced:
@@ -98,7 +104,8 @@ def balance_model(model: Model) -> Balanced:
     budget = _budget(model, table, ledger)
     if budget is not None:
         report = replace(report, notes=(*report.notes, *budget.notes()))
-    return Balanced(table, report, cheapest_fixes(model, table, report), budget)
+    stations = stations_against_balance(model.named, report.loadings)
+    return Balanced(table, report, cheapest_fixes(model, table, report), budget, stations)
 
 
 def _budget(model: Model, table: WeightTable, ledger: Ledger) -> Budget | None:

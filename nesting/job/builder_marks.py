@@ -7,10 +7,11 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
+from nesting.alter.axis import Axis
 from nesting.balance.station import Datum
 from nesting.job.deriving import owner_of, root_of
 from nesting.job.folder import Job
-from nesting.job.places import balance_limits
+from nesting.job.places import Places, balance_limits
 from nesting.job.plans import OpenPlan, plan_of
 from nesting.patterns.part_marks import PartMark
 from nesting.wood.part import Part
@@ -47,6 +48,8 @@ def part_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> d
     for name, lines in _range_marks(job, parts, plans).items():
         if all(mark.kind != "balance" for mark in marks[name]):
             marks[name] += lines
+    for name, lines in _named_marks(job, parts, plans).items():
+        marks[name] += lines
     return {name: tuple(given) for name, given in marks.items() if given}
 
 
@@ -87,6 +90,30 @@ def _range_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) ->
             continue
         across = [(text, _across(part, datum, station_mm)) for text, station_mm in ends]
         marks[part.name] = [PartMark("balance", line, text) for text, line in across if line is not None]
+    return marks
+
+
+def _named_marks(job: Job, parts: Sequence[Part], plans: dict[str, OpenPlan]) -> dict[str, list[PartMark]]:
+    """The named stations of the job on every part that is drawn in place: a line across, or the line itself."""
+    if not job.spec.station or job.spec.balance.datum is None:
+        return {}
+    places = Places(job, plans, ())
+    datum, view = places.datum, next(name for name, plan in plans.items() if plan is places.side_view)
+    if datum is None:
+        return {}
+    axis = Axis(datum.point, datum.aft_deg)
+    names = [table.name for table in job.spec.part]
+    marks: dict[str, list[PartMark]] = {}
+    for part in parts:
+        if part.plan != view or owner_of(part.name, names) not in job.spec.balance.in_place:
+            continue
+        marks[part.name] = []
+        for one in places.named():
+            if one.to is not None:
+                ends = (axis.point(one.station_mm, one.height_mm), axis.point(*one.to))
+                marks[part.name] += _clipped(PartMark("datum", ends, one.name), part)
+            elif (line := _across(part, datum, one.station_mm)) is not None:
+                marks[part.name].append(PartMark("datum", line, one.name))
     return marks
 
 

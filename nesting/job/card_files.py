@@ -89,6 +89,7 @@ def write_balance(job: Job, model: Model, balanced: Balanced, *, is_forced: bool
         balanced.table,
         report,
         budget=balanced.budget,
+        stations=balanced.stations,
         paper=find_paper(job.spec.pattern.paper),
         units=job.spec.job.units,
         wood=model.wood,

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
+from nesting.alter.frame import Station
 from nesting.wood.names import ItemName, PartName, PlanName, Stands
 from vectorize.basics.quantity import (
     Angle,
@@ -212,6 +213,24 @@ class BalanceTable(Table):
         ):
             if twice := sorted({name for name in names if names.count(name) > 1}):
                 raise ValueError(f"two entries of [[balance.{what}]] are named {twice[0]!r}; keep one")
+        return self
+
+
+class StationTable(Table):
+    """`[[station]]`: a place on the side view with a name."""
+
+    name: Name
+    station: Length | None = None
+    height: Length = 0.0
+    at: Pixel | None = None
+    to: Pixel | Station | None = None
+    axle: bool = False
+    balance_height: Length = 0.0
+
+    @model_validator(mode="after")
+    def _has_a_place(self) -> StationTable:
+        if (self.station is None) == (self.at is None):
+            raise ValueError(f"station {self.name!r} needs a 'station', or a point of the side view as 'at'; give one")
         return self
 
 

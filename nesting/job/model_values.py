@@ -10,6 +10,7 @@ from nesting.balance.balance_report import BalancePlan
 from nesting.balance.budget import GROUPS, BudgetPlan
 from nesting.balance.entries import Build, part_entries
 from nesting.balance.ledger import MODEL, Entry, Ledger, Reading, with_readings
+from nesting.balance.named_stations import NamedStation
 from nesting.balance.station import Datum, Seat
 from nesting.balance.weights import Copy, Weight, WeightTable, weigh_parts
 from nesting.job.deriving import AllParts, Carving, owner_of, root_of
@@ -63,6 +64,7 @@ class Model:
     carvings: tuple[Carving, ...] = ()
     axes: Mapping[str, Axis] = field(default_factory=dict)
     budget: BudgetPlan | None = None
+    named: tuple[NamedStation, ...] = ()
     done: frozenset[str] = frozenset()
     read: frozenset[str] = frozenset()
 
@@ -170,6 +172,7 @@ def model_of(
         carvings=made.carvings,
         axes=_axes(job.spec, plans),
         budget=_budget(job.spec),
+        named=places.named(),
         rules=rules_of(job),
         done=done_parts(job.spec, [part.name for part in parts]),
         read=read_parts(job.spec, [part.name for part in parts]),

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 
+from nesting.alter.frame import Spot, Station
 from nesting.balance.aerodynamic_chord import MeanChord, Section, mean_chord
 from nesting.balance.balance_report import Alternative, BalancePlan, Change
 from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.ledger import Entry, entry
+from nesting.balance.named_stations import NamedStation
 from nesting.balance.station import Datum, Seat
 from nesting.job.deriving import owner_of
 from nesting.job.folder import Job
@@ -26,7 +28,7 @@ class Places:
     """Datum, seats, items and ballast places, their points brought from pixels to millimetres."""
 
     def __init__(self, job: Job, plans: dict[str, OpenPlan], parts: Sequence[Part]) -> None:
-        self.plans, self.table = plans, job.spec.balance
+        self.plans, self.table, self.named_tables = plans, job.spec.balance, job.spec.station
         self.names = {table.name for table in job.spec.part}
         self.pieces = [part.name for part in parts]
         self.drawn_on = {part.name: plans[part.plan] for part in parts if part.plan in plans}
@@ -81,6 +83,29 @@ class Places:
             raise JobError(f"{what} has its place on the drawing, but there is no datum; give [balance] datum.")
         point: Point = self.side_view.to_mm(at)
         return self.datum.station_mm(point)
+
+    def named(self) -> tuple[NamedStation, ...]:
+        """Return the job's named stations."""
+        return tuple(
+            NamedStation(
+                one.name,
+                *((one.station or 0.0, one.height) if one.at is None else self._spot(one.name, one.at)),
+                to=None if one.to is None else self._spot(one.name, one.to),
+                is_axle=one.axle,
+                balance_height_mm=one.balance_height,
+            )
+            for one in self.named_tables
+        )
+
+    def _spot(self, name: str, spot: Spot) -> tuple[float, float]:
+        """Return station and height of a place, given outright or by a point of the side view."""
+        if isinstance(spot, Station):
+            return spot.station, spot.height
+        station = self.station(f"station {name!r}", None, spot)
+        assert self.datum is not None  # `station` has told where it is missing
+        # With the nose at the right the drawing's up lies on the other side of the aft direction.
+        up = 1.0 if abs(self.datum.aft_deg) <= 90.0 else -1.0
+        return station, up * self.datum.across_mm(self.side_view.to_mm(spot))
 
     def items(self) -> list[Entry]:
         """Return the equipment with mass, station and lateral arm."""

@@ -17,6 +17,7 @@ from nesting.job.model_schema import (
     GlueTable,
     JointTable,
     MaterialTable,
+    StationTable,
     SubstituteTable,
     WeighedTable,
 )
@@ -257,6 +258,7 @@ class JobSpec(Table):
     joint: tuple[JointTable, ...] = ()
     weighed: tuple[WeighedTable, ...] = ()
     balance: BalanceTable = BalanceTable()
+    station: tuple[StationTable, ...] = ()
     budget: BudgetTable | None = None
     assign: AssignTable = AssignTable()
     accuracy: AccuracyTable = AccuracyTable()
@@ -264,7 +266,12 @@ class JobSpec(Table):
 
     @model_validator(mode="after")
     def _names_are_single(self) -> JobSpec:
-        for what, names in (("plan", [p.name for p in self.plan]), ("part", [p.name for p in self.part])):
+        named = (
+            ("plan", [one.name for one in self.plan]),
+            ("part", [one.name for one in self.part]),
+            ("station", [one.name for one in self.station]),
+        )
+        for what, names in named:
             twice = sorted({name for name in names if names.count(name) > 1})
             if twice:
                 raise ValueError(f"two entries of [[{what}]] are named {twice[0]!r}; give each a name of its own")

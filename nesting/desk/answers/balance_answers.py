@@ -186,6 +186,25 @@ class SeenFromTheSide(TypedDict):
     rings: list[Points]
 
 
+class StationAt(TypedDict):
+    """A named place for one loading: how far aft of the balance point, and of an axle the angle ahead of it."""
+
+    fuel_share: float
+    from_balance_mm: float
+    sigma_mm: float
+    ahead_deg: float | None
+
+
+class NamedStation(TypedDict):
+    """A named place; a line has its angle to the datum line."""
+
+    name: str
+    station_mm: float
+    height_mm: float
+    line_deg: float | None
+    loadings: list[StationAt]
+
+
 class SpentOn(TypedDict):
     """What a group of the budget weighs and may weigh."""
 
@@ -224,6 +243,7 @@ class BalanceReport(TypedDict):
     notes: list[Said]
     fixes: list[Fix]
     budget: Budget | None
+    stations: list[NamedStation]
     side_view: list[SeenFromTheSide]
 
 

@@ -134,6 +134,7 @@ export interface BalanceReport {
   notes: Said[];
   fixes: Fix[];
   budget: Budget | null;
+  stations: NamedStation[];
   side_view: SeenFromTheSide[];
 }
 
@@ -505,6 +506,15 @@ export interface Move {
   to: string[];
   mass_g: number;
   change_g: number | null;
+}
+
+/** A named place; a line has its angle to the datum line. */
+export interface NamedStation {
+  name: string;
+  station_mm: number;
+  height_mm: number;
+  line_deg: number | null;
+  loadings: StationAt[];
 }
 
 /** `[nest]`. */
@@ -988,6 +998,17 @@ export interface StateOfNoJob {
   is_empty: boolean;
   is_followed: boolean;
   fault: string | null;
+}
+
+/**
+ * A named place for one loading: how far aft of the balance point, and of an axle the angle ahead
+ * of it.
+ */
+export interface StationAt {
+  fuel_share: number;
+  from_balance_mm: number;
+  sigma_mm: number;
+  ahead_deg: number | null;
 }
 
 /** The form of one kind of step. */
