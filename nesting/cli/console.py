@@ -9,17 +9,18 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from rich.console import Console
-from rich.table import Table
 
 from vectorize.basics.errors import MissingLibraryError, SheetwoodError, disk_refusal
 from vectorize.basics.notes import Note, each_once
 from vectorize.basics.spoken import METRIC, Speech
 from vectorize.basics.watch import Watcher
 from vectorize.basics.wording import printable, told
+
+if TYPE_CHECKING:
+    from rich.console import Console
 
 DONE_IN_PART = 4
 
@@ -98,9 +99,14 @@ def say(text: str) -> None:
 @contextmanager
 def stages(console: Console | None = None) -> Iterator[Watcher]:
     """Show what is being done: on a terminal with a bar on stderr, elsewhere a line for each piece of work."""
+    if console is None and not sys.stderr.isatty():
+        yield _line_by_line
+        return
+    from rich.console import Console
+
     console = console or Console(stderr=True, highlight=False, markup=False)
     if not console.is_terminal:
-        yield lambda stage, share=None: say(stage) if share is None else None
+        yield _line_by_line
         return
     from rich.progress import BarColumn, Progress, SpinnerColumn, TextColumn, TimeElapsedColumn
 
@@ -118,6 +124,11 @@ def stages(console: Console | None = None) -> Iterator[Watcher]:
         yield show
 
 
+def _line_by_line(stage: str, share: float | None = None, /) -> None:
+    if share is None:
+        say(stage)
+
+
 def give_json(result: dict[str, Any]) -> None:
     """Print a result for programs, on stdout: in ASCII, so that no console or pipe can alter a name."""
     print(json.dumps(result, indent=1))
@@ -125,6 +136,9 @@ def give_json(result: dict[str, Any]) -> None:
 
 def show_table(title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], *, right: Sequence[int] = ()) -> None:
     """Print a table for people on stdout; columns numbered in `right` are set flush right."""
+    from rich.console import Console
+    from rich.table import Table
+
     table = Table(title=printable(title), title_justify="left", title_style="bold", header_style="bold")
     for number, head in enumerate(heads):
         table.add_column(head, justify="right" if number in right else "left", overflow="fold")

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import tomlkit
 from pydantic import ValidationError
-from tomlkit.exceptions import TOMLKitError
 
 from nesting.job.faults import first_fault
 from nesting.job.files import digest
@@ -19,6 +18,9 @@ from nesting.job.schema import JobSpec
 from vectorize.basics.errors import JobError, WriteError
 from vectorize.basics.plain_file import read_plain
 from vectorize.basics.wording import clipped, printable, shown
+
+if TYPE_CHECKING:
+    from tomlkit import TOMLDocument
 
 JOB_FILE = "job.toml"
 
@@ -105,15 +107,27 @@ def read_spec(text: str) -> JobSpec:
         JobError: Not TOML, an unknown key (the nearest is suggested) or a value that cannot be used.
     """
     try:
-        return checked_spec(tomlkit.parse(text).unwrap())
+        return checked_spec(_tables(text))
     except RecursionError as error:
         raise JobError(f"{JOB_FILE} has lists or tables nested too deeply; no table of a job needs that.") from error
-    except TOMLKitError as error:
-        raise JobError(clipped(f"{JOB_FILE} is not valid TOML: {printable(str(error))}.")) from error
     except JobError:
         raise
     except ValueError as error:
         raise JobError(f"{JOB_FILE} holds a number or a date that none can be.") from error
+
+
+def _tables(text: str) -> dict[str, Any]:
+    """Return the tables of a `job.toml`, read by the standard library; what it refuses, the library for edits words."""
+    try:
+        return tomllib.loads(text)
+    except ValueError:
+        import tomlkit
+        from tomlkit.exceptions import TOMLKitError
+
+        try:
+            return tomlkit.parse(text).unwrap()
+        except TOMLKitError as error:
+            raise JobError(clipped(f"{JOB_FILE} is not valid TOML: {printable(str(error))}.")) from error
 
 
 def checked_spec(data: dict[str, Any]) -> JobSpec:
@@ -124,7 +138,7 @@ def checked_spec(data: dict[str, Any]) -> JobSpec:
         raise JobError(clipped(f"{JOB_FILE}: {first_fault(error, data, root=JobSpec)}")) from error
 
 
-def change_job(job: Job, change: Callable[[tomlkit.TOMLDocument], None]) -> Job:
+def change_job(job: Job, change: Callable[[TOMLDocument], None]) -> Job:
     """Apply `change` to the text of `job.toml`, keeping comments, and return the job as it then is.
 
     Raises:
@@ -138,6 +152,8 @@ def change_job(job: Job, change: Callable[[tomlkit.TOMLDocument], None]) -> Job:
         raise WriteError(f"cannot read {path} to change it: {error.strerror or error}.") from error
     if digest(data) != job.read_hash:
         raise WriteError(f"{JOB_FILE} was changed by someone else since it was read; open it again and repeat.")
+    import tomlkit
+
     document = tomlkit.parse(_decoded(data))
     change(document)
     text = tomlkit.dumps(document)

@@ -16,8 +16,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from filelock import FileLock, Timeout
-
 from nesting.job.files import TEMPORARY, abandoned, cannot_write, clear_abandoned, digest, stage, write_whole
 from vectorize.basics.errors import JobError, WriteError
 from vectorize.basics.plain_file import read_plain
@@ -107,6 +105,8 @@ def locked(folder: Path) -> Iterator[None]:
         WriteError: Another program holds it for long, or the folder cannot be written.
         JobError: As `settle`.
     """
+    from filelock import FileLock, Timeout
+
     try:
         folder.mkdir(parents=True, exist_ok=True)
         lock = FileLock(str(folder / LOCK), timeout=LOCK_WAIT_S)

@@ -75,7 +75,7 @@ def assert_well_worded(message):
         (PART + f"count = {'9' * 500}", "…; it must be 10000 or less."),
         (PART + f"pick = [[{'9' * 500}, 1]]", "…; it must be a point [x, y] in pixels"),
         (f"a = {'[' * 5000}{']' * 5000}", "nested"),
-        (f"{'.'.join('a' * 5000)} = 1", "nested"),
+        (f"{'.'.join('a' * 5000)} = 1", "a is not a known key"),
         (f'[[part]]\nname = "{"x" * 5000}"\nthickness = 3', "…', name is 'xxx"),
         (f"{'x' * 5000} = 3", "… is not a known key; known keys: job, plan"),
         ('"a\\u001b[31m" = 1', "a\\x1b[31m is not a known key"),
