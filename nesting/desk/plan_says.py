@@ -31,9 +31,6 @@ CROP_PX = 40
 MOST_OTHERS = 3
 """So many other readings of a value are offered."""
 
-SCALE = "scale"
-"""What the scale is called among the things that can be left out; parts are called by their numbers."""
-
 
 def read_sheet(report: Report, folder: Path, number: int) -> dict[str, Any]:
     """Return `says`, what plan `number` says, and `crops`, the lettering that it was read from as PNG in base 64.

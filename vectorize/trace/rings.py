@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
 
 import numpy as np
 
-from vectorize.faces.any_sheet import Sheet
 from vectorize.faces.cutouts import Guess
 from vectorize.faces.part_pick import TraceSettings
 from vectorize.faces.regions import Loop
@@ -28,46 +26,6 @@ from vectorize.trace.measured_ring import Fitted, clean_points, fitted
 
 NUMBERS_SIGMA_MM = 0.001
 """What is left of exact curves after a file's rounded numbers."""
-
-
-class Rings(Protocol):
-    """A sheet, and how its loops become rings in millimetres."""
-
-    @property
-    def sheet(self) -> Sheet:
-        """The page that was read."""
-
-    @property
-    def guesses(self) -> dict[tuple[int, ...], Guess]:
-        """What loops were taken for, by their edges."""
-
-    def clean_points(self, loop: Loop) -> Points:
-        """Return the points of a loop's line where nothing disturbs it."""
-
-    def fitted(
-        self,
-        loop: Loop,
-        scale: PlanScale,
-        settings: TraceSettings,
-        *,
-        mirror: tuple[Point, Point] | None = None,
-        circle: Round | None = None,
-    ) -> Fitted:
-        """Return a loop as a ring in mm, completed about `mirror` and moved to the true edge."""
-
-    def image(self, ring: Ring, mirror: tuple[Point, Point], scale: PlanScale) -> Ring:
-        """Return the mirror image of a ring in mm about a line in pixels."""
-
-    def uncertainty(
-        self,
-        outline: Outline,
-        scale: PlanScale,
-        body: Fitted,
-        *,
-        is_half: bool,
-        doubts: Sequence[DoubtfulCorner] = (),
-    ) -> tuple[float, float]:
-        """Return one standard deviation of the edge in mm, and of the area in mm2."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -172,3 +130,7 @@ class StrokeRings:
         del body, is_half, doubts
         edge, area = by_size(outline, scale)
         return math.hypot(NUMBERS_SIGMA_MM, edge), math.hypot(NUMBERS_SIGMA_MM * math.sqrt(outline.perimeter_mm), area)
+
+
+Rings = InkRings | StrokeRings
+"""A sheet, and how its loops become rings in millimetres."""
