@@ -11,6 +11,7 @@ from typing import Literal
 from nesting.alter.frame import Spot
 from nesting.alter.grain import GrainFrame, second_moments_mm4
 from nesting.alter.step import Change, Setting, Step, fixed
+from nesting.wood.board import MARGIN_AT_ENDS_MM
 from nesting.wood.covering import DEFAULT_GLUE
 from nesting.wood.glued_seams import Seam, flat_seam, moved, upright_seam
 from nesting.wood.names import PartName
@@ -25,7 +26,6 @@ SCARF_SLOPE = 8.0
 """A scarf of 1 in 8 to 1 in 12 holds nearly what the wood does (common practice, no source)."""
 CLEAR_MM = 25.0
 """A joint keeps this far from slots and doubler ends (common practice, no source)."""
-BOARD_ENDS_MM = 12.0
 _NOTCH_MM = 20.0
 
 
@@ -128,7 +128,7 @@ def _scarfed(
 
 def _longest(part: Part, setting: Setting) -> float:
     boards = setting.boards_for(part)
-    return max((board.length_mm for board in boards), default=math.inf) - BOARD_ENDS_MM
+    return max((board.length_mm for board in boards), default=math.inf) - 2 * MARGIN_AT_ENDS_MM
 
 
 def _taken(part: Part, flat: Outline, frame: GrainFrame, others: Sequence[Part]) -> list[tuple[float, float, str]]:

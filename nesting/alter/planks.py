@@ -10,6 +10,7 @@ from typing import Literal
 
 from nesting.alter.grain import GrainFrame
 from nesting.alter.step import Change, Setting, Step, fixed
+from nesting.wood.board import MARGIN_AT_EDGES_MM
 from nesting.wood.covering import DEFAULT_GLUE
 from nesting.wood.glued_seams import Seam, moved, upright_seam
 from nesting.wood.part import Part
@@ -20,8 +21,6 @@ from vectorize.shapes.outline import Outline
 
 TRUED_EDGE_MM = 0.5
 """Wood left on each edge that is trued before glueing (common practice, no source)."""
-BOARD_EDGES_MM = 2.0
-"""Left free of a board's width in all: a millimetre at each edge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +94,7 @@ class Planks(Step):
                 f"part {part.name}: there is no board of {part.material} {part.thickness_mm:g} mm to plank it from; "
                 "add one to the rack or give the width of a plank."
             )
-        return max(board.width_mm for board in boards) - BOARD_EDGES_MM
+        return max(board.width_mm for board in boards) - 2 * MARGIN_AT_EDGES_MM
 
     def _count(self, part: Part, across_mm: float, widest_mm: float) -> int:
         """Return the least number of planks: two have one glued edge each, the inner ones of more have two."""

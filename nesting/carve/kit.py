@@ -11,13 +11,12 @@ from shapely.geometry.base import BaseGeometry
 from nesting.carve.kit_drawings import draw_flats, draw_pattern, draw_templates
 from nesting.carve.kit_picture import picture_page
 from nesting.carve.panel import CarvedPanel
-from nesting.patterns.drawing import Element, Recorder
+from nesting.patterns.drawing import BORDER_MM, Element, Recorder
 from nesting.patterns.paper_tiles import Content
 from nesting.patterns.pattern_settings import Format, PatternSettings
 from nesting.patterns.sheets import file_stem
 from vectorize.basics.errors import CallError
 
-_BORDER_MM = 8.0
 _USE = (
     "Cut the templates from card or thin ply along the line; lay the pattern on the blank and prick its lines through."
 )
@@ -131,7 +130,7 @@ def _machine_files(
     from nesting.patterns.write_svg import svg_bytes
 
     x0, y0, x1, y1 = recorder.bounds()
-    box = (x0 - _BORDER_MM, y0 - _BORDER_MM, x1 + _BORDER_MM, y1 + _BORDER_MM)
+    box = (x0 - BORDER_MM, y0 - BORDER_MM, x1 + BORDER_MM, y1 + BORDER_MM)
     elements: list[Element] = recorder.elements
     files: dict[str, bytes] = {}
     if "svg" in formats:

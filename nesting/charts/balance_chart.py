@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 
 from nesting.balance.balance_report import BalanceReport
-from nesting.charts.bars import SMALL_MM, Axis, axis_for, draw_axis, draw_error, draw_range, write
+from nesting.charts.bars import PICTURE_WIDTH_MM, SMALL_MM, Axis, axis_for, draw_axis, draw_error, draw_range, write
 from nesting.patterns.drawing import Drawing, Layer, draw_line, draw_lozenge
 from nesting.patterns.typeface import text_width_mm
 from nesting.wood.estimate import total
 from vectorize.basics.spoken import in_units
 from vectorize.basics.units import measure
 
-WIDTH_MM = 190.0
 _STEM_MM = 26.0
 _LEADER_MM = 4.0
 _SLANT_DEG = 50.0
@@ -27,7 +26,7 @@ def draw_balance(drawing: Drawing, report: BalanceReport, *, units: str = "mm") 
     stations = [station for _, _, station in masses] + ([] if limits is None else [limits.low_mm, limits.high_mm])
     for loading in report.loadings:
         stations += [loading.balance.value + sign * loading.balance.sigma for sign in (-1, 1)]
-    axis = axis_for(min(stations), max(stations), 8.0, WIDTH_MM - 8.0)
+    axis = axis_for(min(stations), max(stations), 8.0, PICTURE_WIDTH_MM - 8.0)
     write(drawing, "What sits where (lozenge: balance without ballast)", 0, -5, height_mm=3.5, is_bold=True)
     longest = max(text_width_mm(_label(name, mass, units), SMALL_MM) for name, mass, _ in masses)
     base = -12.0 - _STEM_MM - _LEADER_MM - longest * math.sin(math.radians(_SLANT_DEG))
@@ -40,7 +39,7 @@ def draw_balance(drawing: Drawing, report: BalanceReport, *, units: str = "mm") 
         name = ("tank full" if loading.fuel_share else "tank empty") if report.ledger.has_fuel else "balance"
         words = f"{name}: {measure(loading.balance.value, 'length', units=units, sigma=loading.balance.sigma)}"
         reach = axis.x(loading.balance.value + loading.balance.sigma) + 3.0
-        is_crowded = reach > WIDTH_MM - 60.0
+        is_crowded = reach > PICTURE_WIDTH_MM - 60.0
         x = axis.x(loading.balance.value - loading.balance.sigma) - 3.0 if is_crowded else reach
         write(drawing, words, x, y - SMALL_MM / 2, height_mm=SMALL_MM, align="end" if is_crowded else "start")
         y -= 5.5

@@ -15,6 +15,10 @@ WORDS_MM = 2.6
 """Height of capitals in pictures."""
 SMALL_MM = 2.1
 _CAP_MM = 1.2
+PICTURE_WIDTH_MM = 190.0
+"""Width of a chart: that of A4 less a usual printer's margins."""
+PAGE_MARGIN_MM = 12.0
+"""Kept free round a printed card, which no printer at home falls short of (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

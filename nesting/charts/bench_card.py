@@ -11,7 +11,7 @@ from nesting.balance.budget import Budget
 from nesting.balance.named_stations import StationResult
 from nesting.balance.weights import Weight, WeightTable
 from nesting.charts.balance_chart import draw_balance
-from nesting.charts.bars import SMALL_MM, draw_table, write, write_lines
+from nesting.charts.bars import PAGE_MARGIN_MM, SMALL_MM, draw_table, write, write_lines
 from nesting.patterns.cautions import CAUTIONS
 from nesting.patterns.drawing import Affine, Element, Recorder, Text
 from nesting.patterns.papers import Paper
@@ -27,7 +27,6 @@ from vectorize.basics.units import figure, format_length, format_mass, measure, 
 
 _Row = TypeVar("_Row")
 
-MARGIN_MM = 12.0
 _MOST_ROWS = 46
 _MOST_BOARDS = 12
 
@@ -55,11 +54,11 @@ def bench_card_pdf(
     """
     if paper.width_mm < 190 or paper.height_mm < 250:
         raise InputError(f"a bench card needs A4 or Letter at least; {paper.name} is smaller.")
-    width = paper.width_mm - 2 * MARGIN_MM
+    width = paper.width_mm - 2 * PAGE_MARGIN_MM
     recorder, x, y = _begun(f"Bench card: {title}", paper)
     has_balance = report is not None and bool(report.ledger.entries)
     below = (145.0 if has_balance else 72.0) + (10.0 if budget is not None else 0.0) + 3.0 * len(stations)
-    room = int((y - MARGIN_MM - below) / 4.6) - min(len(_used(table, boards)), _MOST_BOARDS) - 5
+    room = int((y - PAGE_MARGIN_MM - below) / 4.6) - min(len(_used(table, boards)), _MOST_BOARDS) - 5
     most = max(4, min(room, _MOST_ROWS))
     y = _parts(recorder, parts, table, x, y - 11.0, width, units, most)
     densities = [(board, board_density(board, wood=wood)) for board in _used(table, boards)]
@@ -88,7 +87,7 @@ def bench_card_pdf(
 def _begun(heading: str, paper: Paper) -> tuple[Recorder, float, float]:
     """Return a page with its heading, and where the text below begins."""
     recorder = Recorder()
-    x, y = MARGIN_MM, paper.height_mm - MARGIN_MM - 6.0
+    x, y = PAGE_MARGIN_MM, paper.height_mm - PAGE_MARGIN_MM - 6.0
     write(recorder, heading, x, y, height_mm=5.0, is_bold=True)
     return recorder, x, y
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from nesting.balance.ballast import Range
 from nesting.charts.bars import (
+    PICTURE_WIDTH_MM,
     SMALL_MM,
     WORDS_MM,
     axis_for,
@@ -23,7 +24,6 @@ from nesting.wood.estimate import Estimate
 from vectorize.basics.spoken import METRIC, Speech
 from vectorize.basics.units import measure, unit_of
 
-WIDTH_MM = 190.0
 _NAMES_MM = 30.0
 _ROW_MM = 7.0
 
@@ -69,8 +69,8 @@ def draw_comparison(
         )
     if any(c.balanced is not None for c in comparison.candidates):
         y = _balance(drawing, comparison.candidates, limits, y, units)
-    y = write_lines(drawing, speech.said(comparison.advice), 0, y - 1, WIDTH_MM, is_bold=True)
-    write_lines(drawing, comparison.caution, 0, y - 1, WIDTH_MM, height_mm=SMALL_MM)
+    y = write_lines(drawing, speech.said(comparison.advice), 0, y - 1, PICTURE_WIDTH_MM, is_bold=True)
+    write_lines(drawing, comparison.caution, 0, y - 1, PICTURE_WIDTH_MM, height_mm=SMALL_MM)
 
 
 def _flying(candidate: Candidate) -> Estimate:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from nesting.charts.bars import SMALL_MM, draw_bars, write, write_lines
+from nesting.charts.bars import PICTURE_WIDTH_MM, SMALL_MM, draw_bars, write, write_lines
 from nesting.patterns.drawing import Drawing
 from nesting.wood.estimate import Estimate
 from nesting.wood.flex.panel_flex import FlexReport
 from vectorize.basics.units import measure, unit_of
 
-WIDTH_MM = 190.0
 _NAMES_MM = 48.0
 _ROW_MM = 7.0
 
@@ -34,4 +33,4 @@ def draw_flex(drawing: Drawing, report: FlexReport, *, units: str) -> None:
             return f"x {value.value:.2f} ± {value.sigma:.2f}"
 
         y = draw_bars(drawing, rows, title, words, y, names_mm=_NAMES_MM, row_mm=_ROW_MM)
-    write_lines(drawing, report.caution, 0, y - 1, WIDTH_MM, height_mm=SMALL_MM)
+    write_lines(drawing, report.caution, 0, y - 1, PICTURE_WIDTH_MM, height_mm=SMALL_MM)

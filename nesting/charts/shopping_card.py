@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from nesting.charts.bars import SMALL_MM, WORDS_MM, draw_table, write, write_lines
+from nesting.charts.bars import PAGE_MARGIN_MM, SMALL_MM, WORDS_MM, draw_table, write, write_lines
 from nesting.patterns.drawing import Recorder
 from nesting.patterns.papers import Paper
 from nesting.patterns.typeface import wrapped
@@ -19,7 +19,6 @@ _ADVICE = (
     "Weigh each board in the shop. 'Asked for' is the window that the parts ask for; 'usual' runs from a light "
     "board of the material to an ordinary one."
 )
-_MARGIN_MM = 12.0
 _ROWS = 24
 """Boards on one page; more begin another."""
 
@@ -41,7 +40,7 @@ def shopping_card_pdf(title: str, wanted: Sequence[Wanted], *, paper: Paper, uni
 
 def _sheets(heading: str, wanted: Sequence[Wanted], paper: Paper, units: str) -> list[Recorder]:
     """The table of some boards and the words to it, on as many pages as the words take."""
-    width, x = paper.width_mm - 2 * _MARGIN_MM, _MARGIN_MM
+    width, x = paper.width_mm - 2 * PAGE_MARGIN_MM, PAGE_MARGIN_MM
     recorder, y = _begun(heading, paper)
     if not wanted:
         write_lines(recorder, NOTHING, x, y, width)
@@ -54,7 +53,7 @@ def _sheets(heading: str, wanted: Sequence[Wanted], paper: Paper, units: str) ->
     for line, cells in zip(wanted, rows, strict=True):
         words = f"{cells[0]} × {line.material}, {cells[2]}: for {in_units(line.purpose, units=units, kept=line.parts)}"
         for text in wrapped(words, WORDS_MM, width):
-            if y < _MARGIN_MM:
+            if y < PAGE_MARGIN_MM:
                 recorder, y = _begun(heading, paper)
                 sheets.append(recorder)
             write(recorder, text, x, y)
@@ -65,6 +64,6 @@ def _sheets(heading: str, wanted: Sequence[Wanted], paper: Paper, units: str) ->
 
 def _begun(heading: str, paper: Paper) -> tuple[Recorder, float]:
     """A page with its heading, and the base line below it."""
-    recorder, y = Recorder(), paper.height_mm - _MARGIN_MM - 6.0
-    write(recorder, heading, _MARGIN_MM, y, height_mm=5.0, is_bold=True)
+    recorder, y = Recorder(), paper.height_mm - PAGE_MARGIN_MM - 6.0
+    write(recorder, heading, PAGE_MARGIN_MM, y, height_mm=5.0, is_bold=True)
     return recorder, y - 11.0

@@ -9,6 +9,7 @@ import tomlkit
 from tomlkit.items import Array, InlineTable
 
 from vectorize.basics.errors import JobError
+from vectorize.basics.units import LARGEST
 from vectorize.basics.wording import shown
 
 MOST_VALUES = 500
@@ -16,8 +17,6 @@ MOST_VALUES = 500
 
 
 MOST_LETTERS = 2000
-LARGEST = 1e9
-"""No pixel, count or number of a job is larger."""
 
 
 def append_to(holder: MutableMapping[str, Any], key: str, wanted: Any) -> None:  # noqa: ANN401 - any TOML value

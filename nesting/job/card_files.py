@@ -26,7 +26,8 @@ from nesting.wood.flex.panel_flex import FlexReport
 from nesting.wood.shopping import Wanted
 from vectorize.basics.notes import Note
 
-_BORDER_MM = 6.0
+_EDGE_MM = 6.0
+"""Room round a chart that is saved as a picture; it needs less than a drawing that is cut out."""
 
 
 def picture_files(stem: str, title: str, draw: Callable[[Drawing], None]) -> dict[str, bytes]:
@@ -34,7 +35,7 @@ def picture_files(stem: str, title: str, draw: Callable[[Drawing], None]) -> dic
     recorder = Recorder()
     draw(recorder)
     x0, y0, x1, y1 = recorder.bounds()
-    box = (x0 - _BORDER_MM, y0 - _BORDER_MM, x1 + _BORDER_MM, y1 + _BORDER_MM)
+    box = (x0 - _EDGE_MM, y0 - _EDGE_MM, x1 + _EDGE_MM, y1 + _EDGE_MM)
     paper = Paper(title, box[2] - box[0], box[3] - box[1])
     page = Page(paper, (Sheet(tuple(recorder.elements), Affine.shift(-box[0], -box[1])),))
     return {

@@ -22,6 +22,7 @@ from nesting.job.model_schema import (
     WeighedTable,
 )
 from nesting.job.step_tables import CarveTable, StepTable
+from nesting.wood.board import MARGIN_AT_EDGES_MM, MARGIN_AT_ENDS_MM
 from nesting.wood.names import BoardName, PartName, PlanName, Stands
 from nesting.wood.scale_reading import WeighedAs
 from vectorize.basics.quantity import Angle, Density, Length, Mass, Name, NonNegativeLength, Pixel, Stiffness, Whole
@@ -206,8 +207,8 @@ class NestTable(Table):
     tool: Literal["saw", "knife", "laser", "router"] = "saw"
     kerf: NonNegativeLength | None = None
     clearance: NonNegativeLength | None = None
-    ends: NonNegativeLength = 6.0
-    edges: NonNegativeLength = 1.0
+    ends: NonNegativeLength = MARGIN_AT_ENDS_MM
+    edges: NonNegativeLength = MARGIN_AT_EDGES_MM
     cutouts: bool = True
     entry_hole: NonNegativeLength = 2.0
     side_by_side: tuple[tuple[PartName, PartName], ...] = ()

@@ -241,6 +241,8 @@ def draw_outline(drawing: Drawing, outline: Outline, *, part: str = "") -> None:
         drawing.draw(Stroke(ring.segments, cutout_layer(ring), part, is_closed=True))
 
 
+BORDER_MM = 8.0
+"""Room round a drawing that is no page of paper, as in SVG and in previews."""
 LARGEST_DRILL_MM = 12.0
 """Round holes up to this are drilled, larger ones sawn (common practice, no source)."""
 

@@ -14,7 +14,8 @@ from nesting.place.search_shapes import grown_polygon
 from nesting.wood.part import Part
 from vectorize.shapes.outline import Outline, Pose
 
-_SAME_SHARE = 1e-6  # of the area: shapes that differ by less are one
+SAME_SHARE = 1e-6
+"""Shapes that differ by less than this share of their area are one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -161,7 +162,7 @@ def is_same_shape(one: Arrangement, other: Arrangement) -> bool:
         against = _centred(affinity.rotate(other.polygon, turn - other.grain_deg, origin=(0, 0)))
         if base.centroid.distance(against.centroid) > 1e-3 * base.length:
             continue  # spares most of the dear comparisons
-        if base.symmetric_difference(against).area < _SAME_SHARE * base.area:
+        if base.symmetric_difference(against).area < SAME_SHARE * base.area:
             return True
     return False
 

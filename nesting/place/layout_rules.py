@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nesting.place.layout import Placement
-from nesting.wood.board import Board
+from nesting.wood.board import MARGIN_AT_EDGES_MM, MARGIN_AT_ENDS_MM, Board
 from nesting.wood.match import SUBSTITUTE_SHARE
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError, ToleranceError
@@ -48,8 +48,8 @@ class NestRules:
     tool: Tool = "saw"
     kerf_mm: float = 0.5
     clearance_mm: float = 1.5
-    ends_mm: float = 6.0
-    edges_mm: float = 1.0
+    ends_mm: float = MARGIN_AT_ENDS_MM
+    edges_mm: float = MARGIN_AT_EDGES_MM
     allows_part_in_cutout: bool = True
     entry_hole_mm: float = 2.0
     side_by_side: tuple[tuple[str, str], ...] = ()
@@ -69,8 +69,8 @@ class NestRules:
         *,
         kerf_mm: float | None = None,
         clearance_mm: float | None = None,
-        ends_mm: float = 6.0,
-        edges_mm: float = 1.0,
+        ends_mm: float = MARGIN_AT_ENDS_MM,
+        edges_mm: float = MARGIN_AT_EDGES_MM,
         allows_part_in_cutout: bool = True,
         entry_hole_mm: float = 2.0,
         side_by_side: tuple[tuple[str, str], ...] = (),

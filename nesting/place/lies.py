@@ -16,11 +16,11 @@ from shapely.geometry.base import BaseGeometry
 from nesting.place.layout_rules import NestRules, base_angle_deg
 from nesting.place.margins import usable_area
 from nesting.wood.board import Board
+from nesting.wood.match import ROUNDING_MM
 from nesting.wood.part import FREE_GRAIN_DEG, Part
 from vectorize.basics.errors import NoSolutionError, NothingFoundError
 from vectorize.shapes.outline import Outline, Pose
 
-_ROUNDING_MM = 1e-9
 _FREE_STEP_DEG = 15.0
 _CHORD_MM = 0.05
 _GRID = 24
@@ -75,7 +75,7 @@ def _turned(part: Part, board: Board) -> Iterator[Outline]:
 def _is_within(outline: Outline, room: BaseGeometry) -> bool:
     x0, y0, x1, y1 = room.bounds
     length, width = outline.size_mm
-    return length <= x1 - x0 + _ROUNDING_MM and width <= y1 - y0 + _ROUNDING_MM
+    return length <= x1 - x0 + ROUNDING_MM and width <= y1 - y0 + ROUNDING_MM
 
 
 def _has_a_place(ways: Iterable[Outline], free: BaseGeometry) -> bool:

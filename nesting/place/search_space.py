@@ -12,7 +12,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from nesting.place.collide import MOST_POLES
-from nesting.place.copies import Arrangement, Kind, Piece, placed, search_polygon
+from nesting.place.copies import SAME_SHARE, Arrangement, Kind, Piece, placed, search_polygon
 from nesting.place.kernel_arrays import Bank, Choice, Floats, Scene
 from nesting.place.layout import Placement
 from nesting.place.layout_rules import NestRules, Pin
@@ -23,7 +23,6 @@ from nesting.wood.part import FREE_GRAIN_DEG, Part
 from vectorize.shapes.outline import Pose
 
 _FREE_STEP_DEG = 30.0
-_SAME_SHARE = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -216,7 +215,7 @@ def _is_same(one: SearchShape, other: SearchShape) -> bool:
     polygons = [Polygon(shape.rings[0], shape.rings[1:]) for shape in (one, other)]
     if polygons[0].centroid.distance(polygons[1].centroid) > 1e-3 * polygons[0].length:
         return False  # spares most of the dear comparisons
-    return polygons[0].symmetric_difference(polygons[1]).area < _SAME_SHARE * one.area_mm2
+    return polygons[0].symmetric_difference(polygons[1]).area < SAME_SHARE * one.area_mm2
 
 
 def _fits(shape: SearchShape, room: Floats) -> bool:

@@ -12,6 +12,12 @@ from vectorize.shapes.outline import Outline
 Cut = Literal["tangential", "mixed", "quarter", "unknown"]
 
 
+MARGIN_AT_ENDS_MM = 6.0
+"""Kept free at each end of a board, where it is often split or crushed (common practice, no source)."""
+MARGIN_AT_EDGES_MM = 1.0
+"""Kept free along each edge of a board, which is seldom quite straight (common practice, no source)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Blemish:
     """A flaw on a board, in the board's own frame. A `is_soft` patch is allowed under parts that do not matter."""
@@ -19,6 +25,12 @@ class Blemish:
     outline: Outline
     is_soft: bool = False
     text: str = ""
+
+
+MARGIN_AT_ENDS_MM = 6.0
+"""Kept free at each end of a board, where it is often split or crushed (common practice, no source)."""
+MARGIN_AT_EDGES_MM = 1.0
+"""Kept free along each edge of a board, which is seldom quite straight (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +54,12 @@ class BendTest:
         for what, value in {"span": self.span_mm, "load": self.load_g, "sag": self.sag_mm}.items():
             if not (math.isfinite(value) and value > 0):
                 raise RackError(f"bend test: {what} is {value:g}; it must be above zero.")
+
+
+MARGIN_AT_ENDS_MM = 6.0
+"""Kept free at each end of a board, where it is often split or crushed (common practice, no source)."""
+MARGIN_AT_EDGES_MM = 1.0
+"""Kept free along each edge of a board, which is seldom quite straight (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

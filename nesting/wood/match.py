@@ -16,7 +16,8 @@ MATCH_MM = 0.15
 SUBSTITUTE_SHARE = 0.08
 """Beyond that a board is offered as a substitute up to this share: 3 mm for 1/8 in is 5.5 % off."""
 
-_ROUNDING_MM = 1e-9
+ROUNDING_MM = 1e-9
+"""Sizes that are equal on paper may differ by this much in the last bits."""
 
 
 def matching_boards(
@@ -24,12 +25,12 @@ def matching_boards(
 ) -> tuple[tuple[Board, ...], tuple[Board, ...]]:
     """Return (boards of the part's material and thickness, boards near enough in thickness to offer)."""
     same = [board for board in boards if is_same_material(board.material, part.material, materials)]
-    match = tuple(board for board in same if abs(board.thickness_mm - part.thickness_mm) <= MATCH_MM + _ROUNDING_MM)
+    match = tuple(board for board in same if abs(board.thickness_mm - part.thickness_mm) <= MATCH_MM + ROUNDING_MM)
     near = tuple(
         board
         for board in same
         if board not in match
-        and abs(board.thickness_mm - part.thickness_mm) <= SUBSTITUTE_SHARE * part.thickness_mm + _ROUNDING_MM
+        and abs(board.thickness_mm - part.thickness_mm) <= SUBSTITUTE_SHARE * part.thickness_mm + ROUNDING_MM
     )
     return match, near
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from nesting.wood.beam import ply_share
+from nesting.wood.board import MARGIN_AT_EDGES_MM, MARGIN_AT_ENDS_MM
 from nesting.wood.material import MATERIALS, Material, material_key, need_material
 from nesting.wood.needs import ANY, Need
 from nesting.wood.part import Part
@@ -16,7 +17,6 @@ from vectorize.shapes.outline import Pose
 
 FILL = 0.65
 """Share of a board that parts fill in practice (common practice, no source)."""
-_MARGIN_MM = 12.0
 _METRIC_SIZES_MM = ((1000.0, 100.0), (1000.0, 150.0), (1250.0, 200.0))
 _INCH_SIZES_MM = ((914.4, 76.2), (914.4, 101.6), (1219.2, 152.4))
 """Sizes that sheets are sold in, smallest first (common practice, no source)."""
@@ -142,7 +142,8 @@ def _wanted(
     sizes: Sequence[tuple[float, float]],
 ) -> Wanted:
     length, width = (max(sides) for sides in zip(*(_along_and_across(part) for part, _ in members), strict=True))
-    size = next((s for s in sizes if s[0] >= length + _MARGIN_MM and s[1] >= width + 2.0), None)
+    needed = length + 2 * MARGIN_AT_ENDS_MM, width + 2 * MARGIN_AT_EDGES_MM
+    size = next((s for s in sizes if s[0] >= needed[0] and s[1] >= needed[1]), None)
     area = sum(part.outline.area_mm2 * pieces for part, pieces in members)
     usual = material.density_kg_m3 * (1 - material.density_spread), material.density_kg_m3
     problem = "" if size else f"a part of {length:.0f} x {width:.0f} mm is larger than sheets are sold"

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from vectorize.basics.units import ANGLE, AREA_WEIGHT, DENSITY, LENGTH, MASS, SHARE, STIFFNESS, Kind, parse
+from vectorize.basics.units import ANGLE, AREA_WEIGHT, DENSITY, LARGEST, LENGTH, MASS, SHARE, STIFFNESS, Kind, parse
 from vectorize.basics.wording import shown
 
 
@@ -50,12 +50,10 @@ Share = Annotated[float, _reader(SHARE)]
 Name = Annotated[str, Field(min_length=1, max_length=100, pattern=r"^[^\x00-\x1f\x7f]+$")]
 """What a builder calls a thing: one line, not too long for a message or a file name."""
 
-_LARGEST_PX = 1e9  # no picture and no drawing has such coordinates, but a slip has
-
 
 def _read_pixel(value: Any) -> tuple[float, ...]:  # noqa: ANN401 - TOML gives whatever the user wrote
     is_point = isinstance(value, list | tuple) and len(value) in (2, 3)
-    if not is_point or not all(type(number) in (int, float) and abs(number) <= _LARGEST_PX for number in value):
+    if not is_point or not all(type(number) in (int, float) and abs(number) <= LARGEST for number in value):
         raise ValueError(f"the value is {shown(value)}; it must be a point [x, y] in pixels, or [x, y, file number].")
     return tuple(float(number) for number in value)
 

@@ -116,7 +116,7 @@ FREQUENCY = Kind("frequency", "Hz", {"Hz": Fraction(1), "kHz": Fraction(1000)})
 SHARE = Kind("share", "1", {"%": Fraction(1, 100), "": Fraction(1)})
 
 LARGEST = 1e9
-"""Most of any quantity, in the unit used inside: a thousand kilometres, a thousand tonnes."""
+"""Most of any quantity in the unit used inside, and of any pixel or count: what is larger is a slip."""
 _LONGEST = 100
 
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}

@@ -15,6 +15,7 @@ SPAN_SHARE = 0.8
 """A frame spans so much of the width and of the height of all that is drawn."""
 
 RECTANGLE_SHARE = 0.98
+"""As in `title_block`, for exact curves: only round corners take anything away."""
 FEWEST_HELD = 3
 HELD_MM = 8.0
 """So many drawings of at least this size stand free in a frame."""

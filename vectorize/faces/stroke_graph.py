@@ -19,7 +19,7 @@ Step = tuple[int, bool]
 """A piece, and whether it is walked from its start to its end."""
 
 TELL_PX = 4.0
-"""Arms that leave a node are put in order where they cross a circle of this radius, or a smaller one for short arms."""
+"""As in `subdivision`, for exact curves: nothing blurs them, so that a smaller circle tells arms apart that touch."""
 
 FLAT_PX = 0.08
 """Chord tolerance of an edge's points, a hundredth of a millimetre; outlines are made of the exact pieces."""

@@ -20,7 +20,8 @@ from vectorize.lines.runs import Arm
 from vectorize.shapes.segment import Points
 
 TELL_PX = 6.0
-"""Arms that leave a node are put in order where they cross a circle of this radius, or a smaller one for short arms."""
+"""Arms that leave a node are put in order where they cross a circle of this radius, beyond the blot of ink where
+they meet, or a smaller one for short arms."""
 
 Labels = NDArray[np.int32]
 

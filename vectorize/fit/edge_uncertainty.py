@@ -35,8 +35,8 @@ LEAST_SIGMA_MM = 0.002
 SILHOUETTE_SPREAD_PX = 0.17
 """Spread of the boundary of a thing on the scanner, whose edge is not fitted by a pen's middle."""
 
-WANDER_MM = 0.13
-"""Length over which the line strays together, so that the area feels it."""
+NOISE_LENGTH_MM = 0.13
+"""Correlation length of the noise of an edge, in mm: the area feels that it strays together so far."""
 
 
 def uncertainty(
@@ -63,7 +63,7 @@ def uncertainty(
     by_scale, area_by_scale = by_size(outline, scale)
     misfit, joint = _at_seams(outline, scale)
     edge = math.hypot(local, by_scale, misfit, scale.wave_mm, corner_mm / 2.0, LEAST_SIGMA_MM)
-    strays = px * math.sqrt(WANDER_MM * outline.perimeter_mm)
+    strays = px * math.sqrt(NOISE_LENGTH_MM * outline.perimeter_mm)
     # A wave moves an edge as a slipped scan does, by as much over no less than the part's narrow side.
     area = math.hypot(strays, area_by_scale, misfit * joint, scale.wave_mm * min(outline.size_mm))
     return edge, area

@@ -16,8 +16,8 @@ from vectorize.fit.tolerances import FitSettings
 from vectorize.shapes.primitives import Round, Shape, Straight, as_point, fit_circle, fit_line
 from vectorize.shapes.segment import Point, Points
 
-WANDER_MM = 1.0
-"""A measured line strays together over about this length."""
+INDEPENDENT_MM = 1.0
+"""Points of a measured line so far apart count as independent, where a bend is weighed against a straight."""
 
 SURE_GAIN = 9.0
 """An arc is one where it explains three standard deviations more than a line does."""
@@ -116,7 +116,7 @@ def _is_no_arc(line: Piece, arc: Piece, settings: FitSettings) -> bool:
     """Whether the arc explains no more than the noise does, or no more than noise may feign over its length."""
     if line.rms < 1.5 * arc.rms + 0.05 * settings.tolerance_mm:
         return True
-    gain = (line.rms**2 - arc.rms**2) * math.dist(line.first, line.last) / WANDER_MM
+    gain = (line.rms**2 - arc.rms**2) * math.dist(line.first, line.last) / INDEPENDENT_MM
     return gain < SURE_GAIN * settings.noise_mm**2
 
 

@@ -10,12 +10,10 @@ import math
 import numpy as np
 import shapely
 
+from vectorize.shapes.offset import MITRE_LIMIT
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.primitives import as_point
 from vectorize.shapes.segment import Arc, Cubic, Line, Point, Points, Segment
-
-MITRE_LIMIT = 4.0
-"""A corner moves by at most so many times what its sides do."""
 
 SMOOTH_DEG = 8.0
 """Pieces that meet at a smaller angle go on smoothly."""

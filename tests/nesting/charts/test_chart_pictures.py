@@ -5,9 +5,9 @@ from nesting.balance.ballast import BallastPlace, Range
 from nesting.balance.ledger import Ledger, entry
 from nesting.balance.weights import weigh_parts
 from nesting.charts.balance_chart import draw_balance
-from nesting.charts.bars import Axis, axis_for, draw_bar, shortened
+from nesting.charts.bars import PICTURE_WIDTH_MM, Axis, axis_for, draw_bar, shortened
 from nesting.charts.bench_card import bench_card_pdf
-from nesting.charts.comparison_chart import WIDTH_MM, draw_comparison
+from nesting.charts.comparison_chart import draw_comparison
 from nesting.choice.compare import compare_boards
 from nesting.patterns.drawing import Recorder, Stroke
 from nesting.patterns.papers import find_paper
@@ -63,7 +63,7 @@ def test_the_comparison_shows_every_board_the_advice_and_the_caution_within_its_
     ):
         assert said in words
     x0, _, x1, _ = recorder.bounds()
-    assert x1 - x0 <= WIDTH_MM + 12
+    assert x1 - x0 <= PICTURE_WIDTH_MM + 12
 
 
 def test_without_a_model_the_picture_leaves_balance_out():
