@@ -4,15 +4,11 @@ from __future__ import annotations
 
 import io
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import ArrayLike
-from PIL import Image, ImageDraw, ImageFont
+from PIL import ImageDraw, ImageFont
 
-from vectorize.page.strokes import bounds_of
-from vectorize.shapes.segment import Points
+from vectorize.trace.page_view import INK, PageView
 
 if TYPE_CHECKING:
     from vectorize.page import Page
@@ -20,42 +16,9 @@ if TYPE_CHECKING:
     from vectorize.scale.plan_scale import PlanScale
     from vectorize.trace.traced import Trace
 
-_INK = (200, 60, 20)
-_CUT = (20, 90, 180)
 _SCAN = (30, 130, 90)
 _LONGEST_PX = 2400
 _TICKS_PX = 200
-
-
-@dataclass(frozen=True, slots=True)
-class _View:
-    """How the page's own coordinates are shown: the least x and the top y, and picture pixels per unit."""
-
-    left: float
-    top: float
-    factor: float
-    is_y_up: bool
-    size: tuple[int, int]
-
-    @staticmethod
-    def of(page: Page, longest_px: int) -> _View:
-        """Return the view of a whole page: a picture is only ever reduced, a drawing fills the view."""
-        left, low, right, high = 0.0, 0.0, page.width, page.height
-        if page.grey is None:
-            left, low, right, high = bounds_of(page.strokes) or (left, low, right, high)
-            edge = 0.03 * max(right - left, high - low)
-            left, low, right, high = left - edge, low - edge, right + edge, high + edge
-        width, height = right - left, high - low
-        factor = longest_px / max(width, height)
-        if page.grey is not None:
-            factor = min(1.0, factor)
-        size = (max(1, round(width * factor)), max(1, round(height * factor)))
-        return _View(left, high if page.is_y_up else low, factor, page.is_y_up, size)
-
-    def shown(self, points: ArrayLike) -> Points:
-        """Return (N, 2) picture pixels of (N, 2) page points."""
-        away = (np.asarray(points, np.float64).reshape(-1, 2) - (self.left, self.top)) * self.factor
-        return away * (1.0, -1.0) if self.is_y_up else away
 
 
 def preview_png(
@@ -67,13 +30,12 @@ def preview_png(
     read off; a picture is reduced to at most `longest_px` on its longer side. On a `sheet` joined of several
     scans the points are pixels of the scans with their number, and the scans' borders stand in place of the rulers.
     """
-    view = _View.of(page, longest_px)
-    image = _pale(page, view)
+    view = PageView.of(page, longest_px)
+    image = view.pale(page)
     draw = ImageDraw.Draw(image)
     font = ImageFont.load_default(size=max(11, round(max(image.size) / 110)))
     for part in trace.parts:
-        for ring, colour in zip(part.outline.rings, (_INK, *(_CUT,) * len(part.outline.cutouts)), strict=True):
-            _draw_ring(draw, view.shown(scale.to_px(ring.flattened(0.01))), colour)
+        view.draw_outline(draw, part.outline, scale)
     for number, part in enumerate(trace.parts, start=1):
         (at,) = view.shown([part.inside_px]).tolist()
         pick = part.inside_px if sheet is None else sheet.original(part.inside_px)
@@ -88,24 +50,6 @@ def preview_png(
     return out.getvalue()
 
 
-def _pale(page: Page, view: _View) -> Image.Image:
-    if page.grey is None:
-        image = Image.new("RGB", view.size, "white")
-        draw = ImageDraw.Draw(image)
-        for stroke in page.strokes:
-            points = [p for s in stroke.segments for p in s.flattened(0.1 / view.factor)]
-            shown = view.shown([*points, stroke.segments[-1].end])
-            draw.line([(float(x), float(y)) for x, y in shown], fill=(190, 190, 190), width=1)
-        return image
-    grey = Image.fromarray(page.grey).resize(view.size, Image.Resampling.BOX)
-    return grey.point([round(150 + 105 * value / 255) for value in range(256)]).convert("RGB")
-
-
-def _draw_ring(draw: ImageDraw.ImageDraw, points: Points, colour: tuple[int, int, int]) -> None:
-    closed = np.vstack([points, points[:1]])
-    draw.line([(float(x), float(y)) for x, y in closed], fill=colour, width=2)
-
-
 def _draw_label(
     draw: ImageDraw.ImageDraw,
     at: tuple[float, float],
@@ -113,12 +57,12 @@ def _draw_label(
     font: ImageFont.FreeTypeFont | ImageFont.ImageFont,
 ) -> None:
     box = draw.textbbox(at, text, font=font, anchor="mm")
-    draw.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 3), fill=(255, 255, 255), outline=_INK)
+    draw.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 3), fill=(255, 255, 255), outline=INK)
     draw.text(at, text, fill=(0, 0, 0), font=font, anchor="mm")
 
 
 def _draw_scans(
-    draw: ImageDraw.ImageDraw, view: _View, sheet: JoinedSheet, font: ImageFont.FreeTypeFont | ImageFont.ImageFont
+    draw: ImageDraw.ImageDraw, view: PageView, sheet: JoinedSheet, font: ImageFont.FreeTypeFont | ImageFont.ImageFont
 ) -> None:
     """Draw the border of every scan, with its number and name inside its upper left corner."""
     for number, place in enumerate(sheet.places, start=1):
@@ -129,7 +73,7 @@ def _draw_scans(
         draw.text((x + 8, y + 4 + 18 * (number % 2)), f"{number}: {place.name}", fill=_SCAN, font=font)
 
 
-def _draw_rulers(draw: ImageDraw.ImageDraw, view: _View, font: ImageFont.FreeTypeFont | ImageFont.ImageFont) -> None:
+def _draw_rulers(draw: ImageDraw.ImageDraw, view: PageView, font: ImageFont.FreeTypeFont | ImageFont.ImageFont) -> None:
     """Tick marks in round numbers of the original's pixels or units along the top and the left."""
     step = _round_step(_TICKS_PX / view.factor)
     columns, rows = view.size
