@@ -49,7 +49,7 @@ def trace(
         from nesting.job.results import trace_result
         from nesting.job.speech import speech_of
         from nesting.job.stages import Stages
-        from nesting.job.tracing import likeness_notes, likenesses_of, write_previews
+        from nesting.job.tracing import likeness_notes, likenesses_of, write_previews, write_readings
 
         job = bare_job(
             job_or_plan,
@@ -60,9 +60,12 @@ def trace(
             largest_megapixels=largest_megapixels,
         )
         with stages() as progress:
-            traced = Stages(job, progress=progress, is_fresh=fresh).trace
+            made = Stages(job, progress=progress, is_fresh=fresh)
+            traced = made.trace
         likenesses = likenesses_of(traced)
         notes = [*traced.notes, *likeness_notes(likenesses)]
+        drawn = write_readings(job, traced, made.plans, is_forced=force)
+        notes += drawn.notes
         if not job.spec.part:
             notes += write_previews(job, is_forced=force)
         if as_json:
@@ -71,4 +74,6 @@ def trace(
             show_outlines(traced, units=job.spec.job.units)
             if not job.spec.part:
                 say(f"Numbered pictures of these regions are in {job.out}; copy a pick into a [[part]] of job.toml.")
+            for path in drawn.paths:
+                say(f"What the doubtful parts may be lies side by side in {path}.")
         finish(notes, speech_of(job), tells_all=True)

@@ -44,6 +44,12 @@ class StoredOutline:
         """Return the shape."""
         return self.traced.outline
 
+    @property
+    def is_doubtful(self) -> bool:
+        """Return whether it is left open which of its readings is right."""
+        is_open = any(note.code == "doubtful" and note.state == "open" for note in self.notes)
+        return is_open and bool(self.alternatives)
+
 
 def trace_hash(files: Sequence[str], plan: PlanTable, part: PartTable) -> str:
     """Return the hash of everything that a part's trace depends on; `files` are the hashes of the plan's files."""

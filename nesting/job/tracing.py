@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from nesting.job.files import write_results
+from nesting.job.files import Written, write_results
 from nesting.job.folder import Job, file_name_for
 from nesting.job.kept_scales import keep_scale
 from nesting.job.plans import OpenPlan, frame_of, open_plans, plan_of
@@ -191,6 +191,22 @@ def write_previews(job: Job, *, is_forced: bool = False) -> tuple[Note, ...]:
             plan.page, trace, plan.scale, sheet=plan.joined
         )
     return write_results(job.out, files, is_forced=is_forced).notes
+
+
+def write_readings(job: Job, trace: JobTrace, plans: Mapping[str, OpenPlan], *, is_forced: bool = False) -> Written:
+    """Write a picture to `out/` for every plan with doubtful parts: the readings of each side by side.
+
+    Raises:
+        WriteError: The folder cannot be written.
+    """
+    from vectorize.trace.readings_preview import readings_png
+
+    files = {}
+    for name, plan in plans.items():
+        doubtful = [stored for stored in trace.outlines if stored.plan == name and stored.is_doubtful]
+        if doubtful:
+            files[f"doubtful-{file_name_for(name)}.png"] = readings_png(plan.page, doubtful, plan.scale)
+    return write_results(job.out, files, is_forced=is_forced) if files else Written((), ())
 
 
 def derive_parts(given: Given, outlines: Sequence[StoredOutline], plans: dict[str, OpenPlan]) -> AllParts:

@@ -63,6 +63,29 @@ def test_without_parts_candidates_are_listed_with_a_picture(small_job, sheetwood
     assert (small_job.folder / "out" / "regions-sheet.png").read_bytes().startswith(b"\x89PNG")
 
 
+def test_the_readings_of_a_doubtful_part_are_drawn_side_by_side(small_job, sheetwood):
+    with Image.open(small_job.folder / "plan.png") as plan:
+        ImageDraw.Draw(plan).line([(250, 20), (250, 220)], fill=20, width=3)
+        plan.save(small_job.folder / "plan.png")
+    small_job.edit('file = "plan.png"', 'file = "plan.png"\nsure = 1.0')
+    answer = sheetwood("trace", small_job.folder)
+    assert answer.code == 4
+    picture = small_job.folder / "out" / "doubtful-sheet.png"
+    assert str(picture) in answer.err.replace("\n", "")
+    with Image.open(picture) as shown:
+        assert shown.width > 1.5 * shown.height  # one row of two readings or more
+    # Whoever changed it keeps it, and is told.
+    picture.write_bytes(b"mine")
+    answer = sheetwood("trace", small_job.folder, "--json")
+    assert "kept-edited-file" in {note["code"] for note in answer.json["notes"]}
+    assert picture.read_bytes() == b"mine"
+
+
+def test_no_picture_of_readings_is_drawn_where_nothing_is_doubtful(small_job, sheetwood):
+    assert sheetwood("trace", small_job.folder).code == 0
+    assert not list((small_job.folder / "out").glob("doubtful-*"))
+
+
 def test_a_bare_picture_is_traced_with_a_known_dimension(small_job, sheetwood):
     plan = small_job.folder / "plan.png"
     answer = sheetwood("trace", plan, "--known", "40,300,440,300,100 mm", "--json")
