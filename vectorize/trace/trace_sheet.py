@@ -97,8 +97,8 @@ def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
     @cache
     def letters(regions: frozenset[int]) -> frozenset[int]:
         words = rings.sheet.words(scale.px_per_mm)
-        loops = (loop for loop in rings.sheet.regions.loops(regions) if loop.signed_area_px < 0)
-        spelled = (loop for loop in loops if _is_lettered(rings, scale, loop) and words.spell(loop.points))
+        _, inner = _outer_and_inner(rings, regions)
+        spelled = (loop for loop in inner if _is_lettered(rings, scale, loop) and words.spell(loop.points))
         return frozenset(_within(rings, loop) for loop in spelled)
 
     return PickedPart(pick, named, replace(growth, regions=grown), filled, whole, letters)
@@ -112,7 +112,7 @@ def _lettered(
     holes = regions.holes(chosen)
     if not holes:
         return chosen, ()
-    loops = [loop for loop in regions.loops(chosen) if loop.signed_area_px < 0]
+    _, loops = _outer_and_inner(rings, chosen)
     kept = {id(loop) for loop, _ in _holes(rings, scale, pick, loops, [])}
     filled = set(chosen)
     left = [loop for loop in loops if id(loop) not in kept]
@@ -124,6 +124,18 @@ def _lettered(
     # Letters that run into each other have eyes within eyes.
     whole, inner = _lettered(rings, scale, pick, frozenset(filled))
     return whole, tuple({loop.ids: loop for loop in (*doubtful, *inner)}.values())
+
+
+def _outer_and_inner(rings: Rings, chosen: frozenset[int]) -> tuple[list[Loop], list[Loop]]:
+    """Return the loops round the pieces of a set of regions, the largest first, and those round what they enclose.
+
+    What is smaller than a square of the pen's width is a sliver between lines that touch, and may cross itself: which
+    way round it runs tells nothing.
+    """
+    least = rings.sheet.pen_px**2
+    loops = sorted(rings.sheet.regions.loops(chosen), key=lambda loop: -loop.signed_area_px)
+    outer = [loop for loop in loops if loop.signed_area_px >= least]
+    return outer, loops[len(outer) :]
 
 
 def _within(rings: Rings, hole: Loop) -> int:
@@ -228,11 +240,11 @@ def _traced(
             fits[key] = rings.fitted(loop, scale, settings, mirror=mirror, circle=circle)
         return fits[key]
 
-    loops = rings.sheet.regions.loops(chosen)
-    if not loops:
+    outer, others = _outer_and_inner(rings, chosen)
+    if not outer:
         raise PickError("no closed line was found around the pick.")
-    exterior, *others = sorted(loops, key=lambda loop: -loop.signed_area_px)
-    if others and others[0].signed_area_px > 0:
+    exterior, *apart = outer
+    if apart:
         raise PickError("the picked regions do not touch each other; pick what lies between them too.")
     notes = _crossing_notes(rings, scale, picked, chosen)
     body = fit(exterior, mirror=pick.mirror)
