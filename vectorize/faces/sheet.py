@@ -201,7 +201,7 @@ def read_drawing(
     work = with_wide_gaps(work, ink.darkness, gap_px=gap_mm * per_mm, px_per_mm=per_mm, pen_px=pen_px)
     work = split_at_intersections(work)
     watch("dividing into regions", 0.85)
-    regions = with_ground(divided(work, rows=skeleton.shape[0], columns=skeleton.shape[1]))
+    regions = with_ground(divided(work, rows=skeleton.shape[0], columns=skeleton.shape[1]), scale.to_mm)
     ink_px = ink_across(ink.darkness, [edge.points for edge in work.edges], width_px=pen_px)
     ink_px[[edge.wide is not None for edge in work.edges]] = np.nan
     runs = found_runs(work, ink_px, px_per_mm=per_mm, pen_px=pen_px)
