@@ -19,7 +19,7 @@ from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
 from vectorize.faces.gaps import with_gap_odds
 from vectorize.faces.outline_odds import OutlineJudge, shipped_judge
 from vectorize.faces.regions import Loop, Regions
-from vectorize.faces.together import PartReading, read_together
+from vectorize.faces.together import PartReading, read_together, without_ground
 
 if TYPE_CHECKING:
     from vectorize.faces.any_sheet import Sheet
@@ -143,7 +143,7 @@ def consider(
     named = frozenset[int]().union(*(one.regions for one in picked))
     alone = [_stands_alone(drawing.regions, one, crowded, named) for one in picked]
     rest = [one for one, is_alone in zip(picked, alone, strict=True) if not is_alone]
-    weighed = iter(_weighed(drawing, px_per_mm, rest, judge))
+    weighed = iter(_weighed(drawing, px_per_mm, rest, named, judge))
     return tuple(
         Considered((one.growth.regions,), (FREE_SURE,), ()) if is_alone else next(weighed)
         for one, is_alone in zip(picked, alone, strict=True)
@@ -175,9 +175,13 @@ def _stands_alone(regions: Regions, one: PickedPart, crowded: NDArray[np.bool_],
 
 
 def _weighed(
-    drawing: Sheet, px_per_mm: float, picked: Sequence[PickedPart], judge: OutlineJudge | None
+    drawing: Sheet,
+    px_per_mm: float,
+    picked: Sequence[PickedPart],
+    named: frozenset[int],
+    judge: OutlineJudge | None,
 ) -> tuple[Considered, ...]:
-    """Return what each pick is taken for by the evidence of the whole sheet."""
+    """Return what each pick is taken for by the evidence of the whole sheet; all picks name the regions `named`."""
     if not picked:
         return ()
     regions, runs = drawing.regions, drawing.runs
@@ -202,7 +206,13 @@ def _weighed(
     )
     return tuple(
         _decided(
-            regions, given(evidence), _as_cut(regions, given(evidence), mean, reading, one), mean, px_per_mm, judge
+            regions,
+            given(evidence),
+            _as_cut(regions, given(evidence), mean, reading, one),
+            named - one.regions,
+            mean,
+            px_per_mm,
+            judge,
         )
         for reading, given, one in zip(readings, known, picked, strict=True)
     )
@@ -275,6 +285,7 @@ def _decided(
     regions: Regions,
     evidence: Evidence,
     reading: PartReading,
+    others: frozenset[int],
     odds: Floats,
     px_per_mm: float,
     judge: OutlineJudge,
@@ -286,6 +297,7 @@ def _decided(
     ranked = list({known.faces: known for known in reversed(found)}.values())
     if all(known.faces != grown for known in ranked):
         ranked.append(Reading(grown, cost_of(regions, evidence, grown)))
+    ranked = without_ground(regions, ranked, others)
     least = min(known.cost for known in ranked)
     allowed = GROWN_COST if len(odds) >= FEWEST_LINES else np.inf
     ranked.sort(

@@ -35,6 +35,14 @@ OPENING_COST = 6.0
 """The other way costs this times the logarithm of how far the share lies from that. Chosen, not measured."""
 
 
+SHEET_SHARE = 0.5
+"""What goes round more than this share of the page, and round the picks of other parts, is like the sheet's ground."""
+
+SHEET_COST = 12.0
+"""It is taken where every other reading is dearer by more than this, twice what it costs to hold another's pick: a
+ring in which other parts stand. Chosen, not measured."""
+
+
 @dataclass(frozen=True, slots=True)
 class PartReading:
     """What was found for one pick: the readings, the cheapest first.
@@ -102,6 +110,22 @@ def read_together(
             )
         )
     return tuple(found)
+
+
+def without_ground(regions: Regions, ranked: Sequence[Reading], others: frozenset[int]) -> list[Reading]:
+    """Return the readings of a part without those that are like the sheet's ground, unless no other is plausible.
+
+    `others` are the faces that other picks name.
+    """
+
+    def is_like_ground(reading: Reading) -> bool:
+        whole = reading.faces.union(*regions.holes(reading.faces))
+        columns, rows = regions.extent
+        return bool(whole & others) and _area(regions, whole) > SHEET_SHARE * columns * rows
+
+    plain = [reading for reading in ranked if not is_like_ground(reading)]
+    least = min((reading.cost for reading in ranked), default=0.0)
+    return plain if any(reading.cost <= least + SHEET_COST for reading in plain) else list(ranked)
 
 
 def _put_apart(

@@ -1,12 +1,13 @@
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from tests.vectorize.faces.line_nets import PER_MM, divided_page, grid
-from vectorize.faces.face_sets import Evidence, cost_of, evidence_of, explained
+from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of, explained
 from vectorize.faces.regions import Regions
-from vectorize.faces.together import read_together
+from vectorize.faces.together import SHEET_COST, read_together, without_ground
 
 LEAST_PX = 10.0
 
@@ -89,3 +90,22 @@ def test_two_parts_never_hold_each_other() -> None:
     picks = [frozenset({_at(regions, 0)}), frozenset({_at(regions, 1)})]
     one, other = read_together(regions, [evidence] * 2, picks, px_per_mm=PER_MM, least_px=LEAST_PX)
     assert [one.readings[0].faces, other.readings[0].faces] == picks
+
+
+FRAMED = [(10, 10), (390, 10), (390, 390), (10, 390)] + [
+    (x + dx, 150 + dy) for x in (60, 240) for dx, dy in ((0, 0), (90, 0), (90, 90), (0, 90))
+]
+"""A frame round the page with two squares in it."""
+
+
+def test_what_goes_round_most_of_the_page_and_other_parts_is_read_as_ground() -> None:
+    rings = [(k, k + 1 - 4 * (k % 4 == 3)) for k in range(12)]
+    regions, _ = divided_page(FRAMED, rings)
+    ground, one, other = (regions.at(at) for at in ((30.0, 30.0), (100.0, 200.0), (280.0, 200.0)))
+    sheet, part = Reading(frozenset({ground, one}), 0.0), Reading(frozenset({one}), SHEET_COST - 1.0)
+    assert without_ground(regions, [sheet, part], frozenset({other})) == [part]
+    # With no other pick in it, or where nothing else is plausible, it may be a plate or a ring.
+    assert without_ground(regions, [sheet, part], frozenset()) == [sheet, part]
+    assert without_ground(regions, [sheet], frozenset({other})) == [sheet]
+    dear = replace(part, cost=SHEET_COST + 1.0)
+    assert without_ground(regions, [sheet, dear], frozenset({other})) == [sheet, dear]
