@@ -65,17 +65,19 @@ def best_way(
     rest: Sequence[Points],
     sight: InkView,
     pen: Pen,
+    *,
+    holding: tuple[Point, ...] = (),
 ) -> tuple[JointHypothesis, DoubtfulCorner | None]:
     """Return the way through a place that leaves least of the ink unexplained, and whether it stays in doubt.
 
-    `rest` is all else of the ring.
+    `rest` is all else of the ring. The place is looked at as far as the points `holding`, at least.
     """
     one, other = arms
     corners = apexes(one, other, fitted)
     sharp = [to_apex(one, other, corner) for corner in corners]
     if sight.is_dashed:
         return next(iter(sharp), fitted), None
-    place = _looked_at(fitted, arms, corners, rest, sight, pen)
+    place = _looked_at(fitted, arms, [*corners[:1], *holding], rest, sight, pen)
     if place is None:
         return fitted, None
     ended = [place.with_ends(way, apex) for way, apex in zip(sharp, corners, strict=True)]
@@ -85,10 +87,13 @@ def best_way(
     best = min([place.seen(fitted), *corners_seen], key=_cost)
     if not fitted.between and best.is_plain(pen):
         return best.way, None
-    smooth = [
-        *bends(one, other),
-        *(way for apex in corners[:1] for way in rounds(one, other, apex) if place.holds(way)),
-    ]
+    rounded = [way for apex in corners[:1] for way in rounds(one, other, apex)]
+    wider = min((place.seen(way) for way in rounded if not place.holds(way)), key=_cost, default=best)
+    if _cost(wider) < _cost(best):
+        # A line that goes on straight hides where a round leaves it: what is seen of the place may be too little.
+        ends = wider.way.before.end, wider.way.after.start
+        return best_way(fitted, arms, rest, sight, pen, holding=(*holding, *ends))
+    smooth = [*bends(one, other), *(way for way in rounded if place.holds(way))]
     considered = others = [place.seen(way) for way in [fitted, *smooth, *_blunt(one, other, fitted, place)]]
     reach = NEAR_PENS * pen.width_mm
     for apex in corners[:1]:
@@ -188,7 +193,7 @@ def _looked_at(
     sight: InkView,
     pen: Pen,
 ) -> _Place | None:
-    """Return what is seen of a place, None where too little of it counts."""
+    """Return what is seen of a place as far as its `corners`, None where too little of it counts."""
     low, high = _box(fitted, arms, corners, pen)
     points, seen = sight.window(low, high)
     counts = _counts(points, seen, sight, pen)
@@ -262,7 +267,7 @@ def _direction(segment: Segment, share: float) -> Point:
 
 
 def _box(fitted: JointHypothesis, arms: tuple[Side, Side], corners: Sequence[Point], pen: Pen) -> tuple[Points, Points]:
-    near = [fitted.before.end, fitted.after.start, *(arm.at(0.0) for arm in arms), *corners[:1]]
+    near = [fitted.before.end, fitted.after.start, *(arm.at(0.0) for arm in arms), *corners]
     near += [segment.end for segment in fitted.between]
     points = np.array(near)
     pad = 1.2 * pen.width_mm + 2 * pen.blur_mm

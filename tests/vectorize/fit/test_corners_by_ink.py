@@ -56,3 +56,30 @@ def test_a_tight_nose_that_a_thin_line_crosses_stays_round() -> None:
     away = true.to_polygon().exterior.hausdorff_distance(outline.to_polygon().exterior)
     assert away < 1.5 * CORNER_MM
     assert outline.area_mm2 == pytest.approx(true.area_mm2, rel=0.002)
+
+
+def _rounded(x0: float, y0: float, x1: float, y1: float, radius: float) -> list[tuple[float, float]]:
+    """Return a rectangle with round corners."""
+    middles = [
+        (x1 - radius, y1 - radius),
+        (x0 + radius, y1 - radius),
+        (x0 + radius, y0 + radius),
+        (x1 - radius, y0 + radius),
+    ]
+    angles = [np.radians(np.linspace(90 * k, 90 * k + 90, 16)) for k in range(4)]
+    return [
+        (x + radius * np.cos(a), y + radius * np.sin(a))
+        for (x, y), turn in zip(middles, angles, strict=True)
+        for a in turn.tolist()
+    ]
+
+
+@pytest.mark.parametrize("radius", [1.2, 1.5])
+@pytest.mark.parametrize("dpi", [200, 300])
+def test_a_corner_stays_round_where_a_witness_line_goes_on_along_a_side(radius: float, dpi: float) -> None:
+    ring = _rounded(10, 15, 55, 35, radius)
+    sheet = Sheet(66, 44, dpi=dpi, pen_mm=0.3).shape(ring)
+    sheet.line([(10, 16 + radius), (10, 4)], pen_mm=0.25).line([(55, 16 + radius), (55, 4)], pen_mm=0.25)
+    outline, scale = traced(sheet, (30, 25), 5)
+    true = Outline.from_points(scale.to_mm(sheet.px(ring)))
+    assert true.to_polygon().exterior.hausdorff_distance(outline.to_polygon().exterior) < CORNER_MM
