@@ -7,15 +7,11 @@ from dataclasses import replace
 from functools import cache
 from typing import TYPE_CHECKING
 
-import cv2
-import numpy as np
-
 from vectorize.basics.errors import PickError, SheetwoodError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, unwatched
 from vectorize.faces.candidates import find_regions
 from vectorize.faces.consider import Considered, PickedPart, consider
-from vectorize.faces.cutouts import LETTER_MM, Guess, guess_cutout
 from vectorize.faces.growth import Growth
 from vectorize.faces.part_pick import PartPick, TraceSettings
 from vectorize.faces.picking import guarded, picked_regions
@@ -25,6 +21,7 @@ from vectorize.shapes.outline import Outline
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
 from vectorize.trace.edge_notes import edge_notes
+from vectorize.trace.holes import holes_of, is_lettered, not_cut, outer_and_inner, region_within, without_letters
 from vectorize.trace.measured_ring import Fitted
 from vectorize.trace.rings import Rings
 from vectorize.trace.traced import Trace, TracedPart, open_part
@@ -85,63 +82,23 @@ def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
         raise PickError("no point inside was picked; give at least one.")
     named = frozenset[int]().union(*(picked_regions(rings.sheet, scale, pick, point) for point in pick.inside))
     growth = rings.sheet.grower(scale.px_per_mm, pick.mirror).grown(named, pick.inside[0], line=pick.line)
-    grown, filled = _lettered(rings, scale, pick, growth.regions)
+    grown, filled = without_letters(rings, scale, pick, growth.regions)
 
     @cache
     def whole(regions: frozenset[int]) -> frozenset[int]:
-        whole, doubtful = _lettered(rings, scale, pick, regions)
+        whole, doubtful = without_letters(rings, scale, pick, regions)
         # What has the size of a cut-out, although it stands in a word, stays a doubt unless it is in line with others.
-        kept = {_within(rings, loop) for loop in doubtful if _is_lettered(rings, scale, loop)} - letters(regions)
+        kept = {region_within(rings, loop) for loop in doubtful if is_lettered(rings, scale, loop)} - letters(regions)
         return whole.difference(*(hole for hole in rings.sheet.regions.holes(regions) if hole & kept))
 
     @cache
     def letters(regions: frozenset[int]) -> frozenset[int]:
         words = rings.sheet.words(scale.px_per_mm)
-        _, inner = _outer_and_inner(rings, regions)
-        spelled = (loop for loop in inner if _is_lettered(rings, scale, loop) and words.spell(loop.points))
-        return frozenset(_within(rings, loop) for loop in spelled)
+        _, inner = outer_and_inner(rings, regions)
+        spelled = (loop for loop in inner if is_lettered(rings, scale, loop) and words.spell(loop.points))
+        return frozenset(region_within(rings, loop) for loop in spelled)
 
     return PickedPart(pick, named, replace(growth, regions=grown), filled, whole, letters)
-
-
-def _lettered(
-    rings: Rings, scale: PlanScale, pick: PartPick, chosen: frozenset[int]
-) -> tuple[frozenset[int], tuple[Loop, ...]]:
-    """Return regions with those that they enclose and that are no cut-outs, and of these loops the doubtful ones."""
-    regions = rings.sheet.regions
-    holes = regions.holes(chosen)
-    if not holes:
-        return chosen, ()
-    _, loops = _outer_and_inner(rings, chosen)
-    kept = {id(loop) for loop, _ in _holes(rings, scale, pick, loops, [])}
-    filled = set(chosen)
-    left = [loop for loop in loops if id(loop) not in kept]
-    for loop in left:
-        filled |= next((hole for hole in holes if _within(rings, loop) in hole), frozenset())
-    doubtful = tuple(loop for loop in left if _guess(rings, scale, loop).is_doubtful)
-    if len(filled) == len(chosen):
-        return chosen, doubtful
-    # Letters that run into each other have eyes within eyes.
-    whole, inner = _lettered(rings, scale, pick, frozenset(filled))
-    return whole, tuple({loop.ids: loop for loop in (*doubtful, *inner)}.values())
-
-
-def _outer_and_inner(rings: Rings, chosen: frozenset[int]) -> tuple[list[Loop], list[Loop]]:
-    """Return the loops round the pieces of a set of regions, the largest first, and those round what they enclose.
-
-    What is smaller than a square of the pen's width is a sliver between lines that touch, and may cross itself: which
-    way round it runs tells nothing.
-    """
-    least = rings.sheet.pen_px**2
-    loops = sorted(rings.sheet.regions.loops(chosen), key=lambda loop: -loop.signed_area_px)
-    outer = [loop for loop in loops if loop.signed_area_px >= least]
-    return outer, loops[len(outer) :]
-
-
-def _within(rings: Rings, hole: Loop) -> int:
-    """Return a region beside the edge of a hole, in it."""
-    regions = rings.sheet.regions
-    return int((regions.right if hole.forwards[0] else regions.left)[hole.ids[0]])
 
 
 def sheet_candidates(rings: Rings, scale: PlanScale, settings: TraceSettings, *, watch: Watcher = unwatched) -> Trace:
@@ -240,7 +197,7 @@ def _traced(
             fits[key] = rings.fitted(loop, scale, settings, mirror=mirror, circle=circle)
         return fits[key]
 
-    outer, others = _outer_and_inner(rings, chosen)
+    outer, others = outer_and_inner(rings, chosen)
     if not outer:
         raise PickError("no closed line was found around the pick.")
     exterior, *apart = outer
@@ -248,8 +205,8 @@ def _traced(
         raise PickError("the picked regions do not touch each other; pick what lies between them too.")
     notes = _crossing_notes(rings, scale, picked, chosen)
     body = fit(exterior, mirror=pick.mirror)
-    cutouts = _holes(rings, scale, pick, others, notes)
-    notes += [_not_cut(rings, scale, pick, loop) for loop in picked.filled if _within(rings, loop) in chosen]
+    cutouts = holes_of(rings, scale, pick, others, notes)
+    notes += [not_cut(rings, scale, pick, loop) for loop in picked.filled if region_within(rings, loop) in chosen]
     notes += _bridge_notes(rings, pick, [exterior, *(loop for loop, _ in cutouts)], scale)
     holes = [fit(loop, circle=circle) for loop, circle in cutouts]
     cut = [hole.ring for hole in holes]
@@ -299,66 +256,3 @@ def _bridge_notes(rings: Rings, pick: PartPick, loops: Sequence[Loop], scale: Pl
         text = f"a gap of {width:.{1 if width >= 1 else 2}f} mm in the outline at {scale.told((x, y))} was bridged."
         notes.append(Note("bridged", text, part=pick.name, at=(float(x), float(y))))
     return notes
-
-
-def _holes(
-    rings: Rings,
-    scale: PlanScale,
-    pick: PartPick,
-    loops: Sequence[Loop],
-    notes: list[Note],
-) -> list[tuple[Loop, Round | None]]:
-    """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted.
-
-    With each comes the circle that it is, where another line has disturbed it.
-    """
-    taken = []
-    for loop in loops:
-        guess = _guess(rings, scale, loop)
-        if any(_contains(loop, point) for point in pick.cutouts):
-            taken.append((loop, guess.circle))
-        elif guess.is_cutout:
-            taken.append((loop, guess.circle))
-            at = loop.points.mean(axis=0)
-            notes.append(
-                Note("cutout", f"{guess.reason} taken as a cut-out.", part=pick.name, at=(float(at[0]), float(at[1])))
-            )
-        else:
-            notes.append(_not_cut(rings, scale, pick, loop))
-    missed = [p for p in pick.cutouts if not any(_contains(loop, p) for loop in loops)]
-    for point in missed:
-        text = f"no closed line lies around the cut-out picked at {scale.told(point)}."
-        notes.append(Note("open-cutout", text, state="open", part=pick.name, at=point))
-    return taken
-
-
-def _not_cut(rings: Rings, scale: PlanScale, pick: PartPick, loop: Loop) -> Note:
-    x, y = loop.points.mean(axis=0)
-    text = f"{_guess(rings, scale, loop).reason}; it was not cut out at {scale.told((x, y))}."
-    return Note("no-cutout", text, part=pick.name, at=(float(x), float(y)))
-
-
-def _guess(rings: Rings, scale: PlanScale, loop: Loop) -> Guess:
-    """Return whether a loop looks like a cut-out; it is asked once for each."""
-    known = rings.guesses.get(loop.ids)
-    if known is None:
-        regions = rings.sheet.regions
-        known = guess_cutout(
-            scale.to_mm(rings.clean_points(loop)),
-            is_lettered=_is_lettered(rings, scale, loop),
-            px_mm=1.0 / scale.px_per_mm,
-            area_mm2=abs(loop.signed_area_px) / scale.px_per_mm**2,
-            is_touched=any(len(regions.arms[node]) > 2 for edge in loop.edges for node in (edge.start, edge.end)),
-        )
-        rings.guesses[loop.ids] = known
-    return known
-
-
-def _is_lettered(rings: Rings, scale: PlanScale, loop: Loop) -> bool:
-    """Return whether a loop of a letter's size stands in a word."""
-    size_mm = float(np.ptp(loop.points, axis=0).max()) / scale.px_per_mm
-    return size_mm < LETTER_MM and rings.sheet.words(scale.px_per_mm).hold(loop.points)
-
-
-def _contains(loop: Loop, point: Point) -> bool:
-    return cv2.pointPolygonTest(loop.points.astype(np.float32), point, False) >= 0
