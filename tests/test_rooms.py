@@ -58,6 +58,18 @@ def test_no_name_of_a_module_stands_twice():
     assert [name for name, count in names.items() if count > 1] == ["__init__", "__main__", "conftest"]
 
 
+def test_tests_stand_in_the_folder_of_what_they_test():
+    folders = {
+        path.stem: path.parent for room in ("nesting", "vectorize", "fixtures") for path in (ROOT / room).rglob("*.py")
+    }
+    astray = {}
+    for path in (ROOT / "tests").rglob("test_*.py"):
+        mirrored = ROOT / path.parent.relative_to(ROOT / "tests")
+        if not mirrored.is_dir() or folders.get(path.stem.removeprefix("test_"), mirrored) != mirrored:
+            astray[str(path.relative_to(ROOT))] = str(mirrored)
+    assert astray == {}
+
+
 def test_no_package_gives_a_function_the_name_of_one_of_its_modules():
     shadowed = {}
     for init in (path for folder in PACKAGES for path in (ROOT / folder).rglob("__init__.py")):

@@ -12,7 +12,7 @@ from nesting.job.bare import parse_known
 from nesting.job.faults import first_fault
 from nesting.job.folder import checked_spec, read_spec
 from nesting.job.schema import PartTable
-from tests.nesting.job.test_documented import EXAMPLES
+from tests.nesting.job.test_schema import EXAMPLES
 from vectorize.basics.errors import CallError, JobError
 
 INTERNALS = re.compile(
