@@ -9,7 +9,7 @@ import { pickPoint } from "./picker.js";
 import { desk } from "./store.js";
 
 /** @import { FormField, Plan } from "./answers.d.ts" */
-/** @import { Render } from "./elements.d.ts" */
+/** @import { Attributes, Child, Render } from "./elements.d.ts" */
 
 /**
  * @typedef {object} FieldContext what a form changes, and what its fields are picked from
@@ -87,6 +87,35 @@ function fieldOf(field, { table, plan, changed, part }) {
 const isEmpty = (value) =>
   value === undefined || value === null || value === "" || (Array.isArray(value) && !value.length);
 
+/**
+ * @param {string} key
+ * @param {Attributes<HTMLInputElement>} attributes
+ */
+const entry = (key, attributes) =>
+  h("input", { "data-key": key, autocomplete: "off", ...attributes });
+
+/**
+ * @param {string} name
+ * @param {string} label
+ * @param {...Child} fields
+ */
+const group = (name, label, ...fields) =>
+  h("fieldset", { class: "rows", "data-key": name }, h("legend", {}, label), fields);
+
+/**
+ * @param {string} key
+ * @param {(string | [string, string])[]} options each as it is shown, or what it is and its words
+ * @param {Attributes<HTMLSelectElement>} attributes
+ */
+const select = (key, options, attributes) =>
+  h(
+    "select",
+    { "data-key": key, ...attributes },
+    options
+      .map((one) => (typeof one === "string" ? [one, one] : one))
+      .map(([one, shown]) => h("option", { value: one }, shown)),
+  );
+
 /** @param {FieldShown} field */
 function typed({ name, kind, label, value, put, is_needed: isNeeded, default: standing }) {
   const hint = standing ? `${standingIn(kind, standing)} if left empty` : hints()[kind];
@@ -97,12 +126,10 @@ function typed({ name, kind, label, value, put, is_needed: isNeeded, default: st
     "label",
     {},
     standing ? label.replace(" (if any)", "") : label,
-    h("input", {
+    entry(name, {
       value: value ?? "",
       placeholder: hint,
       required: isNeeded,
-      "data-key": name,
-      autocomplete: "off",
       list: /material/.test(name) ? "materials" : null,
       oninput: (event) => put(read(event.currentTarget.value.trim())),
     }),
@@ -115,16 +142,16 @@ function choice({ name, label, value, put, choices, default: standing, is_needed
     "label",
     {},
     label.replace(" (if any)", ""),
-    h(
-      "select",
+    select(
+      name,
+      isNeeded && value === undefined
+        ? [["", "choose one"], ...choices.map(String)]
+        : choices.map(String),
       {
-        "data-key": name,
         required: isNeeded,
         value: String(value ?? standing ?? ""),
         onchange: (event) => put(choices.find((one) => String(one) === event.currentTarget.value)),
       },
-      isNeeded && value === undefined ? h("option", { value: "" }, "choose one") : null,
-      choices.map((one) => h("option", { value: String(one) }, String(one))),
     ),
   );
 }
@@ -212,12 +239,10 @@ function place({ name, label, value, put, plan, is_needed: isNeeded }) {
         "label",
         {},
         "Station",
-        h("input", {
+        entry(`${name}-station`, {
           value: value?.station ?? "",
           placeholder: format.hint("38 mm", "1 1/2 in"),
-          "data-key": `${name}-station`,
           required: isNeeded,
-          autocomplete: "off",
           oninput: set("station"),
         }),
       ),
@@ -225,11 +250,9 @@ function place({ name, label, value, put, plan, is_needed: isNeeded }) {
         "label",
         {},
         "Height",
-        h("input", {
+        entry(`${name}-height`, {
           value: value?.height ?? "",
           placeholder: format.lengthField(0),
-          "data-key": `${name}-height`,
-          autocomplete: "off",
           oninput: set("height"),
         }),
       ),
@@ -248,10 +271,9 @@ function line({ name, label, ends, value, put, plan, is_needed: isNeeded }) {
     next[k] = point ?? null;
     put(next[0] || next[1] ? next : null);
   };
-  return h(
-    "fieldset",
-    { class: "rows", "data-key": name },
-    h("legend", {}, label),
+  return group(
+    name,
+    label,
     [0, 1].map((k) =>
       place({
         name: `${name}-${k}`,
@@ -265,96 +287,85 @@ function line({ name, label, ends, value, put, plan, is_needed: isNeeded }) {
   );
 }
 
-/** @param {FieldShown} field */
-function places({ name, label, value, put, plan, is_needed: isNeeded }) {
+// Rows that can be added and taken away, each made by `row` from what it holds.
+/**
+ * @param {FieldShown} field
+ * @param {object} kind
+ * @param {null | ""} kind.empty what a row holds that was just added
+ * @param {string} kind.what
+ * @param {(held: number) => string} kind.more
+ * @param {(rows: HTMLElement[]) => Child} kind.around
+ * @param {(one: any, k: number, put: (value: any) => void) => Child} kind.row
+ */
+function several(
+  { name, label, value, put, is_needed: isNeeded },
+  { empty, what, more, around, row },
+) {
   /** @type {any[]} */
-  const held = value ?? (isNeeded ? [null] : []);
-  /** @param {number} k */
-  const set = (k) => (/** @type {any} */ point) =>
-    put(held.map((one, i) => (i === k ? (point ?? null) : one)));
-  return h(
-    "fieldset",
-    { class: "rows", "data-key": name },
-    h("legend", {}, label),
-    held.map((one, k) =>
-      h(
-        "div",
-        { class: "row", "data-key": `${name}-row-${k}` },
-        place({
-          name: `${name}-${k}`,
-          label: `Place ${k + 1}`,
-          value: one ?? undefined,
-          put: set(k),
-          plan,
-          is_needed: isNeeded,
-        }),
-        held.length > 1 || !isNeeded
-          ? away(`${name}-drop-${k}`, `Take place ${k + 1} away`, () =>
-              put(held.filter((_, i) => i !== k)),
-            )
-          : null,
-      ),
+  const held = value ?? (isNeeded ? [empty] : []);
+  const rows = held.map((one, k) =>
+    h(
+      "div",
+      { class: "row", "data-key": `${name}-row-${k}` },
+      row(one, k, (next) => put(held.map((old, i) => (i === k ? next : old)))),
+      held.length > 1 || !isNeeded
+        ? away(`${name}-drop-${k}`, `Take ${what} ${k + 1} away`, () =>
+            put(held.filter((_, i) => i !== k)),
+          )
+        : null,
     ),
+  );
+  return group(
+    name,
+    label,
+    around(rows),
     h(
       "button",
       {
         type: "button",
         class: "quiet",
         "data-key": `${name}-more`,
-        onclick: () => put([...held, null]),
+        onclick: () => put([...held, empty]),
       },
-      held.length ? "Another place" : "Add a place",
+      more(held.length),
     ),
   );
 }
 
 /** @param {FieldShown} field */
-function lengths({ name, label, value, put, is_needed: isNeeded }) {
-  /** @type {any[]} */
-  const held = value ?? (isNeeded ? [""] : []);
-  /** @param {number} k */
-  const set = (k) => (/** @type {Typed} */ event) =>
-    put(held.map((one, i) => (i === k ? event.currentTarget.value.trim() : one)));
-  return h(
-    "fieldset",
-    { class: "rows", "data-key": name },
-    h("legend", {}, label),
-    h(
-      "div",
-      { class: "row wrap" },
-      held.map((one, k) =>
-        h(
-          "span",
-          { class: "row", "data-key": `${name}-row-${k}` },
-          h("input", {
-            class: "brief",
-            value: one ?? "",
-            "aria-label": `${label}, number ${k + 1}`,
-            placeholder: format.hint("3 mm", "1/8 in"),
-            "data-key": `${name}-${k}`,
-            autocomplete: "off",
-            oninput: set(k),
-          }),
-          held.length > 1 || !isNeeded
-            ? away(`${name}-drop-${k}`, `Take number ${k + 1} away`, () =>
-                put(held.filter((_, i) => i !== k)),
-              )
-            : null,
-        ),
-      ),
-    ),
-    h(
-      "button",
-      {
-        type: "button",
-        class: "quiet",
-        "data-key": `${name}-more`,
-        onclick: () => put([...held, ""]),
-      },
-      "Add one",
-    ),
-  );
-}
+const places = (field) =>
+  several(field, {
+    empty: null,
+    what: "place",
+    more: (held) => (held ? "Another place" : "Add a place"),
+    around: (rows) => rows,
+    row: (one, k, put) =>
+      place({
+        name: `${field.name}-${k}`,
+        label: `Place ${k + 1}`,
+        value: one ?? undefined,
+        put: (point) => put(point ?? null),
+        plan: field.plan,
+        is_needed: field.is_needed,
+      }),
+  });
+
+/** @param {FieldShown} field */
+const lengths = (field) =>
+  several(field, {
+    empty: "",
+    what: "number",
+    more: () => "Add one",
+    around: (rows) => h("div", { class: "row wrap" }, rows),
+    row: (one, k, put) =>
+      entry(`${field.name}-${k}`, {
+        class: "brief",
+        value: one ?? "",
+        "aria-label": `${field.label}, number ${k + 1}`,
+        placeholder: format.hint("3 mm", "1/8 in"),
+        oninput: (event) => put(event.currentTarget.value.trim()),
+      }),
+  });
 
 /** @param {FieldShown} field */
 function two({ name, kind, label, value, put, is_needed: isNeeded, default: standing }) {
@@ -368,21 +379,18 @@ function two({ name, kind, label, value, put, is_needed: isNeeded, default: stan
     next[k] = read(event.currentTarget.value.trim());
     put(next.every((one) => one === "") ? null : next);
   };
-  return h(
-    "fieldset",
-    { class: "rows", "data-key": name },
-    h("legend", {}, label),
+  return group(
+    name,
+    label,
     h(
       "div",
       { class: "row" },
       [0, 1].map((k) =>
-        h("input", {
+        entry(`${name}-${k}`, {
           value: held[k],
           "aria-label": `${label}: ${k ? "second" : "first"}`,
           placeholder: standing?.split(" and ")[k] ?? hints().length,
           required: isNeeded,
-          "data-key": `${name}-${k}`,
-          autocomplete: "off",
           oninput: set(k),
         }),
       ),
@@ -399,16 +407,14 @@ function partName({ name, label, value, put, part, is_needed: isNeeded }) {
     "label",
     {},
     label,
-    h(
-      "select",
+    select(
+      name,
+      [["", isNeeded ? "choose a part" : "none"], ...otherParts(part).map((one) => one.name)],
       {
-        "data-key": name,
         required: isNeeded,
         value: value ?? "",
         onchange: (event) => put(event.currentTarget.value),
       },
-      h("option", { value: "" }, isNeeded ? "choose a part" : "none"),
-      otherParts(part).map((one) => h("option", { value: one.name }, one.name)),
     ),
   );
 }
@@ -416,10 +422,9 @@ function partName({ name, label, value, put, part, is_needed: isNeeded }) {
 /** @param {FieldShown} field */
 function partNames({ name, label, value, put, part }) {
   const held = new Set(value ?? []);
-  return h(
-    "fieldset",
-    { class: "rows", "data-key": name },
-    h("legend", {}, label),
+  return group(
+    name,
+    label,
     otherParts(part).map((one) =>
       h(
         "label",
@@ -463,35 +468,31 @@ function section({ name, label, value, put }) {
       "label",
       {},
       shown,
-      h("input", {
+      entry(`${name}-${key}`, {
         value: value?.[key] ?? "",
         placeholder: hint,
         required: true,
-        "data-key": `${name}-${key}`,
-        autocomplete: "off",
         oninput: within(key),
       }),
     );
-  return h(
-    "fieldset",
-    { class: "rows", "data-key": name },
-    h("legend", {}, label),
+  return group(
+    name,
+    label,
     h(
       "label",
       {},
       "Given by",
-      h(
-        "select",
-        {
-          value: kind,
-          "data-key": `${name}-kind`,
-          onchange: (event) => put(starts[event.currentTarget.value] || undefined),
-        },
+      select(
+        `${name}-kind`,
         [
           ["digits", "NACA four digits"],
           ["high", "its high point"],
           ["file", "a file of coordinates"],
-        ].map(([one, shown]) => h("option", { value: one }, shown)),
+        ],
+        {
+          value: kind,
+          onchange: (event) => put(starts[event.currentTarget.value] || undefined),
+        },
       ),
     ),
     kind === "digits"
@@ -499,12 +500,10 @@ function section({ name, label, value, put }) {
           "label",
           {},
           "Section",
-          h("input", {
+          entry(`${name}-digits`, {
             value: value ?? "",
             placeholder: "NACA 2412",
             required: true,
-            "data-key": `${name}-digits`,
-            autocomplete: "off",
             oninput: (event) => put(event.currentTarget.value.trim()),
           }),
         )
@@ -521,15 +520,10 @@ function section({ name, label, value, put }) {
             "label",
             {},
             "Bottom",
-            h(
-              "select",
-              {
-                value: value.bottom ?? "symmetrical",
-                "data-key": `${name}-bottom`,
-                onchange: within("bottom"),
-              },
-              ["symmetrical", "flat"].map((one) => h("option", { value: one }, one)),
-            ),
+            select(`${name}-bottom`, ["symmetrical", "flat"], {
+              value: value.bottom ?? "symmetrical",
+              onchange: within("bottom"),
+            }),
           ),
         )
       : null,
