@@ -11,9 +11,10 @@ from nesting.carve.panel import CarvedPanel
 from nesting.carve.panel_lines import contours, high_point_line
 from nesting.carve.tape import worked_sides
 from nesting.carve.templates import TemplateStrip, section_outline, template_strips
-from nesting.patterns.drawing import Affine, Layer, Recorder, Stroke, Text, draw_line, draw_outline
+from nesting.patterns.drawing import Layer, Recorder, Stroke, Text, draw_line, draw_outline
 from nesting.patterns.typeface import wrapped
 from vectorize.basics.spoken import in_units
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.segment import Point
 

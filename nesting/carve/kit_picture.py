@@ -11,12 +11,13 @@ from nesting.carve.panel import CarvedPanel
 from nesting.carve.panel_lines import Side, high_point_line
 from nesting.carve.tape import edge_stop, tape_plan, worked_sides
 from nesting.carve.templates import section_outline
-from nesting.patterns.drawing import Affine, Layer, Recorder, Stroke, Text, draw_line, draw_outline
+from nesting.patterns.drawing import Layer, Recorder, Stroke, Text, draw_line, draw_outline
 from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.typeface import wrapped
 from nesting.patterns.write_pdf import Page, Sheet
 from vectorize.basics.spoken import in_units
 from vectorize.basics.units import format_length
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.outline import Outline
 
 _TITLE_MM = 4.0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import TypeVar
 
 from nesting.balance.balance_report import BalanceReport
@@ -13,7 +12,7 @@ from nesting.balance.weights import Weight, WeightTable
 from nesting.charts.balance_chart import draw_balance
 from nesting.charts.bars import PAGE_MARGIN_MM, SMALL_MM, draw_table, write, write_lines
 from nesting.patterns.cautions import CAUTIONS
-from nesting.patterns.drawing import Affine, Element, Recorder, Text
+from nesting.patterns.drawing import Recorder, Scaled
 from nesting.patterns.papers import Paper
 from nesting.patterns.write_pdf import CARD, Page, Sheet, pdf_bytes
 from nesting.wood.board import Board
@@ -183,7 +182,7 @@ def _balance(recorder: Recorder, report: BalanceReport, x: float, y: float, widt
     draw_balance(picture, report, units=units)
     x0, y0, x1, y1 = picture.bounds()
     scale = min(width / (x1 - x0), 70.0 / (y1 - y0), 1.0)
-    picture.replay(_Scaled(recorder, scale, x, y), None)
+    picture.replay(Scaled(recorder, scale, x, y), None)
     y -= scale * (0.0 - y0) + 5.0
     if report.best is not None and report.best.least is not None and report.best.least.value > 0:
         plug = report.best.plug_diameter_mm
@@ -227,15 +226,3 @@ def budget_words(budget: Budget, units: str) -> str:
     ]
     weighed = f", {mass(budget.weighed.value)} of it weighed" if budget.weighed.value else ""
     return f"Budget: {'; '.join(left) or 'no limit given'}. Spent {_mass(budget.flying, units)}{weighed}: {spent}."
-
-
-class _Scaled:
-    """A drawing on another drawing, shrunk; letters shrink too."""
-
-    def __init__(self, target: Recorder, scale: float, x: float, y: float) -> None:
-        self.target, self.scale, self.move = target, scale, Affine(scale, 0, 0, scale, x, y)
-
-    def draw(self, element: Element) -> None:
-        """Take one element."""
-        moved = self.move.element(element)
-        self.target.draw(replace(moved, height_mm=moved.height_mm * self.scale) if isinstance(moved, Text) else moved)

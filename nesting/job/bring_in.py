@@ -13,7 +13,8 @@ from nesting.patterns.write_dxf import layer_name
 from vectorize.basics.errors import InputError
 from vectorize.basics.units import MM_PER_INCH
 from vectorize.page import Page, read_drawing
-from vectorize.page.strokes import Affine, bounds_of
+from vectorize.page.strokes import bounds_of
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.outline import check_outline
 from vectorize.shapes.segment import Segment
 from vectorize.shapes.stroke import Stroke
@@ -86,7 +87,7 @@ def _question(page: Page, strokes: Sequence[Stroke]) -> str:
 
 def _chains(strokes: Sequence[Stroke], to_mm: Affine) -> Iterator[tuple[Segment, ...]]:
     for stroke in strokes:
-        yield tuple(piece for segment in stroke.segments for piece in to_mm.carried(segment))
+        yield to_mm.segments(stroke.segments)
 
 
 def _refuse_size(found: BroughtIn, name: str) -> None:

@@ -17,7 +17,7 @@ from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
 from nesting.job.model_values import Model
 from nesting.job.speech import speech_of
-from nesting.patterns.drawing import Affine, Drawing, Recorder
+from nesting.patterns.drawing import Drawing, Recorder
 from nesting.patterns.papers import Paper, find_paper
 from nesting.patterns.write_pdf import Page, Sheet, pdf_bytes
 from nesting.patterns.write_png import png_bytes
@@ -25,6 +25,7 @@ from nesting.patterns.write_svg import svg_bytes
 from nesting.wood.flex.panel_flex import FlexReport
 from nesting.wood.shopping import Wanted
 from vectorize.basics.notes import Note
+from vectorize.shapes.affine import Affine
 
 _EDGE_MM = 6.0
 """Room round a chart that is saved as a picture; it needs less than a drawing that is cut out."""

@@ -11,7 +11,6 @@ from shapely.ops import unary_union
 
 from nesting.patterns.cutting import CuttingPlan, cutting_order
 from nesting.patterns.drawing import (
-    Affine,
     Drawing,
     Element,
     Fill,
@@ -29,6 +28,7 @@ from nesting.place.layout import BoardLayout
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import CallError
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.outline import Outline, Ring
 
 SCISSORS_MM = 6.0

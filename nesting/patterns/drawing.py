@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Literal, Protocol, TypeAlias
 
 from nesting.patterns.typeface import DESCENT_SHARE, font_size_mm, text_width_mm
-from vectorize.shapes.outline import FINE_MM, Outline, Pose, Ring
-from vectorize.shapes.segment import Line, Point, Segment, as_cubics, extreme_points, mapped
+from vectorize.shapes.affine import Affine
+from vectorize.shapes.outline import FINE_MM, Outline, Ring
+from vectorize.shapes.segment import Line, Point, Segment, extreme_points
 
 Align = Literal["start", "middle", "end"]
 Box: TypeAlias = tuple[float, float, float, float]
@@ -89,94 +89,50 @@ class Drawing(Protocol):
         """Take one element."""
 
 
-@dataclass(frozen=True, slots=True)
-class Affine:
-    """The map (x, y) → (a x + c y + e, b x + d y + f)."""
-
-    a: float = 1.0
-    b: float = 0.0
-    c: float = 0.0
-    d: float = 1.0
-    e: float = 0.0
-    f: float = 0.0
-
-    @staticmethod
-    def shift(x_mm: float, y_mm: float) -> Affine:
-        """Return the move by (x, y)."""
-        return Affine(e=x_mm, f=y_mm)
-
-    @staticmethod
-    def from_pose(pose: Pose) -> Affine:
-        """Return a rigid move as a map."""
-        e, f = pose.moved((0.0, 0.0))
-        (ax, ay), (cx, cy) = pose.moved((1.0, 0.0)), pose.moved((0.0, 1.0))
-        return Affine(ax - e, ay - f, cx - e, cy - f, e, f)
-
-    def __call__(self, point: Point) -> Point:
-        """Return where `point` comes to lie."""
-        x, y = point
-        return (self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f)
-
-    def then(self, after: Affine) -> Affine:
-        """Return this map followed by `after`."""
-        e, f = after((self.e, self.f))
-        (ax, ay), (cx, cy) = after.turned((self.a, self.b)), after.turned((self.c, self.d))
-        return Affine(ax, ay, cx, cy, e, f)
-
-    def turned(self, vector: Point) -> Point:
-        """Return what becomes of a direction."""
-        x, y = vector
-        return (self.a * x + self.c * y, self.b * x + self.d * y)
-
-    @property
-    def is_mirror(self) -> bool:
-        """Return whether the map turns the drawing over."""
-        return self.a * self.d - self.b * self.c < 0
-
-    @property
-    def keeps_circles(self) -> bool:
-        """Return whether the map is a similarity, so that an arc stays an arc."""
-        sign = -1.0 if self.is_mirror else 1.0
-        size = max(abs(self.a), abs(self.b), abs(self.c), abs(self.d))
-        return abs(self.a - sign * self.d) < 1e-12 * size and abs(self.b + sign * self.c) < 1e-12 * size
-
-    def segments(self, segments: Iterable[Segment]) -> tuple[Segment, ...]:
-        """Return the pieces under this map; arcs become cubics where it does not keep circles."""
-        keeps = self.keeps_circles
-        pieces = segments if keeps else (cubic for segment in segments for cubic in as_cubics(segment))
-        return tuple(mapped(s, self, keeps_circles=keeps, mirrors=self.is_mirror) for s in pieces)
-
-    def element(self, element: Element) -> Element:
-        """Return an element under this map; a text keeps its size and stays readable, moved and turned."""
-        match element:
-            case Stroke():
-                return Stroke(self.segments(element.segments), element.layer, element.part, element.is_closed)
-            case Fill():
-                return Fill(Ring(self.segments(element.ring.segments)), element.layer, element.part)
-            case Text():
-                return self._text(element)
-
-    def _text(self, text: Text) -> Text:
-        angle = math.radians(text.angle_deg)
-        along = self.turned((math.cos(angle), math.sin(angle)))
-        above = self.turned((-math.sin(angle) * text.height_mm, math.cos(angle) * text.height_mm))
-        at = self(text.at)
-        align = text.align
-        if self.is_mirror:
-            # Turned over, the line would run backwards: begin at its other end, in the same place.
-            along, align = (-along[0], -along[1]), _OTHER_END[align]
-        angle_deg = math.degrees(math.atan2(along[1], along[0]))
-        if not -90.5 < angle_deg <= 90.5:
-            # Upside down: turn it round within its own box.
-            at, align = (at[0] + above[0], at[1] + above[1]), _OTHER_END[align]
-            angle_deg += 180.0 if angle_deg < 0 else -180.0
-        return replace(text, at=at, angle_deg=angle_deg, align=align)
-
-
 _OTHER_END: dict[Align, Align] = {"start": "end", "end": "start", "middle": "middle"}
 
 
+def moved_element(element: Element, move: Affine) -> Element:
+    """Return an element under a map; a text keeps its size and stays readable, moved and turned."""
+    match element:
+        case Stroke():
+            return Stroke(move.segments(element.segments), element.layer, element.part, element.is_closed)
+        case Fill():
+            return Fill(Ring(move.segments(element.ring.segments)), element.layer, element.part)
+        case Text():
+            return _moved_text(element, move)
+
+
+def _moved_text(text: Text, move: Affine) -> Text:
+    angle = math.radians(text.angle_deg)
+    along = move.turned((math.cos(angle), math.sin(angle)))
+    above = move.turned((-math.sin(angle) * text.height_mm, math.cos(angle) * text.height_mm))
+    at = move(text.at)
+    align = text.align
+    if move.is_mirror:
+        # Turned over, the line would run backwards: begin at its other end, in the same place.
+        along, align = (-along[0], -along[1]), _OTHER_END[align]
+    angle_deg = math.degrees(math.atan2(along[1], along[0]))
+    if not -90.5 < angle_deg <= 90.5:
+        # Upside down: turn it round within its own box.
+        at, align = (at[0] + above[0], at[1] + above[1]), _OTHER_END[align]
+        angle_deg += 180.0 if angle_deg < 0 else -180.0
+    return replace(text, at=at, angle_deg=angle_deg, align=align)
+
+
 IDENTITY = Affine()
+
+
+class Scaled:
+    """A drawing on another drawing, `scale` times as large with its origin at (x, y); letters change their size too."""
+
+    def __init__(self, target: Drawing, scale: float, x_mm: float, y_mm: float) -> None:
+        self.target, self.scale, self.move = target, scale, Affine(scale, 0, 0, scale, x_mm, y_mm)
+
+    def draw(self, element: Element) -> None:
+        """Take one element."""
+        moved = moved_element(element, self.move)
+        self.target.draw(replace(moved, height_mm=moved.height_mm * self.scale) if isinstance(moved, Text) else moved)
 
 
 @dataclass(slots=True)
@@ -192,7 +148,7 @@ class Recorder:
     def replay(self, drawing: Drawing, move: Affine | None = None) -> None:
         """Draw everything again on `drawing`, moved by `move`."""
         for element in self.elements:
-            drawing.draw(element if move is None else move.element(element))
+            drawing.draw(element if move is None else moved_element(element, move))
 
     def on(self, *layers: Layer) -> list[Element]:
         """Return the elements of the given layers."""

@@ -13,7 +13,7 @@ from PIL import Image
 from scipy.ndimage import map_coordinates
 from shapely.geometry import Polygon
 
-from nesting.patterns.drawing import Affine, Box, Layer, Recorder, Stroke, Text
+from nesting.patterns.drawing import Box, Layer, Recorder, Stroke, Text
 from nesting.patterns.labels import words_inside
 from nesting.patterns.pages import Drawn, tiled_pages
 from nesting.patterns.paper_tiles import Content
@@ -23,6 +23,7 @@ from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.write_pdf import Page, Picture, Sheet, pdf_bytes
 from nesting.patterns.write_png import png_bytes
 from vectorize.basics.errors import CallError
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.segment import Points
 

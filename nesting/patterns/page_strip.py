@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from nesting.patterns.drawing import Affine, Box, Drawing, Element, Layer, Recorder, Text, draw_line
+from nesting.patterns.drawing import Box, Drawing, Element, Layer, Recorder, Text, draw_line
 from nesting.patterns.pattern_settings import BAR_MM, PatternSettings
 from nesting.patterns.typeface import wrapped
 from vectorize.basics.units import MM_PER_INCH
+from vectorize.shapes.affine import Affine
 
 LEFT_STRIP_MM = 11.0
 BOTTOM_STRIP_MM = 14.0

@@ -13,7 +13,6 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from nesting.patterns.drawing import (
-    Affine,
     Box,
     Element,
     Layer,
@@ -22,6 +21,7 @@ from nesting.patterns.drawing import (
     Text,
     draw_box,
     element_points,
+    moved_element,
     text_corners,
 )
 from nesting.patterns.page_joints import draw_joint
@@ -30,6 +30,7 @@ from nesting.patterns.paper_tiles import Content, Joint, Tile, Tiling, plan_tile
 from nesting.patterns.pattern_settings import PatternSettings
 from nesting.patterns.typeface import wrapped
 from nesting.patterns.write_pdf import Page, Picture, Sheet
+from vectorize.shapes.affine import Affine
 
 TEXT_MM = 2.4
 LINE_MM = 4.3
@@ -139,7 +140,7 @@ class _Places:
 
     @staticmethod
     def of(drawing: Sheet) -> _Places:
-        moved = [drawing.move.element(element) for element in drawing.elements]
+        moved = [moved_element(element, drawing.move) for element in drawing.elements]
         corners = [np.array(element_points(element)) for element in moved]
         boxes = [rectangle(*points.min(axis=0), *points.max(axis=0)) for points in corners]
         return _Places(drawing.elements, STRtree(boxes), tuple(map(_ink, moved)))

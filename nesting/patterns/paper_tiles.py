@@ -12,8 +12,9 @@ from shapely.geometry import box as rectangle
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from nesting.patterns.drawing import Affine, Box
+from nesting.patterns.drawing import Box
 from vectorize.basics.errors import InputError
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.segment import Point
 
 EDGE_MM = 0.6

@@ -12,19 +12,12 @@ from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from nesting.patterns.drawing import (
-    Affine,
-    Drawing,
-    Fill,
-    Layer,
-    Stroke,
-    draw_line,
-    draw_outline,
-)
+from nesting.patterns.drawing import Drawing, Fill, Layer, Stroke, draw_line, draw_outline
 from nesting.patterns.labels import CLEAR_MM, PlacedWords, chord_along, words_beside, words_inside
 from nesting.patterns.pattern_settings import PatternSettings
 from nesting.wood.part import FREE_GRAIN_DEG, Part
 from vectorize.basics.units import format_length, format_mass, inch_fraction
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Line, Point
 

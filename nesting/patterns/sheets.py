@@ -19,7 +19,7 @@ from nesting.patterns.compose import (
     small_pieces,
 )
 from nesting.patterns.cutting import CuttingPlan, plan_cutting
-from nesting.patterns.drawing import BORDER_MM, Affine, Box, Element, Layer, Recorder
+from nesting.patterns.drawing import BORDER_MM, Box, Element, Layer, Recorder
 from nesting.patterns.kerf import Offset, cut_path
 from nesting.patterns.page_strip import Frame
 from nesting.patterns.pages import Chapter, Drawn, tiled_pages, tiling_of
@@ -35,6 +35,7 @@ from nesting.wood.part import Part
 from vectorize.basics.errors import CallError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import format_length
+from vectorize.shapes.affine import Affine
 
 LONGEST_PREVIEW_MM = 4000.0
 """A longer drawing is shown smaller in the preview: a page of the PDF that it is made from ends at 5.08 m."""

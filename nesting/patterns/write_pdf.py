@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from nesting.patterns.drawing import IDENTITY, Affine, Box, Element, Fill, Stroke, Text
+from nesting.patterns.drawing import IDENTITY, Box, Element, Fill, Stroke, Text
 from nesting.patterns.papers import POINTS_PER_MM, Paper
 from nesting.patterns.pens import PENS
 from nesting.patterns.typeface import CAPITAL_SHARE, font_name, printable
 from vectorize.basics.errors import InputError
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.segment import Cubic, Segment, as_cubics
 
 if TYPE_CHECKING:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.sax.saxutils import escape, quoteattr
 
-from nesting.patterns.drawing import Affine, Box, Element, Fill, Layer, Stroke, Text
+from nesting.patterns.drawing import Box, Element, Fill, Layer, Stroke, Text
 from nesting.patterns.pens import PENS
 from nesting.patterns.typeface import REGULAR, font_size_mm
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.segment import Arc, Cubic, Line, Segment
 
 _ANCHOR = {"start": "start", "middle": "middle", "end": "end"}

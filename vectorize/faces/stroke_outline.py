@@ -10,7 +10,7 @@ from vectorize.basics.errors import PickError
 from vectorize.faces.regions import Loop
 from vectorize.faces.stroke_graph import Graph, Step
 from vectorize.lines.split_strokes import Piece, Pieces, between, pinned
-from vectorize.page.strokes import Affine
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.segment import Point, Segment
 
@@ -78,7 +78,7 @@ def mirrored(
 def image(segments: Sequence[Segment], axis: tuple[Point, Point]) -> list[Segment]:
     """Return the mirror image of a chain of curves, walked so that it goes on round the same way."""
     reflect = _reflection(*axis)
-    return [piece.reversed() for segment in reversed(segments) for piece in reversed(reflect.carried(segment))]
+    return [piece.reversed() for piece in reversed(reflect.segments(segments))]
 
 
 def _reflection(a: Point, b: Point) -> Affine:
@@ -91,4 +91,4 @@ def _reflection(a: Point, b: Point) -> Affine:
 
 def ring_of(segments: Sequence[Segment], to_mm: Affine) -> Ring:
     """Return the curves as a ring in millimetres."""
-    return Ring(tuple(piece for segment in segments for piece in to_mm.carried(segment)))
+    return Ring(to_mm.segments(segments))

@@ -32,7 +32,7 @@ from vectorize.lines.split_strokes import Piece, Pieces, cut
 from vectorize.lines.stroke_gaps import bridged
 from vectorize.lines.touching import shared_stretches
 from vectorize.marks.lettering import TextBox
-from vectorize.page.strokes import Affine
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.segment import Line, Point, Points
 from vectorize.shapes.stroke import Stroke
 
@@ -185,7 +185,7 @@ def in_frame(page: Page, scale: PlanScale) -> tuple[Page, PlanScale, float]:
     strokes = tuple(
         replace(
             stroke,
-            segments=tuple(piece for segment in stroke.segments for piece in larger.carried(segment)),
+            segments=larger.segments(stroke.segments),
             pen_width=stroke.pen_width * k,
         )
         for stroke in page.strokes

@@ -11,7 +11,8 @@ from typing import Any
 
 import numpy as np
 
-from vectorize.page.strokes import Affine, ellipse_arc, polyline
+from vectorize.page.strokes import ellipse_arc, polyline
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.segment import Arc, Cubic, Line, Point, Segment
 from vectorize.shapes.stroke import Stroke
 
@@ -73,7 +74,7 @@ def _walk(
             left_out["blocks in themselves"] += 1
         elif (block := entity.block()) is not None:
             for copy in _copies(entity, count):
-                inner = to_page.after(_affine(copy.matrix44()))
+                inner = _affine(copy.matrix44()).then(to_page)
                 yield from _walk(document, block, style, inner, (*within, name), left_out, count)
 
 
@@ -117,9 +118,9 @@ def _stroke(document: Any, entity: Any, style: _Style, to_page: Affine) -> Strok
     # A mirrored copy carries its mirror as an extrusion of (0, 0, -1): its numbers are in that plane. The usual plane,
     # (0, 0, 1), may be written out too, and needs no map.
     if entity.dxftype() in _IN_OWN_PLANE and (own := entity.ocs()).transform:
-        to_page = to_page.after(_affine(own.matrix))
+        to_page = _affine(own.matrix).then(to_page)
     return Stroke(
-        segments=tuple(piece for segment in segments for piece in to_page.carried(segment)),
+        segments=to_page.segments(segments),
         is_closed=is_closed,
         layer=style.layer,
         pen_width=_pen(document, style),

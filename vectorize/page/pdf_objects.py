@@ -9,7 +9,8 @@ from typing import Any
 
 import pypdfium2.raw as pdfium
 
-from vectorize.page.strokes import Affine, Fill, fill_shown, joined_arcs, recognised, shown_on_paper
+from vectorize.page.strokes import Fill, fill_shown, joined_arcs, recognised, shown_on_paper
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.segment import Cubic, Line, Point, Segment
 from vectorize.shapes.stroke import Stroke
 
@@ -26,7 +27,7 @@ def strokes_of(leaf: Any, to_pixels: Affine, *, hidden: Container[str] = ()) -> 
 def _painted(leaf: Any, to_pixels: Affine) -> Iterator[tuple[Stroke, Fill]]:
     for item, to_page in _objects(leaf):
         if pdfium.FPDFPageObj_GetType(item) == pdfium.FPDF_PAGEOBJ_PATH:
-            yield from _path(item, to_pixels.after(to_page).after(_matrix(item)))
+            yield from _path(item, _matrix(item).then(to_page.then(to_pixels)))
 
 
 def has_pictures(leaf: Any) -> bool:
@@ -43,7 +44,7 @@ def _inside(item: Any, to_page: Affine) -> Iterator[tuple[Any, Affine]]:
     if pdfium.FPDFPageObj_GetType(item) != pdfium.FPDF_PAGEOBJ_FORM:
         yield item, to_page
         return
-    inner = to_page.after(_matrix(item))
+    inner = _matrix(item).then(to_page)
     for index in range(pdfium.FPDFFormObj_CountObjects(item)):
         yield from _inside(pdfium.FPDFFormObj_GetObject(item, index), inner)
 
@@ -66,7 +67,7 @@ def _path(item: Any, to_pixels: Affine) -> Iterator[tuple[Stroke, Fill]]:
     pdfium.FPDFPageObj_GetStrokeWidth(item, width)
     for segments, is_closed in _runs(item):
         stroke = Stroke(
-            segments=joined_arcs([recognised(piece) for s in segments for piece in to_pixels.carried(s)]),
+            segments=joined_arcs([recognised(piece) for piece in to_pixels.segments(segments)]),
             is_closed=is_closed or not is_drawn,
             layer=_layer(item),
             pen_width=width.value * to_pixels.scale if is_drawn else 0.0,

@@ -20,7 +20,8 @@ from vectorize.basics.notes import Note
 from vectorize.basics.units import MM_PER_INCH
 from vectorize.basics.wording import reason_of
 from vectorize.page.plan_page import Grey, Kind, Page, PageInfo, check_page_number, check_size
-from vectorize.page.strokes import Affine, chosen_layers, cleaned, layers_of, refuse_far
+from vectorize.page.strokes import chosen_layers, cleaned, layers_of, refuse_far
+from vectorize.shapes.affine import Affine
 
 if TYPE_CHECKING:
     import pypdfium2
@@ -68,7 +69,7 @@ class Sheet:
             Affine(0, -1, -1, 0, y1, x1),
         )[self.turns]
         k = self.px_per_unit
-        return Affine(k, 0, 0, k, -0.5, -0.5).after(upright)
+        return upright.then(Affine(k, 0, 0, k, -0.5, -0.5))
 
 
 def read(

@@ -16,7 +16,6 @@ from vectorize.basics.units import MM_PER_INCH
 from vectorize.basics.wording import listed, reason_of
 from vectorize.page.plan_page import NAME_THE_UNIT, Page, PageInfo, check_page_number
 from vectorize.page.strokes import (
-    Affine,
     Fill,
     bounds_of,
     chosen_layers,
@@ -29,6 +28,7 @@ from vectorize.page.strokes import (
     shown_on_paper,
 )
 from vectorize.page.svg_uses import with_symbols_laid_out
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.segment import Cubic, Line, Point, Segment
 from vectorize.shapes.stroke import Stroke
 
@@ -202,7 +202,7 @@ def _shape(shape: Any, groups: tuple[str, ...], svgelements: Any) -> Iterator[tu
     to_page = Affine(*map(float, (m.a, m.b, m.c, m.d, m.e, m.f)))
     for segments, is_closed in _runs(svgelements.Path(shape), svgelements):
         stroke = Stroke(
-            segments=tuple(piece for segment in segments for piece in to_page.carried(segment)),
+            segments=to_page.segments(segments),
             is_closed=is_closed or not is_drawn,
             layer=groups[0] if groups else "",
             groups=groups,

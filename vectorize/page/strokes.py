@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -14,7 +14,8 @@ from shapely.geometry.base import BaseGeometry
 
 from vectorize.basics.errors import ScanError
 from vectorize.basics.wording import listed
-from vectorize.shapes.segment import Arc, Cubic, Line, Point, Segment, as_cubics, control_points, extreme_points, mapped
+from vectorize.shapes.affine import Affine
+from vectorize.shapes.segment import Arc, Cubic, Line, Point, Segment, control_points, extreme_points
 from vectorize.shapes.stroke import Stroke
 
 _SAME = 1e-9
@@ -32,49 +33,6 @@ FARTHEST = 1e7
 
 Fill: TypeAlias = Literal["none", "paper", "ink"]
 """What a shape is filled with, as it shows on white paper."""
-
-
-@dataclass(frozen=True, slots=True)
-class Affine:
-    """The map (x, y) → (a·x + c·y + e, b·x + d·y + f), in the order that PDF and SVG write it."""
-
-    a: float = 1.0
-    b: float = 0.0
-    c: float = 0.0
-    d: float = 1.0
-    e: float = 0.0
-    f: float = 0.0
-
-    def moved(self, point: Point) -> Point:
-        """Return where `point` goes."""
-        x, y = point
-        return (self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f)
-
-    def after(self, first: Affine) -> Affine:
-        """Return the map that does `first` and then this one."""
-        e, f = self.moved((first.e, first.f))
-        return Affine(
-            self.a * first.a + self.c * first.b,
-            self.b * first.a + self.d * first.b,
-            self.a * first.c + self.c * first.d,
-            self.b * first.c + self.d * first.d,
-            e,
-            f,
-        )
-
-    @property
-    def scale(self) -> float:
-        """Return the mean factor of lengths: the root of the area factor."""
-        return math.sqrt(abs(self.a * self.d - self.b * self.c))
-
-    def carried(self, segment: Segment) -> tuple[Segment, ...]:
-        """Return `segment` under this map: an arc stays one where circles stay circles, else it becomes cubics."""
-        size = max(abs(self.a), abs(self.b), abs(self.c), abs(self.d))
-        mirrors = self.a * self.d - self.b * self.c < 0
-        sign = -1.0 if mirrors else 1.0
-        keeps = abs(self.a - sign * self.d) < 1e-9 * size and abs(self.b + sign * self.c) < 1e-9 * size
-        pieces = (segment,) if keeps else as_cubics(segment)
-        return tuple(mapped(p, self.moved, keeps_circles=keeps, mirrors=mirrors) for p in pieces)
 
 
 def quadratic(start: Point, control: Point, end: Point) -> Cubic:
@@ -98,7 +56,7 @@ def ellipse_arc(centre: Point, major: Point, minor: Point, begin: float, sweep: 
     pieces: list[Segment] = []
     for low, high in itertools.pairwise(marks):
         unit = Arc((math.cos(low), math.sin(low)), (math.cos(high), math.sin(high)), math.tan(step / 4))
-        pieces.extend(to_page.carried(unit))
+        pieces.extend(to_page.segments([unit]))
     return tuple(pieces)
 
 

@@ -11,7 +11,7 @@ from shapely.ops import unary_union
 
 from nesting.patterns.compose import board_pieces, draw_pieces, text_box
 from nesting.patterns.cutting import plan_cutting
-from nesting.patterns.drawing import Affine, Layer, Recorder, Stroke, Text
+from nesting.patterns.drawing import Layer, Recorder, Stroke, Text, moved_element
 from nesting.patterns.part_marks import PartMark
 from nesting.patterns.pattern_settings import ALL_MARKS, PatternSettings
 from nesting.patterns.typeface import missing_characters, printable, text_width_mm, wrapped
@@ -19,6 +19,7 @@ from nesting.place.layout import BoardLayout, Placement
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from tests.nesting.patterns.pattern_shapes import letter_f, long_part, pdf_pages, rounded
+from vectorize.shapes.affine import Affine
 from vectorize.shapes.outline import Outline, Pose
 from vectorize.shapes.segment import Arc
 
@@ -144,7 +145,7 @@ moves = st.builds(move_of, st.floats(-3, 3), st.floats(-50, 50), st.floats(-50, 
 @given(move=moves, angle_deg=st.floats(-90, 90), align=st.sampled_from(["start", "middle", "end"]))
 def test_a_moved_text_covers_the_moved_place_and_is_never_upside_down(move, angle_deg, align):
     text = Text("Flügel ½", (3.0, 4.0), 3.0, angle_deg, align)
-    moved = move.element(text)
+    moved = moved_element(text, move)
     wanted = Polygon([move(corner) for corner in text_box(text).exterior.coords])
     assert text_box(moved).buffer(1e-6).intersection(wanted).area > 0.7 * wanted.area
     assert -91 < moved.angle_deg < 91
