@@ -81,20 +81,29 @@ def test_a_piece_takes_over_neither_name_nor_outline_of_a_board_that_was_cut(off
     assert (outlines["B1-2"], "B1" in outlines) == (None, False)
 
 
-def test_a_rack_that_somebody_saved_meanwhile_is_not_overwritten(tmp_path, monkeypatch):
+def cut_without_offcuts(job, monkeypatch):
+    cut_whole(job, monkeypatch, left=())
+
+
+def add_a_leftover(job, _):
+    add_leftover(job, photo(), Leftover("L1", "balsa", 3.0), sheet_mm=SHEET_MM)
+
+
+@pytest.mark.parametrize(("work", "act"), [("rack_after", cut_without_offcuts), ("leftover_board", add_a_leftover)])
+def test_a_rack_that_somebody_saved_meanwhile_is_not_overwritten(tmp_path, monkeypatch, work, act):
     job = open_job(make_job(tmp_path / "job"))
     path = job.folder / "rack.csv"
-    own = racking.rack_after
+    own = getattr(racking, work)
 
-    def meanwhile(*values):
+    def meanwhile(*values, **options):
         path.write_text(
             path.read_text(encoding="utf-8") + "B9,balsa,3 mm,,300 mm,100 mm,9 g,,,mine\n", encoding="utf-8"
         )
-        return own(*values)
+        return own(*values, **options)
 
-    monkeypatch.setattr(racking, "rack_after", meanwhile)
+    monkeypatch.setattr(racking, work, meanwhile)
     with pytest.raises(WriteError, match=r"rack\.csv was changed by someone else"):
-        cut_whole(job, monkeypatch, left=())
+        act(job, monkeypatch)
 
     assert "mine" in path.read_text(encoding="utf-8")
     assert not (job.folder / "rack.csv.bak").exists()
