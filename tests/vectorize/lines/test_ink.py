@@ -50,6 +50,20 @@ def test_a_picture_without_contrast_is_refused_with_what_it_has() -> None:
         find_candidates(page, fit_scale(page, SHEET.known()))
 
 
+@pytest.mark.parametrize("is_negative", [False, True])
+def test_light_lines_that_stand_close_are_lines_and_not_the_paper_between_them(is_negative: bool) -> None:
+    sheet = Sheet(60, 40, dpi=150, pen_mm=0.3)
+    # Hatching: the paper between its lines is about as narrow as they are.
+    for k in range(40):
+        sheet = sheet.line([(4 + 1.3 * k, 4), (4 + 1.3 * k, 36)])
+    grey = sheet.grey()
+    if is_negative:
+        grey = 255 - 0.8 * grey
+    ink = find_ink(grey.astype(np.uint8), px_per_mm=150 / 25.4)
+    assert ink.is_negative == is_negative
+    assert 0.1 < float(ink.mask.mean()) < 0.3  # 40 lines of 32 x 0.3 mm on 60 x 40 mm cover 16 %
+
+
 def pressed(page: Page, *, lightest: float, darkest: float, noise: float = 2.0) -> Page:
     """A page with its lines drawn in pencil: `darkest` and `lightest` as shares of the paper, along the sheet."""
     assert page.grey is not None
