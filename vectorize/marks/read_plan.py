@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, unwatched
-from vectorize.marks.dimensions import LEAST_AGREEING, Dimension, ProposedScale, agreed, find_spans
+from vectorize.marks.dimensions import LEAST_AGREEING, Dimension, ProposedScale, agreed
 from vectorize.marks.lettering import Text, find_lettering, read_lettering
 from vectorize.marks.lettering.detect import guess_px_per_mm, upright_tones
+from vectorize.marks.spans import find_spans
 from vectorize.scale.fit_scale import page_matrix, skew_of
 from vectorize.scale.plan_scale import PlanScale
 

@@ -4,8 +4,9 @@ import pytest
 
 from tests.vectorize.marks.lettering.lettered_pages import PX_PER_MM
 from vectorize.marks.dimension_chains import Chain, Link, add_up, find_chains
-from vectorize.marks.dimensions import Span, agreed
+from vectorize.marks.dimensions import agreed
 from vectorize.marks.lettering import Reading, Text
+from vectorize.marks.spans import Span
 
 INCH = 25.4
 

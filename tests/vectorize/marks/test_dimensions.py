@@ -6,8 +6,9 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from tests.vectorize.marks.lettering.lettered_pages import FONT, PX_PER_MM
-from vectorize.marks.dimensions import Span, agreed, find_spans
+from vectorize.marks.dimensions import agreed
 from vectorize.marks.lettering import Reading, Text, read_lettering
+from vectorize.marks.spans import Span, find_spans
 
 TIP_TOL_PX = 1.0
 SCALE_TOL = 0.002  # half a pixel at both ends of the shortest dimension
