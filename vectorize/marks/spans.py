@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from vectorize.lines.ink import find_ink
 from vectorize.marks.figures import lengths
 from vectorize.marks.lettering import Text
+from vectorize.marks.scale_bars import find_bars
 from vectorize.scale.flatten import find_skew
 from vectorize.shapes.segment import Point, Points
 
@@ -94,6 +95,9 @@ def find_spans(grey: Grey, texts: Sequence[Text], *, px_per_mm: float) -> tuple[
             if lengths(text.readings):
                 ends = [tuple(map(sheet.back, pair)) for pair in sheet.spans_at(np.array(text.box_px))]
                 spans += [Span(index, one, other, is_upright, _below(text, one, other)) for one, other in ends]
+        for bar in find_bars(sheet.mask, texts, matrix=sheet.matrix, px_per_mm=px_per_mm):
+            start, end = sheet.back(bar.start), sheet.back(bar.end)
+            spans.append(Span(bar.text, start, end, is_upright, _below(texts[bar.text], start, end)))
     return tuple(spans)
 
 
