@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from vectorize.basics.units import MM_PER_INCH
 from vectorize.marks.dimension_chains import Link, add_up
 from vectorize.marks.figures import Length, lengths
 from vectorize.marks.lettering import Text
@@ -17,6 +18,9 @@ AGREES_SHARE = 0.002
 AGREES_MM = 0.15
 """A dimension agrees with the scale within this share of its length and this much, and half its last place."""
 
+ROUND_MM, ROUND_SHARE = 10.0, 0.25
+"""A round length is exact to this share of its last place (common practice, no source)."""
+
 VOTES_SHARE = 0.025
 """A dimension counts for the scale if its tolerance is no more of its length than this."""
 
@@ -25,6 +29,9 @@ STATED_OFF = 6.0
 
 AXIS_DOUBT = 0.005
 """How unsure the scale of an axis is that is taken from the other one, as a share."""
+
+ALONE_SURE, ALONE_SIGMA = 0.8, 0.003
+"""A single dimension along an axis counts for it beside the other one if it is read so surely, and so exact."""
 
 LEAST_BARE = 10.0
 """A smaller figure without a unit is a number, a count, or a mark that looks like one."""
@@ -115,7 +122,14 @@ class _Claim:
     @property
     def sigma_share(self) -> float:
         """Standard deviation of the scale by this dimension alone: its last place, and how well its ends are seen."""
-        return math.hypot(self.length.step_mm / math.sqrt(12), AGREES_MM / 2) / self.length.mm
+        step_mm = self.length.step_mm * (ROUND_SHARE if self.is_round else 1.0)
+        return math.hypot(step_mm / math.sqrt(12), AGREES_MM / 2) / self.length.mm
+
+    @property
+    def is_round(self) -> bool:
+        """Whether it is a whole number of inches, or of tens of millimetres: chosen, and drawn so, not measured."""
+        unit = MM_PER_INCH if self.length.unit in ("in", "ft") else ROUND_MM
+        return abs(self.length.mm / unit - round(self.length.mm / unit)) < 1e-6
 
     @property
     def tolerance_mm(self) -> float:
@@ -203,22 +217,38 @@ def _chained(
 
 def _sigma_share(claims: Sequence[_Claim]) -> float:
     """Return how unsure the scale is along the less sure axis, as a share."""
-    sigmas = []
-    for is_upright in (False, True):
-        along = [claim for claim in claims if claim.span.is_upright == is_upright]
-        own = along if len(along) > 1 else claims
-        sigma = 1 / math.sqrt(sum(1 / claim.sigma_share**2 for claim in own))
-        sigmas.append(sigma if len(along) > 1 else math.hypot(sigma, AXIS_DOUBT))
-    return max(sigmas)
+    return max(_of_axis(claims, is_upright=is_upright)[1] for is_upright in (False, True))
 
 
 def _axes(claims: Sequence[_Claim], usual: float) -> tuple[float, float]:
-    """Return mm per pixel along x and y: the weighted mean of each axis, or of both where one has no two of its own."""
-    ratios = []
-    for is_upright in (False, True):
-        along = [claim for claim in claims if claim.span.is_upright == is_upright]
-        own = along if len(along) > 1 else claims  # a single one confirms nothing but itself
-        weights = [1 / claim.sigma_share**2 for claim in own]
-        total = sum(weight * claim.mm_per_px for weight, claim in zip(weights, own, strict=True))
-        ratios.append(total / sum(weights) if own else usual)
-    return ratios[0], ratios[1]
+    """Return mm per pixel along x and y."""
+    if not claims:
+        return usual, usual
+    return _of_axis(claims, is_upright=False)[0], _of_axis(claims, is_upright=True)[0]
+
+
+def _of_axis(claims: Sequence[_Claim], *, is_upright: bool) -> tuple[float, float]:
+    """Return mm per pixel along an axis and its standard deviation, as a share.
+
+    It is the weighted mean of the axis' own dimensions. Of a single one, and without any, that of both axes counts too,
+    with how unlike axes are: one confirms nothing but itself.
+    """
+    along = [claim for claim in claims if claim.span.is_upright == is_upright]
+    if len(along) > 1:
+        return _mean(along)
+    others = [claim for claim in claims if claim.span.is_upright != is_upright]
+    value, sigma = _mean(others if len(others) > 1 else claims)
+    doubt = math.hypot(sigma, AXIS_DOUBT)
+    is_exact = bool(along) and along[0].length.sure > ALONE_SURE and along[0].sigma_share < ALONE_SIGMA
+    if len(others) < 2 or not is_exact:
+        return value, doubt
+    own = along[0].sigma_share
+    weight = own**-2 / (own**-2 + doubt**-2)
+    return (1 - weight) * value + weight * along[0].mm_per_px, (own**-2 + doubt**-2) ** -0.5
+
+
+def _mean(claims: Sequence[_Claim]) -> tuple[float, float]:
+    """Return the weighted mean of mm per pixel, and its standard deviation as a share."""
+    weights = [claim.sigma_share**-2 for claim in claims]
+    total = sum(weight * claim.mm_per_px for weight, claim in zip(weights, claims, strict=True))
+    return total / sum(weights), sum(weights) ** -0.5

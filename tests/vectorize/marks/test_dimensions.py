@@ -121,6 +121,34 @@ def test_lengths_that_begin_as_far_from_the_edge_as_they_are_long_are_witnesses_
     assert all(one.agrees for one in found)
 
 
+def stretched(mm_across, mm_up, *, stretch=1.008, up_sure=1.0):
+    """Return the scale of a sheet whose y is longer than its x by a factor."""
+    box = ((0.0, 0.0), (20.0, 0.0), (20.0, 10.0), (0.0, 10.0))
+    lengths = [*mm_across, *mm_up]
+    sures = [1.0] * len(mm_across) + [up_sure] * len(mm_up)
+    texts = [Text(f"{mm} mm", box, 0.0, p, (Reading(f"{mm} mm", p),)) for mm, p in zip(lengths, sures, strict=True)]
+    spans = [
+        Span(k, (50.0 * k, 9.0), (50.0 * k + mm * PX_PER_MM, 9.0), False)
+        if k < len(mm_across)
+        else Span(k, (9.0, 50.0 * k), (9.0, 50.0 * k + mm * PX_PER_MM * stretch), True)
+        for k, mm in enumerate(lengths)
+    ]
+    return agreed(texts, spans)[1]
+
+
+def test_a_round_length_along_an_axis_of_its_own_tells_that_the_sheet_is_stretched():
+    scale = stretched((284, 117, 103), (90,))
+    assert scale.px_per_mm[0] == pytest.approx(PX_PER_MM, rel=0.0005)
+    assert scale.px_per_mm[1] == pytest.approx(1.008 * PX_PER_MM, rel=0.001)
+
+
+@pytest.mark.parametrize(("mm_up", "up_sure"), [((90,), 0.6), ((37,), 1.0)], ids=["doubtful", "no round one"])
+def test_a_single_length_that_is_doubtful_or_coarse_stretches_nothing(mm_up, up_sure):
+    scale = stretched((284, 117, 103), mm_up, up_sure=up_sure)
+    assert scale.px_per_mm[1] == pytest.approx(PX_PER_MM, rel=0.002)
+    assert scale.sigma_share >= 0.005
+
+
 def test_a_page_without_dimensions_has_none():
     noise = np.random.default_rng(1).integers(0, 256, (300, 400), np.uint8)
     for grey in (noise, np.full((300, 400), 250, np.uint8)):
