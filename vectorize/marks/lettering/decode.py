@@ -14,11 +14,11 @@ from dataclasses import dataclass
 
 from vectorize.marks.lettering.recognise import Step
 
-MOST_PREFIXES = 12
+MOST_PREFIXES = 20
 """So many beginnings of readings are followed at once."""
 
-READINGS = 6
-"""So many readings of a text are kept."""
+READINGS = 16
+"""So many readings of a text are kept: a line of four words is spaced in several ways, and each is one."""
 
 NOTHING = 0
 """The output that stands for no character."""
@@ -35,6 +35,7 @@ AS_TYPED = {
     **dict.fromkeys("–—−", "-"),
     **dict.fromkeys("∅⌀Φφ", "Ø"),
     "×": "x",
+    **dict(zip("⁰¹²³⁴⁵⁶⁷⁸⁹", "0123456789", strict=True)),
 }
 """Signs that a pen does not tell apart, as they are typed."""
 

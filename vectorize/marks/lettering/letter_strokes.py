@@ -20,11 +20,14 @@ SHORTEST_PX = 8
 """Nothing shorter says anything."""
 
 
-def upright(grey: Grey, box: TextBox, *, high_px: int = LINE_PX) -> Grey:
-    """Return the box set upright, `high_px` high; what is larger is averaged, so that thin strokes stay."""
+def upright(grey: Grey, box: TextBox, *, high_px: int = LINE_PX, stretch: float = 1.0) -> Grey:
+    """Return the box set upright, `high_px` high; what is larger is averaged, so that thin strokes stay.
+
+    `stretch` makes it so many times as wide as it is.
+    """
     fold = max(1, round(box.height_px / high_px))
     height = high_px * fold
-    wide = round(box.width_px * high_px / max(box.height_px, 1.0))
+    wide = round(stretch * box.width_px * high_px / max(box.height_px, 1.0))
     width = fold * min(max(wide, SHORTEST_PX), LONGEST_PX)
     corners = np.array([(0, 0), (width, 0), (0, height)], np.float32) - np.float32(0.5)
     here = np.array([box.corners_px[0], box.corners_px[1], box.corners_px[3]], np.float32)
