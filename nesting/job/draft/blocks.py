@@ -16,6 +16,7 @@ from shapely import Geometry
 from shapely.geometry import MultiPoint, Polygon
 
 from nesting.job.draft.drafted import Said, Value
+from nesting.job.draft.grammar import KNOWN_NAME
 from vectorize.marks.lettering import Text
 from vectorize.shapes.segment import Points
 
@@ -32,7 +33,14 @@ TALLER = 1.15
 """A line this many times as tall as the others of its label is the name."""
 
 HEADING = 2.0
-"""What unknown words on top of a label gain as a name, and the tallest of several."""
+"""What unknown words on top of a label gain as a name, and the tallest of several; misread ones stay misread."""
+
+UNKNOWN = 0.5
+"""Letters that are a name less surely than this are none."""
+
+IN_LINE = 3.0
+CUT_OFF = 0.6
+"""What a name is sure if letters go on within so many heights of it: a line of worn lettering is read in pieces."""
 
 PARTS = ("name", "material", "thickness_mm", "count", "hand", "length_mm")
 
@@ -62,7 +70,11 @@ def box_of(text: Text) -> Polygon:
 
 def make_blocks(said: Sequence[Said], texts: Sequence[Text], homes: Mapping[int, int | None]) -> list[Block]:
     """Return the labels that lines make; lines in different parts (`homes`) are never one label."""
-    telling = [one for one in said if (one.tells and not one.is_grain) or one.length_mm is not None]
+    telling = [
+        _less_sure_if_cut(one, said, texts)
+        for one in said
+        if (one.tells and not one.is_grain) or one.length_mm is not None
+    ]
     groups: list[list[Said]] = [[one] for one in telling]
     pairs = sorted(
         (gap, i, j)
@@ -78,6 +90,31 @@ def make_blocks(said: Sequence[Said], texts: Sequence[Text], homes: Mapping[int,
             groups[gone] = []
             of = [kept if k == gone else k for k in of]
     return [_block(group, texts) for group in groups if group]
+
+
+def _less_sure_if_cut(one: Said, said: Sequence[Said], texts: Sequence[Text]) -> Said:
+    """Return a line with its name less sure where letters that say nothing go on in line with it: WING CRA."""
+    if one.name is None:
+        return one
+    others = (other for other in said if other.text != one.text and _says_nothing(other, texts[other.text]))
+    goes_on = any(_is_in_line(texts[one.text], texts[other.text]) for other in others)
+    return replace(one, name=one.name.times(CUT_OFF)) if goes_on else one
+
+
+def _says_nothing(one: Said, text: Text) -> bool:
+    """Return whether a line is letters that are no name and mean nothing."""
+    is_known = one.material or one.thickness_mm or one.count or one.hand or one.is_sheet or one.is_grain or one.number
+    is_name = one.name is not None and one.name.sure >= UNKNOWN
+    return sum(map(str.isalpha, text.text)) >= 2 and text.sure > UNKNOWN and not (is_known or is_name or one.is_remark)
+
+
+def _is_in_line(first: Text, second: Text) -> bool:
+    """Return whether a text goes on in line with another, in letters as high as its own."""
+    a, b = np.array(first.box_px), np.array(second.box_px)
+    along = (a[1] - a[0]) / max(math.dist(a[0], a[1]), 1e-9)
+    low, high = sorted((_height(a), _height(b)))
+    aside, under = (_between(a @ axis, b @ axis) / high for axis in (along, np.array([-along[1], along[0]])))
+    return bool(under < -0.5 and -0.2 < aside < IN_LINE and low > 0.7 * high)
 
 
 def _gap(first: Text, second: Text) -> float | None:
@@ -141,4 +178,4 @@ def _block(group: Sequence[Said], texts: Sequence[Text]) -> Block:
 def _with_name_times(one: Said, share: float) -> Said:
     if one.name is None or share == 1.0:
         return one
-    return replace(one, name=replace(one.name, sure=min(0.97, one.name.sure * share)))
+    return replace(one, name=replace(one.name, sure=min(KNOWN_NAME * one.name_read, one.name.sure * share)))

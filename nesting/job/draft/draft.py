@@ -17,6 +17,7 @@ from nesting.job.draft.drafted import DraftPart, Said, Value
 from nesting.job.draft.grammar import is_metric, said
 from nesting.job.draft.joining import KINDS, Labelled, Region, home_of, join_labels, reached, take_rows, unique_names
 from nesting.job.draft.parts_list import find_list
+from nesting.job.draft.series import bear_out
 from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, portion, unwatched
@@ -140,6 +141,7 @@ def _labelled(
         pointed = {b.mark: k for b in balloons if b.tip and (k := reached(b.tip, regions, px_per_mm)) is not None}
         take_rows(table.rows, labelled, pointed)
     _bare_sheet(labelled)
+    bear_out(labelled)
     for one in free:
         home = homes[one.text]
         if one.is_grain and home is not None and labelled[home].grain is None:

@@ -31,7 +31,11 @@ class Value(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """All that one line of lettering says; `length_mm` is a length that nothing beside it explains."""
+    """All that one line of lettering says.
+
+    `length_mm` is a length that nothing beside it explains; `name_read` how surely the letters of the name are right,
+    whether or not they are a name.
+    """
 
     text: int
     name: Value[str] | None = None
@@ -45,6 +49,7 @@ class Said:
     is_grain: bool = False
     is_remark: bool = False
     size: Value[str] | None = None
+    name_read: float = 0.0
 
     @property
     def tells(self) -> bool:

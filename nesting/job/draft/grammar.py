@@ -30,7 +30,8 @@ LEAST_TOTAL_SIGNS = 2.0
 KNOWN_NAME, NAMED_SO, SLIPPED_MARK, UNKNOWN_NAME, LETTER_NAME = 0.97, 0.85, 0.7, 0.4, 0.2
 """How surely a line is a name: all words are; one is; a mark with a letter for 1 or 0; unknown words; one letter."""
 BARE_FIGURE = 0.3
-"""How surely a lone whole number without a unit is a length."""
+"""How surely a lone whole number without a unit is a length, or a lone fraction on a sheet in millimetres: a cross in a
+ring looks like one."""
 
 LEAST_SURE = 0.02
 """What is less sure than this is noise."""
@@ -40,7 +41,7 @@ _MARK = re.compile(rf"{_ONE_MARK}(?:\s?[&+]\s?{_ONE_MARK})*", re.IGNORECASE)
 _RINGED = re.compile(r"[OQD][A-Z]", re.IGNORECASE)
 """A circle beside a mark is read with it as a letter."""
 _LETTER = re.compile(r"[A-HJ-NP-Z]")
-_SLIPPED = re.compile(r"[A-HJ-NP-Z][ .\-]?[IlO|]{1,2}", re.IGNORECASE)
+_SLIPPED = re.compile(r"[A-HJ-NP-Za-hj-np-z][ .\-]?[IlO|]{1,2}")
 MISSPELLED = 0.8
 """What a word that is put right leaves of a name: it may be one that no list has."""
 
@@ -87,6 +88,17 @@ def said(index: int, text: Text, words: Vocabulary, *, is_metric: bool) -> Said:
         is_sheet="sheet" in flags,
         is_grain="grain" in flags,
         is_remark="remark" in flags,
+        name_read=_name_read(values["name"], parsed, trust),
+    )
+
+
+def _name_read(name: Value[str] | None, parsed: Sequence[tuple[_Parsed, float, str]], trust: float) -> float:
+    """Return how surely the letters of a name are right."""
+    if name is None:
+        return 0.0
+    same = _KEYS["name"]
+    return trust * sum(
+        share for one, share, _ in parsed if "name" in one.values and same(one.values["name"]) == same(name.value)
     )
 
 
@@ -230,7 +242,7 @@ def _counts(line: Sequence[Token], used: list[bool], parsed: _Parsed, is_metric:
         if number is None or not 0 < number <= MOST_COUNT or used[k]:
             continue
         before, after = _at(line, k - 1), _at(line, k + 1)
-        colon = before is not None and before.text in (":", "=", ".") and _is(_at(line, k - 2), "make", "off")
+        colon = before is not None and before.text in (":", "=", ".", "-") and _is(_at(line, k - 2), "make", "off")
         if _is(after, "off") or _is(before, "make") or colon:
             span = (k, k + 1) if _is(after, "off") else (k - 2 if colon else k - 1, k)
         elif before is not None and after is not None and (before.text, after.text) in (("(", ")"), ("[", "]")):
@@ -281,7 +293,8 @@ def _bare(line: Sequence[Token], parsed: _Parsed, is_metric: bool) -> None:
     (token,) = inner
     if token.kind == "number" and "count" not in parsed.values:
         if (mm := _likely_mm(token, is_metric=is_metric)) is not None:
-            parsed.put("length_mm", mm, BARE_FIGURE if token.whole is not None else 1.0)
+            is_odd = token.whole is not None or (is_metric and "/" in token.text)
+            parsed.put("length_mm", mm, BARE_FIGURE if is_odd else 1.0)
         if token.whole is not None and 0 < token.whole <= 99:
             parsed.put("number", str(token.whole))
 
@@ -301,11 +314,18 @@ def _names(line: Sequence[Token], used: list[bool], parsed: _Parsed, words: Voca
         lettered = _spelled(run)
         name = _put_right(lettered, words)
         share = _name_share(name, run, words) * (1.0 if name == lettered else MISSPELLED)
+        name = _as_mark(name)
         if share < 0:
             parsed.flags.add("remark")
         best = max(best, (share, name), key=lambda pair: pair[0])
     if "remark" not in parsed.flags and best[0] > 0:
         parsed.put("name", best[1], best[0])
+
+
+def _as_mark(name: str) -> str:
+    """Return a mark whose number was read as a letter with its number: RI is R1."""
+    is_one = _SLIPPED.fullmatch(name) is not None
+    return name[0] + name[1:].translate(str.maketrans("Il|", "111")) if is_one else name
 
 
 def _joins(line: Sequence[Token], k: int) -> bool:

@@ -31,6 +31,12 @@ _TOKEN = re.compile(
 _LETTER_O = re.compile(r"(?<![^\W\d_])0(?=(?!MM|CM|IN|O)[A-Z]{2})", re.IGNORECASE)
 """A nought before two letters is an O, unless they are a unit: `20FF` is 2 OFF."""
 
+_STROKE = re.compile(r"(?<=[^\W\d_])\|l?(?=[^\W\d_])|(?<=[^\W\d_])l\|(?=[^\W\d_])")
+"""A plain stroke within a word, also where it was seen twice, is a small L, or between capitals an I."""
+
+_BRACKET = re.compile(r"^([A-HJ-NP-Za-hj-np-z])\s?\]$")
+"""The 1 of a mark, with its foot and its head, looks like a bracket."""
+
 _DIAMETER = re.compile(r"(?<![^\W\d_])[Øø](?![^\W\d_])")
 """An O with a stroke that stands alone is the sign of a diameter, and no letter."""
 
@@ -71,6 +77,8 @@ def tokens(text: str, words: Vocabulary) -> list[Token]:
     """Return the pieces of a line, phrases that mean something as one piece each."""
     pieces: list[Token] = []
     line = _LETTER_O.sub("O", " ".join(text[:MOST_SIGNS].split()))
+    line = _BRACKET.sub(r"\g<1>I", line)
+    line = _STROKE.sub(lambda match: "l" if line[match.start() - 1].islower() else "I", line)
     line = _DIAMETER.sub("\u2300", line)
     line = _WORD_THEN_FIGURE.sub(" ", _TIMES_BETWEEN.sub(" x ", line))
     for match in _TOKEN.finditer(line):

@@ -25,6 +25,9 @@ LANGUAGES = ("en", "de", "fr", "es", "it", "ja")
 LEAST_FUZZY = 5
 """A word of so many letters may have one of them read wrongly."""
 
+LEAST_SLIM = 3
+"""A phrase of so many letters is known with each L read as an I."""
+
 Phrase = tuple[str, ...]
 Meaning = tuple[str, str]
 """What a phrase is, such as 'material' or 'off', and for a material which."""
@@ -58,7 +61,10 @@ def plain_phrase(text: str) -> Phrase:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Vocabulary:
-    """What phrases mean: `meanings` of what is said of a part, `heads` of a list, `names`, `beside` and `remarks`."""
+    """What phrases mean: `meanings` of what is said of a part, `heads` of a list, `names`, `beside` and `remarks`.
+
+    `slim` holds the meanings by words in which an L is written I, as it is read where its foot is short.
+    """
 
     meanings: Mapping[Phrase, Meaning]
     heads: Mapping[Phrase, str]
@@ -66,11 +72,14 @@ class Vocabulary:
     beside: frozenset[str]
     remarks: frozenset[Phrase]
     longest: int
+    slim: Mapping[Phrase, Meaning]
 
     def meaning(self, words: Phrase) -> Meaning | None:
         """Return what a phrase means; a long single word may have one letter wrong."""
         found = self.meanings.get(words)
         is_other = words in self.names or words in self.remarks
+        if found is None and not is_other:
+            found = self.slim.get(_slim(words))
         if found is None and not is_other and len(words) == 1 and len(words[0]) >= LEAST_FUZZY - 1:
             near = {self.meanings[p] for p in self.meanings if len(p) == 1 and is_near(words[0], p[0])}
             found = next(iter(near)) if len(near) == 1 else None
@@ -173,4 +182,9 @@ def _merged(tables: Iterable[Mapping[str, Any]]) -> Vocabulary:
         frozenset(word for phrase in sets["beside"] for word in phrase),
         frozenset(sets["words"]),
         max(map(len, phrases)),
+        {slim: meanings[phrase] for phrase in meanings if len("".join(slim := _slim(phrase))) >= LEAST_SLIM},
     )
+
+
+def _slim(phrase: Phrase) -> Phrase:
+    return tuple(word.replace("L", "I") for word in phrase)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageDraw, ImageFont
 
-from nesting.job.draft import draft_parts, load_vocabulary
+from nesting.job.draft import draft_parts, is_accepted, load_vocabulary
 from tests.vectorize.marks.lettering.lettered_pages import FONT, PX_PER_MM
 from vectorize.marks.read_plan import read_plan
 from vectorize.page import Page
@@ -94,3 +94,10 @@ def test_a_name_that_stands_twice_is_made_two_and_both_are_doubtful():
 
 def test_a_sheet_without_lettering_has_no_lettered_part():
     assert drafted(sheet((FIN, PLATE), ()))[0] == {}
+
+
+def test_a_name_that_goes_on_in_letters_that_say_nothing_is_doubtful():
+    alone, _ = drafted(sheet([FIN], [("WING", (20, 30), 6.0)]))
+    cut, _ = drafted(sheet([FIN], [("WING", (20, 30), 6.0), ("CRA", (46, 30), 6.0)]))
+    assert is_accepted(alone["WING"].name)
+    assert all(not is_accepted(part.name) for part in cut.values())

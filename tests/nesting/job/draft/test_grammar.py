@@ -47,6 +47,13 @@ def values(line, *, metric=True):
         ("1 x 2.5 balsa", {"material": "balsa", "thickness_mm": 2.5, "count": 1}),
         ("GEAR PLATE", {"name": "GEAR PLATE"}),
         ("fin-post", {"name": "fin-post"}),
+        ("2.5 MM BALSA - MAKE-2", {"material": "balsa", "thickness_mm": 2.5, "count": 2}),
+        ("1x3p|y", {"material": "ply", "thickness_mm": 3.0, "count": 1}),
+        ("2 x 2 ba|lsa", {"material": "balsa", "thickness_mm": 2.0, "count": 2}),
+        ("1.5 MM PIY", {"material": "ply", "thickness_mm": 1.5}),
+        ("RI", {"name": "R1"}),
+        ("R]", {"name": "R1"}),
+        ("gl", {"name": "g1"}),
         ("1.5 MM PLY-MAKE 4", {"material": "ply", "thickness_mm": 1.5, "count": 4}),
         (
             "FUSELAGE - 1/8 SHEET BALSA, 2 OFF",
