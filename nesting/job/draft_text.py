@@ -161,6 +161,8 @@ def _part(part: DraftPart, texts: Sequence[Text], *, is_metric: bool) -> str:
         return quoted(length_words(mm, is_metric=is_metric))
 
     lines = ["[[part]]", *_name(part, texts), f"pick = [{_place(part.inside)}]"]
+    if part.is_dashed:
+        lines.append(_line('line = "dashed"', "a part behind the other, or only where one lies on it?"))
     entries: tuple[tuple[str, Value[Any] | None, Callable[[Any], str]], ...] = (
         ("material", part.material, quoted),
         ("thickness", part.thickness_mm, length),
@@ -218,6 +220,8 @@ def open_words(parts: Iterable[DraftPart]) -> list[tuple[DraftPart, str]]:
             missing.insert(0, "its name is doubtful" if part.is_lettered else "no name is lettered on it")
         if part.count is not None and not is_accepted(part.count):
             missing.append("its count is doubtful")
+        if part.is_dashed:
+            missing.append("it is drawn in dashes, so a part of its own or only where one lies")
         if part.material is not None and part.material.value == "ply":
             missing.append("which ply is not lettered, and it counts as birch ply")
         if missing:

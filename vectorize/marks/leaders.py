@@ -17,7 +17,7 @@ from vectorize.shapes.segment import Point, Points
 BEGINS_MM = 3.0
 """A leader begins within this distance of the box of its text, or within a height of it if that is more."""
 
-LEAST_MM = 3.0
+LEAST_MM = 1.5
 MOST_MM = 200.0
 """A leader is longer and shorter than this."""
 

@@ -13,6 +13,7 @@ from nesting.job.draft.accepting import Stock, settled
 from nesting.job.draft.arrows import grain_arrow
 from nesting.job.draft.balloons import Balloon, find_balloons
 from nesting.job.draft.blocks import box_of, make_blocks
+from nesting.job.draft.dashed import dashed_regions, is_told
 from nesting.job.draft.drafted import DraftPart, Said, Value
 from nesting.job.draft.grammar import is_metric, said
 from nesting.job.draft.joining import KINDS, Labelled, Region, home_of, join_labels, reached, take_rows, unique_names
@@ -39,6 +40,9 @@ if TYPE_CHECKING:
 SHEET_IS_BALSA = 0.6
 SHEET_IS_BALSA_HERE = 0.95
 """'Sheet' alone is balsa (common practice, no source); more surely where the same plan names no other wood so."""
+
+DASHED_SHARE = 0.8
+"""What dashes leave of a name: they may show a part behind, or only where one lies on it."""
 
 MADE_UP = 0.0
 """How sure a name is that is made up here."""
@@ -109,7 +113,7 @@ def draft_parts(
     labelled_regions = _labelled(drawing, found, lines, reading.texts, words, px_per_mm=scale.px_per_mm)
     size = max((one.size for one in lines if one.size is not None), key=lambda value: value.sure, default=None)
     parts = settled(_parts(labelled_regions), stock)
-    bare = tuple(region.inside for region, one in labelled_regions if not set(one.values) - {"hand"})
+    bare = tuple(r.inside for r, one in labelled_regions if not set(one.values) - {"hand"} and not r.is_dashed)
     return Draft(parts, bare, size, ())
 
 
@@ -130,24 +134,37 @@ def _labelled(
     regions = _without(balloons, [_region(candidate) for candidate in found if candidate.kind == "part"])
     ringed = {balloon.text for balloon in balloons}
     free = [one for one in free if one.text not in ringed]
+    dashed = dashed_regions(drawing, regions, px_per_mm=px_per_mm)
+    joined = _joined(drawing, [*dashed, *regions], free, texts, px_per_mm=px_per_mm)
+    told = [region for region, one in zip(dashed, joined, strict=False) if is_told(one)]
+    if len(told) < len(dashed):  # what stands in the others stands in the parts round them
+        joined = _joined(drawing, [*told, *regions], free, texts, px_per_mm=px_per_mm)
+    regions = [*told, *regions]
+    if table is not None:
+        pointed = {b.mark: k for b in balloons if b.tip and (k := reached(b.tip, regions, px_per_mm)) is not None}
+        take_rows(table.rows, joined, pointed)
+    _bare_sheet(joined)
+    bear_out(joined)
+    return list(zip(regions, joined, strict=True))
+
+
+def _joined(
+    drawing: Drawing, regions: Sequence[Region], free: Sequence[Said], texts: Sequence[Text], *, px_per_mm: float
+) -> list[Labelled]:
+    """Return what the labels that stand free in or beside regions, or have leaders to them, and arrows say of each."""
     homes = {one.text: home_of(box_of(texts[one.text]), regions) for one in free}
     blocks = make_blocks(free, texts, homes)
     outside = [one.text for block in blocks for one in block.said if homes[one.text] is None]
     boxes = [np.array(texts[index].box_px) for index in outside]
     tips = find_leaders(drawing.regions.work, boxes, px_per_mm=px_per_mm, pen_px=drawing.pen_px)
     led = {outside[k]: tip for k, tip in tips.items()}
-    labelled = join_labels(blocks, regions, homes=homes, tips=led, px_per_mm=px_per_mm)
-    if table is not None:
-        pointed = {b.mark: k for b in balloons if b.tip and (k := reached(b.tip, regions, px_per_mm)) is not None}
-        take_rows(table.rows, labelled, pointed)
-    _bare_sheet(labelled)
-    bear_out(labelled)
+    joined = join_labels(blocks, regions, homes=homes, tips=led, px_per_mm=px_per_mm)
     for one in free:
         home = homes[one.text]
-        if one.is_grain and home is not None and labelled[home].grain is None:
+        if one.is_grain and home is not None and joined[home].grain is None:
             box, area = np.array(texts[one.text].box_px), regions[home].area
-            labelled[home].grain = grain_arrow(drawing, box, area, px_per_mm=px_per_mm)
-    return list(zip(regions, labelled, strict=True))
+            joined[home].grain = grain_arrow(drawing, box, area, px_per_mm=px_per_mm)
+    return joined
 
 
 def _without(balloons: Sequence[Balloon], regions: Sequence[Region]) -> list[Region]:
@@ -197,7 +214,7 @@ def _bare_sheet(labelled: Sequence[Labelled]) -> None:
 
 def _parts(labelled: Sequence[tuple[Region, Labelled]]) -> list[DraftPart]:
     told = [(region, one) for region, one in labelled if set(one.values) - {"hand"}]
-    names = unique_names([_name(number, one.values) for number, (_, one) in enumerate(told, start=1)])
+    names = unique_names([_name(number, region, one.values) for number, (region, one) in enumerate(told, start=1)])
     return [
         DraftPart(
             name=name,
@@ -209,10 +226,13 @@ def _parts(labelled: Sequence[tuple[Region, Labelled]]) -> list[DraftPart]:
             count=one.values.get("count"),
             hand=one.values.get("hand"),
             grain=one.grain,
+            is_dashed=region.is_dashed,
         )
         for name, (region, one) in zip(names, told, strict=True)
     ]
 
 
-def _name(number: int, values: Mapping[str, Value[Any]]) -> Value[str]:
-    return values.get("name") or Value(f"part {number}", MADE_UP, -1, "")
+def _name(number: int, region: Region, values: Mapping[str, Value[Any]]) -> Value[str]:
+    """Return the name of a part; one that is drawn in dashes is only offered."""
+    name = values.get("name") or Value(f"part {number}", MADE_UP, -1, "")
+    return name.times(DASHED_SHARE) if region.is_dashed else name

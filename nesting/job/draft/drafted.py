@@ -63,7 +63,7 @@ class DraftPart:
     """A part as the plan labels it: `inside` is a pixel of it, `boundary` its outline in pixels, (N, 2).
 
     What is None was not found; `grain` are two pixels along it. `is_lettered` says that its name is lettered and not
-    made up here.
+    made up here, `is_dashed` that dashes are its outline.
     """
 
     name: Value[str]
@@ -75,6 +75,7 @@ class DraftPart:
     count: Value[int] | None = None
     hand: Value[str] | None = None
     grain: tuple[Point, Point] | None = None
+    is_dashed: bool = False
 
     @property
     def texts(self) -> tuple[int, ...]:

@@ -49,6 +49,7 @@ class Region:
     inside: Point
     boundary: Points
     area: Polygon
+    is_dashed: bool = False
 
 
 @dataclass(slots=True)
@@ -191,14 +192,18 @@ def _beside(blocks: Sequence[Block], regions: Sequence[Region], labelled: list[L
         away[away > FAR_MM] = np.inf
         for i, block in enumerate(told):
             for k, one in enumerate(labelled):
-                if any(
-                    kind in one.values and block.best(kind) is not None for kind in ("name", "thickness_mm", "count")
-                ):
+                if _is_told(one, block):
                     away[i, k] = np.inf
         rows, columns = linear_sum_assignment(np.where(np.isfinite(away), away, 1e4))
         for i, k in zip(rows.tolist(), columns.tolist(), strict=True):
             if np.isfinite(away[i, k]):
                 _take(labelled[k], told[i], BESIDE_SURE * _margin(away, i, k))
+
+
+def _is_told(labelled: Labelled, block: Block) -> bool:
+    """Return whether a part has a label of its own for what another one says; a cross read as a 4 is none."""
+    pairs = [(labelled.values.get(kind), block.best(kind)) for kind in ("name", "thickness_mm", "count")]
+    return any(own and other and min(own.sure, other.sure) > DOUBTS for own, other in pairs)
 
 
 def _tells_apart(block: Block) -> bool:

@@ -58,6 +58,15 @@ def test_a_doubtful_name_is_not_taken_for_the_parts_own():
     assert table(job_text(job(one)))[0].name == "perhaps R8"
 
 
+def test_a_part_drawn_in_dashes_says_so_to_the_tracer_and_to_the_builder():
+    one = DraftPart(Value("D1", 0.77, 0, "D1"), (50.0, 50.0), SQUARE, True, is_dashed=True)
+    written = job_text(job(one))
+    assert (table(written)[0].line, table(written)[0].name) == ("dashed", "perhaps D1")
+    assert "only where one lies on it?" in written
+    ((_, words),) = open_words([one])
+    assert "drawn in dashes" in words
+
+
 def test_what_is_needed_and_not_lettered_is_said():
     written = job_text(job(part()))
     assert [line for line in written.splitlines() if "not lettered" in line and line.startswith("# material")]

@@ -101,3 +101,57 @@ def test_a_name_that_goes_on_in_letters_that_say_nothing_is_doubtful():
     cut, _ = drafted(sheet([FIN], [("WING", (20, 30), 6.0), ("CRA", (46, 30), 6.0)]))
     assert is_accepted(alone["WING"].name)
     assert all(not is_accepted(part.name) for part in cut.values())
+
+
+def dashes(points, *, mm=3.0, gap_mm=1.5):
+    """Return the strokes of a closed line drawn in dashes."""
+    strokes = []
+    for (x0, y0), (x1, y1) in zip(points, [*points[1:], points[0]], strict=True):
+        length = float(np.hypot(x1 - x0, y1 - y0))
+        for at in np.arange(0.0, length, mm + gap_mm):
+            ends = np.array([at, min(at + mm, length)]) / length
+            strokes.append([(x0 + (x1 - x0) * t, y0 + (y1 - y0) * t) for t in ends])
+    return strokes
+
+
+BODY = [(12, 20), (172, 20), (172, 90), (12, 90)]
+HIDDEN = [(24, 30), (84, 30), (84, 80), (24, 80)]
+BODY_LABEL = (("FUSELAGE", (104, 40), 6.0), ("3 mm balsa  2 off", (104, 52), 4.0))
+
+#   +----------------------------+
+#   |  - - - - -                 |
+#   | |  D1     |   FUSELAGE     |
+#   |  - - - - -                 |
+#   +----------------------------+
+
+
+def test_a_lettered_part_drawn_in_dashes_inside_another_is_offered_and_takes_no_label_from_it():
+    label = (("D1", (36, 40), 6.0), ("1.5 mm ply  2 off", (32, 54), 4.0))
+    parts, draft = drafted(sheet([BODY], (*BODY_LABEL, *label), lines=dashes(HIDDEN)))
+    hidden, body = parts["D1"], parts["FUSELAGE"]
+    assert hidden.is_dashed
+    assert not is_accepted(hidden.name)
+    assert (hidden.material.value, hidden.thickness_mm.value, hidden.count.value) == ("ply", 1.5, 2)
+    assert not body.is_dashed
+    assert is_accepted(body.name)
+    assert (body.material.value, body.thickness_mm.value, body.count.value) == ("balsa", 3.0, 2)
+    low, high = hidden.boundary.min(axis=0) / PX_PER_MM, hidden.boundary.max(axis=0) / PX_PER_MM
+    assert low == pytest.approx([24, 30], abs=0.6)
+    assert high == pytest.approx([84, 80], abs=0.6)
+    assert draft.unlettered == ()
+
+
+def test_dashes_round_nothing_lettered_are_no_part_and_keep_no_label_from_the_part_round_them():
+    label = (("FUSELAGE", (32, 40), 6.0), ("3 mm balsa  2 off", (32, 52), 4.0))
+    parts, draft = drafted(sheet([BODY], (("2", (50, 62), 4.0),), lines=dashes(HIDDEN)))
+    assert not any(part.is_dashed for part in parts.values())
+    assert len(draft.unlettered) + len(parts) == 1
+    beside, _ = drafted(sheet([BODY], [(t, (x + 70, y), h) for t, (x, y), h in label], lines=dashes(HIDDEN)))
+    assert list(beside) == ["FUSELAGE"]
+
+
+def test_a_cross_that_reads_as_a_figure_keeps_no_label_from_its_part():
+    label = (("R3", (150, 72), 5.0), ("3 mm balsa  2 off", (138, 100), 4.0))
+    cross = ([(146, 86), (152, 86)], [(149, 83), (149, 89)])
+    parts, _ = drafted(sheet([FIN, PLATE], label, lines=cross))
+    assert (parts["R3"].material.value, parts["R3"].thickness_mm.value, parts["R3"].count.value) == ("balsa", 3.0, 2)
