@@ -28,6 +28,9 @@ LEAST_FILLED = 0.45
 
 MOST_FILLED = 1.1
 
+LEAST_READ = 0.5
+"""A text that is a number less surely than this is the name beside a hole: an r3 is read as 13 now and then."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Balloon:
@@ -46,7 +49,9 @@ def find_balloons(
     rings = [
         (one, ring)
         for one in said
-        if one.number is not None and (ring := _ring(drawing, np.array(texts[one.text].box_px), px_per_mm)) is not None
+        if one.number is not None
+        and one.number.sure > LEAST_READ
+        and (ring := _ring(drawing, np.array(texts[one.text].box_px), px_per_mm)) is not None
     ]
     boxes = [ring for _, ring in rings]
     work = drawing.regions.work

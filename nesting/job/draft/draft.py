@@ -44,6 +44,9 @@ SHEET_IS_BALSA_HERE = 0.95
 DASHED_SHARE = 0.8
 """What dashes leave of a name: they may show a part behind, or only where one lies on it."""
 
+LEAST_TOLD = 0.1
+"""What is less sure than this of a part is not worth a look: a cross read as a 4, half a letter as a name."""
+
 MADE_UP = 0.0
 """How sure a name is that is made up here."""
 
@@ -145,6 +148,8 @@ def _labelled(
         take_rows(table.rows, joined, pointed)
     _bare_sheet(joined)
     bear_out(joined)
+    for one in joined:
+        one.values = {kind: value for kind, value in one.values.items() if value.sure >= LEAST_TOLD}
     return list(zip(regions, joined, strict=True))
 
 

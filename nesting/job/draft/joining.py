@@ -24,6 +24,9 @@ BESIDE_SURE = 0.97
 ONE_LEFT_SHARE = 0.5
 """A label is taken to be beside a part if the next part that could have it is twice as far away."""
 
+LEAST_MARGIN = 0.1
+"""A label that another part is as near to belongs to neither."""
+
 LEADER_SURE = 0.97
 """How surely a leader that was followed leads to the part of its label."""
 
@@ -196,8 +199,8 @@ def _beside(blocks: Sequence[Block], regions: Sequence[Region], labelled: list[L
                     away[i, k] = np.inf
         rows, columns = linear_sum_assignment(np.where(np.isfinite(away), away, 1e4))
         for i, k in zip(rows.tolist(), columns.tolist(), strict=True):
-            if np.isfinite(away[i, k]):
-                _take(labelled[k], told[i], BESIDE_SURE * _margin(away, i, k))
+            if np.isfinite(away[i, k]) and (margin := _margin(away, i, k)) > LEAST_MARGIN:
+                _take(labelled[k], told[i], BESIDE_SURE * margin)
 
 
 def _is_told(labelled: Labelled, block: Block) -> bool:
@@ -207,9 +210,12 @@ def _is_told(labelled: Labelled, block: Block) -> bool:
 
 
 def _tells_apart(block: Block) -> bool:
-    """Return whether a label that stands free tells anything but a remark."""
+    """Return whether a free label tells anything but a remark, and is read well enough to keep others off."""
     return any(
-        getattr(one, kind) is not None and not one.is_remark for one in block.said for kind in KINDS if kind != "hand"
+        (value := getattr(one, kind)) is not None and value.sure > DOUBTS and not one.is_remark
+        for one in block.said
+        for kind in KINDS
+        if kind != "hand"
     )
 
 

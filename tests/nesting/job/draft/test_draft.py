@@ -153,5 +153,6 @@ def test_dashes_round_nothing_lettered_are_no_part_and_keep_no_label_from_the_pa
 def test_a_cross_that_reads_as_a_figure_keeps_no_label_from_its_part():
     label = (("R3", (150, 72), 5.0), ("3 mm balsa  2 off", (138, 100), 4.0))
     cross = ([(146, 86), (152, 86)], [(149, 83), (149, 89)])
-    parts, _ = drafted(sheet([FIN, PLATE], label, lines=cross))
+    parts, draft = drafted(sheet([FIN, PLATE], label, lines=cross))
+    assert (list(parts), len(draft.unlettered)) == (["R3"], 1)
     assert (parts["R3"].material.value, parts["R3"].thickness_mm.value, parts["R3"].count.value) == ("balsa", 3.0, 2)

@@ -1,9 +1,12 @@
 """Parts lists: which rows they have, and which part each is for."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
-from nesting.job.draft.drafted import Value
+from nesting.job.draft import balloons
+from nesting.job.draft.drafted import Said, Value
 from nesting.job.draft.grammar import said
 from nesting.job.draft.joining import Labelled, take_rows
 from nesting.job.draft.parts_list import find_list
@@ -69,3 +72,14 @@ def test_rows_go_to_the_part_of_their_name_or_to_where_the_balloon_points():
     assert labelled[1].values["name"].value == "RUDDER"
     assert labelled[1].values["thickness_mm"].sure > 0.85
     assert labelled[2].values == {}
+
+
+def test_a_name_beside_a_hole_that_is_hardly_a_number_is_no_balloon(monkeypatch):
+    box = np.array([(0.0, 0.0), (90.0, 0.0), (90.0, 90.0), (0.0, 90.0)])
+    monkeypatch.setattr(balloons, "_ring", lambda *_: box)
+    monkeypatch.setattr(balloons, "find_leaders", lambda *_, **__: {})
+    drawing = SimpleNamespace(regions=SimpleNamespace(work=None), pen_px=3.0)
+    texts = [Text(words, tuple(map(tuple, box)), 0.0, 0.9, (Reading(words, 0.9),)) for words in ("r3", "4")]
+    lines = [Said(0, number=Value("13", 0.05, 0, "13")), Said(1, number=Value("4", 0.9, 1, "4"))]
+    found = balloons.find_balloons(drawing, lines, texts, px_per_mm=8.0)
+    assert [balloon.mark for balloon in found] == ["4"]
