@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from nesting.balance.budget import Budget
     from nesting.balance.named_stations import StationResult
     from nesting.choice.assign import AssignReport, Given
+    from nesting.choice.assign.pairs import PairResult
     from nesting.choice.compare import Candidate, Comparison
 
 
@@ -281,11 +282,30 @@ def show_assignments(report: AssignReport, *, speech: Speech) -> None:
     rows.append((f"balance {unit_of('length', units)}", *balance))
     rows.append(("stiffness", *(f"{a.stiffness_share:.0%}" for a in report.best)))
     show_table("Which part from which board", ("part", *_ordinals(len(report.best))), rows)
+    _show_pairs(report.best[0].pairs, units)
     for binding in report.bindings:
         say(speech.said(binding.text))
     proof = "none is better" if report.is_proved else "better ones may exist"
     say(f"{report.rounds} rounds, {report.nestings} nestings tried; {proof}, as far as nesting finds room.")
     say(CAUTION)
+
+
+def _show_pairs(pairs: Sequence[PairResult], units: str) -> None:
+    """Print how well the pairs of the best assignment match, and what would level them."""
+    rows = [
+        (
+            one.pair,
+            ", ".join(" and ".join(dict.fromkeys(both)) for both in one.boards),
+            f"{one.mismatch.weight:.1%}",
+            f"{one.mismatch.stiffness:.1%}",
+            f"{one.mismatch.gradient:.1%}",
+            "" if one.tip_weight_g is None else measure(one.tip_weight_g, "mass", units=units, decimals=2),
+        )
+        for one in pairs
+    ]
+    if rows:
+        heads = ("pair", "boards", "weight apart", "stiffness apart", "gradient, a metre", "tip weight left over")
+        show_table("Pairs of the best", heads, rows, right=(2, 3, 4, 5))
 
 
 def _ordinals(count: int) -> tuple[str, ...]:

@@ -11,12 +11,14 @@ from tomlkit import TOMLDocument
 
 from nesting.balance.ledger import Ledger
 from nesting.choice.assign import Assignment, AssignReport, assign_boards, make_problem, nesting_lay
+from nesting.choice.assign.pairs import Couple, couples_of, matching
 from nesting.choice.assign.programme import Objective
 from nesting.job.deriving import owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job, change_job
 from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
+from nesting.job.places import known_parts
 from nesting.job.rules import rules_of
 from nesting.wood.board import Board
 from nesting.wood.match import MATCH_MM, SUBSTITUTE_SHARE
@@ -47,9 +49,9 @@ def assign_job(
     to_cut = still_to_cut(job, model.parts, model.boards)
     if not to_cut.parts:
         raise JobError("every part is cut or weighed already; there is nothing left to assign.")
-    spec, rules = job.spec.assign, rules_of(job)
+    spec, rules, couples = job.spec.assign, rules_of(job), _couples(job, model)
     problem = make_problem(
-        to_cut.parts,
+        [_matched(part, couples, model) for part in to_cut.parts],
         to_cut.boards,
         needs=model.needs,
         seats=model.seats,
@@ -59,6 +61,7 @@ def assign_job(
         build=model.build,
         wood=model.wood,
         lies=model.lies,
+        couples=[couple for couple in couples if {couple.left, couple.right} <= {p.name for p in to_cut.parts}],
     )
     report = assign_boards(
         problem,
@@ -70,6 +73,41 @@ def assign_job(
         time_limit_s=time_limit_s,
     )
     return replace(report, notes=(*report.notes, *to_cut.notes))
+
+
+def _couples(job: Job, model: Model) -> tuple[Couple, ...]:
+    """Return the pairs of the job as couples of parts, or of pieces that answer each other."""
+    names = {table.name for table in job.spec.part}
+    found: list[Couple] = []
+    for table in job.spec.pair:
+        left, right = known_parts(table.parts, names, "[[pair]]")
+        owners = [(part.name, owner_of(part.name, names)) for part in model.parts]
+        pieces = {name: tuple(piece for piece, owner in owners if owner == name) for name in (left, right)}
+        found += couples_of(left, right, pieces, within=table.within, tip_arm_mm=_tip_arm_mm(job, model, left, right))
+    return tuple(found)
+
+
+def _tip_arm_mm(job: Job, model: Model, *names: str) -> float | None:
+    """Return how far out the tips are: of carved panels, or of the wing that gives the mean chord."""
+    tips = [carving.panel.planform.span[1] for carving in model.carvings if carving.name in names]
+    chord = job.spec.balance.chord
+    tips += [section.span for section in chord.sections] if chord is not None and not tips else []
+    return max(tips, default=None)
+
+
+def _matched(part: Part, couples: Iterable[Couple], model: Model) -> Part:
+    """Return a part whose other half is cut already, tied to the boards that match that half's."""
+    boards = {board.name: board for board in model.boards}
+    for couple in couples:
+        if part.name not in (couple.left, couple.right):
+            continue
+        other = couple.right if part.name == couple.left else couple.left
+        cut_from = {w.board for w in model.weights.chosen if w.part == other and other in model.done}
+        for name in sorted(cut_from & set(boards)):
+            matches = matching(couple, boards[name], model.boards, wood=model.wood)
+            kept = tuple(board for board in part.boards or tuple(boards) if board in matches)
+            part = replace(part, boards=kept or matches)
+    return part
 
 
 def _fixed(model: Model, open_parts: set[str]) -> Ledger:

@@ -234,6 +234,21 @@ class StationTable(Table):
         return self
 
 
+class PairTable(Table):
+    """`[[pair]]`: two parts whose wood is to match, such as the halves of a wing."""
+
+    parts: Annotated[tuple[PartName, PartName], Stands(2)]
+    within: Share = 0.10
+
+    @model_validator(mode="after")
+    def _are_two(self) -> PairTable:
+        if self.parts[0] == self.parts[1]:
+            raise ValueError(f"a pair is of two parts, and {self.parts[0]!r} is named twice; name the other half")
+        if not self.within >= 0:
+            raise ValueError(f"within is {self.within:.0%}; give a share from 0 % up")
+        return self
+
+
 class BudgetTable(Table):
     """`[budget]`: what the model may weigh ready to fly, and what of it."""
 

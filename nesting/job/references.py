@@ -103,6 +103,7 @@ _WORDS = {
     "balance.seat": "the place of {part}",
     "balance.alternative": "the alternative {name}",
     "balance.in_place": "what is drawn in its place",
+    "pair": "the pair {parts}",
     "flex.option": "the way to build {part} named {name}",
     "nest.pin": "the pin of {part} on {board}",
     "nest.side_by_side": "what is cut side by side",

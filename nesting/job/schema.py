@@ -17,6 +17,7 @@ from nesting.job.model_schema import (
     GlueTable,
     JointTable,
     MaterialTable,
+    PairTable,
     StationTable,
     SubstituteTable,
     WeighedTable,
@@ -261,6 +262,7 @@ class JobSpec(Table):
     balance: BalanceTable = BalanceTable()
     station: tuple[StationTable, ...] = ()
     budget: BudgetTable | None = None
+    pair: tuple[PairTable, ...] = ()
     assign: AssignTable = AssignTable()
     accuracy: AccuracyTable = AccuracyTable()
     flex: FlexTable = FlexTable()

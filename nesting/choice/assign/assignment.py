@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from nesting.choice.assign.pairs import PairResult
 from nesting.place.layout import BoardLayout
 from nesting.wood.stiffness import CAUTION
 from vectorize.basics.notes import Note
@@ -34,6 +35,7 @@ class Assignment:
     balance_mm: tuple[float, ...]
     stiffness_share: float
     layouts: tuple[BoardLayout, ...]
+    pairs: tuple[PairResult, ...] = ()
 
     def board_of(self, part: str) -> tuple[str, ...]:
         """Return the boards that a part comes from."""
@@ -49,6 +51,7 @@ class Assignment:
             "flying_mass_g": self.flying_mass_g,
             "balance_mm": list(self.balance_mm),
             "stiffness_share": self.stiffness_share,
+            "pairs": [pair.as_json() for pair in self.pairs],
         }
 
 

@@ -10,6 +10,7 @@ from nesting.balance.entries import BARE, Build, part_entries
 from nesting.balance.ledger import Ledger
 from nesting.balance.station import Datum, Seat
 from nesting.balance.weights import weigh_parts
+from nesting.choice.assign.pairs import Couple
 from nesting.place.lies import LiesOn
 from nesting.wood.board import Board
 from nesting.wood.density import USUAL, Wood
@@ -55,13 +56,18 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class AssignProblem:
-    """Units with their options, the boards, everything with mass besides them, and what the model must balance to."""
+    """Units with their options, the boards, everything with mass besides them, and what the model must balance to.
+
+    `couples` are parts whose wood must match.
+    """
 
     units: tuple[Unit, ...]
     boards: tuple[Board, ...]
     fixed: Ledger
     plan: BalancePlan
     notes: tuple[Note, ...]
+    couples: tuple[Couple, ...] = ()
+    wood: Wood = USUAL
 
     def unit(self, part: str) -> Unit:
         """Return the unit of a part."""
@@ -84,6 +90,7 @@ def make_problem(
     build: Build = BARE,
     wood: Wood = USUAL,
     lies: LiesOn | None = None,
+    couples: Sequence[Couple] = (),
 ) -> AssignProblem:
     """Return the numbers that the choice is made by.
 
@@ -98,6 +105,7 @@ def make_problem(
         build: Finish of the parts; sanding loss goes with the board's density.
         wood: The kinds of wood, and how well boards were measured.
         lies: Whether a part can lie on a board; one on which it cannot is no choice.
+        couples: Parts whose wood must match.
 
     Raises:
         InputError: A part of a material and thickness that no board has, or a board that cannot be weighed.
@@ -114,7 +122,9 @@ def make_problem(
     offered = {option.board for unit in units for option in unit.options}
     notes += [_default_note(board) for board in boards if board.known_mass_g is None and board.name in offered]
     notes += untrue_tests((board for board in boards if board.name in offered), wood=wood)
-    return AssignProblem(tuple(units), tuple(boards), fixed or Ledger(()), plan or BalancePlan(), tuple(notes))
+    return AssignProblem(
+        tuple(units), tuple(boards), fixed or Ledger(()), plan or BalancePlan(), tuple(notes), tuple(couples), wood
+    )
 
 
 def _default_note(board: Board) -> Note:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_array
 from nesting.choice.assign.choices import AssignProblem, Option
 from nesting.choice.assign.oracle import Load, face_of, load
+from nesting.choice.assign.pairs import matching
 from nesting.choice.assign.room import RoomBound
 
 Objective = Literal["light", "stiff"]
@@ -84,6 +85,7 @@ class Model:
             *self._space(),
             *self._balance(),
             *self._weight(),
+            *self._couples(),
         ]
 
     def cells(self, option: Option) -> list[int]:
@@ -111,6 +113,18 @@ class Model:
             if option.objection is not None:
                 row = dict.fromkeys(self.cells(option), 1.0)
                 yield Constraint(row, 0.0, 0.0, need_group(option.part))
+
+    def _couples(self) -> Iterable[Constraint]:
+        """Yield for every couple and every two boards that differ too much: not one piece from each."""
+        boards = {board.name: board for board in self.problem.boards}
+        for couple in self.problem.couples:
+            mine, theirs = ([o for _, o in self.options if o.part == part] for part in (couple.left, couple.right))
+            for one in mine:
+                matches = matching(couple, boards[one.board], boards.values(), wood=self.problem.wood)
+                for other in theirs:
+                    if other.board not in matches:
+                        cells = (self.column[one.part, one.board, 1], self.column[other.part, other.board, 1])
+                        yield Constraint(dict.fromkeys(cells, 1.0), -math.inf, 1.0, f"the match of {couple.pair}")
 
     def _space(self) -> Iterable[Constraint]:
         for bound in self.bounds:

@@ -12,6 +12,7 @@ from nesting.choice.assign.assignment import Assignment, AssignReport, Given
 from nesting.choice.assign.choices import AssignProblem, Option
 from nesting.choice.assign.explain import bindings, what_to_relax
 from nesting.choice.assign.oracle import Lay, Oracle
+from nesting.choice.assign.pairs import PairResult, mismatch
 from nesting.choice.assign.programme import Model, Objective, Solved
 from nesting.choice.assign.room import room_bounds
 from nesting.choice.assign.search import Outcome, Search
@@ -142,7 +143,29 @@ def _assignment(problem: AssignProblem, oracle: Oracle, solved: Solved) -> Assig
         balance_mm=_balances(flying.entries, chosen, loadings(problem.fixed)),
         stiffness_share=sum(option.stiffness_share * count for option, count in chosen) / pieces,
         layouts=tuple(_layouts(problem, oracle, solved)),
+        pairs=tuple(_pairs(problem, chosen)),
     )
+
+
+def _pairs(problem: AssignProblem, chosen: Sequence[tuple[Option, int]]) -> Iterator[PairResult]:
+    """Yield each pair with its boards, the couple that differs most, and the moment of all its pieces."""
+    for pair in dict.fromkeys(couple.pair for couple in problem.couples):
+        couples = [couple for couple in problem.couples if couple.pair == pair]
+        given = [(_on(chosen, couple.left), _on(chosen, couple.right)) for couple in couples]
+        met = [(one.board, other.board) for mine, theirs in given for one, _ in mine for other, _ in theirs]
+        if not met:
+            continue  # one of the two is cut already
+        apart = (mismatch(problem.board(one), problem.board(other), wood=problem.wood) for one, other in met)
+        pieces = [piece for mine, theirs in given for piece in (*mine, *theirs)]
+        is_seated = all(option.lateral_g_mm for option, _ in pieces)
+        moment = sum(option.lateral_g_mm * count for option, count in pieces) if is_seated else None
+        arm = couples[0].tip_arm_mm
+        tip = None if moment is None or not arm else abs(moment) / arm
+        yield PairResult(pair, tuple(dict.fromkeys(met)), max(apart, key=lambda one: one.worst), moment, tip)
+
+
+def _on(chosen: Sequence[tuple[Option, int]], part: str) -> list[tuple[Option, int]]:
+    return [(option, count) for option, count in chosen if option.part == part]
 
 
 def _chosen(problem: AssignProblem, solved: Solved) -> Iterator[tuple[Option, int]]:

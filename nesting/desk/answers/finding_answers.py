@@ -106,6 +106,18 @@ Move = TypedDict("Move", {"part": str, "from": list[str], "to": list[str], "mass
 """A part that would come from other boards than now."""
 
 
+class Matched(TypedDict):
+    """A pair as it was given boards: how far its wood differs, and what is left over about the middle."""
+
+    pair: str
+    boards: list[tuple[str, str]]
+    weight_apart: float
+    stiffness_apart: float
+    gradient_apart: float
+    moment_g_mm: float | None
+    tip_weight_g: float | None
+
+
 class Assigned(TypedDict):
     """One proposal of boards for all parts."""
 
@@ -114,6 +126,7 @@ class Assigned(TypedDict):
     flying_mass_g: float | None
     balance_mm: list[float]
     stiffness_share: float
+    pairs: list[Matched]
     ties: dict[str, str]
     shared: list[str]
     moves: list[Move]

@@ -71,6 +71,7 @@ export interface Assigned {
   flying_mass_g: number | null;
   balance_mm: number[];
   stiffness_share: number;
+  pairs: Matched[];
   ties: Record<string, string>;
   shared: string[];
   moves: Move[];
@@ -484,6 +485,19 @@ export interface Mark {
   kind: string;
   at: [number, number][];
   text: string;
+}
+
+/**
+ * A pair as it was given boards: how far its wood differs, and what is left over about the middle.
+ */
+export interface Matched {
+  pair: string;
+  boards: [string, string][];
+  weight_apart: number;
+  stiffness_apart: number;
+  gradient_apart: number;
+  moment_g_mm: number | null;
+  tip_weight_g: number | null;
 }
 
 /** The model as it stands, to hold a proposal against. */
