@@ -88,7 +88,7 @@ def _piece(part: Part, weight: Weight, board: Board, where: Where, areal: Estima
         weight.current,
         station,
         lateral,
-        sawn_share=part.finished_share,
+        sawn_share=weight.finished_share,
     )
     finish = build.finishes.get(part.name)
     if finish is None:

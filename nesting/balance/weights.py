@@ -2,6 +2,7 @@
 
 mass = net area x share left when finished x what the board weighs per area at that place. For a weighed
 board thickness cancels: the part is cut through the board's own thickness, so its error is not counted again.
+A part that is carved to a solid of its own is the same from every board: there the measured thickness counts.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from nesting.wood.density import (
     areal_density,
     board_density,
     board_gradient,
+    board_thickness,
     material_of,
     unresolved_note,
 )
@@ -263,10 +265,12 @@ class _Scales:
         self.notes: list[Note] = []
         self.areal: dict[str, Estimate] = {}
         self.gradient: dict[str, Gradient] = {}
+        self.thickness: dict[str, Estimate] = {}
         for board in boards:
             try:
                 self.areal[board.name] = areal_density(board, wood=wood)
                 self.gradient[board.name] = board_gradient(board, wood=wood)
+                self.thickness[board.name] = board_thickness(board, accuracy=wood.accuracy)
             except InputError as error:
                 self.notes.append(Note("board-not-weighed", str(error), "open"))
         self.notes += [
@@ -286,7 +290,15 @@ class _Scales:
             factor = gradient * (x_mm / board.length_mm - 0.5) + 1.0
         spot = Estimate.measured(1.0, local * (1 - share) ** 0.5, f"wood under {part.name} {copy} on {board.name}")
         area = Estimate.measured(part.outline.area_mm2, part.sigma_area_mm2, f"outline of {part.name}")
-        return area * part.finished_share * self.areal[board.name] * factor * spot
+        return area * self.finished_share(part, board) * self.areal[board.name] * factor * spot
+
+    def finished_share(self, part: Part, board: Board) -> Estimate:
+        """Return what flies of a piece sawn from a board: a carved solid is the same from a thicker one."""
+        if part.carved_blank_mm is None:
+            return Estimate(part.finished_share)
+        share = Estimate(part.finished_share * part.carved_blank_mm) / self.thickness[board.name]
+        # A board that is thinner than the solid cannot give it whole: then all of the board flies.
+        return share if share.value <= 1 else Estimate(1.0)
 
 
 def _is_lost(gradient: Gradient) -> bool:
@@ -310,7 +322,7 @@ def _rows_of_copy(
             reason="",
             uses_default_density=board.known_mass_g is None,
             is_substitute=is_substitute,
-            finished_share=part.finished_share,
+            finished_share=scales.finished_share(part, board).value,
         )
         for name, (board, is_substitute) in candidates.items()
         if name in scales.areal

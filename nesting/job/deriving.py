@@ -177,6 +177,7 @@ def carved_part(part: Part, panel: CarvedPanel) -> Part:
         part,
         finished_share=min(1.0, part.finished_share * (1 - solid.removed_share)),
         finished_centroid=(float(x), float(y)),
+        carved_blank_mm=panel.blank_thickness_mm,
     )
 
 

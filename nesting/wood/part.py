@@ -30,7 +30,9 @@ class Part:
 
     What is sawn is not always what flies: `finished_share` is the mass of the finished part over that of
     the sawn blank (1 unless it is carved, bevelled or trued afterwards), and `finished_centroid` its
-    centre of mass in the part's frame, or None where that is the outline's own. Weights and balance use
+    centre of mass in the part's frame, or None where that is the outline's own. `carved_blank_mm` is the thickness of
+    the blank that the share was worked out for where the part is carved to a solid of its own: from a thicker board a
+    smaller share of it flies. Weights and balance use
     `finished_share` and `centroid`; nesting and patterns use the blank. `weighed_g` is what the scale said of one
     piece, `weighed_as` at which stage; None: nobody said, and the likelier one is taken.
 
@@ -55,6 +57,7 @@ class Part:
     plan: str | None = None
     finished_share: float = 1.0
     finished_centroid: Point | None = None
+    carved_blank_mm: float | None = None
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.thickness_mm) and self.thickness_mm > 0):

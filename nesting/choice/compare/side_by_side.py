@@ -15,7 +15,7 @@ from nesting.balance.ledger import Ledger
 from nesting.balance.weights import weigh_parts
 from nesting.choice.compare.advice import advice, remarks
 from nesting.choice.compare.candidate import AsBuilt, Balanced, Candidate, Comparison, Priority
-from nesting.wood.beam import THICKNESS_POWER, Loading
+from nesting.wood.beam import STRENGTH_POWER, THICKNESS_POWER, Loading
 from nesting.wood.board import Board
 from nesting.wood.density import (
     USUAL,
@@ -107,13 +107,21 @@ class _Base:
         wood: Wood,
     ) -> None:
         self.board, self.loading, self.mass = board, loading, mass
-        self.wood = wood
+        self.wood, self.carved_mm = wood, part.carved_blank_mm
         self.modulus = board_modulus(board, wood=wood)
-        self.stiffness = part_stiffness(board, self.modulus.value, loading, accuracy=wood.accuracy)
+        self.stiffness = self.stiffness_of(board, self.modulus.value)
         self.strength = self.strength_of(board)
+
+    def stiffness_of(self, board: Board, modulus: Estimate) -> Estimate:
+        """Return the stiffness of the part from a board; what is carved is as thick from every board."""
+        if self.carved_mm is not None:
+            return modulus * self.carved_mm ** THICKNESS_POWER[self.loading]
+        return part_stiffness(board, modulus, self.loading, accuracy=self.wood.accuracy)
 
     def strength_of(self, board: Board) -> Estimate:
         strength = board_strength(board, wood=self.wood)
+        if self.carved_mm is not None:
+            return strength * self.carved_mm ** STRENGTH_POWER[self.loading]
         return part_strength(board, strength, self.loading, accuracy=self.wood.accuracy)
 
 
@@ -121,7 +129,7 @@ def _mass_from(part: Part, board: Board, wood: Wood) -> Estimate:
     """Return the mass of all copies, as if the part were meant for this board's material and thickness."""
     as_if = Part(
         part.name, part.outline, board.material, board.thickness_mm, count=part.copies,
-        sigma_area_mm2=part.sigma_area_mm2, finished_share=part.finished_share,
+        sigma_area_mm2=part.sigma_area_mm2, finished_share=part.finished_share, carved_blank_mm=part.carved_blank_mm,
     )  # fmt: skip
     table = weigh_parts([as_if], [board], wood=wood)
     if not table.chosen:
@@ -143,7 +151,7 @@ def _candidate(
 ) -> Candidate:
     loading = base.loading
     modulus = board_modulus(board, wood=base.wood)
-    stiffness = part_stiffness(board, modulus.value, loading, accuracy=base.wood.accuracy)
+    stiffness = base.stiffness_of(board, modulus.value)
     thickness = board_thickness(board, accuracy=base.wood.accuracy)
     equal = thickness * (base.stiffness / stiffness) ** (1 / THICKNESS_POWER[loading])
     return Candidate(

@@ -177,3 +177,23 @@ def test_the_order_of_boards_and_parts_changes_no_mass_and_no_choice(boards, nam
     assert found["b", "M"] == pytest.approx(45.0 * 200 * 50 / 1e5)
     assert {w.part: w.board for w in table.chosen} == {"a": "L", "b": "L", "c": "L"}
     assert table.total().value == pytest.approx(36.0 * 410 * 50 / 1e5)
+
+
+def test_a_carved_solid_weighs_its_volume_from_a_board_of_any_thickness():
+    """Volume times density, by hand: 100 x 50 mm, 0.6 of an 8 mm blank, from boards of 8.0 and of 8.4 mm."""
+    panel = Part("wing", Outline.rectangle(0, 0, 100, 50), "balsa", 8.0, finished_share=0.6, carved_blank_mm=8.0)
+    boards = [
+        Board(name, "balsa", 8.0, 1000, 100, measured_thickness_mm=thick, mass_g=thick * 1e5 * 140e-6)
+        for name, thick in (("true", 8.0), ("thick", 8.4))
+    ]
+    volume_mm3 = 100 * 50 * 8.0 * 0.6
+    rows = {row.board: row for row in weigh_parts([panel], boards).weights}
+    for row in rows.values():
+        assert row.mass_g == pytest.approx(volume_mm3 * 140e-6)
+    # As sawn each weighs what its board does; the measured thickness is now among the doubts.
+    assert rows["thick"].sawn_g == pytest.approx(100 * 50 * 8.4 * 140e-6)
+    assert dict(rows["thick"].estimate.doubts)["thickness of thick"] == pytest.approx(
+        -rows["thick"].mass_g * 0.03 / 8.4
+    )
+    bevelled = dataclasses.replace(panel, carved_blank_mm=None)
+    assert weigh_parts([bevelled], boards).of("wing")[1].mass_g == pytest.approx(100 * 50 * 8.4 * 0.6 * 140e-6)

@@ -174,3 +174,17 @@ def test_ratios_are_against_the_lightest_whatever_the_order(m1, m2, t1, t2):
     assert sorted(c.stiffness_ratio.value for c in one.candidates) == pytest.approx(
         sorted(c.stiffness_ratio.value for c in two.candidates)
     )
+
+
+def test_a_carved_part_is_as_thick_from_every_board():
+    """E goes as density (the trend), so by the trend a carved part's stiffness goes as density, whatever was sawn."""
+    panel = Part("wing", Outline.rectangle(0, 0, 200, 80), "balsa", 8.0, finished_share=0.6, carved_blank_mm=8.0)
+    thin, thick = (
+        Board(name, "balsa", 8.0, 900, 100, measured_thickness_mm=t, mass_g=t * 9e4 * rho * 1e-6)
+        for name, t, rho in (("thin", 8.0, 120.0), ("thick", 8.4, 150.0))
+    )
+    light, firm = compare_boards(panel, [thin, thick]).candidates
+    assert (light.board.name, firm.board.name) == ("thin", "thick")
+    assert firm.stiffness_ratio.value == pytest.approx(150 / 120)
+    assert firm.strength_ratio.value == pytest.approx(150 / 120)
+    assert firm.mass.value / light.mass.value == pytest.approx(150 / 120)
