@@ -14,9 +14,11 @@ from nesting.carve.panel import CarvedPanel
 from nesting.carve.planform import Planform
 from nesting.carve.section.section_key import HighPointTable, section_of
 from nesting.job.given import Given, section_files
+from nesting.job.model_schema import DrillTable
 from nesting.job.schema import PartTable
 from nesting.job.step_tables import CarveTable
 from nesting.job.wood import materials_of, needs_of, wood_of
+from nesting.wood.drilling import thin_notes
 from nesting.wood.glued_seams import Seam, carved_seam
 from nesting.wood.needs import ANY, narrowed
 from nesting.wood.part import FREE_GRAIN_DEG, Part
@@ -71,6 +73,11 @@ def all_parts(given: Given, traced: Sequence[Part], frame_of: FrameOf) -> AllPar
     parts, carvings, said = _carved(given, derived, by_name, frames)
     read = _section_notes(given)
     return AllParts(parts, (*notes, *read, *derived.notes, *said), carvings, _seams(derived, parts))
+
+
+def drilling_notes(given: Given, parts: Sequence[Part]) -> tuple[Note, ...]:
+    """Return a warning for each part with too little wood beside a round hole, by the job's own measure of it."""
+    return thin_notes(parts, least_mm=(given.spec.drill or DrillTable()).web)
 
 
 def _section_notes(given: Given) -> list[Note]:

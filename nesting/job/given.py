@@ -47,6 +47,8 @@ def given_by(job: Job) -> Given:
     spec, balance = job.spec, job.spec.balance
     side_view = BalanceTable(plan=balance.plan, datum=balance.datum, aft=balance.aft)
     tables_of_parts = JobSpec(part=spec.part, plan=spec.plan, material=spec.material, balance=side_view)
+    if spec.drill is not None:
+        tables_of_parts = tables_of_parts.model_copy(update={"drill": spec.drill})
     names = {file: None for table in spec.part for file in section_files(table)}
     return Given(tables_of_parts, rack_at_hand(job), {name: _file_bytes(job, name) for name in names})
 

@@ -249,6 +249,19 @@ class PairTable(Table):
         return self
 
 
+class DrillTable(Table):
+    """`[drill]`: drills at hand, and the wood that is to stay beside a hole."""
+
+    sizes: tuple[Length, ...] = ()
+    web: NonNegativeLength = 1.5
+
+    @model_validator(mode="after")
+    def _drills_are_drills(self) -> DrillTable:
+        if any(not size > 0 for size in self.sizes):
+            raise ValueError("a drill in 'sizes' has no diameter; give sizes above zero, such as \"3.2 mm\"")
+        return self
+
+
 class BudgetTable(Table):
     """`[budget]`: what the model may weigh ready to fly, and what of it."""
 

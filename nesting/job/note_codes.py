@@ -100,6 +100,7 @@ NoteCode: TypeAlias = Literal[
     "tag",
     "taps-dropped",
     "thick-for-knife",
+    "thin-web",
     "tone-not-used",
     "tone-unchecked",
     "too-loud",

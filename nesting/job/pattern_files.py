@@ -16,6 +16,7 @@ from nesting.job.rules import rules_of
 from nesting.job.stages import Stages
 from nesting.job.tracing import JobTrace
 from nesting.patterns.blades import COMMON_BLADES, Blade
+from nesting.patterns.drill_template import drill_template
 from nesting.patterns.part_marks import PartMark
 from nesting.patterns.pattern_settings import ALL_MARKS, FORMATS, Format, PatternSettings, Style
 from nesting.patterns.sheets import board_pattern, file_stem, part_pattern, pattern_notes, small_parts_pattern
@@ -78,6 +79,8 @@ def write_patterns(
     for part in chosen:
         weight_g, lines = mass.get((part.name, 1)), marks.get(part.name, ())
         files |= part_pattern(part, settings=settings, weight_g=weight_g, marks=lines, formats=formats)
+        if job.spec.drill is not None and "pdf" in formats:
+            files |= drill_template(part, settings=settings, at_hand_mm=job.spec.drill.sizes)
     if job.spec.pattern.overlay:
         files |= _overlays(stages.plans, stages.trace, [part.name for part in chosen], settings, formats)
     files |= _carving_kits(stages.made.carvings, wish.part, settings, formats)

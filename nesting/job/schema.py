@@ -13,6 +13,7 @@ from nesting.job.model_schema import (
     BalanceTable,
     BudgetTable,
     CoatTable,
+    DrillTable,
     FinishTable,
     GlueTable,
     JointTable,
@@ -263,6 +264,7 @@ class JobSpec(Table):
     station: tuple[StationTable, ...] = ()
     budget: BudgetTable | None = None
     pair: tuple[PairTable, ...] = ()
+    drill: DrillTable | None = None
     assign: AssignTable = AssignTable()
     accuracy: AccuracyTable = AccuracyTable()
     flex: FlexTable = FlexTable()

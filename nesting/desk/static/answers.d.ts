@@ -904,6 +904,7 @@ export interface Said {
     | "tag"
     | "taps-dropped"
     | "thick-for-knife"
+    | "thin-web"
     | "tone-not-used"
     | "tone-unchecked"
     | "too-loud"
