@@ -11,7 +11,6 @@ import pytest
 from rich.console import Console
 
 import nesting.job.demo
-from nesting.cli import console
 
 from .test_wood_commands import MODEL
 
@@ -36,7 +35,7 @@ def test_the_check_finds_what_is_metric():
 @pytest.fixture(autouse=True)
 def wide(monkeypatch):
     """A table as wide as it likes: no figure is folded away from its unit."""
-    monkeypatch.setattr(console, "Console", lambda **options: Console(**(options | {"width": 400})))
+    monkeypatch.setattr("rich.console.Console", lambda **options: Console(**(options | {"width": 400})))
 
 
 @pytest.fixture
