@@ -15,6 +15,7 @@ from nesting.patterns.cautions import CAUTIONS
 from nesting.patterns.drawing import Recorder, Scaled
 from nesting.patterns.papers import Paper
 from nesting.patterns.write_pdf import CARD, Page, Sheet, pdf_bytes
+from nesting.wood.bent_wire import BentWire, wire_words
 from nesting.wood.board import Board
 from nesting.wood.density import USUAL, Wood, board_density
 from nesting.wood.estimate import Estimate
@@ -39,6 +40,7 @@ def bench_card_pdf(
     *,
     budget: Budget | None = None,
     stations: Sequence[StationResult] = (),
+    wires: Sequence[BentWire] = (),
     paper: Paper,
     units: str = "mm",
     wood: Wood = USUAL,
@@ -56,7 +58,12 @@ def bench_card_pdf(
     width = paper.width_mm - 2 * PAGE_MARGIN_MM
     recorder, x, y = _begun(f"Bench card: {title}", paper)
     has_balance = report is not None and bool(report.ledger.entries)
-    below = (145.0 if has_balance else 72.0) + (10.0 if budget is not None else 0.0) + 3.0 * len(stations)
+    below = (
+        (145.0 if has_balance else 72.0)
+        + (10.0 if budget is not None else 0.0)
+        + 3.0 * len(stations)
+        + 10.0 * len(wires)
+    )
     room = int((y - PAGE_MARGIN_MM - below) / 4.6) - min(len(_used(table, boards)), _MOST_BOARDS) - 5
     most = max(4, min(room, _MOST_ROWS))
     y = _parts(recorder, parts, table, x, y - 11.0, width, units, most)
@@ -66,6 +73,8 @@ def bench_card_pdf(
         y = _balance(recorder, report, x, y - 4.0, width, units)
     if stations:
         y = write_lines(recorder, station_words(stations, units), x, y, width) - 1.0
+    for wire in wires:
+        y = write_lines(recorder, wire_words(wire, units=units), x, y, width) - 1.0
     if budget is not None:
         y = write_lines(recorder, budget_words(budget, units), x, y, width) - 1.0
     for caution in (*CAUTIONS, CAUTION):

@@ -22,7 +22,7 @@ def balance(
     Writes a picture and the bench card to out/.
     """
     with reporting(job, is_verbose=verbose):
-        from nesting.cli.wood_tables import show_balance, show_budget, show_fixes, show_stations
+        from nesting.cli.wood_tables import show_balance, show_budget, show_fixes, show_stations, show_wires
         from nesting.job.card_files import write_balance
         from nesting.job.folder import open_job
         from nesting.job.speech import speech_of
@@ -40,6 +40,7 @@ def balance(
         else:
             show_balance(report, speech=speech)
             show_stations(balanced.stations, units=speech.units)
+            show_wires(balanced.wires, units=speech.units)
             show_budget(balanced.budget, units=speech.units)
             show_fixes(balanced.fixes, speech=speech)
         finish((*report.notes, *kept), speech)

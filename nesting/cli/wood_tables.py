@@ -11,6 +11,7 @@ from nesting.balance.ledger import Difference, Entry, Ledger
 from nesting.balance.weights import WeightTable
 from nesting.cli.console import say, show_table
 from nesting.job.balancing import Fix
+from nesting.wood.bent_wire import BentWire, wire_words
 from nesting.wood.board import Board
 from nesting.wood.density import Wood, board_gradient
 from nesting.wood.estimate import Estimate, total
@@ -337,6 +338,12 @@ def show_stations(stations: Sequence[StationResult], *, units: str) -> None:
     if rows:
         heads = ("place", f"station {unit}", f"aft of balance {unit}", "axle ahead", "to the datum line")
         show_table("Named places (tank empty, full)", heads, rows, right=(1, 2, 3, 4))
+
+
+def show_wires(wires: Sequence[BentWire], *, units: str) -> None:
+    """Print each bent wire: what to cut, and its straight lengths and bends in order."""
+    for wire in wires:
+        say(wire_words(wire, units=units))
 
 
 def show_budget(budget: Budget | None, *, units: str) -> None:

@@ -12,6 +12,7 @@ from nesting.balance.ledger import Ledger, stage_notes
 from nesting.balance.named_stations import StationResult, stations_against_balance
 from nesting.balance.weights import Weight, WeightTable
 from nesting.job.model_values import Model
+from nesting.wood.bent_wire import BentWire
 from nesting.wood.estimate import Estimate
 
 MOST_BOARDS_TRIED = 60
@@ -80,6 +81,7 @@ class Balanced:
     fixes: tuple[Fix, ...]
     budget: Budget | None = None
     stations: tuple[StationResult, ...] = ()
+    wires: tuple[BentWire, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return the documented `balance` output."""
@@ -88,6 +90,7 @@ class Balanced:
             "fixes": [fix.as_json() for fix in self.fixes],
             "budget": budget,
             "stations": [one.as_json() for one in self.stations],
+            "wires": [wire.as_json() for wire in self.wires],
         }
 
 
@@ -105,7 +108,7 @@ def balance_model(model: Model) -> Balanced:
     if budget is not None:
         report = replace(report, notes=(*report.notes, *budget.notes()))
     stations = stations_against_balance(model.named, report.loadings)
-    return Balanced(table, report, cheapest_fixes(model, table, report), budget, stations)
+    return Balanced(table, report, cheapest_fixes(model, table, report), budget, stations, model.wires)
 
 
 def _budget(model: Model, table: WeightTable, ledger: Ledger) -> Budget | None:

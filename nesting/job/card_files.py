@@ -92,6 +92,7 @@ def write_balance(job: Job, model: Model, balanced: Balanced, *, is_forced: bool
         report,
         budget=balanced.budget,
         stations=balanced.stations,
+        wires=balanced.wires,
         paper=find_paper(job.spec.pattern.paper),
         units=job.spec.job.units,
         wood=model.wood,

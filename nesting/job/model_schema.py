@@ -262,6 +262,15 @@ class DrillTable(Table):
         return self
 
 
+class WireTable(Table):
+    """`[[wire]]`: bent wire by the corners of its middle line."""
+
+    name: Name
+    diameter: Length
+    radius: NonNegativeLength
+    points: Annotated[tuple[tuple[Length, Length, Length], ...], Field(min_length=3)]
+
+
 class BudgetTable(Table):
     """`[budget]`: what the model may weigh ready to fly, and what of it."""
 

@@ -25,6 +25,7 @@ from nesting.job.wood import needs_of, wood_of
 from nesting.place.layout import Layout
 from nesting.place.layout_rules import NestRules
 from nesting.place.lies import LiesOn, lies_on
+from nesting.wood.bent_wire import BentWire
 from nesting.wood.board import Board
 from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, edited
 from nesting.wood.density import Wood
@@ -65,6 +66,7 @@ class Model:
     axes: Mapping[str, Axis] = field(default_factory=dict)
     budget: BudgetPlan | None = None
     named: tuple[NamedStation, ...] = ()
+    wires: tuple[BentWire, ...] = ()
     done: frozenset[str] = frozenset()
     read: frozenset[str] = frozenset()
 
@@ -173,6 +175,7 @@ def model_of(
         axes=_axes(job.spec, plans),
         budget=_budget(job.spec),
         named=places.named(),
+        wires=tuple(BentWire(w.name, w.diameter, w.radius, w.points) for w in job.spec.wire),
         rules=rules_of(job),
         done=done_parts(job.spec, [part.name for part in parts]),
         read=read_parts(job.spec, [part.name for part in parts]),

@@ -22,6 +22,7 @@ from nesting.job.model_schema import (
     StationTable,
     SubstituteTable,
     WeighedTable,
+    WireTable,
 )
 from nesting.job.step_tables import CarveTable, StepTable
 from nesting.wood.board import MARGIN_AT_EDGES_MM, MARGIN_AT_ENDS_MM
@@ -265,6 +266,7 @@ class JobSpec(Table):
     budget: BudgetTable | None = None
     pair: tuple[PairTable, ...] = ()
     drill: DrillTable | None = None
+    wire: tuple[WireTable, ...] = ()
     assign: AssignTable = AssignTable()
     accuracy: AccuracyTable = AccuracyTable()
     flex: FlexTable = FlexTable()
@@ -275,6 +277,7 @@ class JobSpec(Table):
             ("plan", [one.name for one in self.plan]),
             ("part", [one.name for one in self.part]),
             ("station", [one.name for one in self.station]),
+            ("wire", [one.name for one in self.wire]),
         )
         for what, names in named:
             twice = sorted({name for name in names if names.count(name) > 1})

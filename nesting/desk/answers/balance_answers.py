@@ -205,6 +205,25 @@ class NamedStation(TypedDict):
     loadings: list[StationAt]
 
 
+class WireBend(TypedDict):
+    """One bend of a wire: its angle, the arc of the middle line, and how far its plane is turned."""
+
+    angle_deg: float
+    arc_mm: float
+    turned_deg: float
+
+
+class Wire(TypedDict):
+    """A bent wire: what to cut, its straight lengths and its bends, in order."""
+
+    name: str
+    diameter_mm: float
+    length_mm: float
+    mass_g: float
+    straights_mm: list[float]
+    bends: list[WireBend]
+
+
 class SpentOn(TypedDict):
     """What a group of the budget weighs and may weigh."""
 
@@ -244,6 +263,7 @@ class BalanceReport(TypedDict):
     fixes: list[Fix]
     budget: Budget | None
     stations: list[NamedStation]
+    wires: list[Wire]
     side_view: list[SeenFromTheSide]
 
 

@@ -136,6 +136,7 @@ export interface BalanceReport {
   fixes: Fix[];
   budget: Budget | null;
   stations: NamedStation[];
+  wires: Wire[];
   side_view: SeenFromTheSide[];
 }
 
@@ -1159,4 +1160,21 @@ export interface Weights {
   total_g: number;
   total_sigma_g: number;
   notes: Said[];
+}
+
+/** A bent wire: what to cut, its straight lengths and its bends, in order. */
+export interface Wire {
+  name: string;
+  diameter_mm: number;
+  length_mm: number;
+  mass_g: number;
+  straights_mm: number[];
+  bends: WireBend[];
+}
+
+/** One bend of a wire: its angle, the arc of the middle line, and how far its plane is turned. */
+export interface WireBend {
+  angle_deg: number;
+  arc_mm: number;
+  turned_deg: number;
 }
