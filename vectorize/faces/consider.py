@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from vectorize.faces.doubts import LEAST_DIFFERENCE_MM2, SHIFTS, are_same, doubts
 from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
 from vectorize.faces.gaps import with_gap_odds
 from vectorize.faces.outline_odds import OutlineJudge, shipped_judge
@@ -25,13 +26,6 @@ if TYPE_CHECKING:
     from vectorize.faces.any_sheet import Sheet
     from vectorize.faces.growth import Growth
     from vectorize.faces.part_pick import PartPick
-
-SHIFTS = (-1.5, 1.5)
-"""By how much all log-odds are moved to see whether a reading stays, as they shift together from sheet to sheet.
-Chosen, not measured; what a reading that stays is worth is fitted."""
-
-LEAST_DIFFERENCE_MM2 = 1.5
-"""Readings that differ by no face as large as this are one: the area of the smallest round cut-out, 1.5 mm across."""
 
 GROWN_COST = 6.0
 """The part grown from line to line is kept where the sheet's own reading is cheaper by no more than this: on 289
@@ -57,12 +51,6 @@ LEAST_SURE = 0.02
 HOLE_ODDS = 3.0
 """What the form of a cut-out adds to the log-odds of its edge: the networks see lines one by one. On 268 parts in eight
 hands 226 were right with it, 220 without; no other value was tried."""
-
-DOUBTS = 9
-"""How many figures tell how sure a reading is."""
-
-MOST_GAP, MOST_WEAKNESS = 5.0, 3.0
-"""What lies beyond these tells no more: readings are then as different, or lines as plain, as they can be."""
 
 MOST_LETTER_COST, MOST_LETTER_ODDS = 11.5, 3.6
 """What is in a part and would not be cut is no cut-out where holding it costs less than this and its line is likely an
@@ -321,42 +309,6 @@ def _decided(
     return Considered(readings, (sure, *(part for _, part in likely)), tuple(told.tolist()))
 
 
-def doubts(
-    regions: Regions,
-    evidence: Evidence,
-    reading: PartReading,
-    ranked: Sequence[Reading],
-    grown: frozenset[int],
-    odds: Floats,
-    px_per_mm: float,
-) -> Floats:
-    """Return what tells how sure a reading is: the figures that `OutlineJudge.sureness` weighs."""
-    tolerance = LEAST_DIFFERENCE_MM2 * px_per_mm**2
-    first = ranked[0]
-    gap = min((known.cost for known in ranked[1:]), default=first.cost + 20.0) - first.cost
-    stays = [r is not None and are_same(regions, first.faces, r.faces, tolerance) for r in reading.shifted]
-    in_shifts, in_nets = float(np.mean(stays[: len(SHIFTS)])), float(np.mean(stays[len(SHIFTS) :]))
-    is_grown = are_same(regions, first.faces, grown, tolerance)
-    return np.array(
-        [
-            min(gap, MOST_GAP),
-            np.log1p(min(first.cost, 50.0)),
-            in_shifts,
-            in_nets,
-            float(is_grown),
-            np.clip(_weakest(regions, first.faces, odds), -MOST_WEAKNESS, MOST_WEAKNESS),
-            float(reading.is_shared),
-            float(is_grown and all(stays)),
-            in_shifts * in_nets,
-        ]
-    )
-
-
-def are_same(regions: Regions, one: frozenset[int], other: frozenset[int], tolerance_px: float) -> bool:
-    """Return whether two sets of regions differ by less than an area in square pixels."""
-    return float(regions.area_px[sorted(one ^ other)].sum()) < tolerance_px
-
-
 def _sure_of_gaps(regions: Regions, faces: frozenset[int], odds: Floats) -> float:
     """Return the probability that the outline goes on over all wide gaps in a boundary: that of the unlikeliest."""
     gaps = [odds[k] for k in np.flatnonzero(regions.bounds(faces)) if regions.work.edges[k].wide is not None]
@@ -368,13 +320,3 @@ def _is_free(regions: Regions, faces: frozenset[int]) -> bool:
     loops = regions.loops(faces)
     outer = max(loops, key=lambda loop: loop.signed_area_px, default=None)
     return outer is not None and len(outer.edges) == 1 and not outer.edges[0].is_bridge
-
-
-def _weakest(regions: Regions, faces: frozenset[int], odds: Floats) -> float:
-    """Return the log-odds below which a tenth of a boundary lies, by length."""
-    ids = np.flatnonzero(regions.bounds(faces))
-    if len(ids) == 0:
-        return -MOST_WEAKNESS
-    order = ids[np.argsort(odds[ids], kind="stable")]
-    reach = np.cumsum([regions.work.edges[k].length for k in order.tolist()])
-    return float(odds[order][np.searchsorted(reach, 0.1 * reach[-1])])

@@ -8,7 +8,8 @@ from fixtures.hands import draw_file
 from fixtures.training.examples import example, opened
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.basics.errors import PickError
-from vectorize.faces.consider import DOUBTS, Considered
+from vectorize.faces.consider import Considered
+from vectorize.faces.doubts import DOUBTS
 from vectorize.faces.outline_odds import shipped_judge
 from vectorize.faces.sheet import read_drawing
 from vectorize.scale.fit_scale import fit_scale
