@@ -114,16 +114,6 @@ def _cross(before: Points, at: Points, after: Points) -> float:
     return float(ax * by - ay * bx)
 
 
-def find_sheet(grey: NDArray[np.uint8], lens: Lens | None = None) -> tuple[Point, ...] | None:
-    """Return the four corners, in pixels, of a light sheet on a darker ground, None where none stands out.
-
-    A line is fitted to the middle of each side, once it is straightened where a lens bent it, so that a dog-eared
-    corner does no harm.
-    """
-    sides = sheet_sides(grey)
-    return None if sides is None else corners_of(sides, lens)
-
-
 def corners_of(sides: Sequence[Points], lens: Lens | None = None) -> tuple[Point, ...]:
     """Return where the four sides of a sheet, given by points along each, meet."""
     lines = [_line_through(side if lens is None else lens.straightened(side)) for side in sides]

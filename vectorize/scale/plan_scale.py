@@ -6,7 +6,6 @@ it, so nothing is ever resampled and no part can be sheared by a corrected pictu
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -91,16 +90,6 @@ class PlanScale:
     def px_per_mm(self) -> float:
         """Return the mean number of pixels per millimetre."""
         return 2.0 / (self.mm_per_px[0] + self.mm_per_px[1])
-
-    @property
-    def is_similarity(self) -> bool:
-        """Return whether a circle on the picture is a circle on the page, to one part in a million."""
-        if self.lens is not None:
-            return False
-        linear = self.matrix[:2, :2]
-        gram = linear.T @ linear
-        size = math.sqrt(abs(float(np.linalg.det(gram))))
-        return bool(np.allclose(gram / size, np.eye(2), atol=1e-6) and np.allclose(self.matrix[2, :2], 0.0))
 
 
 def projected(matrix: Points, points: ArrayLike) -> Points:

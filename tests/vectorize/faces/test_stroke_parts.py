@@ -10,6 +10,7 @@ import pytest
 from fixtures import drawn_plans, vectors
 from fixtures.compare_traces import compare
 from fixtures.pen_drawing import Plan
+from vectorize.faces.stroke_sheet import affine_of
 from vectorize.page import Page, read_page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.known import KnownDimension
@@ -224,7 +225,7 @@ def test_points_read_off_by_a_hundredth_keep_a_drawing_square_and_its_bolt_holes
     page = page_of(SQUARE, bolt)
     scale = fit_scale(page, known_sides(100.01, 99.99))
     assert scale.mm_per_px == pytest.approx((1.0, 1.0), rel=1e-4)
-    assert scale.is_similarity
+    assert affine_of(scale).keeps_circles
     (cutout,) = trace_picks(page, scale, [PartPick("part", ((60, 80),))]).parts[0].outline.cutouts
     assert cutout.as_circle() is not None
 
@@ -233,6 +234,6 @@ def test_a_bolt_hole_of_a_stretched_drawing_is_still_a_hole() -> None:
     bolt = Stroke((Arc((80, 60), (77, 60), 1.0), Arc((77, 60), (80, 60), 1.0)), True, "outline", 0.4)
     page = page_of(SQUARE, bolt)
     scale = fit_scale(page, known_sides(100.0, 99.0))
-    assert not scale.is_similarity
+    assert not affine_of(scale).keeps_circles
     (part,) = trace_picks(page, scale, [PartPick("part", ((60, 80),))]).parts
     assert len(part.outline.cutouts) == 1

@@ -10,7 +10,7 @@ from tests.vectorize.inked_lines import Sheet
 from vectorize.basics.errors import ScaleError, UnitError
 from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
-from vectorize.scale.flatten import find_sheet, sheet_map
+from vectorize.scale.flatten import corners_of, sheet_map, sheet_sides
 from vectorize.scale.known import KnownDimension, parse_sheet
 from vectorize.trace.trace_page import PartPick, trace_picks
 
@@ -67,21 +67,23 @@ def photographed() -> tuple[Page, np.ndarray]:
 
 def test_the_sheets_corners_are_found() -> None:
     page, _ = photographed()
-    found = find_sheet(page.grey)  # type: ignore[arg-type]
-    assert found is not None
+    assert page.grey is not None
+    sides = sheet_sides(page.grey)
+    assert sides is not None
+    found = corners_of(sides)
     for corner in CORNERS:
         assert min(np.hypot(*np.subtract(corner, f)) for f in found) < 1.0
 
 
 def test_a_page_without_a_sheet_has_no_corners() -> None:
-    assert find_sheet(Sheet().grey(seed=1)) is None
+    assert sheet_sides(Sheet().grey(seed=1)) is None
 
 
 def test_a_sheet_that_the_picture_cuts_off_is_not_measured_by_its_edge() -> None:
     page, _ = photographed()
     assert page.grey is not None
     for grey in (page.grey[:, 300:], np.full_like(page.grey, 220)):
-        assert find_sheet(np.ascontiguousarray(grey)) is None
+        assert sheet_sides(np.ascontiguousarray(grey)) is None
     cut = replace(page, grey=np.ascontiguousarray(page.grey[:, 300:]), width=660)
     with pytest.raises(ScaleError, match="take it with the whole sheet in the picture"):
         fit_scale(cut, sheet_mm=(100, 60))
