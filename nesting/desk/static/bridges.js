@@ -3,6 +3,7 @@
 import { h, speak } from "./dom.js";
 import { icon } from "./icons.js";
 import { desk, setValue } from "./store.js";
+import { firstIsSet } from "./startover.js";
 
 /** @import { Aim } from "./aims.js" */
 /** @import { Plan } from "./answers.d.ts" */
@@ -79,24 +80,11 @@ export function bridgeAim(sheet) {
         "section",
         { class: "slate", "data-key": "bridge-box" },
         first
-          ? h(
-              "div",
-              { class: "row wrap" },
-              h("span", {}, "First end set; now the other."),
-              h(
-                "button",
-                {
-                  type: "button",
-                  "data-key": "bridge-again",
-                  onclick: () => {
-                    first = null;
-                    sheet.render();
-                    sheet.viewer.draw();
-                  },
-                },
-                "Start over",
-              ),
-            )
+          ? firstIsSet("bridge", "First end set; now the other.", () => {
+              first = null;
+              sheet.render();
+              sheet.viewer.draw();
+            })
           : null,
         gaps().length
           ? h(

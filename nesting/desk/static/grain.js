@@ -3,6 +3,7 @@
 import { h, slip, speak } from "./dom.js";
 import { grainEnds } from "./geometry.js";
 import { setValue } from "./store.js";
+import { firstIsSet } from "./startover.js";
 
 /** @import { Aim } from "./aims.js" */
 /** @import { Part } from "./answers.d.ts" */
@@ -127,24 +128,11 @@ export function grainAim(sheet) {
         "section",
         { class: "slate", "data-key": "grain-box" },
         first
-          ? h(
-              "div",
-              { class: "row wrap" },
-              h("span", {}, "First point set; now another along the grain."),
-              h(
-                "button",
-                {
-                  type: "button",
-                  "data-key": "grain-again",
-                  onclick: () => {
-                    first = null;
-                    sheet.render();
-                    sheet.viewer.draw();
-                  },
-                },
-                "Start over",
-              ),
-            )
+          ? firstIsSet("grain", "First point set; now another along the grain.", () => {
+              first = null;
+              sheet.render();
+              sheet.viewer.draw();
+            })
           : null,
         h(
           "label",

@@ -3,6 +3,7 @@
 import { h, slip, speak } from "./dom.js";
 import { icon } from "./icons.js";
 import { setValue } from "./store.js";
+import { firstIsSet } from "./startover.js";
 
 /** @import { Aim } from "./aims.js" */
 /** @import { Point } from "./geometry.js" */
@@ -70,16 +71,7 @@ export function halfAim(sheet) {
         "section",
         { class: "slate", "data-key": "half-box" },
         first?.part === part.name
-          ? h(
-              "div",
-              { class: "row wrap" },
-              h("span", {}, "First point set; now another on the centre line."),
-              h(
-                "button",
-                { type: "button", "data-key": "half-again", onclick: again },
-                "Start over",
-              ),
-            )
+          ? firstIsSet("half", "First point set; now another on the centre line.", again)
           : null,
         part.mirror
           ? h(
