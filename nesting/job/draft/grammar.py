@@ -222,7 +222,7 @@ def _number_beside(line: Sequence[Token], at: int, way: int) -> int | None:
         if token.kind == "number":
             has_count = _is(_at(line, k + 1), "off", "pair") or _is(_at(line, k - 1), "make")
             return None if has_count and not (way < 0 and _is(_at(line, k + 1), "sheet")) else k
-        if not (_is(token, "material", "sheet", "thick") or (token.kind == "sign" and token.text in ".-,;:\"'")):
+        if not (_is(token, "material", "sheet", "thick") or (token.kind == "sign" and token.text in ".-,;:|\"'")):
             return None
         k += way
     return None

@@ -31,8 +31,8 @@ _TOKEN = re.compile(
 _LETTER_O = re.compile(r"(?<![^\W\d_])0(?=(?!MM|CM|IN|O)[A-Z]{2})", re.IGNORECASE)
 """A nought before two letters is an O, unless they are a unit: `20FF` is 2 OFF."""
 
-_STROKE = re.compile(r"(?<=[^\W\d_])\|l?(?=[^\W\d_])|(?<=[^\W\d_])l\|(?=[^\W\d_])")
-"""A plain stroke within a word, also where it was seen twice, is a small L, or between capitals an I."""
+_STROKE = re.compile(r"(?<=[a-z])\|l?(?=[a-z])|(?<=[a-z])l\|(?=[a-z])")
+"""A plain stroke within a small-lettered word, also where it was seen twice, is an L; between capitals it is a line."""
 
 _BRACKET = re.compile(r"^([A-HJ-NP-Za-hj-np-z])\s?\]$")
 """The 1 of a mark, with its foot and its head, looks like a bracket."""
@@ -78,7 +78,7 @@ def tokens(text: str, words: Vocabulary) -> list[Token]:
     pieces: list[Token] = []
     line = _LETTER_O.sub("O", " ".join(text[:MOST_SIGNS].split()))
     line = _BRACKET.sub(r"\g<1>I", line)
-    line = _STROKE.sub(lambda match: "l" if line[match.start() - 1].islower() else "I", line)
+    line = _STROKE.sub("l", line)
     line = _DIAMETER.sub("\u2300", line)
     line = _WORD_THEN_FIGURE.sub(" ", _TIMES_BETWEEN.sub(" x ", line))
     for match in _TOKEN.finditer(line):

@@ -48,6 +48,7 @@ def values(line, *, metric=True):
         ("GEAR PLATE", {"name": "GEAR PLATE"}),
         ("fin-post", {"name": "fin-post"}),
         ("2.5 MM BALSA - MAKE-2", {"material": "balsa", "thickness_mm": 2.5, "count": 2}),
+        ("2.5 MM|PLY, 2 OFF", {"material": "ply", "thickness_mm": 2.5, "count": 2}),
         ("1x3p|y", {"material": "ply", "thickness_mm": 3.0, "count": 1}),
         ("2 x 2 ba|lsa", {"material": "balsa", "thickness_mm": 2.0, "count": 2}),
         ("1.5 MM PIY", {"material": "ply", "thickness_mm": 1.5}),
