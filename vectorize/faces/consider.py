@@ -20,6 +20,7 @@ from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
 from vectorize.faces.gaps import with_gap_odds
 from vectorize.faces.outline_odds import OutlineJudge, shipped_judge
 from vectorize.faces.regions import Loop, Regions
+from vectorize.faces.sure_holes import LETTER_MOST_ODDS, RoundHole, left_out, likely, sure_holes
 from vectorize.faces.together import PartReading, read_together, without_ground
 
 if TYPE_CHECKING:
@@ -71,12 +72,13 @@ Floats = NDArray[np.float64]
 class Considered:
     """The readings of a part, the one that is taken first, each with the probability that it is right.
 
-    `doubts` are what the first of these probabilities was told by.
+    `doubts` are what the first of these probabilities was told by. The round `holes` of the sheet are in none.
     """
 
     readings: tuple[frozenset[int], ...]
     sures: tuple[float, ...]
     doubts: tuple[float, ...]
+    holes: tuple[RoundHole, ...] = ()
 
     @property
     def regions(self) -> frozenset[int]:
@@ -108,7 +110,8 @@ class PickedPart:
 
     The loops `filled` might be cut-outs, but are letters of words, or a little too small. `whole` fills what a set of
     regions encloses and what would not be cut out, but for those in words that have the size of cut-outs; `letters`
-    tells one region in each loop that is a letter beyond doubt.
+    tells one region in each loop that is a letter beyond doubt, `worded` in each that stands in a word. `circles` may
+    be round holes.
     """
 
     pick: PartPick
@@ -117,6 +120,8 @@ class PickedPart:
     filled: tuple[Loop, ...] = ()
     whole: Callable[[frozenset[int]], frozenset[int]] = _as_they_are
     letters: Callable[[frozenset[int]], frozenset[int]] = _none
+    worded: Callable[[frozenset[int]], frozenset[int]] = _none
+    circles: tuple[RoundHole, ...] = ()
 
 
 def consider(
@@ -175,7 +180,10 @@ def _weighed(
     regions, runs = drawing.regions, drawing.runs
     judge = judge or shipped_judge()
     odds = line_odds(drawing, px_per_mm, judge)
-    odds[:, _around_holes(regions, [one.growth.regions for one in picked])] += HOLE_ODDS
+    is_judged = odds.shape[1] >= FEWEST_LINES
+    holes = sure_holes(regions, odds.mean(axis=0) if is_judged else None, picked[0].circles, named)
+    grown = [left_out(regions, one.growth.regions, holes) for one in picked]
+    odds[:, _around_holes(regions, grown)] += HOLE_ODDS
     mean = np.mean(odds, axis=0)
     evidence = evidence_of(regions, runs, mean, px_per_mm=px_per_mm)
     shifted = [evidence_of(regions, runs, mean, px_per_mm=px_per_mm, shift=shift) for shift in SHIFTS]
@@ -188,15 +196,15 @@ def _weighed(
         px_per_mm=px_per_mm,
         least_px=LEAST_DIFFERENCE_MM2 * px_per_mm**2,
         count=MOST_ALTERNATIVES,
-        grown=[one.growth.regions for one in picked],
+        grown=grown,
         shifted=[[given(each) for given in known] for each in shifted],
         without=[_cut_out(regions, pick) for pick in (one.pick for one in picked)],
     )
-    return tuple(
+    decided = (
         _decided(
             regions,
             given(evidence),
-            _as_cut(regions, given(evidence), mean, reading, one),
+            _as_cut(regions, given(evidence), mean, reading, one, holes),
             named - one.regions,
             mean,
             px_per_mm,
@@ -204,29 +212,45 @@ def _weighed(
         )
         for reading, given, one in zip(readings, known, picked, strict=True)
     )
+    return tuple(replace(considered, holes=holes) for considered in decided)
 
 
-def _as_cut(regions: Regions, evidence: Evidence, odds: Floats, found: PartReading, one: PickedPart) -> PartReading:
+def _as_cut(
+    regions: Regions,
+    evidence: Evidence,
+    odds: Floats,
+    found: PartReading,
+    one: PickedPart,
+    round_holes: Sequence[RoundHole],
+) -> PartReading:
     """Return what was found with all readings as they would be cut, so that letters in a part make no difference.
 
-    What the sheet plainly takes for a cut-out stays one, and then the readings differ.
+    What the sheet plainly takes for a cut-out stays one, and then the readings differ. Holes of a round form are cut
+    out of each.
     """
-    edges = regions.work.edges
 
     def is_doubtful(hole: frozenset[int]) -> bool:
-        around = np.flatnonzero(regions.bounds(hole))
-        likely = float(np.average(odds[around], weights=[edges[k].length for k in around.tolist()]))
-        return bool(evidence.inside[around].sum() < MOST_LETTER_COST and likely < MOST_LETTER_ODDS)
+        cost = evidence.inside[regions.bounds(hole)].sum()
+        return bool(cost < MOST_LETTER_COST and likely(regions, odds, hole) < MOST_LETTER_ODDS)
+
+    def is_letter(hole: frozenset[int], worded: frozenset[int]) -> bool:
+        is_judged = len(odds) >= FEWEST_LINES
+        return bool(is_judged and hole & worded and likely(regions, odds, hole) < LETTER_MOST_ODDS)
 
     @cache
     def whole(faces: frozenset[int]) -> frozenset[int]:
-        cut, letters = one.whole(faces), one.letters(faces)
-        holes = (hole for hole in regions.holes(faces) if hole <= cut)
-        return faces.union(*(hole for hole in holes if hole & letters or is_doubtful(hole)))
+        pierced = left_out(regions, faces, round_holes)
+        cut, letters, worded = one.whole(pierced), one.letters(pierced), one.worded(pierced)
+        filled = (
+            hole
+            for hole in regions.holes(pierced)
+            if (hole <= cut and (hole & letters or is_doubtful(hole))) or is_letter(hole, worded)
+        )
+        return left_out(regions, pierced.union(*filled), round_holes)
 
     readings = tuple(replace(known, faces=whole(known.faces)) for known in found.readings)
     shifted = tuple(None if known is None else replace(known, faces=whole(known.faces)) for known in found.shifted)
-    return replace(found, readings=readings, shifted=shifted)
+    return replace(found, readings=readings, shifted=shifted, grown=left_out(regions, found.grown, round_holes))
 
 
 def _around_holes(regions: Regions, grown: Sequence[frozenset[int]]) -> NDArray[np.bool_]:

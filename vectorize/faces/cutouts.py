@@ -38,13 +38,15 @@ LEAST_CIRCLE_SHARE = 0.7
 class Guess:
     """Whether a loop is a cut-out, with the reason for the list of guesses; `circle` is what a line has disturbed.
 
-    One that is none `is_doubtful` if its size would be that of a cut-out, or nearly so where it stands in no word.
+    A circle `is_round`. What is no cut-out `is_doubtful` if its size would be that of one, or nearly so where it stands
+    in no word.
     """
 
     is_cutout: bool
     reason: str
     circle: Round | None = None
     is_doubtful: bool = False
+    is_round: bool = False
 
 
 def guess_cutout(
@@ -78,13 +80,16 @@ def guess_cutout(
     what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
     if is_circle and long < LEAST_CIRCLE_MM:
         return Guess(
-            False, f"{what}: too small for a hole", is_doubtful=long >= LEAST_TOLD_CIRCLE_MM and not is_lettered
+            False,
+            f"{what}: too small for a hole",
+            is_doubtful=long >= LEAST_TOLD_CIRCLE_MM and not is_lettered,
+            is_round=True,
         )
     if not is_circle and (long < LEAST_OTHER_MM or short < LEAST_CIRCLE_MM / 2):
         return Guess(False, f"{what}: too small for a cut-out", is_doubtful=long >= LEAST_TOLD_MM and not is_lettered)
     if is_lettered:
-        return Guess(False, f"{what}: it stands in a word, so lettering", is_doubtful=True)
-    return Guess(True, what, circle if is_circle and is_touched else None)
+        return Guess(False, f"{what}: it stands in a word, so lettering", is_doubtful=True, is_round=is_circle)
+    return Guess(True, what, circle if is_circle and is_touched else None, is_round=is_circle)
 
 
 def _circle(points: Points) -> Round | None:

@@ -12,12 +12,17 @@ from vectorize.basics.notes import Note
 from vectorize.faces.cutouts import LETTER_MM, Guess, guess_cutout
 from vectorize.faces.part_pick import PartPick
 from vectorize.faces.regions import Loop
+from vectorize.faces.sure_holes import RoundHole
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
 from vectorize.trace.rings import Rings
 
 if TYPE_CHECKING:
     from vectorize.scale.plan_scale import PlanScale
+
+
+SLIVER_PENS = 0.4
+"""Nothing smaller is drawn on purpose; the sectors of a crossed hole of 2 mm are as large as a whole pen's square."""
 
 
 def without_letters(
@@ -34,7 +39,7 @@ def without_letters(
     left = [loop for loop in loops if id(loop) not in kept]
     for loop in left:
         filled |= next((hole for hole in holes if region_within(rings, loop) in hole), frozenset())
-    doubtful = tuple(loop for loop in left if _guess(rings, scale, loop).is_doubtful)
+    doubtful = tuple(loop for loop in left if guess_of(rings, scale, loop).is_doubtful)
     if len(filled) == len(chosen):
         return chosen, doubtful
     # Letters that run into each other have eyes within eyes.
@@ -45,10 +50,10 @@ def without_letters(
 def outer_and_inner(rings: Rings, chosen: frozenset[int]) -> tuple[list[Loop], list[Loop]]:
     """Return the loops round the pieces of a set of regions, the largest first, and those round what they enclose.
 
-    What is smaller than a square of the pen's width is a sliver between lines that touch, and may cross itself: which
-    way round it runs tells nothing.
+    What is smaller than a square of `SLIVER_PENS` is a sliver between lines that touch, and may cross itself: which way
+    round it runs tells nothing.
     """
-    least = rings.sheet.pen_px**2
+    least = (SLIVER_PENS * rings.sheet.pen_px) ** 2
     loops = sorted(rings.sheet.regions.loops(chosen), key=lambda loop: -loop.signed_area_px)
     outer = [loop for loop in loops if loop.signed_area_px >= least]
     return outer, loops[len(outer) :]
@@ -66,22 +71,32 @@ def holes_of(
     pick: PartPick,
     loops: Sequence[Loop],
     notes: list[Note],
+    sure: Sequence[RoundHole] = (),
 ) -> list[tuple[Loop, Round | None]]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted.
 
-    With each comes the circle that it is, where another line has disturbed it.
+    With each comes the circle that it is, where another line has disturbed it. Round holes that are `sure` come once,
+    in however many loops.
     """
-    taken = []
+    taken: list[tuple[Loop, Round | None]] = []
+    done: set[frozenset[int]] = set()
     for loop in loops:
-        guess = _guess(rings, scale, loop)
+        within = region_within(rings, loop)
+        hole = next((hole for hole in sure if within in hole.regions), None)
+        if hole is not None:
+            if hole.regions not in done:
+                done.add(hole.regions)
+                taken.append((loop, hole.circle if hole.is_torn else guess_of(rings, scale, loop).circle))
+                ((x, y),) = scale.to_px(np.array([hole.circle.centre])).tolist()
+                notes.append(_cut(pick, f"circle of {2 * hole.circle.radius:.1f} mm", (x, y)))
+            continue
+        guess = guess_of(rings, scale, loop)
         if any(_contains(loop, point) for point in pick.cutouts):
             taken.append((loop, guess.circle))
         elif guess.is_cutout:
             taken.append((loop, guess.circle))
-            at = loop.points.mean(axis=0)
-            notes.append(
-                Note("cutout", f"{guess.reason} taken as a cut-out.", part=pick.name, at=(float(at[0]), float(at[1])))
-            )
+            x, y = loop.points.mean(axis=0).tolist()
+            notes.append(_cut(pick, guess.reason, (x, y)))
         else:
             notes.append(not_cut(rings, scale, pick, loop))
     missed = [p for p in pick.cutouts if not any(_contains(loop, p) for loop in loops)]
@@ -91,14 +106,18 @@ def holes_of(
     return taken
 
 
+def _cut(pick: PartPick, what: str, at: Point) -> Note:
+    return Note("cutout", f"{what} taken as a cut-out.", part=pick.name, at=at)
+
+
 def not_cut(rings: Rings, scale: PlanScale, pick: PartPick, loop: Loop) -> Note:
     """Return the note on a loop that was not cut out, with its place."""
     x, y = loop.points.mean(axis=0)
-    text = f"{_guess(rings, scale, loop).reason}; it was not cut out at {scale.told((x, y))}."
+    text = f"{guess_of(rings, scale, loop).reason}; it was not cut out at {scale.told((x, y))}."
     return Note("no-cutout", text, part=pick.name, at=(float(x), float(y)))
 
 
-def _guess(rings: Rings, scale: PlanScale, loop: Loop) -> Guess:
+def guess_of(rings: Rings, scale: PlanScale, loop: Loop) -> Guess:
     """Return whether a loop looks like a cut-out; it is asked once for each."""
     known = rings.guesses.get(loop.ids)
     if known is None:

@@ -131,7 +131,10 @@ def _evenly(points: Points, is_clean: NDArray[np.bool_]) -> tuple[Points, NDArra
     return even, soiled < 0.01
 
 
-def clean_points(drawing: Drawing, loop: Loop) -> Points:
-    """Return the measured centre of a loop where it is undisturbed; everywhere if that is too little."""
+def clean_points(drawing: Drawing, loop: Loop, *, is_strict: bool = False) -> Points:
+    """Return the measured centre of a loop where it is undisturbed; everywhere if that is too little.
+
+    With `is_strict`, however little it is.
+    """
     points, _, is_clean = measured_loop(drawing, loop)
-    return points[is_clean] if is_clean.sum() > 0.4 * len(points) else points
+    return points[is_clean] if is_strict or is_clean.sum() > 0.4 * len(points) else points

@@ -16,10 +16,12 @@ from vectorize.faces.growth import Growth
 from vectorize.faces.part_pick import PartPick, TraceSettings
 from vectorize.faces.picking import guarded, picked_regions
 from vectorize.faces.regions import Loop
+from vectorize.faces.sure_holes import RoundHole
 from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
+from vectorize.trace.crossed_holes import round_holes, unsure_holes
 from vectorize.trace.edge_notes import edge_notes
 from vectorize.trace.holes import holes_of, is_lettered, not_cut, outer_and_inner, region_within, without_letters
 from vectorize.trace.measured_ring import Fitted
@@ -98,7 +100,13 @@ def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
         spelled = (loop for loop in inner if is_lettered(rings, scale, loop) and words.spell(loop.points))
         return frozenset(region_within(rings, loop) for loop in spelled)
 
-    return PickedPart(pick, named, replace(growth, regions=grown), filled, whole, letters)
+    @cache
+    def worded(regions: frozenset[int]) -> frozenset[int]:
+        _, inner = outer_and_inner(rings, regions)
+        return frozenset(region_within(rings, loop) for loop in inner if is_lettered(rings, scale, loop))
+
+    circles = round_holes(rings, scale)
+    return PickedPart(pick, named, replace(growth, regions=grown), filled, whole, letters, worded, circles)
 
 
 def sheet_candidates(rings: Rings, scale: PlanScale, settings: TraceSettings, *, watch: Watcher = unwatched) -> Trace:
@@ -110,7 +118,7 @@ def sheet_candidates(rings: Rings, scale: PlanScale, settings: TraceSettings, *,
         watch(pick.name, READING_SHARE + (1 - READING_SHARE) * number / len(found))
         try:
             picked = PickedPart(pick, candidate.regions, Growth(candidate.regions, ()))
-            part, _ = _traced(rings, scale, picked, candidate.regions, settings, {})
+            part, _ = _traced(rings, scale, picked, candidate.regions, settings, {}, ())
         except SheetwoodError:
             continue
         parts.append(part)
@@ -134,7 +142,7 @@ def trace_one(
     refused: list[SheetwoodError] = []
     for regions, sure in zip(considered.readings, considered.sures, strict=True):
         try:
-            made.append((regions, sure, *_traced(rings, scale, picked, regions, settings, fits)))
+            made.append((regions, sure, *_traced(rings, scale, picked, regions, settings, fits, considered.holes)))
         except SheetwoodError as error:
             refused.append(error)  # what gives no outline is no reading
     if not made:
@@ -183,6 +191,7 @@ def _traced(
     chosen: frozenset[int],
     settings: TraceSettings,
     fits: _Fits,
+    sure_holes: Sequence[RoundHole],
 ) -> tuple[TracedPart, list[Note]]:
     """Return the part that a set of regions makes, with the notes on it; `fits` keeps what is fitted.
 
@@ -205,7 +214,10 @@ def _traced(
         raise PickError("the picked regions do not touch each other; pick what lies between them too.")
     notes = _crossing_notes(rings, scale, picked, chosen)
     body = fit(exterior, mirror=pick.mirror)
-    cutouts = holes_of(rings, scale, pick, others, notes)
+    cutouts = holes_of(rings, scale, pick, others, notes, sure_holes)
+    taken = [hole.regions for hole in sure_holes]
+    taken += [frozenset({region_within(rings, loop)}) for loop, _ in cutouts]
+    notes += unsure_holes(rings, scale, pick, chosen, taken)
     notes += [not_cut(rings, scale, pick, loop) for loop in picked.filled if region_within(rings, loop) in chosen]
     notes += _bridge_notes(rings, pick, [exterior, *(loop for loop, _ in cutouts)], scale)
     holes = [fit(loop, circle=circle) for loop, circle in cutouts]
