@@ -68,3 +68,14 @@ def test_a_balloon_with_a_figure_in_it_may_be_no_hole(height_mm: float) -> None:
     scale = fit_scale(page, sheet.known())
     found = round_holes(InkRings(read_drawing(page, scale, gap_mm=2.0)), scale)
     assert len(found) == (0 if height_mm else 1)
+
+
+@pytest.mark.parametrize(("gap_mm", "is_open"), [(0.7, False), (1.5, True)])
+def test_a_cut_out_much_of_whose_edge_is_bridged_is_told(gap_mm: float, is_open: bool) -> None:
+    """Two letters may stand like [ and ], with a gap above and below."""
+    sheet, half = Sheet().shape(PLATE), 1.25 - gap_mm / 2
+    for x, way in ((38.0, 1.0), (40.5, -1.0)):
+        sheet.line([(x + way * half, 33), (x, 33), (x, 27), (x + way * half, 27)], pen_mm=0.3)
+    trace = traced(sheet)
+    assert len(trace.parts[0].outline.cutouts) == 1
+    assert [note.state == "open" for note in trace.notes if note.code == "cutout"] == [is_open]
