@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from nesting.balance.weights import weigh_parts
 from nesting.choice.assign.assignment import Assignment, AssignReport
 from nesting.desk.scan_work import stages_of
+from nesting.desk.shown_units import with_unit
 from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
 from nesting.desk.worker import Report
 from nesting.job.assigning import assign_job, ties_of, write_assignment
@@ -29,7 +30,7 @@ from nesting.wood.match import matching_boards
 from nesting.wood.part import Part
 from nesting.wood.stiffness import CAUTION, board_modulus, part_stiffness, untrue_tests
 from vectorize.basics.errors import CallError, PartError, RackError
-from vectorize.basics.units import DURATION, parse, parse_mass
+from vectorize.basics.units import DURATION, MASS, parse, parse_mass
 
 if TYPE_CHECKING:
     from nesting.place.other_boards import BoardFit
@@ -71,7 +72,8 @@ def assign(report: Report, folder: Path, wish: AssignWish) -> dict[str, Any]:
         SheetwoodError: As `assign_job`, or a time or a limit that cannot be read.
     """
     job, model = _opened(report, folder)
-    seconds = parse(wish.time, DURATION, what="the time")
+    units = job.spec.job.units
+    seconds = parse(with_unit(wish.time, DURATION, units), DURATION, what="the time")
     if not 0 < seconds <= LONGEST_SEARCH_S:
         raise CallError(f"the time is {seconds:g} s; it must be above zero and at most {LONGEST_SEARCH_S:g} s.")
     report.say(f"looking for the best board of every part, up to {seconds:.0f} s")
@@ -79,13 +81,17 @@ def assign(report: Report, folder: Path, wish: AssignWish) -> dict[str, Any]:
         job,
         model,
         objective=wish.objective,
-        weight_limit_g=None if wish.limit is None else parse_mass(wish.limit, what="the greatest weight"),
+        weight_limit_g=None if wish.limit is None else _mass(wish.limit, units),
         best=wish.best,
         time_limit_s=seconds,
         seed=job.spec.nest.seed,
     )
     write_assignment(job, found)
     return _assign_view(job, model, found) | {"wish": wish.model_dump()}
+
+
+def _mass(text: str, units: str) -> float:
+    return parse_mass(with_unit(text, MASS, units, what="the greatest weight"))
 
 
 def _assign_view(job: Job, model: Model, found: AssignReport) -> dict[str, Any]:

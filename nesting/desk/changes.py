@@ -13,7 +13,7 @@ import tomlkit
 from nesting.desk import layouts
 from nesting.desk import requests as ask
 from nesting.desk.history import Step, read_texts
-from nesting.desk.job_edits import edit_job, remeasure
+from nesting.desk.job_edits import edit_job, place_in, remeasure
 from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.left_out import left_out_step
 from nesting.desk.naming_edits import (
@@ -134,7 +134,8 @@ def _job_step(
         lost = call_anew(document, kind, renamed(old, new))
         told = "" if new is not None else told_gone(old, lost)
     text = tomlkit.dumps(document)
-    _need_files_inside(job, read_spec(text))
+    near = place_in(document, edit.at) if isinstance(edit, ask.SetValue) else ()
+    _need_files_inside(job, read_spec(text, near=near))
     return Step(title, before, {JOB_FILE: text}, told)
 
 
@@ -188,7 +189,7 @@ def _correction_name(part: str) -> str:
 def _rack_step(edit: ask.SetBoard | ask.AddBoards | ask.DropBoard, job: Job) -> Step:
     name = rack_name(job)
     before = read_texts(job.folder, (name,))
-    text, title = edit_rack(before[name], edit, name=name)
+    text, title = edit_rack(before[name], edit, name=name, units=job.spec.job.units)
     beside = _beside_boards(edit, job, before[name] or "", text)
     step = Step(title, before | read_texts(job.folder, beside), {name: text, **beside})
     if isinstance(edit, ask.DropBoard):

@@ -168,5 +168,22 @@ def _index(entries: Sequence[Any], key: str, step: str | int | None, seen: str |
     raise JobError(f"there is no {row_word(key)} {step!r}; it was renamed or taken away. Reload the page.")
 
 
+def place_in(document: Mapping[str, Any], at: Path) -> tuple[str | int, ...]:
+    """Return where a path leads in the document, entries by their number; as far as it leads anywhere."""
+    here: Any = document
+    place: list[str | int] = []
+    for step in at:
+        if isinstance(here, list):
+            named = (k for k, entry in enumerate(here) if name_of(str(place[-1]), entry) == step)
+            key = next(named, None) if isinstance(step, str) else len(here) - 1 if step is None else step
+        else:
+            key = step if isinstance(here, Mapping) and step in here else None
+        if key is None or (isinstance(here, list) and key >= len(here)):
+            break
+        place.append(key)
+        here = here[key]
+    return tuple(place)
+
+
 def _nowhere(at: Path) -> CallError:
     return CallError(f"the path {shown(list(at))} leads to no value of a job.")

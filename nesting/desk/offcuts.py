@@ -7,7 +7,7 @@ import threading
 from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from nesting.desk import requests as ask
 from nesting.desk.fields import Edit, Name, Place
@@ -16,6 +16,7 @@ from nesting.desk.notes_view import notes_view, spoken
 from nesting.desk.outline_view import rings_px
 from nesting.desk.rack_edits import edit_rack
 from nesting.desk.sheet_corners import round_the_sheet
+from nesting.desk.shown_units import with_unit
 from nesting.desk.uploads import discard, safe_name
 from nesting.desk.worker import Report
 from nesting.desk.workshop import Workshop
@@ -26,7 +27,7 @@ from nesting.place.offcut import side_file
 from nesting.wood.board import Board
 from nesting.wood.rack import format_rack
 from vectorize.basics.errors import CallError, ScanError
-from vectorize.basics.units import parse_density, parse_length, parse_mass
+from vectorize.basics.units import DENSITY, LENGTH, MASS, parse_density, parse_length, parse_mass
 from vectorize.basics.wording import shown
 from vectorize.page import Page, read_page
 from vectorize.scale.known import parse_sheet
@@ -66,6 +67,9 @@ class Kept(Edit):
     thickness: Name
     mass: Name | None = None
     grain: tuple[Place, Place] | None = None
+
+
+Said = TypeVar("Said", Described, Kept)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +132,7 @@ class Offcuts:
             CallError: It is not the one that is shown any more.
             UnitError: A thickness, mass or density that is none.
         """
-        return _described(self._shown(asked.number), asked)
+        return _described(self._shown(asked.number), self._in_units(asked))
 
     def keep(self, said: Kept) -> dict[str, Any]:
         """Put the board that is shown into the rack, as one step.
@@ -136,7 +140,7 @@ class Offcuts:
         Raises:
             SheetwoodError: As `as_leftover_board`, one that is not shown any more, or a file changed meanwhile.
         """
-        found, job = self._shown(said.number), self._workshop.job()
+        found, job, said = self._shown(said.number), self._workshop.job(), self._in_units(said)
         found.along(said.grain)
         leftover = Leftover(
             said.board,
@@ -149,6 +153,14 @@ class Offcuts:
         self._workshop.make(_step(job, board))
         self.forget()
         return {"board": board.name}
+
+    def _in_units(self, said: Said) -> Said:
+        """Return what is said of a board, bare numbers with the unit that the page shows."""
+        units = self._workshop.job().spec.job.units
+        kinds = {"thickness": LENGTH, "mass": MASS, "density": DENSITY}
+        typed = {name: getattr(said, name, None) for name in kinds}
+        written = {name: with_unit(text, kinds[name], units) for name, text in typed.items() if text is not None}
+        return said.model_copy(update=written)
 
     def forget(self) -> bool:
         """Put the board away that is shown; return whether there was one."""

@@ -9,6 +9,7 @@ from typing import Any
 
 from nesting.desk import requests as ask
 from nesting.desk.seen import number_of
+from nesting.desk.shown_units import with_unit
 from nesting.place.offcut import blemish_from_json, blemish_json
 from nesting.wood.rack import parse_rack
 from nesting.wood.rack.rack_rows import KINDS, Row, delimiter_of, numbered_lines, read_rows
@@ -21,8 +22,10 @@ HEADING = ("name", "material", "thickness", "measured thickness", "length", "wid
 RackEdit = ask.SetBoard | ask.AddBoards | ask.DropBoard
 
 
-def edit_rack(text: str | None, edit: RackEdit, *, name: str) -> tuple[str, str]:
+def edit_rack(text: str | None, edit: RackEdit, *, name: str, units: str = "mm") -> tuple[str, str]:
     """Return (the rack file after `edit`, what a builder would call it).
+
+    A bare number of a new board is in the unit of its heading, else in that which a job of `units` is shown in.
 
     Raises:
         RackError: The board is not there, or the rack would not be readable afterwards.
@@ -40,7 +43,7 @@ def edit_rack(text: str | None, edit: RackEdit, *, name: str) -> tuple[str, str]
             added = read_rows(_with_heading(edit.table), "the pasted table")
             title = f"add {len(added)} board{'' if len(added) == 1 else 's'}"
             for row in added:
-                _append(lines, rows, row)
+                _append(lines, rows, row, units)
     written = _text(lines, delimiter)
     parse_rack(written, name=name)
     return written, title
@@ -91,22 +94,24 @@ def _set_cell(lines: list[list[str]], row: Row, field: str, value: str) -> None:
     cells[index] = _clean(value)
 
 
-def _append(lines: list[list[str]], rows: list[Row], added: Row) -> None:
+def _append(lines: list[list[str]], rows: list[Row], added: Row, units: str) -> None:
     cells: list[str] = []
     for field, text in added.cells.items():
         if not text:
             continue
         index = _column(lines, rows, field)
         cells += [""] * (index + 1 - len(cells))
-        cells[index] = _with_unit(text, field, added)
+        cells[index] = _with_unit(text, field, added, units)
     lines.append(cells)
 
 
-def _with_unit(text: str, field: str, row: Row) -> str:
-    """Return the cell with the unit of its own heading, for it moves under another."""
+def _with_unit(text: str, field: str, row: Row, units: str) -> str:
+    """Return the cell with the unit of its own heading, for it moves under another, or that which the page shows."""
     unit = row.columns[field].unit
-    if field not in KINDS or unit is None:
+    if field not in KINDS:
         return _clean(text)
+    if unit is None:
+        return with_unit(_clean(text), KINDS[field], units, what=f"{row.text('name')}: {field}")
     try:
         parse(text, KINDS[field])
     except UnitError:

@@ -27,6 +27,7 @@ from nesting.desk.plan_view import plans_view
 from nesting.desk.rack_view import boards_view
 from nesting.desk.seen import seen_view
 from nesting.desk.shopping_view import shopping_card, shopping_view
+from nesting.desk.shown_units import with_shown_units
 from nesting.desk.sources import revision, stamp
 from nesting.desk.standing import Standing
 from nesting.desk.tasks import Say, Tasks
@@ -266,7 +267,7 @@ class Workshop:
         Raises:
             SheetwoodError: It cannot be made, or a file was changed by somebody else meanwhile.
         """
-        edit = self._on_files(edit)
+        edit = self._on_files(with_shown_units(edit, self.job().spec.job.units))
         with self._edit_lock:
             step = step_for(edit, self.job(), self.standing)
             if step.after == step.before:

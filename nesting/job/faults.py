@@ -66,19 +66,20 @@ class _Fault:
     told: Mapping[str, Any]
 
 
-def first_fault(error: ValidationError, data: object, *, root: object) -> str:
+def first_fault(error: ValidationError, data: object, *, root: object, near: Loc = ()) -> str:
     """Return the first fault of `data` as one sentence that is never long and never shows the program's own names.
 
     Args:
         error: What the check of `data` against `root` said.
         data: What was checked: tables, lists and values as TOML or JSON gives them.
         root: The form that it should have: a model, or a union of models.
+        near: Where the reader is anyway: what lies there is told without the way to it.
     """
     faults = _of_meant_variants([_fault(found, data) for found in error.errors(include_url=False)])
     # A key that is missing is often the one that was misspelt: name that first.
     fault = next((one for one in faults if one.kind in _UNKNOWN), faults[0])
     same = [one for one in faults if one.path == fault.path]
-    return clipped(printable(_sentence(fault, same, data, root)))
+    return clipped(printable(_sentence(fault, same, data, root, near)))
 
 
 def _fault(told: Mapping[str, Any], data: object) -> _Fault:
@@ -119,8 +120,8 @@ def _of_meant_variants(faults: list[_Fault]) -> list[_Fault]:
     return found
 
 
-def _sentence(fault: _Fault, same: list[_Fault], data: object, root: object) -> str:
-    where = _place(fault.path, data)
+def _sentence(fault: _Fault, same: list[_Fault], data: object, root: object, near: Loc) -> str:
+    where = _place(fault.path, data, near)
     if fault.kind in _UNKNOWN:
         return _unknown_key(fault, where, root)
     if fault.kind in ("missing", "union_tag_not_found"):
@@ -169,11 +170,13 @@ def _expected(fault: _Fault, root: object) -> str:
     return clipped(str(fault.told["msg"]), MOST_SHOWN)
 
 
-def _place(path: Loc, data: object) -> str:
-    """Return a table path as people say it: `part 'fin', thickness`."""
+def _place(path: Loc, data: object, near: Loc = ()) -> str:
+    """Return a table path as people say it: `part 'fin', thickness`; from within that part just `thickness`."""
     words: list[str] = []
     here: Any = data
-    for step in path:
+    for number, step in enumerate(path):
+        if number == _told_from(path, near):
+            words = []
         try:
             here = here[step]
         except (KeyError, IndexError, TypeError):
@@ -185,6 +188,13 @@ def _place(path: Loc, data: object) -> str:
         word = f"{shown(named)}" if named and isinstance(named, str) else f"number {step + 1}"
         words[-1:] = [f"{words[-1]} {word}" if words else word]
     return ", ".join(words)
+
+
+def _told_from(path: Loc, near: Loc) -> int:
+    """Return how many steps of a path go without saying: those to where the reader is, but for the last key."""
+    if path[: len(near)] != near:
+        return 0
+    return min(len(near), max(k for k, step in enumerate(path) if isinstance(step, str)))
 
 
 def _unknown_key(fault: _Fault, where: str, root: object) -> str:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from nesting.job.faults import first_fault
+from nesting.job.faults import Loc, first_fault
 from nesting.job.files import digest
 from nesting.job.journal import replace_files, settle
 from nesting.job.schema import JobSpec
@@ -100,14 +100,14 @@ def _decoded(data: bytes) -> str:
         raise JobError(f"{JOB_FILE} is not UTF-8 text (byte {error.start}); save it again as UTF-8.") from error
 
 
-def read_spec(text: str) -> JobSpec:
-    """Return the checked content of a `job.toml`.
+def read_spec(text: str, *, near: Loc = ()) -> JobSpec:
+    """Return the checked content of a `job.toml`; faults `near` a place are told without the way there.
 
     Raises:
         JobError: Not TOML, an unknown key (the nearest is suggested) or a value that cannot be used.
     """
     try:
-        return checked_spec(_tables(text))
+        return checked_spec(_tables(text), near=near)
     except RecursionError as error:
         raise JobError(f"{JOB_FILE} has lists or tables nested too deeply; no table of a job needs that.") from error
     except JobError:
@@ -130,12 +130,13 @@ def _tables(text: str) -> dict[str, Any]:
             raise JobError(clipped(f"{JOB_FILE} is not valid TOML: {printable(str(error))}.")) from error
 
 
-def checked_spec(data: dict[str, Any]) -> JobSpec:
+def checked_spec(data: dict[str, Any], *, near: Loc = ()) -> JobSpec:
     """Return the job that the tables of a `job.toml` make; raises as `read_spec`."""
     try:
         return JobSpec.model_validate(data)
     except ValidationError as error:
-        raise JobError(clipped(f"{JOB_FILE}: {first_fault(error, data, root=JobSpec)}")) from error
+        told = first_fault(error, data, root=JobSpec, near=near)
+        raise JobError(clipped(told if near else f"{JOB_FILE}: {told}")) from error
 
 
 def change_job(job: Job, change: Callable[[TOMLDocument], None]) -> Job:

@@ -32,7 +32,7 @@ def _range_end(value: Any) -> tuple[Literal["mm", "chord"], float]:  # noqa: ANN
     return "mm", parse_length(text, what="the value")
 
 
-RangeEnd = Annotated[tuple[Literal["mm", "chord"], float], BeforeValidator(_range_end)]
+RangeEnd = Annotated[tuple[Literal["mm", "chord"], float], BeforeValidator(_range_end), LENGTH]
 """A station, or a share of the mean chord such as `25 %`."""
 
 

@@ -37,14 +37,15 @@ def _from_zero(value: float) -> float:
     return value
 
 
-Length = Annotated[float, _reader(LENGTH)]
+# Each carries its kind, for whoever walks the schema.
+Length = Annotated[float, _reader(LENGTH), LENGTH]
 NonNegativeLength = Annotated[Length, AfterValidator(_from_zero)]
-Mass = Annotated[float, _reader(MASS)]
-Density = Annotated[float, _reader(DENSITY)]
-Angle = Annotated[float, _reader(ANGLE)]
-AreaWeight = Annotated[float, _reader(AREA_WEIGHT)]
-Stiffness = Annotated[float, _reader(STIFFNESS)]
-Share = Annotated[float, _reader(SHARE)]
+Mass = Annotated[float, _reader(MASS), MASS]
+Density = Annotated[float, _reader(DENSITY), DENSITY]
+Angle = Annotated[float, _reader(ANGLE), ANGLE]
+AreaWeight = Annotated[float, _reader(AREA_WEIGHT), AREA_WEIGHT]
+Stiffness = Annotated[float, _reader(STIFFNESS), STIFFNESS]
+Share = Annotated[float, _reader(SHARE), SHARE]
 
 
 Name = Annotated[str, Field(min_length=1, max_length=100, pattern=r"^[^\x00-\x1f\x7f]+$")]

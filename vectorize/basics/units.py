@@ -7,7 +7,7 @@ Conversion happens here, once, with exact factors (international yard and pound,
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from vectorize.basics.errors import UnitError
@@ -35,7 +35,7 @@ class Kind:
 
     name: str
     inside: str
-    factors: dict[str, Fraction]
+    factors: dict[str, Fraction] = field(hash=False)
 
     @property
     def unit_list(self) -> str:
