@@ -11,9 +11,9 @@ from nesting.job.schema_walk import is_entry
 
 _ROWS = {
     "known": "known dimension", "bridge": "closed gap", "weighed": "reading of the scale", "pick": "region",
-    "cutout": "cut-out", "mark": "line for the builder", "joint": "glued joint", "blade": "saw blade",
-    "item": "piece of equipment", "ballast": "place for ballast", "seat": "place", "substitutes": "substitute",
-    "in_place": "part drawn in its place",
+    "cutout": "cut-out", "fill": "filled hole", "mark": "line for the builder", "joint": "glued joint",
+    "blade": "saw blade", "item": "piece of equipment", "ballast": "place for ballast", "seat": "place",
+    "substitutes": "substitute", "in_place": "part drawn in its place",
 }  # fmt: skip
 _VALUES = {
     "part.from": "what is the source",

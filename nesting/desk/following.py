@@ -98,7 +98,7 @@ def _on_the_sheet(job: Job, plan: OpenPlan) -> dict[Pixel, Point]:
     parts = [part for part in job.spec.part if part.plan in (None, plan.table.name)]
     named = [point for known in plan.table.known for point in (known.start, known.end)]
     named += [point for bridge in plan.table.bridge for point in (bridge.start, bridge.end)]
-    named += [point for part in parts for point in (*part.pick, *part.cutout, *(part.mirror or ()))]
+    named += [point for part in parts for point in (*part.pick, *part.cutout, *part.fill, *(part.mirror or ()))]
     named += [point for part in parts if isinstance(part.grain, tuple) for point in part.grain]
     named += _balance_points(job.spec, plan.table.name, {part.name for part in parts})
     return {point: plan.on_page(point) for point in named}

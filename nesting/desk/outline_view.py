@@ -28,6 +28,9 @@ def outline_view(stored: StoredOutline, scale: PlanScale | None) -> dict[str, An
         "outline": rings_mm(outline),
         "shape": outline.as_json(),
         "outline_px": None if scale is None else rings_px(outline, scale),
+        "filled_px": []
+        if scale is None
+        else [ring for hole in stored.filled for ring in rings_px(Outline(hole), scale)],
         "area_mm2": outline.area_mm2,
         "perimeter_mm": outline.perimeter_mm,
         "size_mm": list(outline.size_mm),

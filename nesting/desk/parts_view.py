@@ -99,6 +99,7 @@ def _part_asked(number: int, table: PartTable, on: PlanState | None) -> dict[str
         "from": table.source,
         "pick": [place_on_sheet(point, on) for point in table.pick],
         "cutout": [place_on_sheet(point, on) for point in table.cutout],
+        "fill": [place_on_sheet(point, on) for point in table.fill],
         "line": table.line,
         "mirror": None if table.mirror is None else [place_on_sheet(point, on) for point in table.mirror],
         "material": table.material,

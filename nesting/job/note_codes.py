@@ -67,6 +67,7 @@ NoteCode: TypeAlias = Literal[
     "not-lettered",
     "not-made",
     "open-cutout",
+    "open-fill",
     "open-line",
     "open-part",
     "out-of-range",

@@ -148,6 +148,7 @@ class PartTable(Table):
     plan: PlanName | None = None
     pick: tuple[Pixel, ...] = ()
     cutout: tuple[Pixel, ...] = ()
+    fill: tuple[Pixel, ...] = ()
     line: Literal["solid", "dashed"] = "solid"
     mirror: tuple[Pixel, Pixel] | None = None
     material: str | None = None
@@ -174,8 +175,10 @@ class PartTable(Table):
 
     @model_validator(mode="after")
     def _is_drawn_or_made(self) -> PartTable:
-        if self.source is not None and (self.pick or self.cutout or self.mirror or self.plan):
-            raise ValueError("a part that is made from another has no 'plan', 'pick', 'cutout' or 'mirror' of its own")
+        if self.source is not None and (self.pick or self.cutout or self.fill or self.mirror or self.plan):
+            raise ValueError(
+                "a part that is made from another has no 'plan', 'pick', 'cutout', 'fill' or 'mirror' of its own"
+            )
         return self
 
     @field_validator("grain")

@@ -8,6 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+import shapely
+
 from nesting.job.files import digest, write_whole
 from nesting.job.folder import Job, file_name_for
 from nesting.job.schema import PartTable, PlanTable
@@ -15,7 +17,8 @@ from nesting.job.side_files import outline_in, read_side_file
 from vectorize.basics.errors import JobError
 from vectorize.basics.notes import Note, place_from_json
 from vectorize.shapes.alternative import Alternative
-from vectorize.shapes.outline import Outline, TracedOutline, check_outline
+from vectorize.shapes.outline import Outline, Ring, TracedOutline, check_outline
+from vectorize.shapes.segment import Point
 
 TRACE_FORMAT = 3
 """Part of the hash of a stored outline: raised when tracing changes, so that old outlines are made anew."""
@@ -26,7 +29,8 @@ class StoredOutline:
     """A part's outline in millimetres on its plan, with its certainty and what the trace said of it.
 
     `inside_px` is a point in it, in pixels of the plan's file; a third number names the file where there are several.
-    `sure` is the probability that the shape is right, `alternatives` what else it may be.
+    `sure` is the probability that the shape is right, `alternatives` what else it may be. Holes that the job fills are
+    no part of the outline; what lies there is `filled`. On disk stands the outline as it was traced.
     """
 
     name: str
@@ -38,6 +42,7 @@ class StoredOutline:
     notes: tuple[Note, ...] = ()
     sure: float = 1.0
     alternatives: tuple[Alternative, ...] = ()
+    filled: tuple[Ring, ...] = ()
 
     @property
     def outline(self) -> Outline:
@@ -95,6 +100,26 @@ def corrected_outline(job: Job, name: str) -> Outline | None:
     file = _outline_name("corrected", name)
     data = read_side_file(job, file, refused=JobError)
     return None if data is None else outline_in(data, file, refused=JobError)
+
+
+def with_filled(stored: StoredOutline, places_mm: Sequence[Point]) -> StoredOutline:
+    """Return the outline without the holes that hold one of the places; a place in no hole is an open note."""
+    holes = {hole: Outline(hole).to_polygon() for hole in stored.outline.cutouts}
+    spots = [shapely.Point(place) for place in places_mm]
+    filled = tuple(hole for hole, shape in holes.items() if any(shape.contains(spot) for spot in spots))
+    idle = [spot for spot in spots if not any(holes[hole].contains(spot) for hole in filled)]
+    said = [
+        Note(
+            "open-fill",
+            f"there is no hole at ({spot.x:.1f}, {spot.y:.1f}) mm to be filled; take the place out of 'fill'.",
+            state="open",
+            part=stored.name,
+        )
+        for spot in idle
+    ]
+    outline = Outline(stored.outline.exterior, tuple(hole for hole in holes if hole not in filled))
+    traced = replace(stored.traced, outline=outline)
+    return replace(stored, traced=traced, filled=filled, notes=(*stored.notes, *said))
 
 
 def with_correction(job: Job, stored: StoredOutline) -> StoredOutline:

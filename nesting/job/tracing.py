@@ -13,7 +13,7 @@ from nesting.job.folder import Job, file_name_for
 from nesting.job.kept_scales import keep_scale
 from nesting.job.plans import OpenPlan, frame_of, open_plans, plan_of
 from nesting.job.schema import PartTable
-from nesting.job.store import StoredOutline, save_outline, stored_outline, trace_hash, with_correction
+from nesting.job.store import StoredOutline, save_outline, stored_outline, trace_hash, with_correction, with_filled
 from nesting.wood.part import FREE_GRAIN_DEG, Part
 from vectorize.basics.errors import JobError, PartError, ScaleError
 from vectorize.basics.notes import Note, each_once
@@ -119,7 +119,11 @@ def _trace_parts(
             save_outline(job, fresh)
             stored[fresh.name] = fresh
         notes += [n for n in plan.told(trace.notes) if n.part is not None and stored[n.part] is None]
-    found = [with_correction(job, outline) for part in tables if (outline := stored[part.name]) is not None]
+    found = [
+        with_correction(job, with_filled(outline, [plan.to_mm(pixel) for pixel in part.fill]) if part.fill else outline)
+        for part in tables
+        if (outline := stored[part.name]) is not None
+    ]
     anew = {part.name for part in missing}
     notes += [note if outline.name in anew else note.retold() for outline in found for note in outline.notes]
     return found, list(each_once(notes))

@@ -277,6 +277,7 @@ class Part(_Source):
     plan: str | None
     pick: Points
     cutout: Points
+    fill: Points
     line: str
     mirror: Points | None
     material: str | None
@@ -317,6 +318,7 @@ class Part(_Source):
     perimeter_mm: NotRequired[float]
     shape: NotRequired[OutlineShape]
     outline_px: NotRequired[list[Points] | None]
+    filled_px: NotRequired[list[Points]]
     sigma_edge_mm: NotRequired[float]
     sigma_area_mm2: NotRequired[float]
     pen_width_mm: NotRequired[float]

@@ -590,6 +590,7 @@ export interface Part {
   plan: string | null;
   pick: [number, number][];
   cutout: [number, number][];
+  fill: [number, number][];
   line: string;
   mirror: [number, number][] | null;
   material: string | null;
@@ -628,6 +629,7 @@ export interface Part {
   perimeter_mm?: number;
   shape?: OutlineShape;
   outline_px?: [number, number][][] | null;
+  filled_px?: [number, number][][];
   sigma_edge_mm?: number;
   sigma_area_mm2?: number;
   pen_width_mm?: number;
@@ -872,6 +874,7 @@ export interface Said {
     | "not-lettered"
     | "not-made"
     | "open-cutout"
+    | "open-fill"
     | "open-line"
     | "open-part"
     | "out-of-range"
