@@ -5,17 +5,18 @@
 import { boundaryAim } from "./boundary.js";
 import { bridgeAim } from "./bridges.js";
 import { cornersAim } from "./corners.js";
-import { focusOn, h, slip, speak, typedIn } from "./dom.js";
+import { focusOn, h, speak, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { grainAim } from "./grain.js";
 import { halfAim } from "./halves.js";
+import { holeAim } from "./holes.js";
 import { choose, desk, setValue } from "./store.js";
 
 /** @import { Part } from "./answers.d.ts" */
 /** @import { Child, Render } from "./elements.d.ts" */
 /** @import { Point } from "./geometry.js" */
 /** @import { Pen } from "./marks.js" */
-/** @import { Sheet } from "./sheet.js" */
+/** @import { Shape, Sheet } from "./sheet.js" */
 /** @import { News } from "./store.js" */
 
 /**
@@ -25,12 +26,14 @@ import { choose, desk, setValue } from "./store.js";
  * @property {string} hint
  * @property {boolean} [hovers] whether the closed shape under the hand is shown
  * @property {string} [hoverColour]
+ * @property {(at: Point) => Shape | null} [shapeAt] what is shown of it instead
  * @property {boolean} [hasGlass] whether a magnifying glass goes with the hand
  * @property {boolean} [snaps] whether a click means the line or corner that is near it
  * @property {string} [snapsTo]
  * @property {boolean} [clicksRaw] whether `click` lands where it was made although `snaps`
  * @property {Render} [begin]
  * @property {Render} [leave]
+ * @property {() => boolean} [close] put away what is asked; whether anything was
  * @property {(what: News) => void} [told]
  * @property {(at: Point) => unknown} click
  * @property {(at: Point, reach: number) => boolean} [grab] whether something is held now
@@ -53,7 +56,7 @@ export const aimsFor = (sheet) =>
     measureAim,
     cornersAim,
     pickAim,
-    cutoutAim,
+    holeAim,
     bridgeAim,
     halfAim,
     boundaryAim,
@@ -88,14 +91,44 @@ function measureAim(sheet) {
   let first = null;
   /** @type {Point | null} */
   let second = null;
+  /** @type {{ from: Point, to: Point }[]} lengths on their way into the job */
+  let sent = [];
+  // What stood in the field of a length that was refused.
+  let typed = "";
+  // Counts the questions, so that no answer is taken for that of another.
+  let question = 0;
   const begin = () => {
     first = second = null;
+    typed = "";
   };
-  const again = () => {
-    begin();
+  const shown = () => {
     sheet.render();
     sheet.viewer.draw();
   };
+  const again = () => {
+    begin();
+    shown();
+  };
+
+  // The question is answered: the next click begins another one, whenever the job takes this one.
+  /** @param {string} length */
+  async function keep(length) {
+    const [from, to] = [first, second];
+    if (!from || !to) return;
+    const [one, asked] = [{ from, to }, question];
+    sent = [...sent, one];
+    question += 1;
+    again();
+    sheet.canvas.focus({ preventScroll: true });
+    const isKept = await setValue(["plan", sheet.plan.name, "known", null], { from, to, length });
+    sent = sent.filter((other) => other !== one);
+    if (!isKept && !first) {
+      [first, second, typed, question] = [from, to, length, asked];
+      shown();
+      focusOn("[data-key=known-length]");
+    }
+    shown();
+  }
   return {
     name: "measure",
     text: "say how long something is",
@@ -103,6 +136,11 @@ function measureAim(sheet) {
     hasGlass: true,
     snaps: true,
     begin,
+    close() {
+      const wasOpen = first !== null;
+      again();
+      return wasOpen;
+    },
     click(at) {
       if (first) second = at;
       else {
@@ -114,6 +152,7 @@ function measureAim(sheet) {
       if (second) focusOn("[data-key=known-length]");
     },
     draw(pen) {
+      for (const one of sent) pen.known(one, true);
       if (first)
         pen.known(
           {
@@ -130,20 +169,10 @@ function measureAim(sheet) {
         "form",
         {
           class: "slate",
-          "data-key": "known-form",
-          onsubmit: async (event) => {
+          "data-key": `known-form-${question}`,
+          onsubmit: (event) => {
             event.preventDefault();
-            const typed = typedIn(event.currentTarget, "length");
-            const held = second;
-            if (
-              (await setValue(["plan", sheet.plan.name, "known", null], {
-                from: first,
-                to: second,
-                length: typed,
-              })) &&
-              second === held
-            )
-              again();
+            keep(typedIn(event.currentTarget, "length"));
           },
         },
         h(
@@ -154,6 +183,7 @@ function measureAim(sheet) {
             name: "length",
             "data-key": "known-length",
             required: true,
+            value: typed,
             placeholder: format.hint("300 mm", "11 13/16 in"),
             autocomplete: "off",
           }),
@@ -180,6 +210,11 @@ function pickAim(sheet) {
   /** @type {Point | null} */
   let at = null;
   let isOpenThere = false;
+  function close() {
+    at = null;
+    sheet.render();
+    sheet.viewer.draw();
+  }
   return {
     name: "pick",
     text: "pick a part",
@@ -187,6 +222,11 @@ function pickAim(sheet) {
     hovers: true,
     begin() {
       at = null;
+    },
+    close() {
+      const wasOpen = at !== null;
+      close();
+      return wasOpen;
     },
     click(point) {
       at = point;
@@ -201,11 +241,7 @@ function pickAim(sheet) {
       at &&
       partForm(sheet, at, isOpenThere, {
         isOpenAt: (place) => at === place,
-        close() {
-          at = null;
-          sheet.render();
-          sheet.viewer.draw();
-        },
+        close,
       }),
   };
 }
@@ -316,22 +352,4 @@ function partForm(sheet, at, isOpenThere, { isOpenAt, close }) {
       h("button", { type: "button", onclick: close }, "Leave it"),
     ),
   );
-}
-
-/**
- * @param {Sheet} sheet
- * @returns {Aim}
- */
-function cutoutAim(sheet) {
-  return {
-    name: "cutout",
-    text: "cut a hole",
-    hint: "Click inside the region that is to be taken out of the chosen part.",
-    hovers: true,
-    hoverColour: "red",
-    click(at) {
-      if (!sheet.part) slip("Choose the part first that the hole is in.", "fault");
-      else setValue(["part", sheet.part.name, "cutout", null], at);
-    },
-  };
 }

@@ -2,7 +2,7 @@
 // straight or round, the part cut in two. Every change is kept at once, like any other edit, and
 // can be undone like any other.
 
-import { h, speak, typedIn } from "./dom.js";
+import { h, slip, speak, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { spaced } from "./geometry.js";
 import { choose, desk, edit } from "./store.js";
@@ -189,9 +189,19 @@ export function boundaryAim(sheet) {
 
   const remove = () => {
     const i = last();
-    if (i !== undefined) {
-      ui.points = [];
-      keep(shape.withoutPoint(rings(), ui.ring, i));
+    if (i === undefined) return;
+    const left = shape.withoutPoint(rings(), ui.ring, i);
+    if (!left && !ui.ring) {
+      slip("Three points are the fewest that an edge can have; move one instead.");
+      return;
+    }
+    ui.points = [];
+    if (left) keep(left);
+    // A hole that has no point to spare goes as a whole.
+    else {
+      const others = rings().filter((_, number) => number !== ui.ring);
+      ui.ring = 0;
+      keep(others);
     }
   };
   const straighten = () => change((from, to) => shape.straightened(rings(), ui.ring, from, to));

@@ -70,9 +70,59 @@ export const s = (name, attributes, ...children) =>
  * @param {...Child} children
  */
 export function show(place, ...children) {
+  bring(place, children);
+  for (const one of onShown) one();
+}
+
+/** @type {Set<() => void>} */
+const onShown = new Set();
+// Have something done whenever a place has been drawn.
+/** @param {() => void} done */
+export const afterShowing = (done) => onShown.add(done);
+
+/**
+ * @param {Element} place
+ * @param {Child[]} children
+ */
+function bring(place, children) {
   const wanted = document.createDocumentFragment();
   wanted.append(...flat(children).filter((child) => child instanceof Node));
+  const refocus = focusKeeper(place);
   matchChildren(place, wanted);
+  refocus();
+}
+
+const FOCUSABLE =
+  "a[href], button:not(:disabled), input:not(:disabled):not([type=file]), select:not(:disabled), " +
+  "textarea:not(:disabled), summary, [tabindex='0']";
+
+// What the keyboard was in may be gone once a form has been answered: then it goes to what stands
+// there now, and not to the top of the page.
+/**
+ * @param {Element} place
+ * @returns {() => void}
+ */
+function focusKeeper(place) {
+  const active = document.activeElement;
+  if (!active || !place.contains(active)) return () => {};
+  /** @type {{ holder: Element, before: Element | null }[]} */
+  const spots = [];
+  for (let node = active; node !== place && node.parentElement; node = node.parentElement)
+    spots.push({ holder: node.parentElement, before: node.previousElementSibling });
+  return () => {
+    if (active.isConnected) return;
+    for (const { holder, before } of spots) {
+      const there = [...holder.querySelectorAll(FOCUSABLE)];
+      if (!holder.isConnected || !there.length) continue;
+      const next = before?.isConnected
+        ? there.find(
+            (one) => before.compareDocumentPosition(one) === Node.DOCUMENT_POSITION_FOLLOWING,
+          )
+        : there[0];
+      /** @type {HTMLElement | undefined} */ (next ?? there.at(-1))?.focus({ preventScroll: true });
+      return;
+    }
+  };
 }
 
 /** @param {Node} node */

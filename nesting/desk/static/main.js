@@ -9,6 +9,7 @@ import { patternsView } from "./patterns.js";
 import { rackView } from "./rack.js";
 import { sheetView } from "./sheet.js";
 import { startView } from "./start.js";
+import { forgetRefusals } from "./refusals.js";
 import {
   attempt,
   choose,
@@ -89,6 +90,7 @@ function route() {
       : "plan";
   if (open.name === wanted) return;
   open.close();
+  forgetRefusals();
   const host = h("div", { class: "view" });
   const work = placeOf("work");
   work.replaceChildren(host);
@@ -283,26 +285,31 @@ document.addEventListener("keydown", (event) => {
 document.addEventListener(
   "keydown",
   (event) => {
+    if (event.key !== "Escape" || document.querySelector("dialog[open]")) return;
     const faults = document.querySelectorAll("#slips .fault");
-    if (event.key !== "Escape" || !faults.length || document.querySelector("dialog[open]")) return;
     faults.forEach((one) => one.remove());
+    if (!forgetRefusals() && !faults.length) return;
     event.stopPropagation();
     event.preventDefault();
   },
   { capture: true },
 );
 
-/** @param {File} file */
-async function take(file) {
-  slip(`Reading ${file.name} …`);
-  const isTaken = await attempt(() => send(file), `${file.name} is on the board.`);
-  await refresh();
-  if (isTaken && desk.state?.plans) choose("plan", desk.state.plans.length - 1);
-  location.hash = "#plan";
+// One after the other, each a sheet of its own; the first new one is shown.
+/** @param {File[]} files */
+async function take(files) {
+  const before = desk.state?.plans?.length ?? 0;
+  for (const file of files) {
+    slip(`Reading ${file.name} …`);
+    await attempt(() => send(file), `${file.name} is on the board.`);
+    await refresh();
+    if ((desk.state?.plans?.length ?? 0) === before + 1) choose("plan", before);
+    location.hash = "#plan";
+  }
 }
 
-document.addEventListener("scan-dropped", (event) =>
-  take(/** @type {CustomEvent<File>} */ (event).detail),
+document.addEventListener("scans-dropped", (event) =>
+  take(/** @type {CustomEvent<File[]>} */ (event).detail),
 );
 document.addEventListener("dragover", (event) => {
   event.preventDefault();
@@ -314,8 +321,8 @@ document.addEventListener("dragleave", (event) => {
 document.addEventListener("drop", (event) => {
   event.preventDefault();
   document.body.classList.remove("dropping");
-  const [file] = event.dataTransfer?.files ?? [];
-  if (file) take(file);
+  const files = [...(event.dataTransfer?.files ?? [])];
+  if (files.length) take(files);
 });
 
 hear();

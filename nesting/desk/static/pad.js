@@ -20,8 +20,12 @@ const EDGES = [
   ["solid", "rim of a solid shape"],
 ];
 
-/** @type {("pick" | "cutout")[]} */
-const ROLES = ["pick", "cutout"];
+/** @type {["pick" | "cutout" | "fill", string][]} */
+const ROLES = [
+  ["pick", "shape"],
+  ["cutout", "hole cut"],
+  ["fill", "hole filled"],
+];
 const CORRECTIONS = [
   ["skew", "turn the picture straight"],
   ["lens", "take a lens’s bulge out"],
@@ -81,24 +85,10 @@ function planChooser(sheet) {
     h(
       "div",
       { class: "row wrap" },
-      plans.length > 1
-        ? h(
-            "label",
-            {},
-            "Sheet ",
-            h(
-              "select",
-              {
-                "data-key": "plan",
-                value: String(desk.chosen.plan),
-                onchange: (event) => choose("plan", Number(event.currentTarget.value)),
-              },
-              plans.map((one) => h("option", { value: String(one.number) }, one.name)),
-            ),
-          )
-        : h("strong", {}, sheet.plan.name),
+      plans.length > 1 ? null : h("strong", {}, sheet.plan.name),
       uploader(),
     ),
+    plans.length > 1 ? sheetStrip(sheet, plans) : null,
     pages.length > 1
       ? h(
           "label",
@@ -127,6 +117,32 @@ function planChooser(sheet) {
     layers.length > 1 ? layerBox(sheet.plan, layers, set) : null,
   );
 }
+
+// All sheets of the job, small, the one on the board framed.
+/**
+ * @param {Sheet} sheet
+ * @param {Plan[]} plans
+ */
+const sheetStrip = (sheet, plans) =>
+  h(
+    "div",
+    { class: "strip-of-sheets", role: "group", "aria-label": "Sheets" },
+    plans.map((one) => {
+      const small = sheet.small.get(one.number);
+      return h(
+        "button",
+        {
+          type: "button",
+          class: "sheet-small",
+          "data-key": `sheet-${one.number}`,
+          "aria-pressed": String(one.number === desk.chosen.plan),
+          onclick: () => choose("plan", one.number),
+        },
+        small ? h("img", { src: small, alt: "", loading: "lazy" }) : icon("sheet"),
+        h("span", {}, one.name),
+      );
+    }),
+  );
 
 // No choice means: all layers that look like edges, as the tracer tells them.
 /**
@@ -174,6 +190,7 @@ function scaleBox(sheet) {
   const { plan } = sheet;
   const seen = desk.state.seen.plan[plan.name]?.known ?? [];
   const { scale, known, fault } = plan;
+  const stated = plan.pages.find((page) => page.number === plan.page)?.size_mm;
   /**
    * @param {string} field
    * @param {unknown} value
@@ -203,9 +220,9 @@ function scaleBox(sheet) {
           "p",
           { class: "fault" },
           "Nobody has confirmed this size. Give a known length before anything is cut",
-          plan.is_drawing
+          plan.is_drawing || stated
             ? [
-                ", or ",
+                plan.is_drawing ? ", or " : `, or trust the size that the file states: `,
                 h(
                   "button",
                   {
@@ -213,11 +230,25 @@ function scaleBox(sheet) {
                     "data-key": "as-drawn",
                     onclick: () => set("size", "as drawn"),
                   },
-                  "it is drawn at true size",
+                  plan.is_drawing
+                    ? "it is drawn at true size"
+                    : `the sheet is ${format.size(stated, 0)}`,
                 ),
               ]
             : null,
           ".",
+        )
+      : null,
+    plan.size && !known.length
+      ? h(
+          "p",
+          {},
+          "Its size is taken as the file states it. ",
+          h(
+            "button",
+            { class: "quiet", "data-key": "as-drawn-drop", onclick: () => set("size", null) },
+            "Take that back",
+          ),
         )
       : null,
     known.length
@@ -231,7 +262,7 @@ function scaleBox(sheet) {
               "tr",
               {},
               h("th", { scope: "col" }, "Known length"),
-              h("th", { scope: "col" }, "Left over"),
+              h("th", { scope: "col" }, "Off by"),
               h("th", { scope: "col" }, h("span", { class: "unseen" }, "Remove")),
             ),
           ),
@@ -291,6 +322,18 @@ function scaleBox(sheet) {
     ),
     readBox(sheet, set),
   );
+}
+
+// Where a place lies on the sheet: from its left and from below, or what the file counts in where
+// nobody knows how large it is.
+/**
+ * @param {Sheet} sheet
+ * @param {Point} at
+ */
+export function placeWords(sheet, at) {
+  if (!sheet.plan.scale) return at.map(Math.round).join(", ");
+  const [x, y] = sheet.toMm(at);
+  return format.size([x, y], 0).replace(" × ", ", ");
 }
 
 // What brings a place of the sheet into view.
@@ -398,20 +441,18 @@ function chosenBox(sheet) {
     h(
       "ul",
       { class: "picks" },
-      ROLES.flatMap((role) =>
+      ROLES.flatMap(([role, word]) =>
         part[role].map((at, number) =>
           h(
             "li",
             {},
-            `${role === "pick" ? "shape" : "hole"} at ${at.map(Math.round).join(", ")} `,
+            `${word} at ${placeWords(sheet, at)} `,
             h(
               "button",
               {
                 class: "quiet",
                 "data-key": `${role}-${number}`,
-                "aria-label":
-                  `Take the ${role === "pick" ? "shape" : "hole"} at ` +
-                  `${at.map(Math.round).join(", ")} away`,
+                "aria-label": `Take the ${word} at ${placeWords(sheet, at)} away`,
                 onclick: () =>
                   setValue(["part", part.name, role, number], null, seen?.[role][number]),
               },
@@ -565,7 +606,7 @@ function notesBox(sheet) {
 }
 
 /** @param {string} text */
-export function uploader(text = "Add a scan") {
+export function uploader(text = "Add sheets", { isMain = false } = {}) {
   return h(
     "span",
     {},
@@ -573,6 +614,7 @@ export function uploader(text = "Add a scan") {
       "button",
       {
         type: "button",
+        class: isMain ? "main" : null,
         "data-key": "add-scan",
         onclick: (event) =>
           /** @type {HTMLElement} */ (event.currentTarget.nextElementSibling).click(),
@@ -583,12 +625,14 @@ export function uploader(text = "Add a scan") {
       type: "file",
       class: "unseen",
       accept: ".png,.jpg,.jpeg,.tif,.tiff,.pdf,.svg,.dxf",
+      multiple: true,
       "data-key": "upload",
       tabindex: "-1",
       "aria-hidden": "true",
       onchange: (event) => {
-        const [file] = event.currentTarget.files ?? [];
-        if (file) document.dispatchEvent(new CustomEvent("scan-dropped", { detail: file }));
+        const files = [...(event.currentTarget.files ?? [])];
+        if (files.length)
+          document.dispatchEvent(new CustomEvent("scans-dropped", { detail: files }));
         event.currentTarget.value = "";
       },
     }),

@@ -104,7 +104,7 @@ export function rackView(place) {
         ? h(
             "button",
             { class: "main", "data-key": "enough", onclick: () => stop("nest") },
-            "Good enough, cut",
+            "Good enough: keep this layout",
           )
         : h(
             "button",

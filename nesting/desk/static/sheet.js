@@ -2,9 +2,9 @@
 // click does is an aim's matter (aims.js and the files that it names); what stands beside the sheet
 // is the pad's (pad.js).
 
-import { get, wordsOf } from "./api.js";
+import { get, tileAddress, wordsOf } from "./api.js";
 import { aimsFor } from "./aims.js";
-import { h, show, speak } from "./dom.js";
+import { h, show, slip, speak } from "./dom.js";
 import * as format from "./format.js";
 import { area, bounds, contains, grainEnds, scaleFromMm, scaleToMm } from "./geometry.js";
 import { Pen } from "./marks.js";
@@ -73,8 +73,12 @@ export class Sheet {
     this.areRegionsThere = false;
     /** @type {string | null} */
     this.shapesAsked = null;
+    /** @type {Map<number, string>} the address of a small picture of each sheet */
+    this.small = new Map();
     this.isFine = false;
     this.snapTimer = 0;
+    // Clicks that wait for the line that is meant are answered in their order.
+    this.clicked = Promise.resolve();
     this.forget();
     this.layOut(place);
     this.aims = aimsFor(this);
@@ -84,6 +88,7 @@ export class Sheet {
     this.hear();
     this.stopListening = listen((what) => this.told(what));
     this.load();
+    this.loadSmall().catch(() => {});
   }
 
   close() {
@@ -198,6 +203,21 @@ export class Sheet {
     }
   }
 
+  // Small pictures of the sheets, where there are several; a drawing has none.
+  async loadSmall() {
+    const plans = desk.state?.plans ?? [];
+    if (plans.length < 2) return;
+    const found = new Map();
+    for (const { number } of plans) {
+      const { key, picture } = await get(`plans/${number}/picture`);
+      if (picture?.kind === "picture")
+        found.set(number, tileAddress(number, key, picture.levels - 1, 0, 0));
+    }
+    const isNew = [...found].some(([number, address]) => this.small.get(number) !== address);
+    this.small = found;
+    if (isNew) this.render();
+  }
+
   // What the closed shapes of a plan are found with: where one of these is another, the shapes are
   // too.
   get askedShapes() {
@@ -229,6 +249,7 @@ export class Sheet {
     if (what === "picture" || (what === "state" && !this.viewer.picture)) this.load();
     if (what === "chosen" && this.planShown !== desk.chosen.plan) this.changePlan();
     if (what === "state" || what === "reading") this.says.load().catch(() => {});
+    if (what === "state" || what === "picture") this.loadSmall().catch(() => {});
     if (what === "state") this.lit = null;
     if (what === "state" && this.shapesAsked !== this.askedShapes) this.areRegionsThere = false;
     // The news of a change may come before the task that followed it has ended: then its end is
@@ -329,7 +350,7 @@ export class Sheet {
   aimAt(screen) {
     this.pointer = screen;
     const at = this.viewer.toPlan(screen);
-    this.hover = this.aim.hovers ? this.regionAt(at) : null;
+    this.hover = this.aim.hovers ? (this.aim.shapeAt ?? ((one) => this.regionAt(one)))(at) : null;
     this.snap = null;
     clearTimeout(this.snapTimer);
     if (this.aim.snaps) this.snapTimer = window.setTimeout(() => this.findSnap(at), SNAP_WAIT_MS);
@@ -379,6 +400,29 @@ export class Sheet {
     return best;
   }
 
+  // Rings of the plan as a shape with its size.
+  /**
+   * @param {Ring[]} rings
+   * @returns {Shape}
+   */
+  shapeOf(rings) {
+    const mm = rings.map((ring) => ring.map((point) => this.toMm(point)));
+    const [x0, y0, x1, y1] = bounds(mm[0]);
+    const edge = mm[0].reduce((sum, point, i) => {
+      const [x, y] = mm[0].at(i - 1) ?? point;
+      return sum + Math.hypot(point[0] - x, point[1] - y);
+    }, 0);
+    return {
+      name: "",
+      at: rings[0][0],
+      outline_px: rings,
+      box: bounds(rings[0]),
+      size_mm: [x1 - x0, y1 - y0],
+      area_mm2: area(mm[0]),
+      perimeter_mm: edge,
+    };
+  }
+
   /** @param {Point} at */
   partAt(at) {
     const found = (desk.state?.parts ?? []).filter(
@@ -401,15 +445,28 @@ export class Sheet {
   }
 
   /** @param {Point} screen */
-  async click(screen) {
+  click(screen) {
     const at = this.viewer.toPlan(screen);
-    if (!this.aim.snaps || this.aim.clicksRaw) {
-      this.aim.click(at);
+    const { aim, snap } = this;
+    if (aim.name !== "look" && !this.isOnSheet(at)) {
+      slip("That is beside the sheet. Click on the sheet itself.");
       return;
     }
-    const { aim } = this;
-    const point = this.snap ?? (await this.snapped(at)) ?? at;
-    if (aim === this.aim) aim.click(point);
+    if (!aim.snaps || aim.clicksRaw) {
+      aim.click(at);
+      return;
+    }
+    const meant = snap ? Promise.resolve(snap) : this.snapped(at);
+    this.clicked = this.clicked.then(async () => {
+      const point = (await meant) ?? at;
+      if (aim === this.aim) aim.click(point);
+    });
+  }
+
+  /** @param {Point} at */
+  isOnSheet([x, y]) {
+    const [x0, y0, x1, y1] = this.viewer.picture?.box ?? [x, y, x, y];
+    return x >= x0 && x <= x1 && y >= y0 && y <= y1;
   }
 
   /** @param {string} name */
@@ -501,6 +558,11 @@ export class Sheet {
       { passive: false },
     );
     canvas.addEventListener("keydown", (event) => this.pressed(event));
+    this.pad.addEventListener("keydown", (event) => {
+      if (event.key !== "Escape" || !this.aim.close?.()) return;
+      event.preventDefault();
+      canvas.focus({ preventScroll: true });
+    });
   }
 
   /** @param {KeyboardEvent} event */
@@ -515,7 +577,7 @@ export class Sheet {
     else if (event.key === "+" || event.key === "=") viewer.zoomBy(1.4, this.pointer ?? undefined);
     else if (event.key === "-") viewer.zoomBy(1 / 1.4, this.pointer ?? undefined);
     else if (event.key === "0") viewer.fit();
-    else if (event.key === "Escape") this.setAim("look");
+    else if (event.key === "Escape") this.aim.close?.() || this.setAim("look");
     else return;
     event.preventDefault();
   }

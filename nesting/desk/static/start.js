@@ -16,17 +16,18 @@ export function startView(place) {
       h(
         "p",
         {},
-        `The folder ‘${desk.state?.folder ?? ""}’ holds no job yet. Drop a scan of the plan ` +
-          `anywhere on this page, or choose it: PNG, JPEG or TIFF.`,
+        `The folder ‘${desk.state?.folder ?? ""}’ holds no job yet. Drop the plan anywhere on ` +
+          `this page, all its sheets at once if it has several: a scan, a photo taken with the ` +
+          `phone, or a drawing (PNG, JPEG, TIFF, PDF, SVG or DXF).`,
       ),
       h(
         "div",
         { class: "row wrap" },
-        uploader("Choose a scan"),
+        uploader("Choose the plan", { isMain: true }),
         h(
           "button",
           {
-            class: "main",
+            class: "quiet",
             "data-key": "demo",
             onclick: async () => {
               await attempt(
@@ -37,7 +38,7 @@ export function startView(place) {
               await refresh();
             },
           },
-          "Lay out the demo",
+          "or look round with a plan of ours",
         ),
       ),
       h(

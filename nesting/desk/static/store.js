@@ -3,6 +3,7 @@
 
 import { get, post, Refusal, wordsOf } from "./api.js";
 import { slip, speak } from "./dom.js";
+import { askedAt, mended, refuse, settleRefusal } from "./refusals.js";
 
 /** @import { FindingsAnswer, State, TaskNews } from "./answers.d.ts" */
 /** @import { Render } from "./elements.d.ts" */
@@ -114,17 +115,23 @@ export async function refresh() {
  * @returns {Promise<T | null>} null where it was refused, never otherwise
  */
 export async function attempt(work, done, refused) {
+  const asked = askedAt();
   try {
     const result = await work();
+    if (asked) mended(asked);
     if (done) {
       slip(done);
       speak(done);
     }
     return result ?? /** @type {any} */ (true);
   } catch (error) {
-    slip(wordsOf(error), "fault");
+    const isAtField = asked && error instanceof Refusal && error.kind === "input";
+    if (isAtField) refuse(asked, wordsOf(error));
+    else slip(wordsOf(error), "fault");
     refused?.();
     await refresh();
+    // Once whoever asked has drawn what follows from it.
+    if (isAtField) setTimeout(() => settleRefusal(asked));
     return null;
   }
 }

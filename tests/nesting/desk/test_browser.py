@@ -58,7 +58,7 @@ def undo_all(page):
 
 
 def good_enough(page):
-    """Press 'Good enough, cut', unless the search has ended by itself, as that of a small job does quickly."""
+    """Press 'Good enough', unless the search has ended by itself, as that of a small job does quickly."""
     button = page.locator("[data-key=enough]")
     while button.count():
         with contextlib.suppress(need_browser().TimeoutError):

@@ -40,12 +40,12 @@ def test_coats_and_glue_are_entered_changed_and_taken_away(tmp_path):
         page.click("[data-key=finish-change-0]")
         assert page.is_checked("[data-key=finish-plate]")
         page.fill("[data-key=finish-both]", "film")
-        page.fill("[data-key=finish-sanding]", "0.05")
+        page.fill("[data-key=finish-sanding]", "thin")
         page.click("[data-key=finish-keep]")
-        page.wait_for_selector(".slip.fault")
+        page.wait_for_selector("[data-key=finish-sanding][aria-invalid=true]")
         assert page.is_checked("[data-key=finish-plate]")
         assert page.input_value("[data-key=finish-both]") == "film"
-        page.fill("[data-key=finish-sanding]", "0.05 mm")
+        page.fill("[data-key=finish-sanding]", "0.05")
         with saved(page):
             page.click("[data-key=finish-keep]")
         (finish,) = open_job(folder).spec.finish

@@ -130,7 +130,6 @@ def test_a_length_that_is_begun_anew_keeps_its_points(tmp_path):
         page.fill("[data-key=known-length]", "50 mm")
         with late_news(page):
             answered(page, lambda: page.click("[data-key=known-keep]"))
-            page.click("[data-key=known-drop]")
             for at in ((100, 90), (100, 210)):
                 sheet.click(*at)
             page.fill("[data-key=known-length]", "30 mm")
@@ -138,6 +137,54 @@ def test_a_length_that_is_begun_anew_keeps_its_points(tmp_path):
         with saved(page):
             page.click("[data-key=known-keep]")
         assert len(open_job(folder).spec.plan[0].known) == known + 2
+
+
+HOLD_EDITS = HOLD_NEWS.replace('endsWith("/state")', 'endsWith("/edit")')
+
+
+def test_points_that_are_clicked_while_a_length_is_being_kept_are_those_of_the_next_one(tmp_path):
+    with desk_at(tmp_path, "plan", job=JOB) as (page, folder):
+        sheet = Sheet(page)
+        page.check("[data-key=aim-measure]")
+        for at in ((100, 90), (340, 90)):
+            sheet.click(*at)
+        page.fill("[data-key=known-length]", "60 mm")
+        page.evaluate(HOLD_EDITS)
+        page.keyboard.press("Enter")
+        for at in ((100, 90), (100, 210)):
+            sheet.click(*at)
+        page.locator("[data-key=known-length]").wait_for()
+        assert page.input_value("[data-key=known-length]") == ""
+        page.keyboard.type("30 mm")
+        with page.expect_response("**/api/1/edit"):
+            page.evaluate("window.letNewsIn()")
+        page.evaluate("window.asBefore()")
+        settled(page)
+        assert page.input_value("[data-key=known-length]") == "30 mm"
+        with saved(page):
+            page.keyboard.press("Enter")
+        _, *kept = open_job(folder).spec.plan[0].known
+        assert [(one.length, one.start[0], one.end[0]) for one in kept] == [
+            (60.0, pytest.approx(100, abs=1), pytest.approx(340, abs=1)),
+            (30.0, pytest.approx(100, abs=1), pytest.approx(100, abs=1)),
+        ]
+
+
+def test_a_length_that_is_refused_comes_back_with_its_points(tmp_path):
+    with desk_at(tmp_path, "plan", job=JOB) as (page, folder):
+        sheet = Sheet(page)
+        page.check("[data-key=aim-measure]")
+        for at in ((100, 90), (340, 90)):
+            sheet.click(*at)
+        page.fill("[data-key=known-length]", "sixty")
+        with page.expect_response("**/api/1/edit"):
+            page.keyboard.press("Enter")
+        page.locator("[data-key=known-length]").wait_for()
+        assert page.input_value("[data-key=known-length]") == "sixty"
+        page.fill("[data-key=known-length]", "60 mm")
+        with saved(page):
+            page.keyboard.press("Enter")
+        assert [one.length for one in open_job(folder).spec.plan[0].known] == [100.0, 60.0]
 
 
 def test_a_piece_that_is_taken_up_again_stays_in_the_hand(tmp_path):

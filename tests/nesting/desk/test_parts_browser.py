@@ -23,14 +23,15 @@ def test_a_part_is_given_steps_turned_and_marked_and_all_of_it_is_undone_and_mad
         page.select_option("[data-key=step-make]", "hole")
         page.fill("[data-key=field-at-0-station]", "30 mm")
         page.fill("[data-key=field-at-0-height]", "15 mm")
-        page.fill("[data-key=field-diameter]", "6")
+        page.fill("[data-key=field-diameter]", "six mm")
         with page.expect_response("**/api/1/edit") as answer:
             page.keyboard.press("Enter")
         assert answer.value.status == 422
-        assert "diameter" in page.locator(".slip.fault").inner_text()
+        page.locator(".refusal", has_text="'six mm'").wait_for()
         page.keyboard.press("Escape")
-        page.locator(".slip.fault").wait_for(state="detached")
-        page.fill("[data-key=field-diameter]", "6 mm")
+        page.locator(".refusal").wait_for(state="detached")
+        # A bare number is in the unit that is shown.
+        page.fill("[data-key=field-diameter]", "6")
         # The plate lies at x = 25 mm, 57.5 mm above the sheet's lower edge: the first place missed it.
         page.fill("[data-key=field-at-0-station]", "55 mm")
         page.fill("[data-key=field-at-0-height]", "72 mm")

@@ -350,7 +350,7 @@ def test_drawings_are_plans_with_pages_and_layers_and_a_part_of_each_has_the_dra
         page.goto(address)
         settled(page)
         for number, name in enumerate(DRAWINGS):
-            page.select_option("[data-key=plan]", str(number))
+            page.click(f"[data-key=sheet-{number}]")
             if name != "c.pdf":
                 page.locator("#sheet[aria-busy=false]").wait_for()
             if name == "b.dxf":
