@@ -78,10 +78,15 @@ def _changed(change: Change, units: str) -> Change:
     return change if said is None else change.model_copy(update={"value": _written(change.value, said, units)})
 
 
-def _written(value: Any, said: Field, units: str) -> Any:  # noqa: ANN401 - any JSON value
-    """Return a value of the job with the units of its quantities, at any depth."""
+def _written(value: Any, said: Field, units: str, called: str | None = None) -> Any:  # noqa: ANN401 - any JSON value
+    """Return a value of the job with the units of its quantities, at any depth; `called` is what it is in its table."""
     if isinstance(value, Mapping | list | tuple):
-        inner = {one.key: _written(value[one.key], one, units) for one in fields_of(value, said)}
+        inner = {
+            one.key: _written(
+                value[one.key], one, units, f"the {one.key.replace('_', ' ')}" if isinstance(one.key, str) else called
+            )
+            for one in fields_of(value, said)
+        }
         if isinstance(value, Mapping):
             return {**value, **inner}
         return [inner.get(index, one) for index, one in enumerate(value)]
@@ -92,7 +97,7 @@ def _written(value: Any, said: Field, units: str) -> Any:  # noqa: ANN401 - any 
     if kind is None or isinstance(value, bool) or not isinstance(value, str | int | float) or str(value)[-1:] in "%":
         return value
     try:
-        return with_unit(str(value), kind, units)
+        return with_unit(str(value), kind, units, what=called)
     except UnitError:
         if None in kinds:
             return value  # the schema says what else it may be, such as 'free'

@@ -49,7 +49,7 @@ def test_what_is_asked_stands_with_the_part_and_not_with_its_steps():
     [
         {"kind": "set", "at": ["part", "plate", "loaded"], "value": "sideways"},
         {"kind": "set", "at": ["part", "plate", "density"], "value": ["light", "heavy"]},
-        {"kind": "set", "at": ["part", "plate", "flat"], "value": "0.5"},
+        {"kind": "set", "at": ["part", "plate", "flat"], "value": "1,234"},
         {"kind": "set", "at": ["part", "plate", "least_stiffness"], "value": "2 kg"},
         {"kind": "set", "at": ["part", "plate", "cuts"], "value": ["crosswise"]},
         {"kind": "set", "at": ["part", "plate", "density"], "value": ["90 kg/m3"]},

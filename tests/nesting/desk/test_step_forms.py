@@ -101,7 +101,7 @@ def test_steps_written_in_one_line_are_edited_too():
             {
                 "kind": "set",
                 "at": ["part", "plate", "step", None],
-                "value": {"make": "hole", "at": [[9, 9]], "diameter": "3"},
+                "value": {"make": "hole", "at": [[9, 9]], "diameter": "three mm"},
             },
             "diameter",
         ),
