@@ -135,8 +135,8 @@ def _sentence(fault: _Fault, same: list[_Fault], data: object, root: object, nea
     if fault.kind == "union_tag_invalid":
         where, found = ", ".join(filter(None, (where, _tag(fault)))), found[_tag(fault)]
         known = re.findall(r"'([^']+)'", fault.told["ctx"]["expected_tags"])
-        if near := difflib.get_close_matches(str(found), known, n=1):
-            return f"{where} is {shown(found)}; did you mean {near[0]!r}?"
+        if alike := difflib.get_close_matches(str(found), known, n=1):
+            return f"{where} is {shown(found)}; did you mean {alike[0]!r}?"
         others = [f"one of {_listed(known)}"]
     return f"{where or 'it'} is {shown(found)}; it must be {' or '.join(others)}."
 
