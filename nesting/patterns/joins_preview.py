@@ -44,7 +44,7 @@ def _as_drawn(box: Box, tiling: Tiling, settings: PatternSettings) -> Box:
     """A box of the tiling's frame in the frame of the drawing: turned back, then mirrored back."""
     x0, y0, x1, y1 = box
     if tiling.is_turned:
-        x0, y0, x1, y1 = y0, -x1, y1, -x0
+        x0, y0, x1, y1 = -y1, x0, -y0, x1
     return (-x1, y0, -x0, y1) if settings.is_mirrored else (x0, y0, x1, y1)
 
 

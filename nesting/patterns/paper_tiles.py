@@ -37,11 +37,11 @@ class Content:
         return x0 - EDGE_MM, y0 - EDGE_MM, x1 + EDGE_MM, y1 + EDGE_MM
 
     def turned(self) -> Content:
-        """Return the content turned by a quarter, counter-clockwise about the origin."""
+        """Return the content turned by a quarter, clockwise about the origin: its left is the first page's."""
         from shapely import affinity
 
-        pieces = tuple(affinity.rotate(piece, 90, origin=(0, 0)) for piece in self.pieces)
-        return Content(pieces, tuple((-y, x) for x, y in self.hole_centres))
+        pieces = tuple(affinity.rotate(piece, -90, origin=(0, 0)) for piece in self.pieces)
+        return Content(pieces, tuple((y, -x) for x, y in self.hole_centres))
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ class Tiling:
     @property
     def turn(self) -> Affine:
         """Return the map from the content's own frame to the tiling's."""
-        return Affine(0.0, 1.0, -1.0, 0.0) if self.is_turned else Affine()
+        return Affine(0.0, -1.0, 1.0, 0.0) if self.is_turned else Affine()
 
 
 def plan_tiles(content: Content, window_mm: tuple[float, float], *, overlap_mm: float, most_pages: int) -> Tiling:

@@ -33,6 +33,16 @@ def test_the_pages_cover_the_drawing_and_neighbours_share_the_overlap(area, is_m
     assert rectangle(*shares[0].cell).intersection(rectangle(*shares[1].cell)).area == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.parametrize("size", [(700, 80), (700, 230), (600, 100)])
+def test_pages_in_a_row_are_named_from_left_to_right_also_where_the_paper_is_turned(size):
+    settings = PatternSettings()
+    shares = page_shares(tiling_of(Content((rectangle(0, 0, *size),)), settings), settings)
+    first, *others = (share.cell[0] for share in sorted(shares, key=lambda share: share.words))
+    assert all(first <= other for other in others)
+    row = [share for share in shares if abs(share.cell[1] - shares[0].cell[1]) < 1.0]
+    assert [share.words for share in sorted(row, key=lambda share: share.cell[0])] == [share.words for share in row]
+
+
 def test_pages_are_named_as_the_pdf_names_them():
     settings = PatternSettings()
     part = Part("fuselage", Outline.rectangle(0, 0, 600, 60), "balsa", 3.0)
