@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
@@ -10,6 +11,7 @@ from nesting.desk import requests as ask
 from nesting.job.laid import LAYOUT_FILE, Laid, laid_text, read_laid
 from nesting.job.results import nest_result
 from nesting.place.layout import BoardLayout, Layout, Placement, Proof
+from nesting.place.proof import copy_label
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError, JobError
@@ -112,12 +114,19 @@ def refuse_faults(laid: Laid) -> Laid:
     return laid
 
 
+def _is_at_fault(placement: Placement, faults: Sequence[str]) -> bool:
+    """Return whether one of the faults of a layout is that of a copy, as it lies."""
+    named = re.compile(rf"{re.escape(copy_label(placement))}(?!\d)")
+    return any(named.search(fault) for fault in faults)
+
+
 def layout_view(laid: Laid | None, *, is_current: bool) -> dict[str, Any] | None:
     """Return the layout as the page shows it."""
     if laid is None:
         return None
     result = nest_result(laid.layout, laid.layout.notes)
-    for board in result["boards"]:
-        for placement in board["placements"]:
+    for board, shown in zip(laid.layout.boards, result["boards"], strict=True):
+        for lies, placement in zip(board.placements, shown["placements"], strict=True):
             placement["pinned"] = (placement["part"], placement["copy"]) in laid.pinned
+            placement["holds"] = not _is_at_fault(lies, laid.layout.proof.faults)
     return result | {"faults": list(laid.layout.proof.faults), "is_current": is_current}

@@ -68,7 +68,8 @@ def prove_layout(
     return Proof(tuple(faults), least)
 
 
-def _label(placement: Placement) -> str:
+def copy_label(placement: Placement) -> str:
+    """Return what faults call a copy."""
     return f"part {placement.part} copy {placement.copy}"
 
 
@@ -86,7 +87,7 @@ def _count_faults(
 
 
 def _match_faults(part: Part, board: Board, placement: Placement) -> Iterator[str]:
-    label, where = _label(placement), f"board {board.name}"
+    label, where = copy_label(placement), f"board {board.name}"
     # Tied to a board, a part takes one up to 8 % off in thickness; else 0.15 mm is the same thickness.
     allowed_mm = max(0.15, 0.08 * part.thickness_mm) if part.board == board.name else 0.15
     if part.material != board.material or abs(part.thickness_mm - board.thickness_mm) > allowed_mm + 1e-9:
@@ -123,7 +124,7 @@ def _board_faults(
     wood: Polygon,
     edges: BaseGeometry,
 ) -> Iterator[str]:
-    label = f"{_label(placement)} on board {board.name}"
+    label = f"{copy_label(placement)} on board {board.name}"
     is_curved = _is_curved(part.outline) or _is_curved(board.shape)
     if _is_real(shape.difference(wood), is_curved):
         yield f"{label}: it reaches past the edge of the board."
@@ -152,7 +153,7 @@ def _pair_faults(
     for a, b in zip(firsts.tolist(), seconds.tolist(), strict=True):
         if a >= b:
             continue
-        names = f"{_label(placements[a])} and {_label(placements[b])} on board {board.name}"
+        names = f"{copy_label(placements[a])} and {copy_label(placements[b])} on board {board.name}"
         is_curved = any(_is_curved(part_of[placements[k].part].outline) for k in (a, b))
         common = shapes[a].intersection(shapes[b])
         if _is_real(common, is_curved):
@@ -173,9 +174,9 @@ def _cutout_faults(
             ]
             if not guests:
                 continue
-            label = f"{_label(placements[host])} on board {board.name}"
+            label = f"{copy_label(placements[host])} on board {board.name}"
             if not rules.allows_part_in_cutout:
-                yield f"{label}: {_label(placements[guests[0]])} lies in its cut-out, which the rules forbid."
+                yield f"{label}: {copy_label(placements[guests[0]])} lies in its cut-out, which the rules forbid."
             elif rules.needs_entry_hole:
                 waste = hole.difference(shapely.union_all([shapes[k] for k in guests]))
                 # A hair less, because the round hole is tested through its chords.

@@ -88,6 +88,7 @@ class Placement(TypedDict):
     angle_deg: float
     flipped: bool
     pinned: NotRequired[bool]
+    holds: NotRequired[bool]
 
 
 class LaidBoard(TypedDict):

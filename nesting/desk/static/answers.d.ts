@@ -681,6 +681,7 @@ export interface Placement {
   angle_deg: number;
   flipped: boolean;
   pinned?: boolean;
+  holds?: boolean;
 }
 
 /** A plan of the job and how it was read. */

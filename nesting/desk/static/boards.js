@@ -143,10 +143,17 @@ export function pieceDrawing(placement, parts, { onPart, chosen, scale = 1, isSh
   return s(
     "g",
     {
-      class: `piece${isChosen ? " chosen" : ""}${placement.pinned ? " pinned" : ""}`,
+      class:
+        `piece${isChosen ? " chosen" : ""}${placement.pinned ? " pinned" : ""}` +
+        `${placement.holds === false ? " stale" : ""}`,
       tabindex: onPart ? "0" : null,
       role: onPart ? "button" : "img",
-      "aria-label": [label, placement.pinned && "pinned", placement.flipped && "turned over"]
+      "aria-label": [
+        label,
+        placement.pinned && "pinned",
+        placement.flipped && "turned over",
+        placement.holds === false && "no longer fits here",
+      ]
         .filter(Boolean)
         .join(", "),
       "data-key": isShown ? null : `piece-${placement.part}-${placement.copy}`,

@@ -59,8 +59,9 @@ function partsState({ parts }) {
 }
 
 /** @param {State} state */
-function rackState({ boards }) {
-  return boards.length ? format.count(boards.length, "board") : "empty";
+function rackState({ boards, is_followed: isFollowed }) {
+  if (!boards.length) return isFollowed ? "empty" : "…";
+  return format.count(boards.length, "board");
 }
 
 /** @param {State} state */

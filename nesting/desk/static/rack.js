@@ -52,9 +52,10 @@ export function rackView(place) {
   const isDragging = () => carrying !== null || marking !== null;
 
   const layout = () => (desk.state?.layout?.is_current ? desk.state.layout : null);
+  // Parts stay where they lay when something is changed, until they are laid out anew.
   /** @param {string} name */
   const placementsOn = (name) =>
-    layout()?.boards.find((one) => one.name === name)?.placements ?? [];
+    desk.state?.layout?.boards.find((one) => one.name === name)?.placements ?? [];
 
   function scale(inset = 0) {
     const longest = Math.max(...desk.state.boards.map((one) => one.length_mm), 300);
@@ -145,6 +146,10 @@ export function rackView(place) {
     );
   }
 
+  const greyed = () =>
+    desk.state.layout?.boards.flatMap((one) => one.placements).filter((one) => !one.holds).length ??
+    0;
+
   function standing() {
     const found = desk.state.layout;
     const task = desk.tasks.get("nest");
@@ -157,8 +162,12 @@ export function rackView(place) {
         h(
           "p",
           { class: "hint" },
-          "The parts, the rack or the rules changed since the last layout; lay the parts out " +
-            "again.",
+          "The parts, the rack or the rules changed since the last layout. " +
+            (greyed()
+              ? `${format.count(greyed(), "part")} drawn grey no longer ` +
+                `${greyed() === 1 ? "fits" : "fit"} where ` +
+                `${greyed() === 1 ? "it lies" : "they lie"}; lay the parts out again.`
+              : "What lies here still fits; lay the parts out again to prove it whole."),
         ),
       );
     if (found && layout()) {
@@ -236,6 +245,8 @@ export function rackView(place) {
   }
 
   function empty() {
+    if (!desk.state.is_followed)
+      return h("p", { class: "empty hint", role: "status" }, "The rack is being read …");
     return h(
       "div",
       { class: "empty" },
@@ -502,9 +513,9 @@ export function rackView(place) {
 
   // Where the chosen copy is now: in the hand if it is held, else where it lies.
   function chosenNow() {
-    if (!ui.chosen || !layout()) return null;
+    if (!ui.chosen) return null;
     const { part: name, copy } = ui.chosen;
-    for (const on of layout()?.boards ?? []) {
+    for (const on of desk.state.layout?.boards ?? []) {
       const lies = on.placements.find((one) => one.part === name && one.copy === copy);
       if (lies && part(name)?.outline)
         return ui.held?.part === name && ui.held.copy === copy
