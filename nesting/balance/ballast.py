@@ -208,5 +208,5 @@ def _why_none(cases: Sequence[_Case], limits: Range) -> str:
             f"fuel alone moves the balance point by {max(points) - min(points):.1f} mm, more than the range is wide; "
             "move the tank"
         )
-    side = "short of" if min(points) < limits.low_mm else "beyond"
-    return f"the balance point lies {side} the range, and ballast there would move it further away"
+    end = "nose-heavy" if min(points) < limits.low_mm else "tail-heavy"
+    return f"the model is {end}, and ballast there would make it more so"

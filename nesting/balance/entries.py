@@ -72,7 +72,7 @@ def part_entries(
 def _no_place(part: Part) -> Note:
     text = (
         f"part {part.name} has no station, so the balance leaves it out; "
-        f"give it a seat: in place, an anchor on the side view, or a station."
+        "say where it sits: as it is drawn, by a point of it on the side view, or by its station."
     )
     return Note("no-station", text, "open", part.name)
 

@@ -3,7 +3,6 @@
 
 import { h, s } from "./dom.js";
 import * as format from "./format.js";
-import { placesSection } from "./places.js";
 import { desk, edit } from "./store.js";
 
 /** @import { BalanceReport, Entry, Fix, Loading, SeenFromTheSide } from "./answers.d.ts" */
@@ -14,7 +13,8 @@ import { desk, edit } from "./store.js";
 
 const WIDTH = 940;
 const BEAM = 232;
-const TALLEST_VIEW = 150;
+// A wing that is drawn in its place from above would make the side view higher than the page.
+const TALLEST_VIEW = 420;
 
 export function balanceSection() {
   const { balance } = desk.state;
@@ -31,10 +31,9 @@ export function balanceSection() {
           "p",
           { class: "hint" },
           "Say where each part sits, counted aft from a datum of your choice, and the range " +
-            "in which the model must balance: under ‘Where everything sits’.",
+            "in which the model must balance: below, under ‘Where everything sits’.",
         ),
     report ? [fixes(report), ballastTable(report), alternatives(report), asBuilt(report)] : null,
-    placesSection(),
   );
 }
 
@@ -98,6 +97,22 @@ function fixText(fix) {
   );
 }
 
+// What a builder would say of it: which end is heavy, by how much, and the least that would do.
+/**
+ * @param {Loading} loading
+ * @param {BalanceReport} report
+ */
+function plainly({ balance_mm: balance, in_range: isIn }, report) {
+  if (isIn || !report.range_mm) return "Balances within the range.";
+  const [low, high] = report.range_mm;
+  const [end, off] = balance < low ? ["Nose", low - balance] : ["Tail", balance - high];
+  const said = `${end}-heavy by ${format.length(off)}`;
+  const [least] = report.ballast
+    .filter((one) => one.least_g)
+    .sort((one, other) => (one.least_g ?? 0) - (other.least_g ?? 0));
+  return least ? `${said}: ${format.mass(least.least_g)} at ${least.place} would do.` : `${said}.`;
+}
+
 /**
  * @param {Loading} loading
  * @param {BalanceReport} report
@@ -121,11 +136,8 @@ function verdict(loading, report) {
       ? null
       : h(
           "p",
-          { class: loading.in_range ? "proved" : "fault" },
-          loading.in_range
-            ? "Within the range."
-            : `Outside the range of ` +
-                `${report.range_mm?.map((mm) => format.length(mm)).join(" to ")}.`,
+          { class: loading.in_range ? "proved" : "fault", "data-key": "verdict" },
+          plainly(loading, report),
         ),
     missing.map((note) => h("p", { class: "fault" }, note.text)),
   ];
@@ -228,10 +240,10 @@ function silhouette(view, scale, at) {
   if (!view.length) return { shapes: null, height: 0 };
   const heights = view.flatMap((one) => one.rings[0].map(([, y]) => y));
   const [bottom, top] = [Math.min(...heights), Math.max(...heights)];
-  const size = Math.min(scale, TALLEST_VIEW / Math.max(top - bottom, 1));
-  const height = (top - bottom) * size + 18;
+  // Along and up at one scale, as it is drawn; what is too high for the page is cut off above.
+  const height = Math.min((top - bottom) * scale, TALLEST_VIEW) + 18;
   /** @param {Point} point */
-  const corner = ([x, y]) => `${at(x).toFixed(1)} ${(-(y - bottom) * size - 6).toFixed(1)}`;
+  const corner = ([x, y]) => `${at(x).toFixed(1)} ${(-(y - bottom) * scale - 6).toFixed(1)}`;
   /** @param {Ring[]} rings */
   const path = (rings) => rings.map((ring) => `M${ring.map(corner).join("L")}Z`).join("");
   return {

@@ -234,7 +234,7 @@ export function boundaryAim(sheet) {
     snaps: true,
     clicksRaw: true,
     get hasGlass() {
-      return Boolean(ui.held) || ui.lands;
+      return Boolean(ui.held);
     },
     hint:
       "Of the chosen part: drag a point, or click the edge to put a new one there. Click " +

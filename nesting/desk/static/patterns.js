@@ -277,7 +277,7 @@ function card({ stem, files }) {
           alt: `Pattern of ${title}`,
           src: `${fileAddress(picture.name)}?${desk.state.revision}`,
         })
-      : h("div", { class: "card-picture none" }, "no picture"),
+      : null,
     h(
       "div",
       { class: "card-body" },

@@ -147,7 +147,8 @@ export async function edit(change, refused) {
     slip(result.told);
     speak(result.told);
   }
-  await refresh();
+  // One that was refused has asked anew already.
+  if (result !== null) await refresh();
   return result !== null;
 }
 

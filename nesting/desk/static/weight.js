@@ -6,6 +6,7 @@ import { balanceSection } from "./balance.js";
 import { assignSection, compareSection } from "./choosing.js";
 import { finishingSection } from "./finishing.js";
 import * as format from "./format.js";
+import { placesSection } from "./places.js";
 import { readingsSection } from "./readings.js";
 import { desk, listen, setValue } from "./store.js";
 
@@ -25,11 +26,13 @@ export function weightView(place) {
         weights?.weights?.length
           ? [
               total(weights),
+              balanceSection(),
+              h("h2", {}, "What each part weighs"),
               table(weights),
               byBoard(weights),
               finishingSection(),
               readingsSection(),
-              balanceSection(),
+              placesSection(),
               compareSection(),
               assignSection(),
             ]
@@ -51,6 +54,8 @@ export function weightView(place) {
  * @param {Board[]} boards
  */
 function empty(parts, boards) {
+  if (!desk.state.is_followed)
+    return h("p", { class: "empty hint", role: "status" }, "The job is being read …");
   const missing = !parts.length
     ? ["There are no parts to weigh yet.", "#plan", "Go to the plan"]
     : !boards.length
@@ -104,6 +109,15 @@ function sumOf(weights, isBetter) {
   return [...best.values()].reduce((sum, row) => sum + row.mass_g, 0);
 }
 
+const HEADS = [
+  "Part",
+  "From board",
+  "Would weigh",
+  "On each board that suits",
+  "On the scale",
+  "Off by",
+];
+
 /** @param {Weights} weights */
 function table(weights) {
   return h(
@@ -118,14 +132,7 @@ function table(weights) {
         h(
           "tr",
           {},
-          [
-            "Part",
-            "From board",
-            "Would weigh",
-            "On each board that suits",
-            "On the scale",
-            "Off by",
-          ].map((head) => h("th", { scope: "col" }, head)),
+          HEADS.map((head) => h("th", { scope: "col" }, head)),
         ),
       ),
       h(
@@ -157,7 +164,7 @@ function line(row, options) {
     h("th", { scope: "row" }, (part?.copies ?? 1) > 1 ? `${row.part} ${row.copy}` : row.part),
     h(
       "td",
-      {},
+      { "data-head": HEADS[1] },
       isFirst
         ? h(
             "select",
@@ -181,17 +188,17 @@ function line(row, options) {
     ),
     h(
       "td",
-      { class: "number" },
+      { class: "number", "data-head": HEADS[2] },
       format.massDoubt(row.mass_g, row.sigma_g, 2),
       row.sawn_g * 0.9 >= row.mass_g
         ? h("span", { class: "pencil" }, ` (${format.mass(row.sawn_g, 2)} as sawn)`)
         : null,
       row.default_density ? h("span", { class: "pencil" }, " (board not weighed)") : null,
     ),
-    h("td", {}, strip(row, options)),
+    h("td", { "data-head": HEADS[3] }, strip(row, options)),
     h(
       "td",
-      {},
+      { "data-head": HEADS[4] },
       isFirst
         ? h("input", {
             class: "short",
@@ -210,7 +217,7 @@ function line(row, options) {
     ),
     h(
       "td",
-      { class: `number${isFar ? " fault-text" : ""}` },
+      { class: `number${isFar ? " fault-text" : ""}`, "data-head": HEADS[5] },
       off === null
         ? ""
         : (off >= 0 ? "+" : "−") +
@@ -231,17 +238,34 @@ function strip(row, options) {
   /** @param {number} g */
   const at = (g) => 8 + ((width - 16) * g) / most;
   const text = options.map((one) => `${one.board} ${format.mass(one.mass_g)}`).join(", ");
+  const names = stacked(
+    options.map((one) => ({ name: one.board, x: at(one.mass_g), isFirst: one.chosen })),
+    width,
+  );
+  const top = -LINE * Math.max(0, ...names.map((one) => one.row));
   return s(
     "svg",
     {
       class: "strip",
-      viewBox: `0 0 ${width} 34`,
+      viewBox: `0 ${top} ${width} ${34 - top}`,
       width,
-      height: 34,
+      height: 34 - top,
       role: "img",
       "aria-label": text,
     },
     s("line", { x1: 8, x2: width - 8, y1: 20, y2: 20 }),
+    names.map((one) =>
+      s(
+        "text",
+        {
+          class: one.isFirst ? "first" : "",
+          x: one.middle,
+          y: 10 - LINE * one.row,
+          "text-anchor": "middle",
+        },
+        one.name,
+      ),
+    ),
     options.map((one) =>
       s(
         "g",
@@ -254,13 +278,40 @@ function strip(row, options) {
           y2: 20,
         }),
         s("circle", { cx: at(one.mass_g), cy: 20, r: one.chosen ? 5 : 3.5 }),
-        s("text", { x: at(one.mass_g), y: 10, "text-anchor": "middle" }, one.board),
       ),
     ),
     row.flies_g === undefined
       ? null
       : s("path", { class: "reading", d: `M${at(row.flies_g)} 24l-5 9h10z` }),
   );
+}
+
+const LINE = 12;
+const LETTER = 6.2;
+
+// Names over their places, each as low as it can stand without covering another or leaving the
+// picture; the chosen one stands lowest.
+/**
+ * @param {{ name: string, x: number, isFirst: boolean }[]} names
+ * @param {number} width
+ */
+function stacked(names, width) {
+  /** @type {{ name: string, isFirst: boolean, middle: number, half: number, row: number }[]} */
+  const placed = [];
+  const inOrder = [...names].sort(
+    (one, other) => Number(other.isFirst) - Number(one.isFirst) || one.x - other.x,
+  );
+  for (const { name, x, isFirst } of inOrder) {
+    const half = Math.min((LETTER * name.length) / 2, width / 2);
+    const middle = Math.min(Math.max(x, half), width - half);
+    let row = 0;
+    /** @param {{ middle: number, half: number, row: number }} other */
+    const isCovered = (other) =>
+      other.row === row && Math.abs(other.middle - middle) < other.half + half + 3;
+    while (placed.some(isCovered)) row += 1;
+    placed.push({ name, isFirst, middle, half, row });
+  }
+  return placed;
 }
 
 /** @param {Weights} weights */
