@@ -172,13 +172,15 @@ def place_in(document: Mapping[str, Any], at: Path) -> tuple[str | int, ...]:
     """Return where a path leads in the document, entries by their number; as far as it leads anywhere."""
     here: Any = document
     place: list[str | int] = []
+    key: str | int | None
     for step in at:
         if isinstance(here, list):
             named = (k for k, entry in enumerate(here) if name_of(str(place[-1]), entry) == step)
-            key = next(named, None) if isinstance(step, str) else len(here) - 1 if step is None else step
+            number = next(named, None) if isinstance(step, str) else len(here) - 1 if step is None else step
+            key = None if number is None or number >= len(here) else number
         else:
             key = step if isinstance(here, Mapping) and step in here else None
-        if key is None or (isinstance(here, list) and key >= len(here)):
+        if key is None:
             break
         place.append(key)
         here = here[key]
