@@ -21,6 +21,7 @@ from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 from starlette.types import ASGIApp
 
+from nesting.desk.all_patterns import for_machines, printed
 from nesting.desk.findings import Findings
 from nesting.desk.guard import Guard, Keys
 from nesting.desk.offcuts import Described, Kept, Offcuts, Photo
@@ -47,6 +48,7 @@ _TYPES = {
     ".png": "image/png",
     ".pdf": "application/pdf",
     ".dxf": "image/vnd.dxf",
+    ".zip": "application/zip",
 }
 _STATUS = {2: 400, 3: 422, 5: 422, 6: 409}
 
@@ -261,11 +263,20 @@ def _work_routes(workshop: Workshop, findings: Findings, readings: Readings) -> 
     async def card(request: Request) -> Response:
         return _attached(await to_thread.run_sync(workshop.shopping_card), "shopping-card.pdf")
 
+    async def all_pages(request: Request) -> Response:
+        # Shown, and not saved: the browser's own print dialog prints it.
+        return Response(await to_thread.run_sync(printed, workshop), media_type=_TYPES[".pdf"])
+
+    async def all_files(request: Request) -> Response:
+        return _attached(await to_thread.run_sync(for_machines, workshop), "machine-files.zip")
+
     return [
         Route(f"{API}/task/{{kind:str}}", _answering(start), methods=["POST"]),
         Route(f"{API}/task/{{kind:str}}/stop", _answering(stop), methods=["POST"]),
         Route(f"{API}/files/{{name:str}}", _answering(result)),
         Route(f"{API}/shopping-card.pdf", _answering(card)),
+        Route(f"{API}/all-patterns.pdf", _answering(all_pages)),
+        Route(f"{API}/machine-files.zip", _answering(all_files)),
     ]
 
 

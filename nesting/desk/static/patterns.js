@@ -89,6 +89,16 @@ const section = (title, groups) =>
 
 const isReady = () => Boolean(desk.state.layout?.is_current && desk.state.layout.proved);
 
+// Whether there is a file of a name that begins and ends so.
+/**
+ * @param {string} start
+ * @param {string[]} endings
+ */
+const isThere = (start, ...endings) =>
+  desk.state.files.some(
+    ({ name }) => name.startsWith(start) && endings.some((ending) => name.endsWith(ending)),
+  );
+
 function tools() {
   const paper = desk.state.pattern.paper;
   return h(
@@ -120,6 +130,31 @@ function tools() {
           },
           desk.state.files.length ? "Draw them again" : "Draw the patterns",
         ),
+    isThere("board-", ".pdf")
+      ? h(
+          "a",
+          {
+            class: "button main",
+            href: "/api/1/all-patterns.pdf",
+            target: "_blank",
+            rel: "noopener",
+            "data-key": "print-all",
+          },
+          "Print all",
+        )
+      : null,
+    isThere("", ".svg", ".dxf")
+      ? h(
+          "a",
+          {
+            class: "button",
+            href: "/api/1/machine-files.zip",
+            download: "machine-files.zip",
+            "data-key": "machine-files",
+          },
+          "All files for machines (zip)",
+        )
+      : null,
   );
 }
 
