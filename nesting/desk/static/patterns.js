@@ -123,7 +123,7 @@ function tools() {
       : h(
           "button",
           {
-            class: "main",
+            class: desk.state.files.length ? null : "main",
             "data-key": "draw",
             disabled: !isReady(),
             onclick: () => start("patterns"),
