@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -102,8 +102,13 @@ def corrected_outline(job: Job, name: str) -> Outline | None:
     return None if data is None else outline_in(data, file, refused=JobError)
 
 
-def with_filled(stored: StoredOutline, places_mm: Sequence[Point]) -> StoredOutline:
-    """Return the outline without the holes that hold one of the places; a place in no hole is an open note."""
+def with_filled(
+    stored: StoredOutline, places_mm: Sequence[Point], to_mm: Callable[[tuple[float, ...]], Point]
+) -> StoredOutline:
+    """Return the outline without the holes that hold one of the places; a place in no hole is an open note.
+
+    What was said of cutting a filled hole goes with it; `to_mm` tells where the pixel of a note lies.
+    """
     holes = {hole: Outline(hole).to_polygon() for hole in stored.outline.cutouts}
     spots = [shapely.Point(place) for place in places_mm]
     filled = tuple(hole for hole, shape in holes.items() if any(shape.contains(spot) for spot in spots))
@@ -117,9 +122,16 @@ def with_filled(stored: StoredOutline, places_mm: Sequence[Point]) -> StoredOutl
         )
         for spot in idle
     ]
+    kept = [
+        note
+        for note in stored.notes
+        if note.code != "cutout"
+        or note.at is None
+        or not any(holes[hole].contains(shapely.Point(to_mm(note.at))) for hole in filled)
+    ]
     outline = Outline(stored.outline.exterior, tuple(hole for hole in holes if hole not in filled))
     traced = replace(stored.traced, outline=outline)
-    return replace(stored, traced=traced, filled=filled, notes=(*stored.notes, *said))
+    return replace(stored, traced=traced, filled=filled, notes=(*kept, *said))
 
 
 def with_correction(job: Job, stored: StoredOutline) -> StoredOutline:

@@ -101,6 +101,11 @@ def likeness_notes(likenesses: Iterable[Likeness]) -> list[Note]:
     return notes
 
 
+def _filled(plan: OpenPlan, part: PartTable, outline: StoredOutline) -> StoredOutline:
+    """Return the outline without the holes that the part's table fills."""
+    return with_filled(outline, [plan.to_mm(pixel) for pixel in part.fill], plan.to_mm) if part.fill else outline
+
+
 def _trace_parts(
     job: Job, plan: OpenPlan, tables: list[PartTable], *, is_fresh: bool, progress: Watcher
 ) -> tuple[list[StoredOutline], list[Note]]:
@@ -120,7 +125,7 @@ def _trace_parts(
             stored[fresh.name] = fresh
         notes += [n for n in plan.told(trace.notes) if n.part is not None and stored[n.part] is None]
     found = [
-        with_correction(job, with_filled(outline, [plan.to_mm(pixel) for pixel in part.fill]) if part.fill else outline)
+        with_correction(job, _filled(plan, part, outline))
         for part in tables
         if (outline := stored[part.name]) is not None
     ]

@@ -124,7 +124,7 @@ def _hardly_closed(pick: PartPick, what: str, at: Point, worn: float, scale: Pla
     """Return the open note on a cut-out that is closed by bridges for much of its edge."""
     text = (
         f"{what} taken as a cut-out at {scale.told(at)}, although {100 * worn:.0f} % of its edge are gaps that were "
-        "bridged, as between two letters; if it is none, add a pick in it."
+        "bridged, as between two letters; if it is none, give a point in it as 'fill' of the part."
     )
     return Note("cutout", text, "open", pick.name, at)
 

@@ -8,11 +8,12 @@ import pytest
 from nesting.job.folder import Job, open_job
 from nesting.job.rack_files import read_rack
 from nesting.job.schema import JobSpec, PartTable
-from nesting.job.store import corrected_outline, stored_outline, with_correction
+from nesting.job.store import StoredOutline, corrected_outline, stored_outline, with_correction, with_filled
 from vectorize.basics.errors import InputError, JobError, RackError, ScanError, WriteError, disk_refusal
+from vectorize.basics.notes import Note
 from vectorize.basics.plain_file import read_plain
 from vectorize.page import read_page
-from vectorize.shapes.outline import Outline
+from vectorize.shapes.outline import Outline, Ring, TracedOutline
 
 SQUARE = Outline.rectangle(0, 0, 40, 20).as_json()
 BOW_TIE = {"exterior": {"start": [0, 0], "pieces": [[40, 0], [0, 20], [40, 20], [0, 0]]}, "cutouts": []}
@@ -110,6 +111,18 @@ def test_a_correction_by_hand_settles_what_was_doubtful_of_the_shape_and_its_cor
     put(job, "corrected/fin.json", json.dumps({"outline": SQUARE}))
     kept = with_correction(job, stored_outline(job, PartTable(name="fin"), "x"))
     assert [note.code for note in kept.notes] == ["bridged", "corrected"]
+
+
+def test_a_hole_that_is_filled_takes_what_was_said_of_cutting_it_along():
+    holes = [Ring.rectangle(x, 2, x + 2, 4) for x in (1, 5)]
+    plate = Outline(Ring.rectangle(0, 0, 10, 6), tuple(holes))
+    notes = [
+        Note("cutout", "a hole", "open", "fin", (20.0, 30.0)),
+        Note("cutout", "a hole", "open", "fin", (60.0, 30.0)),
+    ]
+    stored = StoredOutline("fin", "p", TracedOutline(plate, 0.1, 1.0), 0.4, (1.0, 1.0), "x", tuple(notes))
+    filled = with_filled(stored, [(2.0, 3.0)], lambda pixel: (pixel[0] / 10, pixel[1] / 10))
+    assert (filled.outline.cutouts, filled.notes) == (plate.cutouts[1:], (notes[1],))
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
