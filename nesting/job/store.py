@@ -20,7 +20,7 @@ from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline, Ring, TracedOutline, check_outline
 from vectorize.shapes.segment import Point
 
-TRACE_FORMAT = 3
+TRACE_FORMAT = 4
 """Part of the hash of a stored outline: raised when tracing changes, so that old outlines are made anew."""
 
 
