@@ -208,14 +208,19 @@ def write_readings(job: Job, trace: JobTrace, plans: Mapping[str, OpenPlan], *, 
     Raises:
         WriteError: The folder cannot be written.
     """
+    doubtful: dict[str, list[StoredOutline]] = {}
+    for stored in trace.outlines:
+        if stored.is_doubtful and stored.plan in plans:
+            doubtful.setdefault(stored.plan, []).append(stored)
+    if not doubtful:
+        return Written((), ())
     from vectorize.trace.readings_preview import readings_png
 
-    files = {}
-    for name, plan in plans.items():
-        doubtful = [stored for stored in trace.outlines if stored.plan == name and stored.is_doubtful]
-        if doubtful:
-            files[f"doubtful-{file_name_for(name)}.png"] = readings_png(plan.page, doubtful, plan.scale)
-    return write_results(job.out, files, is_forced=is_forced) if files else Written((), ())
+    files = {
+        f"doubtful-{file_name_for(name)}.png": readings_png(plans[name].page, parts, plans[name].scale)
+        for name, parts in doubtful.items()
+    }
+    return write_results(job.out, files, is_forced=is_forced)
 
 
 def derive_parts(given: Given, outlines: Sequence[StoredOutline], plans: dict[str, OpenPlan]) -> AllParts:
