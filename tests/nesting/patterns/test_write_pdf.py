@@ -182,7 +182,7 @@ def test_a_part_of_700_mm_joined_from_its_tiles_is_true_everywhere():
         strip[:, max(0, dx) : below.shape[1] + min(0, dx)] = below[begin:end, max(0, -dx) : below.shape[1] - max(0, dx)]
         joined = np.vstack([joined, strip])
     regions = white_regions(joined, mm_per_px(tiles[0]))
-    outline, hole, seat = (affinity.rotate(ring, 90, origin=(0, 0)) for ring in ring_polygons(long_part()))
+    outline, hole, seat = (affinity.rotate(ring, -90, origin=(0, 0)) for ring in ring_polygons(long_part()))
     for wanted in (outline, hole, seat):
         distance, _ = best_match(regions, wanted)
         assert distance < PRINT_TOL_MM
