@@ -44,7 +44,14 @@ export function refuse(key, text) {
   refused.set(key, text);
   if (placeOfKey(key)) speak(text);
   write();
+  // Both are to be seen: what was asked, and below it why not.
+  const note = document.getElementById(idOf(key));
+  note?.scrollIntoView({ block: "nearest" });
+  note?.previousElementSibling?.scrollIntoView({ block: "nearest" });
 }
+
+/** @param {string} key */
+const idOf = (key) => `refused-${CSS.escape(key)}`;
 
 // Whether what was refused stands somewhere; if its form is gone meanwhile it is told as anything
 // else.
@@ -85,10 +92,14 @@ const spokenOf = (form, text) =>
 
 function write() {
   document.querySelectorAll("#work .refusal").forEach((one) => one.remove());
+  document.querySelectorAll("#work [aria-describedby^='refused-']").forEach((one) => {
+    one.removeAttribute("aria-invalid");
+    one.removeAttribute("aria-describedby");
+  });
   for (const [key, text] of refused) {
     const place = placeOfKey(key);
     if (!place) continue;
-    const id = `refused-${CSS.escape(key)}`;
+    const id = idOf(key);
     const note = h("p", { class: "refusal fault", id }, text);
     const field = place instanceof HTMLFormElement ? spokenOf(place, text) : place;
     if (field) {

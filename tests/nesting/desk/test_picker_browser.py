@@ -7,7 +7,7 @@ import pytest
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import make_job
-from tests.nesting.desk.test_browser import opened_at, saved, undo_all, view
+from tests.nesting.desk.test_browser import opened_at, saved, undo_all
 
 pytestmark = pytest.mark.slow
 
@@ -121,37 +121,52 @@ def test_a_point_is_picked_by_mouse_then_by_keyboard_and_left_by_escape(tmp_path
         assert (folder / "job.toml").read_text(encoding="utf-8") == before
 
 
-def test_messages_on_a_small_page_cover_less_than_half_and_never_the_field_that_was_refused(tmp_path):
+def test_refusals_on_a_small_page_stand_at_their_fields_and_cover_none(tmp_path):
     need_browser()
     with served(make_job(tmp_path / "job")) as (_, address), browser_page(size=SMALL) as page:
         _parts(page, address)
-        fields = ("plate/thickness", "plate/grain", "plate/tolerance", "plate/weighed", "plate/thickness")
-        for key in fields:
+        for number, key in enumerate(("plate/thickness", "plate/grain", "plate/tolerance", "plate/weighed")):
             page.fill(f"[data-key='{key}']", "no length, no angle and no mass at all")
             with page.expect_response("**/api/1/edit") as answer:
                 page.keyboard.press("Enter")
             assert answer.value.status == 422
-            page.locator("#slips .fault").last.wait_for()
-            page.wait_for_timeout(200)
-            slips = page.locator("#slips").bounding_box()
-            assert slips["height"] < SMALL[1] / 2
+            page.wait_for_function("(count) => document.querySelectorAll('.refusal').length === count", arg=number + 1)
             field = page.locator(f"[data-key='{key}']").bounding_box()
             strip = page.locator("#stages").bounding_box()
             assert strip["y"] + strip["height"] <= field["y"]
-            assert field["y"] + field["height"] <= slips["y"]
+            assert field["y"] + field["height"] <= SMALL[1]
+            for told in page.locator(".refusal").all():
+                box = told.bounding_box()
+                is_apart = [
+                    box[at] >= field[at] + field[size] or box[at] + box[size] <= field[at]
+                    for at, size in (("x", "width"), ("y", "height"))
+                ]
+                assert any(is_apart)
+        assert page.locator("#slips .fault").count() == 0
+
+
+def test_messages_on_a_small_page_show_one_at_a_time_and_leave_the_sheet_to_be_seen(tmp_path):
+    need_browser()
+    with served(make_job(tmp_path / "job")) as (_, address), browser_page(size=SMALL) as page:
+        opened_at(page, address, "plan")
+        page.locator("#sheet[aria-busy=false]").wait_for()
+        page.check("[data-key=aim-half]")
+        page.locator("#sheet").scroll_into_view_if_needed()
+        box = page.locator("#sheet").bounding_box()
+        for count in (1, 2, 3):
+            page.mouse.click(box["x"] + box["width"] / 2, box["y"] + 60)  # a part is to be chosen first
+            page.wait_for_function("(count) => document.querySelectorAll('#slips .fault').length === count", arg=count)
         # The newest shows, and the one before it once that is put away.
-        assert page.locator("#slips .fault").count() == 4
         assert page.locator("#slips .fault:visible").count() == 1
+        assert page.locator("#slips").bounding_box()["height"] < SMALL[1] / 2
         page.locator("#slips .fault:visible button").click()
-        assert page.locator("#slips .fault").count() == 3
+        assert page.locator("#slips .fault").count() == 2
         assert page.locator("#slips .fault:visible").count() == 1
 
         # The sheet stays to be seen and to be clicked above them.
-        view(page, "plan")
-        page.locator("#sheet[aria-busy=false]").wait_for()
-        sheet, slips = page.locator("#sheet").bounding_box(), page.locator("#slips").bounding_box()
-        assert slips["y"] - sheet["y"] > SMALL[1] / 3
+        shown, slips = page.locator("#sheet").bounding_box(), page.locator("#slips").bounding_box()
+        assert slips["y"] - shown["y"] > SMALL[1] / 3
         hit = page.evaluate(
-            "([x, y]) => document.elementFromPoint(x, y).id", [sheet["x"] + sheet["width"] / 2, slips["y"] - 10]
+            "([x, y]) => document.elementFromPoint(x, y).id", [shown["x"] + shown["width"] / 2, slips["y"] - 10]
         )
         assert hit == "sheet"
