@@ -8,7 +8,6 @@ from typing import Any, ClassVar, TypeGuard, get_type_hints
 
 from pydantic import BaseModel, ConfigDict
 from pydantic.fields import FieldInfo
-from pydantic_core import PydanticUndefined
 
 
 class Table(BaseModel):
@@ -55,6 +54,6 @@ def _fields_of(form: Any) -> dict[str, FieldInfo]:  # noqa: ANN401 - a dataclass
 
 def _field(hint: type, name: str, default: object) -> FieldInfo:
     is_needed = default is MISSING or name == "make"
-    found = FieldInfo.from_annotated_attribute(hint, PydanticUndefined if is_needed else default)
+    found = FieldInfo.from_annotation(hint) if is_needed else FieldInfo.from_annotated_attribute(hint, default)
     found.alias = found.alias or key_of(name)
     return found
