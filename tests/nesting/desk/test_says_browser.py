@@ -166,7 +166,7 @@ def test_only_lengths_that_are_ticked_are_taken_and_the_scale_can_be_left_out(tm
         field = page.locator("[data-key=says-length-field-1]")
         field.fill(re.sub(r"mm", "millimetres", field.input_value()))
         page.click("[data-key=says-take-scale]")
-        page.locator(".slip.fault").first.wait_for()
+        page.locator(".refusal").first.wait_for()
         field.fill(field.input_value().replace("millimetres", "mm"))
         with saved(page):
             page.click("[data-key=says-take-scale]")
