@@ -300,7 +300,7 @@ def test_an_edit_that_would_make_the_job_unusable_is_refused(desk):
     before = _content(desk.folder)
 
     for edit in (
-        {"kind": "set", "at": ["part", "plate", "thickness"], "value": "3"},
+        {"kind": "set", "at": ["part", "plate", "thickness"], "value": "three"},
         {"kind": "set", "at": ["nest", "tool"], "value": "axe"},
         {"kind": "set", "at": ["nest", "kerf"], "value": "-1 mm"},
         {"kind": "set", "at": ["accuracy", "thickness"], "value": "-5 mm"},
