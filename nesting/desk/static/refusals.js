@@ -90,7 +90,16 @@ const spokenOf = (form, text) =>
     },
   );
 
+/** @param {Element} one */
+const isSeen = (one) => {
+  const { top, bottom } = one.getBoundingClientRect();
+  return top >= 0 && bottom <= innerHeight;
+};
+
+// The field that the keyboard is in stays in view where what stands above it makes it slide.
 function write() {
+  const active = document.activeElement;
+  const wasSeen = active && isSeen(active);
   document.querySelectorAll("#work .refusal").forEach((one) => one.remove());
   document.querySelectorAll("#work [aria-describedby^='refused-']").forEach((one) => {
     one.removeAttribute("aria-invalid");
@@ -108,6 +117,7 @@ function write() {
       field.setAttribute("aria-describedby", id);
     } else place.append(note);
   }
+  if (wasSeen && active.matches("[aria-invalid=true]")) active.scrollIntoView({ block: "nearest" });
 }
 
 // Drawing a view anew takes away what the view does not know of.

@@ -11,15 +11,18 @@ from tests.nesting.desk.test_browser import opened_at, saved, undo_all
 
 pytestmark = pytest.mark.slow
 
-SEEN_AND_CLEAR = """(key) => {
+WHAT_HIDES = """(key) => {
     const field = document.querySelector(`[data-key='${key}']`).getBoundingClientRect();
     const strip = document.getElementById("stages").getBoundingClientRect();
     const covers = (told) =>
         told.left < field.right && told.right > field.left && told.top < field.bottom && told.bottom > field.top;
     const told = [...document.querySelectorAll(".refusal")].map((one) => one.getBoundingClientRect());
-    return strip.bottom <= field.top && field.bottom <= innerHeight && !told.some(covers);
+    return {
+        "under the strip": strip.bottom > field.top + 1,
+        "under a refusal": told.some(covers),
+    };
 }"""
-"""Whether a field lies below the strip of the stages and within the window, and no refusal lies over it."""
+"""What lies over a field: the strip of the stages, a refusal."""
 
 SMALL = (640, 400)  # a laptop of 1280 x 800 at 200 %
 LEFT_SIDE_PX = 100.0  # where the plan of the test job has the left side of its plate
@@ -141,7 +144,8 @@ def test_refusals_on_a_small_page_stand_at_their_fields_and_cover_none(tmp_path)
                 page.keyboard.press("Enter")
             assert answer.value.status == 422
             page.wait_for_function("(count) => document.querySelectorAll('.refusal').length === count", arg=number + 1)
-            assert page.evaluate(SEEN_AND_CLEAR, key)
+            hides = page.evaluate(WHAT_HIDES, key)
+            assert not any(hides.values()), hides
         assert page.locator("#slips .fault").count() == 0
 
 
