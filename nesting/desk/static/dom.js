@@ -70,15 +70,21 @@ export const s = (name, attributes, ...children) =>
  * @param {...Child} children
  */
 export function show(place, ...children) {
+  for (const { before } of notOfViews) before();
   bring(place, children);
-  for (const one of onShown) one();
+  for (const { after } of notOfViews) after();
 }
 
-/** @type {Set<() => void>} */
-const onShown = new Set();
-// Have something done whenever a place has been drawn.
-/** @param {() => void} done */
-export const afterShowing = (done) => onShown.add(done);
+/** @type {Set<{ before: () => void, after: () => void }>} */
+const notOfViews = new Set();
+// What stands among the elements of a view without being of it is taken away before the view is
+// drawn and put back afterwards: elements are told apart by where they stand, and a field that is
+// taken for another loses the keyboard and what was typed.
+/**
+ * @param {() => void} before
+ * @param {() => void} after
+ */
+export const aroundShowing = (before, after) => notOfViews.add({ before, after });
 
 /**
  * @param {Element} place

@@ -1,6 +1,6 @@
 // What was refused stands at the field that it was asked in, until that is mended.
 
-import { afterShowing, h, slip, speak } from "./dom.js";
+import { aroundShowing, h, slip, speak } from "./dom.js";
 
 /** @import { Field } from "./elements.d.ts" */
 
@@ -90,21 +90,16 @@ const spokenOf = (form, text) =>
     },
   );
 
-/** @param {Element} one */
-const isSeen = (one) => {
-  const { top, bottom } = one.getBoundingClientRect();
-  return top >= 0 && bottom <= innerHeight;
-};
-
-// The field that the keyboard is in stays in view where what stands above it makes it slide.
-function write() {
-  const active = document.activeElement;
-  const wasSeen = active && isSeen(active);
+function clear() {
   document.querySelectorAll("#work .refusal").forEach((one) => one.remove());
   document.querySelectorAll("#work [aria-describedby^='refused-']").forEach((one) => {
     one.removeAttribute("aria-invalid");
     one.removeAttribute("aria-describedby");
   });
+}
+
+function write() {
+  clear();
   for (const [key, text] of refused) {
     const place = placeOfKey(key);
     if (!place) continue;
@@ -117,8 +112,6 @@ function write() {
       field.setAttribute("aria-describedby", id);
     } else place.append(note);
   }
-  if (wasSeen && active.matches("[aria-invalid=true]")) active.scrollIntoView({ block: "nearest" });
 }
 
-// Drawing a view anew takes away what the view does not know of.
-afterShowing(write);
+aroundShowing(clear, write);

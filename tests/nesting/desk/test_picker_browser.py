@@ -18,11 +18,12 @@ WHAT_HIDES = """(key) => {
         told.left < field.right && told.right > field.left && told.top < field.bottom && told.bottom > field.top;
     const told = [...document.querySelectorAll(".refusal")].map((one) => one.getBoundingClientRect());
     return {
-        "under the strip": strip.bottom > field.top + 1,
+        "under the strip": strip.bottom > field.top,
+        "below the window": field.bottom > innerHeight,
         "under a refusal": told.some(covers),
     };
 }"""
-"""What lies over a field: the strip of the stages, a refusal."""
+"""What hides a field: the strip of the stages, the end of the window, a refusal."""
 
 SMALL = (640, 400)  # a laptop of 1280 x 800 at 200 %
 LEFT_SIDE_PX = 100.0  # where the plan of the test job has the left side of its plate
@@ -147,6 +148,29 @@ def test_refusals_on_a_small_page_stand_at_their_fields_and_cover_none(tmp_path)
             hides = page.evaluate(WHAT_HIDES, key)
             assert not any(hides.values()), hides
         assert page.locator("#slips .fault").count() == 0
+
+
+def test_what_is_typed_beside_a_refusal_stays_in_its_field_when_the_view_is_drawn_anew(tmp_path):
+    need_browser()
+    with served(make_job(tmp_path / "job")) as (_, address), browser_page() as page:
+        _parts(page, address)
+        page.fill("[data-key='plate/thickness']", "no length")
+        page.keyboard.press("Enter")
+        page.locator(".refusal").wait_for()
+        page.focus("[data-key='plate/weighed']")
+        page.keyboard.type("12")
+        # Another edit, as from a second window, has the view drawn anew.
+        page.evaluate(
+            """() => fetch("/api/1/edit", {
+                method: "POST", headers: { "Content-Type": "application/json" },
+                body: JSON.stringify({ kind: "set", at: ["part", "plate", "count"], value: 3 }),
+            })"""
+        )
+        page.wait_for_function("() => document.querySelector(`[data-key='plate/count']`).value === '3'")
+        page.keyboard.type("34")
+        assert page.input_value("[data-key='plate/weighed']") == "1234"
+        assert page.evaluate("document.activeElement.dataset.key") == "plate/weighed"
+        assert page.locator(".refusal").count() == 1
 
 
 def test_messages_on_a_small_page_show_one_at_a_time_and_leave_the_sheet_to_be_seen(tmp_path):
