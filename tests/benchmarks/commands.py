@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from filelock import FileLock
 from starlette.testclient import TestClient
 from typer.main import get_command
 
@@ -87,12 +89,13 @@ class Templates(dict[str, Path]):
 
     def __missing__(self, base: str) -> Path:
         path = self.folder / base
-        if not path.exists():
-            # Under another name until it is whole: a later process takes what it finds.
-            raw = make_template(
-                self.folder / f"raw-{base}", "png" if base == "plain" else base, is_rich=base != "plain"
-            )
-            raw.rename(path)
+        self.folder.mkdir(parents=True, exist_ok=True)
+        with FileLock(self.folder / f"{base}.lock"):
+            if not path.exists():
+                # Under another name until it is whole: one that died on the way is made anew.
+                raw = self.folder / f"raw-{base}"
+                shutil.rmtree(raw, ignore_errors=True)
+                make_template(raw, "png" if base == "plain" else base, is_rich=base != "plain").rename(path)
         return self.setdefault(base, path)
 
     def all(self) -> Templates:
