@@ -39,7 +39,8 @@ MOST_LENGTH = 2.0
 
 
 OFF_LINE = 0.12
-"""Letters stand on one line and reach up to one: their ends are no farther off it than this, against their height."""
+"""Letters stand on one line and reach up to one: their ends are no farther off it than this, against their height.
+Chosen on the trainer demo; measured on 24 sheets in eight hands afterwards."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
