@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.faces.stroke_faces import DrawnRegions
-from vectorize.lines.graph import pieces_of
+from vectorize.lines.graph import mean_along, pieces_of
 from vectorize.shapes.segment import Points
 
 SPAN_SHARE = 0.8
@@ -56,8 +56,8 @@ def _is_frame(regions: DrawnRegions, face: int, ink: Points, of_edge: NDArray[np
     inner = beside & ~own
     if not np.any(own) or not np.any(inner):
         return False
-    frame_pen = float(np.average(ink[own], weights=lengths[own]))
-    inner_pen = float(np.average(ink[inner], weights=lengths[inner]))
+    frame_pen = mean_along(ink[own], lengths[own])
+    inner_pen = mean_along(ink[inner], lengths[inner])
     if max(frame_pen, inner_pen) > UNLIKE_PEN * min(frame_pen, inner_pen):
         return True
     within = [n for n in held_faces if n not in (face, 1)]

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vectorize.faces.regions import Regions
+from vectorize.lines.graph import mean_along
 from vectorize.shapes.primitives import Round
 
 HOLE_LEAST_ODDS = 0.0
@@ -42,7 +43,7 @@ class RoundHole:
 def likely(regions: Regions, odds: NDArray[np.float64], within: Iterable[int]) -> float:
     """Return the log-odds that the line round some regions is an outline, by length."""
     around = np.flatnonzero(regions.bounds(within))
-    return float(np.average(odds[around], weights=[regions.work.edges[k].length for k in around.tolist()]))
+    return mean_along(odds[around], np.array([regions.work.edges[k].length for k in around.tolist()]))
 
 
 def sure_holes(

@@ -81,6 +81,14 @@ class Edge:
         return replace(self, start=self.end, end=self.start, points=self.points[::-1])
 
 
+def mean_along(values: NDArray[np.float64], lengths: NDArray[np.float64]) -> float:
+    """Return the mean of what edges carry, weighted by their lengths; their plain mean if none has any length.
+
+    `values` and `lengths` are (N,), N at least 1. A thinned speck is an edge of one pixel, thus of no length.
+    """
+    return float(np.average(values, weights=lengths if np.any(lengths) else None))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class LineWork:
     """Edges and the points where they meet. `nodes` is (M, 2); edge ends index into it."""
