@@ -1,20 +1,11 @@
-// Balance: the model from the side, laid along a beam on a knife edge, every mass at its station;
-// what would mend it.
+// Balance: what the model on its knife edge shows, and what would mend it.
 
-import { h, s } from "./dom.js";
+import { beam } from "./beam.js";
+import { h } from "./dom.js";
 import * as format from "./format.js";
 import { desk, edit } from "./store.js";
 
-/** @import { BalanceReport, Entry, Fix, Loading, SeenFromTheSide } from "./answers.d.ts" */
-/** @import { Point, Ring } from "./geometry.js" */
-
-/** @typedef {Entry & { x: number, r: number }} Mass an entry as a disc of radius `r` at `x` */
-/** @typedef {Mass & { half: number, foot: number, y: number }} Stood where it stands on the beam */
-
-const WIDTH = 940;
-const BEAM = 232;
-// A wing that is drawn in its place from above would make the side view higher than the page.
-const TALLEST_VIEW = 420;
+/** @import { BalanceReport, Fix, Loading } from "./answers.d.ts" */
 
 export function balanceSection() {
   const { balance } = desk.state;
@@ -141,158 +132,6 @@ function verdict(loading, report) {
         ),
     missing.map((note) => h("p", { class: "fault" }, note.text)),
   ];
-}
-
-// Masses stand on the beam, as large as they weigh; the range is marked below it, where the knife
-// edge must be.
-/**
- * @param {BalanceReport} report
- * @param {Loading} loading
- */
-function beam(report, loading) {
-  const entries = merged(report.entries);
-  const ends = [
-    ...entries.map((one) => one.station_mm),
-    loading.balance_mm,
-    ...(report.range_mm ?? []),
-    0,
-  ];
-  const view = report.side_view ?? [];
-  ends.push(...view.flatMap((one) => one.rings[0].map(([x]) => x)));
-  const [low, high] = [Math.min(...ends), Math.max(...ends)];
-  const reach = Math.max(high - low, 1);
-  /** @param {number} mm */
-  const at = (mm) => 60 + ((WIDTH - 120) * (mm - low)) / reach;
-  const heaviest = Math.max(...entries.map((one) => one.mass_g));
-  const stood = standing(
-    entries.map((one) => ({
-      ...one,
-      x: at(one.station_mm),
-      r: 4 + 15 * Math.sqrt(one.mass_g / heaviest),
-    })),
-  );
-  const edge = at(loading.balance_mm);
-  const doubt = ((WIDTH - 120) * loading.balance_sigma_mm) / reach;
-  const drawn = silhouette(view, (WIDTH - 120) / reach, at);
-  const text = entries
-    .map((one) => `${one.part} ${format.mass(one.mass_g)} at ${format.length(one.station_mm, 0)}`)
-    .join(", ");
-  return s(
-    "svg",
-    {
-      class: "beam",
-      viewBox: `0 ${-drawn.height} ${WIDTH} ${BEAM + 92 + drawn.height}`,
-      role: "img",
-      "aria-label": `The model from the side on its knife edge. Masses along it: ${text}`,
-    },
-    drawn.shapes,
-    drawn.height
-      ? s("line", { class: "plumb", x1: edge, x2: edge, y1: -drawn.height, y2: BEAM })
-      : null,
-    s(
-      "g",
-      { class: "mass" },
-      stood.map((one) => s("line", { x1: one.x, x2: one.x, y1: one.y, y2: BEAM })),
-    ),
-    stood.map((one) =>
-      s(
-        "g",
-        { class: "mass" },
-        s("circle", { cx: one.x, cy: one.y, r: one.r }),
-        s("text", { x: one.x, y: one.y - one.r - 5, "text-anchor": "middle" }, one.part),
-      ),
-    ),
-    report.range_mm
-      ? s("rect", {
-          class: "range",
-          x: at(report.range_mm[0]),
-          y: BEAM + 3,
-          width: Math.max(2, at(report.range_mm[1]) - at(report.range_mm[0])),
-          height: 18,
-        })
-      : null,
-    s("line", { class: "beam-line", x1: at(low) - 30, x2: at(high) + 30, y1: BEAM, y2: BEAM }),
-    s("line", { class: "tick", x1: at(0), x2: at(0), y1: BEAM, y2: BEAM + 16 }),
-    s("text", { x: at(0), y: BEAM + 32, "text-anchor": "middle" }, "datum"),
-    s("path", { class: "knife", d: `M${edge} ${BEAM + 3}l-16 44h32z` }),
-    s("rect", {
-      class: "doubt",
-      x: edge - doubt,
-      y: BEAM - 4,
-      width: Math.max(2, 2 * doubt),
-      height: 8,
-    }),
-    s(
-      "text",
-      { class: "strong", x: edge, y: BEAM + 66, "text-anchor": "middle" },
-      format.length(loading.balance_mm),
-    ),
-  );
-}
-
-// The parts that the drawing shows in place, at the scale of the beam, above the masses.
-/**
- * @param {SeenFromTheSide[]} view
- * @param {number} scale
- * @param {(mm: number) => number} at
- */
-function silhouette(view, scale, at) {
-  if (!view.length) return { shapes: null, height: 0 };
-  const heights = view.flatMap((one) => one.rings[0].map(([, y]) => y));
-  const [bottom, top] = [Math.min(...heights), Math.max(...heights)];
-  // Along and up at one scale, as it is drawn; what is too high for the page is cut off above.
-  const height = Math.min((top - bottom) * scale, TALLEST_VIEW) + 18;
-  /** @param {Point} point */
-  const corner = ([x, y]) => `${at(x).toFixed(1)} ${(-(y - bottom) * scale - 6).toFixed(1)}`;
-  /** @param {Ring[]} rings */
-  const path = (rings) => rings.map((ring) => `M${ring.map(corner).join("L")}Z`).join("");
-  return {
-    height,
-    shapes: view.map((one) =>
-      s(
-        "path",
-        { class: "silhouette", d: path(one.rings), "fill-rule": "evenodd" },
-        s("title", {}, one.part),
-      ),
-    ),
-  };
-}
-
-// Each mass stands as low as it can without covering another or its name.
-/** @param {Mass[]} masses */
-function standing(masses) {
-  /** @type {Stood[]} */
-  const placed = [];
-  for (const one of masses) {
-    const half = Math.max(one.r, 3.6 * one.part.length);
-    let foot = BEAM - 3;
-    for (const other of [...placed].sort((a, b) => b.foot - a.foot)) {
-      const isBeside = Math.abs(other.x - one.x) > half + other.half + 4;
-      const isClear = foot - 2 * one.r - 20 > other.foot || foot < other.foot - 2 * other.r - 20;
-      if (!isBeside && !isClear) foot = other.foot - 2 * other.r - 22;
-    }
-    placed.push({ ...one, half, foot, y: foot - one.r });
-  }
-  return placed;
-}
-
-// What was weighed as one stands under the names of all its parts, what is left of each part under
-// its own.
-/** @param {Entry[]} entries */
-function merged(entries) {
-  const found = new Map();
-  for (const one of entries) {
-    const held = found.get(one.heading);
-    if (!held) found.set(one.heading, { ...one, part: one.heading });
-    else {
-      held.station_mm =
-        (held.mass_g * held.station_mm + one.mass_g * one.station_mm) / (held.mass_g + one.mass_g);
-      held.mass_g += one.mass_g;
-    }
-  }
-  return [...found.values()]
-    .filter((one) => one.mass_g > 0)
-    .sort((one, other) => one.station_mm - other.station_mm);
 }
 
 /** @param {BalanceReport} report */

@@ -6,6 +6,7 @@ import { balanceSection } from "./balance.js";
 import { assignSection, compareSection } from "./choosing.js";
 import { finishingSection } from "./finishing.js";
 import * as format from "./format.js";
+import { LINE, stacked } from "./labels.js";
 import { placesSection } from "./places.js";
 import { readingsSection } from "./readings.js";
 import { desk, listen, setValue } from "./store.js";
@@ -284,34 +285,6 @@ function strip(row, options) {
       ? null
       : s("path", { class: "reading", d: `M${at(row.flies_g)} 24l-5 9h10z` }),
   );
-}
-
-const LINE = 12;
-const LETTER = 6.2;
-
-// Names over their places, each as low as it can stand without covering another or leaving the
-// picture; the chosen one stands lowest.
-/**
- * @param {{ name: string, x: number, isFirst: boolean }[]} names
- * @param {number} width
- */
-function stacked(names, width) {
-  /** @type {{ name: string, isFirst: boolean, middle: number, half: number, row: number }[]} */
-  const placed = [];
-  const inOrder = [...names].sort(
-    (one, other) => Number(other.isFirst) - Number(one.isFirst) || one.x - other.x,
-  );
-  for (const { name, x, isFirst } of inOrder) {
-    const half = Math.min((LETTER * name.length) / 2, width / 2);
-    const middle = Math.min(Math.max(x, half), width - half);
-    let row = 0;
-    /** @param {{ middle: number, half: number, row: number }} other */
-    const isCovered = (other) =>
-      other.row === row && Math.abs(other.middle - middle) < other.half + half + 3;
-    while (placed.some(isCovered)) row += 1;
-    placed.push({ name, isFirst, middle, half, row });
-  }
-  return placed;
 }
 
 /** @param {Weights} weights */

@@ -1,0 +1,29 @@
+// Words over places along a line, none covering another.
+
+export const LINE = 12;
+const LETTER = 6.2;
+
+// Names over their places, each as low as it can stand without covering another or leaving the
+// picture; the chosen one stands lowest.
+/**
+ * @param {{ name: string, x: number, isFirst: boolean }[]} names
+ * @param {number} width
+ */
+export function stacked(names, width) {
+  /** @type {{ name: string, isFirst: boolean, middle: number, half: number, row: number }[]} */
+  const placed = [];
+  const inOrder = [...names].sort(
+    (one, other) => Number(other.isFirst) - Number(one.isFirst) || one.x - other.x,
+  );
+  for (const { name, x, isFirst } of inOrder) {
+    const half = Math.min((LETTER * name.length) / 2, width / 2);
+    const middle = Math.min(Math.max(x, half), width - half);
+    let row = 0;
+    /** @param {{ middle: number, half: number, row: number }} other */
+    const isCovered = (other) =>
+      other.row === row && Math.abs(other.middle - middle) < other.half + half + 3;
+    while (placed.some(isCovered)) row += 1;
+    placed.push({ name, isFirst, middle, half, row });
+  }
+  return placed;
+}
