@@ -72,6 +72,7 @@ class StationResult:
             "name": self.named.name,
             "station_mm": self.named.station_mm,
             "height_mm": self.named.height_mm,
+            "to_mm": None if self.named.to is None else list(self.named.to),
             "line_deg": self.named.line_deg,
             "loadings": [
                 {

@@ -196,11 +196,12 @@ class StationAt(TypedDict):
 
 
 class NamedStation(TypedDict):
-    """A named place; a line has its angle to the datum line."""
+    """A named place, mm aft of the datum and mm up; a line has its other end and its angle to the datum line."""
 
     name: str
     station_mm: float
     height_mm: float
+    to_mm: Pair | None
     line_deg: float | None
     loadings: list[StationAt]
 

@@ -523,11 +523,15 @@ export interface Move {
   change_g: number | null;
 }
 
-/** A named place; a line has its angle to the datum line. */
+/**
+ * A named place, mm aft of the datum and mm up; a line has its other end and its angle to the datum
+ * line.
+ */
 export interface NamedStation {
   name: string;
   station_mm: number;
   height_mm: number;
+  to_mm: [number, number] | null;
   line_deg: number | null;
   loadings: StationAt[];
 }

@@ -1,11 +1,11 @@
 // Balance: what the model on its knife edge shows, and what would mend it.
 
-import { beam } from "./beam.js";
+import { beam, fromBalance } from "./beam.js";
 import { h } from "./dom.js";
 import * as format from "./format.js";
 import { desk, edit } from "./store.js";
 
-/** @import { BalanceReport, Fix, Loading } from "./answers.d.ts" */
+/** @import { BalanceReport, Fix, Loading, NamedStation } from "./answers.d.ts" */
 
 export function balanceSection() {
   const { balance } = desk.state;
@@ -24,7 +24,15 @@ export function balanceSection() {
           "Say where each part sits, counted aft from a datum of your choice, and the range " +
             "in which the model must balance: below, under ‘Where everything sits’.",
         ),
-    report ? [fixes(report), ballastTable(report), alternatives(report), asBuilt(report)] : null,
+    report
+      ? [
+          fixes(report),
+          ballastTable(report),
+          stationsTable(report),
+          alternatives(report),
+          asBuilt(report),
+        ]
+      : null,
   );
 }
 
@@ -264,3 +272,59 @@ function asBuilt(report) {
     ),
   );
 }
+
+/** @param {BalanceReport} report */
+function stationsTable(report) {
+  if (!report.stations.length) return null;
+  const loadings = report.loadings.length > 1 ? ["tank empty", "tank full"] : [""];
+  const heads = [
+    "Place",
+    "Station",
+    ...loadings.map((one) => `From the balance point${one ? `, ${one}` : ""}`),
+    "Angle",
+  ];
+  return h(
+    "table",
+    { "data-key": "stations" },
+    h("caption", {}, "Named places"),
+    h(
+      "thead",
+      {},
+      h(
+        "tr",
+        {},
+        heads.map((head) => h("th", { scope: "col" }, head)),
+      ),
+    ),
+    h(
+      "tbody",
+      {},
+      report.stations.map((one) =>
+        h(
+          "tr",
+          {},
+          h("th", { scope: "row" }, one.name),
+          h("td", { class: "number" }, format.length(one.station_mm)),
+          one.loadings.map((at) =>
+            h(
+              "td",
+              { class: "number" },
+              `${fromBalance(at.from_balance_mm)} ± ${format.length(at.sigma_mm)}`,
+            ),
+          ),
+          h("td", { class: "number" }, angleOf(one)),
+        ),
+      ),
+    ),
+  );
+}
+
+/** @param {NamedStation} one */
+function angleOf({ line_deg: line, loadings }) {
+  if (line !== null) return `${signed(line)} to the datum line`;
+  const ahead = loadings.flatMap((one) => (one.ahead_deg === null ? [] : [signed(one.ahead_deg)]));
+  return ahead.length ? `${[...new Set(ahead)].join(" to ")} ahead of it` : "";
+}
+
+/** @param {number} deg */
+const signed = (deg) => `${deg < 0 ? "−" : ""}${Math.abs(deg).toFixed(1)}°`;

@@ -1,15 +1,18 @@
 // The model from the side, laid along a beam on a knife edge, every mass at its station.
 
-import { s } from "./dom.js";
+import { placeOf, s } from "./dom.js";
 import * as format from "./format.js";
+import { LINE, stacked } from "./labels.js";
 
-/** @import { BalanceReport, Entry, Loading, SeenFromTheSide } from "./answers.d.ts" */
+/** @import { BalanceReport, Entry, Loading } from "./answers.d.ts" */
+/** @import { NamedStation, SeenFromTheSide } from "./answers.d.ts" */
 /** @import { Point, Ring } from "./geometry.js" */
 
 /** @typedef {Entry & { x: number, r: number }} Mass an entry as a disc of radius `r` at `x` */
 /** @typedef {Mass & { half: number, foot: number, y: number }} Stood where it stands on the beam */
 
-const WIDTH = 940;
+const WIDEST = 940;
+const NARROWEST = 340;
 const BEAM = 232;
 // A wing that is drawn in its place from above would make the side view higher than the page.
 const TALLEST_VIEW = 420;
@@ -21,11 +24,14 @@ const TALLEST_VIEW = 420;
  * @param {Loading} loading
  */
 export function beam(report, loading) {
+  // As wide as there is room, so that words keep their size on a small page.
+  const wide = Math.max(NARROWEST, Math.min(WIDEST, placeOf("work").clientWidth - 44));
   const entries = merged(report.entries);
   const ends = [
     ...entries.map((one) => one.station_mm),
     loading.balance_mm,
     ...(report.range_mm ?? []),
+    ...report.stations.flatMap((one) => [one.station_mm, one.to_mm?.[0] ?? one.station_mm]),
     0,
   ];
   const view = report.side_view ?? [];
@@ -33,7 +39,7 @@ export function beam(report, loading) {
   const [low, high] = [Math.min(...ends), Math.max(...ends)];
   const reach = Math.max(high - low, 1);
   /** @param {number} mm */
-  const at = (mm) => 60 + ((WIDTH - 120) * (mm - low)) / reach;
+  const at = (mm) => 60 + ((wide - 120) * (mm - low)) / reach;
   const heaviest = Math.max(...entries.map((one) => one.mass_g));
   const stood = standing(
     entries.map((one) => ({
@@ -43,8 +49,11 @@ export function beam(report, loading) {
     })),
   );
   const edge = at(loading.balance_mm);
-  const doubt = ((WIDTH - 120) * loading.balance_sigma_mm) / reach;
-  const drawn = silhouette(view, (WIDTH - 120) / reach, at);
+  const doubt = ((wide - 120) * loading.balance_sigma_mm) / reach;
+  // Where many masses stand on one another they lift what is drawn above them.
+  const lift = Math.max(0, ...stood.map((one) => one.r + 20 - one.y));
+  const drawn = silhouette(view, report.stations, (wide - 120) / reach, at, lift);
+  const named = namedPlaces(report.stations, drawn, at, wide);
   const text = entries
     .map((one) => `${one.part} ${format.mass(one.mass_g)} at ${format.length(one.station_mm, 0)}`)
     .join(", ");
@@ -52,11 +61,12 @@ export function beam(report, loading) {
     "svg",
     {
       class: "beam",
-      viewBox: `0 ${-drawn.height} ${WIDTH} ${BEAM + 92 + drawn.height}`,
+      viewBox: `0 ${named.top} ${wide} ${named.bottom - named.top}`,
       role: "img",
       "aria-label": `The model from the side on its knife edge. Masses along it: ${text}`,
     },
     drawn.shapes,
+    named.shapes,
     drawn.height
       ? s("line", { class: "plumb", x1: edge, x2: edge, y1: -drawn.height, y2: BEAM })
       : null,
@@ -104,21 +114,29 @@ export function beam(report, loading) {
 // The parts that the drawing shows in place, at the scale of the beam, above the masses.
 /**
  * @param {SeenFromTheSide[]} view
+ * @param {NamedStation[]} stations their heights must have room as well
  * @param {number} scale
  * @param {(mm: number) => number} at
+ * @param {number} lift
  */
-function silhouette(view, scale, at) {
-  if (!view.length) return { shapes: null, height: 0 };
-  const heights = view.flatMap((one) => one.rings[0].map(([, y]) => y));
+function silhouette(view, stations, scale, at, lift) {
+  if (!view.length) return { shapes: null, height: lift, up: null };
+  const heights = [
+    ...view.flatMap((one) => one.rings[0].map(([, y]) => y)),
+    ...stations.flatMap((one) => [one.height_mm, one.to_mm?.[1] ?? one.height_mm]),
+  ];
   const [bottom, top] = [Math.min(...heights), Math.max(...heights)];
   // Along and up at one scale, as it is drawn; what is too high for the page is cut off above.
-  const height = Math.min((top - bottom) * scale, TALLEST_VIEW) + 18;
+  const height = Math.min((top - bottom) * scale, TALLEST_VIEW) + 18 + lift;
+  /** @param {number} mm */
+  const up = (mm) => -(mm - bottom) * scale - 6 - lift;
   /** @param {Point} point */
-  const corner = ([x, y]) => `${at(x).toFixed(1)} ${(-(y - bottom) * scale - 6).toFixed(1)}`;
+  const corner = ([x, y]) => `${at(x).toFixed(1)} ${up(y).toFixed(1)}`;
   /** @param {Ring[]} rings */
   const path = (rings) => rings.map((ring) => `M${ring.map(corner).join("L")}Z`).join("");
   return {
     height,
+    up,
     shapes: view.map((one) =>
       s(
         "path",
@@ -164,4 +182,55 @@ function merged(entries) {
   return [...found.values()]
     .filter((one) => one.mass_g > 0)
     .sort((one, other) => one.station_mm - other.station_mm);
+}
+
+// How far a named place lies from the balance point, as a builder says it.
+/** @param {number} mm */
+export const fromBalance = (mm) =>
+  Math.abs(mm) < 0.05
+    ? "at the balance point"
+    : `${format.length(Math.abs(mm))} ${mm < 0 ? "ahead" : "aft"}`;
+
+// Named places: on the side view a mark at their height, or the line, with the name above it; where
+// there is no side view, below the beam.
+/**
+ * @param {NamedStation[]} stations
+ * @param {{ height: number, up: ((mm: number) => number) | null }} drawn
+ * @param {(mm: number) => number} at
+ * @param {number} wide
+ */
+function namedPlaces(stations, { height, up }, at, wide) {
+  const names = stacked(
+    stations.map((one) => ({
+      name: `${one.name}, ${fromBalance(one.loadings.at(-1)?.from_balance_mm ?? 0)}`,
+      x: at(one.station_mm),
+      isFirst: false,
+    })),
+    wide,
+  );
+  const rows = stations.length ? Math.max(...names.map((one) => one.row)) + 1 : 0;
+  const step = LINE + 5;
+  /** @param {number} row */
+  const foot = (row) => (up ? -height - 6 - step * row : BEAM + 92 + step * row);
+  const shapes = names.map((name) => {
+    const one = stations[name.number];
+    const x = at(one.station_mm);
+    const y = up ? up(one.height_mm) : BEAM;
+    const end = one.to_mm && up ? { x: at(one.to_mm[0]), y: up(one.to_mm[1]) } : null;
+    return s(
+      "g",
+      { class: "named", "data-key": `named-${one.name}` },
+      s("line", { class: "leader", x1: x, x2: x, y1: foot(name.row) + (up ? 3 : -12), y2: y }),
+      end
+        ? s("line", { class: "named-line", x1: x, y1: y, x2: end.x, y2: end.y })
+        : s("path", { class: "named-mark", d: `M${x - 6} ${y}h12M${x} ${y - 6}v12` }),
+      s("text", { x: name.middle, y: foot(name.row), "text-anchor": "middle" }, name.name),
+    );
+  });
+  const room = step * rows + (rows ? 6 : 0);
+  return {
+    shapes,
+    top: -height - (up ? room : 0),
+    bottom: BEAM + 92 + (up ? 0 : room),
+  };
 }

@@ -1,5 +1,15 @@
 // Words over places along a line, none covering another.
 
+/**
+ * @typedef {object} Label a word with its place; `number` is which of the given names it is
+ * @property {string} name
+ * @property {number} number
+ * @property {boolean} isFirst
+ * @property {number} middle
+ * @property {number} half
+ * @property {number} row
+ */
+
 export const LINE = 12;
 const LETTER = 6.2;
 
@@ -10,12 +20,12 @@ const LETTER = 6.2;
  * @param {number} width
  */
 export function stacked(names, width) {
-  /** @type {{ name: string, isFirst: boolean, middle: number, half: number, row: number }[]} */
+  /** @type {Label[]} */
   const placed = [];
-  const inOrder = [...names].sort(
-    (one, other) => Number(other.isFirst) - Number(one.isFirst) || one.x - other.x,
-  );
-  for (const { name, x, isFirst } of inOrder) {
+  const inOrder = names
+    .map((one, number) => ({ ...one, number }))
+    .sort((one, other) => Number(other.isFirst) - Number(one.isFirst) || one.x - other.x);
+  for (const { name, x, isFirst, number } of inOrder) {
     const half = Math.min((LETTER * name.length) / 2, width / 2);
     const middle = Math.min(Math.max(x, half), width - half);
     let row = 0;
@@ -23,7 +33,7 @@ export function stacked(names, width) {
     const isCovered = (other) =>
       other.row === row && Math.abs(other.middle - middle) < other.half + half + 3;
     while (placed.some(isCovered)) row += 1;
-    placed.push({ name, isFirst, middle, half, row });
+    placed.push({ name, number, isFirst, middle, half, row });
   }
   return placed;
 }

@@ -1,6 +1,7 @@
 // The shell: which view is open, undo and redo, what is running, and files dropped on the page.
 
 import { send, wordsOf } from "./api.js";
+import { leftInShort } from "./budget.js";
 import { h, isHalfTyped, placeOf, show, slip } from "./dom.js";
 import * as format from "./format.js";
 import { icon } from "./icons.js";
@@ -65,8 +66,9 @@ function rackState({ boards, is_followed: isFollowed }) {
 }
 
 /** @param {State} state */
-function weightState({ weights }) {
-  return weights?.weights?.length ? format.mass(weights.total_g) : "–";
+function weightState({ weights, balance }) {
+  const left = leftInShort(balance?.report?.budget);
+  return left ?? (weights?.weights?.length ? format.mass(weights.total_g) : "–");
 }
 
 /** @param {State} state */

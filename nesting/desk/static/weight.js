@@ -3,6 +3,7 @@
 
 import { h, s, show } from "./dom.js";
 import { balanceSection } from "./balance.js";
+import { budgetSection } from "./budget.js";
 import { assignSection, compareSection } from "./choosing.js";
 import { finishingSection } from "./finishing.js";
 import * as format from "./format.js";
@@ -42,11 +43,13 @@ export function weightView(place) {
     );
   };
   document.addEventListener("show-again", render);
+  window.addEventListener("resize", render);
   const stopListening = listen((what) => what !== "picture" && what !== "regions" && render());
   render();
   return () => {
     stopListening();
     document.removeEventListener("show-again", render);
+    window.removeEventListener("resize", render);
   };
 }
 
@@ -94,6 +97,7 @@ function total(weights) {
         `${weighed.length ? `${weighed.length} of them weighed` : "none weighed yet"}. From ` +
         `this rack it could be ${format.mass(lightest)} to ${format.mass(heaviest)}.`,
     ),
+    budgetSection(desk.state.balance.report?.budget),
   );
 }
 

@@ -6,7 +6,7 @@ import pytest
 
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import JOB, RACK, make_job
-from tests.nesting.desk.test_browser import opened_at, settled
+from tests.nesting.desk.test_browser import opened_at, saved, settled
 
 pytestmark = pytest.mark.slow
 
@@ -56,3 +56,56 @@ def test_names_of_boards_stand_apart_and_nothing_is_cut_off(tmp_path, size):
         off = report["loadings"][-1]["balance_mm"] - 90.0
         verdict = page.inner_text("[data-key=verdict]")
         assert verdict == f"Tail-heavy by {off:.1f} mm: {nose['least_g']:.1f} g at nose would do."
+
+
+NAMED = """
+[[station]]
+name = "axle"
+station = "60 mm"
+height = "-30 mm"
+axle = true
+
+[[station]]
+name = "thrust line"
+station = "0 mm"
+height = "2 mm"
+to = {station = "100 mm", height = "0 mm"}
+
+[budget]
+limit = "20 g"
+target = "12 g"
+"""
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (1024, 768), (390, 844)])
+def test_named_places_and_the_budget_say_what_the_report_says(tmp_path, size):
+    need_browser()
+    folder = make_job(tmp_path / "job", job=JOB + BALANCE + NAMED)
+    with served(folder) as (_, address), browser_page(size=size) as page:
+        opened_at(page, address, "weight")
+        report = settled(page)["balance"]["report"]
+        axle = next(one for one in report["stations"] if one["name"] == "axle")
+        ahead = -axle["loadings"][-1]["from_balance_mm"]
+        assert ahead > 0
+        assert page.text_content("[data-key='named-axle'] text") == f"axle, {ahead:.1f} mm ahead"
+        row = page.inner_text("[data-key=stations] tr:has(th:text-is('axle'))")
+        assert f"{axle['loadings'][-1]['ahead_deg']:.1f}° ahead of it" in row
+        assert "1.1° to the datum line" in page.inner_text("[data-key=stations] tr:has(th:text-is('thrust line'))")
+
+        budget = report["budget"]
+        assert page.inner_text("[data-key=budget] .left") == (
+            f"{budget['free_to_limit_g']:.1f} g left to the limit of 20.0 g, "
+            f"{budget['free_to_target_g']:.1f} g left to the target of 12.0 g."
+        )
+        assert boxes(page, "[data-key=budget]")[0]["y"] < boxes(page, ".beam")[0]["y"]
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+        # As a part is weighed, what is left to spend follows.
+        with saved(page):
+            page.fill("[data-key='w-plate/weighed']", "5")
+            page.press("[data-key='w-plate/weighed']", "Enter")
+        now = settled(page)["balance"]["report"]["budget"]
+        assert now["weighed_g"] == pytest.approx(5.0)
+        assert now["free_to_limit_g"] < budget["free_to_limit_g"]
+        assert f"{now['free_to_limit_g']:.1f} g left to the limit" in page.inner_text("[data-key=budget] .left")
+        assert "5.0 g of it has been on the scale" in page.inner_text("[data-key=budget]")
