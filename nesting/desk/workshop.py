@@ -10,6 +10,7 @@ from __future__ import annotations
 import threading
 import tomllib
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -31,6 +32,7 @@ from nesting.desk.shown_units import with_shown_units
 from nesting.desk.sources import revision, stamp
 from nesting.desk.standing import Standing
 from nesting.desk.tasks import Say, Tasks
+from nesting.desk.what_next import Stood, patterns_drawn, what_next
 from nesting.desk.worker import Worker
 from nesting.job.files import digest, read_manifest
 from nesting.job.folder import JOB_FILE, Job, open_job
@@ -167,10 +169,21 @@ class Workshop:
             "pattern": job.spec.pattern.model_dump(),
             "shopping": shopping_view(job, standing, laid, is_current=is_current),
             "files": self.result_files(job),
+            "next": self._next(job, laid, weights, is_current=is_current),
             "notes": notes_view(standing.notes) if standing else [],
             "seen": seen_view(written),
         }
         return dict(spoken(view, speech_of(job)))
+
+    def _next(
+        self, job: Job, laid: Laid | None, weights: WeightTable | None, *, is_current: bool
+    ) -> dict[str, str] | None:
+        """Return what the builder does next; None while nobody has looked at the job yet."""
+        if self.standing is None:
+            return None
+        drawn = patterns_drawn(job.out, laid)
+        stood = Stood(job.spec, self.standing, laid, is_current=is_current, weights=weights, drawn=drawn)
+        return asdict(what_next(stood))
 
     def _as_written(self, job: Job) -> dict[str, Any]:
         """Return `job.toml` as the builder wrote it; the last good reading of it while it changes."""

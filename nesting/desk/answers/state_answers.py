@@ -36,6 +36,14 @@ class ResultFile(TypedDict):
     bytes: int
 
 
+class NextStep(TypedDict):
+    """What the builder does next, and the view where it is done."""
+
+    code: str
+    text: str
+    view: Literal["plan", "parts", "rack", "weight", "patterns"]
+
+
 class StateOfNoJob(TypedDict):
     """What is said where there is no job, or none that can be read."""
 
@@ -66,6 +74,7 @@ class State(StateOfNoJob):
     pattern: PatternTable
     shopping: Shopping | None
     files: list[ResultFile]
+    next: NextStep | None
     notes: list[Said]
     seen: Table
     """The prints of all entries that edits name by their number, in tables as in the job itself."""

@@ -551,6 +551,13 @@ export interface NestTable {
   seed: number;
 }
 
+/** What the builder does next, and the view where it is done. */
+export interface NextStep {
+  code: string;
+  text: string;
+  view: "plan" | "parts" | "rack" | "weight" | "patterns";
+}
+
 /** A board as it was found on a photo. */
 export interface OffcutAnswer {
   number: number;
@@ -1008,6 +1015,7 @@ export interface State {
   pattern: PatternTable;
   shopping: Shopping | null;
   files: ResultFile[];
+  next: NextStep | null;
   notes: Said[];
   seen: Record<string, any>;
 }

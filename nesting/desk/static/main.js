@@ -156,6 +156,7 @@ function shell() {
           })
         : h("strong", {}, "Sheetwood"),
     ),
+    nextStep(state),
     h(
       "div",
       { class: "row" },
@@ -222,6 +223,20 @@ function shell() {
     );
   }
   fault(state.fault);
+}
+
+// What comes next on the way from the scan to the cut wood, with a way to where it is done.
+/** @param {State} state */
+function nextStep({ is_empty: isEmpty, fault, next }) {
+  if (isEmpty || fault || !next) return null;
+  return h(
+    "p",
+    { class: "next", "data-key": "next" },
+    h("span", { class: "pencil" }, "Next: "),
+    open.name === next.view
+      ? h("span", { "data-key": "next-text" }, next.text)
+      : h("a", { href: `#${next.view}`, "data-key": "next-link" }, next.text),
+  );
 }
 
 function running() {
