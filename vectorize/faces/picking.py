@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 _Asked = ParamSpec("_Asked")
 _Traced = TypeVar("_Traced")
 
-_BROKEN_DOWN = (ShapelyError, cv2.error, ValueError, ArithmeticError, IndexError)
+BROKEN_DOWN = (ShapelyError, cv2.error, ValueError, ArithmeticError, IndexError)
 """What the libraries that geometry is done with raise where lines make no shape; linear algebra's is a ValueError."""
 
 SPECK_MM = 2.0
@@ -45,7 +45,7 @@ def guarded(trace: Callable[_Asked, _Traced]) -> Callable[_Asked, _Traced]:
             return made
         except SheetwoodError:
             raise
-        except _BROKEN_DOWN as error:
+        except BROKEN_DOWN as error:
             logging.getLogger(__name__).info("a part could not be measured", exc_info=error)
             raise PickError(
                 "the lines around the pick enclose no shape that can be measured, as dots of a tint or hatching may; "

@@ -14,7 +14,7 @@ from vectorize.faces.candidates import find_regions
 from vectorize.faces.consider import Considered, PickedPart, consider
 from vectorize.faces.growth import Growth
 from vectorize.faces.part_pick import PartPick, TraceSettings
-from vectorize.faces.picking import guarded, picked_regions
+from vectorize.faces.picking import BROKEN_DOWN, guarded, picked_regions
 from vectorize.faces.regions import Loop
 from vectorize.faces.sure_holes import RoundHole
 from vectorize.shapes.alternative import Alternative
@@ -220,7 +220,12 @@ def _traced(
     notes += unsure_holes(rings, scale, pick, chosen, taken)
     notes += [not_cut(rings, scale, pick, loop) for loop in picked.filled if region_within(rings, loop) in chosen]
     notes += _bridge_notes(rings, pick, [exterior, *(loop for loop, _ in cutouts)], scale)
-    holes = [fit(loop, circle=circle) for loop, circle in cutouts]
+    holes = []
+    for loop, circle in cutouts:
+        try:
+            holes.append(fit(loop, circle=circle))
+        except BROKEN_DOWN:  # a speck that lines leave between them: the part itself is not lost for it
+            notes.append(_unmeasured(pick, loop, scale))
     cut = [hole.ring for hole in holes]
     if pick.mirror is not None:
         cut += [rings.image(ring, pick.mirror, scale) for ring in cut]
@@ -229,6 +234,15 @@ def _traced(
     sigma_edge, sigma_area = rings.uncertainty(outline, scale, body, is_half=pick.mirror is not None, doubts=doubts)
     notes += edge_notes(pick.name, doubts, scale, pick.inside[0])
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, body.pen_mm, pick.inside[0]), notes
+
+
+def _unmeasured(pick: PartPick, loop: Loop, scale: PlanScale) -> Note:
+    x, y = loop.points.mean(axis=0)
+    text = (
+        f"what may be a hole at {scale.told((x, y))} has no edge that can be measured and was not cut out; "
+        "if it is one, drill it with a step, or draw its edge."
+    )
+    return Note("no-cutout", text, "open", pick.name, (float(x), float(y)))
 
 
 def _crossing_notes(rings: Rings, scale: PlanScale, picked: PickedPart, chosen: frozenset[int]) -> list[Note]:

@@ -6,6 +6,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from tests.vectorize.inked_lines import Sheet, circle_points
+from vectorize.faces.regions import Loop
 from vectorize.page import Page
 from vectorize.scale.fit_scale import fit_scale
 from vectorize.scale.plan_scale import PlanScale
@@ -151,6 +152,30 @@ def test_what_a_library_stumbles_over_is_an_open_note_of_its_part_alone(monkeypa
     (note,) = [note for note in trace.notes if note.state == "open"]
     assert (note.code, note.part) == ("open-part", "tinted")
     assert "enclose no shape that can be measured" in note.text
+
+
+def test_a_hole_without_a_measurable_edge_is_an_open_note_and_the_part_is_given(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """As the speck between a rib's edge and a line that grazes it: the whole part was lost for it."""
+    from vectorize.trace import rings as tracing
+
+    sheet = Sheet().shape([(20, 10), (80, 10), (80, 50), (20, 50)]).shape(circle_points(35, 30, 5))
+    sheet.shape([(60, 25), (70, 25), (70, 35), (60, 35)])
+    page, real = sheet.page(), tracing.fitted
+    at = sheet.pick(65, 30)
+
+    def fitted(drawn: object, loop: Loop, *asked: object, **how: object) -> object:
+        is_the_hole = np.hypot(*(loop.points.mean(axis=0) - at)) < 20 and loop.signed_area_px < 0
+        return _two_corners() if is_the_hole else real(drawn, loop, *asked, **how)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("vectorize.trace.rings.fitted", fitted)
+    trace = trace_picks(page, fit_scale(page, sheet.known()), [PartPick("plate", (sheet.pick(50, 15),))])
+    (part,) = trace.parts
+    assert len(part.outline.cutouts) == 1
+    (note,) = [note for note in trace.notes if note.code == "no-cutout"]
+    assert (note.state, note.part) == ("open", "plate")
+    assert note.at == pytest.approx(at, abs=5)
 
 
 def test_a_part_whose_edge_crosses_itself_is_an_open_note_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
