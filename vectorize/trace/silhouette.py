@@ -50,7 +50,7 @@ RIM_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Things:
+class Things:
     """A picture with things in it: `grey` brighter inside, which thing each pixel is, and the half-way level.
 
     `cut` are the things that run over the edge of what is looked at: the picture, or the sheet on it.
@@ -69,7 +69,7 @@ def trace_silhouettes(page: Page, scale: PlanScale, picks: Sequence[PartPick], s
     Raises:
         ScanError: The page has no picture, or nothing stands out on it.
     """
-    things = _things(page, scale)
+    things = things_on(page, scale)
     parts: list[TracedPart] = []
     notes: list[Note] = []
     for pick in picks:
@@ -82,7 +82,7 @@ def trace_silhouettes(page: Page, scale: PlanScale, picks: Sequence[PartPick], s
 
 def find_silhouettes(page: Page, scale: PlanScale, settings: TraceSettings) -> Trace:
     """Return every thing on the page, the largest first."""
-    things = _things(page, scale)
+    things = things_on(page, scale)
     least = LEAST_MM * scale.px_per_mm
     sizes = np.max(things.boxes[:, 2:4], axis=1)
     order = [k for k in np.argsort(-things.boxes[:, 4], kind="stable").tolist() if k != 0 and sizes[k] >= least]
@@ -90,7 +90,13 @@ def find_silhouettes(page: Page, scale: PlanScale, settings: TraceSettings) -> T
     return trace_silhouettes(page, scale, picks, settings)
 
 
-def _things(page: Page, scale: PlanScale) -> _Things:
+def things_on(page: Page, scale: PlanScale) -> Things:
+    """Return what stands out on a page.
+
+    Raises:
+        ScanError: The page has no picture, or nothing stands out on it.
+        ScaleError: A photographed sheet's edge is outside of the picture.
+    """
     if page.grey is None:
         raise ScanError(f"{page.name} is a drawing; a solid part needs a picture of it. Choose another edge.")
     grey, edge = _looked_at(page.name, page.grey, scale)
@@ -105,7 +111,7 @@ def _things(page: Page, scale: PlanScale) -> _Things:
     half = (means[0] + means[1]) / 2
     _, labels, stats, _ = cv2.connectedComponentsWithStats(inside, connectivity=8, ltype=cv2.CV_32S)
     fine = grey.astype(np.float32)
-    return _Things(
+    return Things(
         -fine if is_dark else fine,
         np.asarray(labels, np.int32),
         np.asarray(stats, np.int64),
@@ -142,7 +148,7 @@ def _looked_at(name: str, grey: NDArray[np.uint8], scale: PlanScale) -> tuple[ND
     return np.where(sheet > 0, grey, ground), edge
 
 
-def _deepest(things: _Things, thing: int) -> Point:
+def _deepest(things: Things, thing: int) -> Point:
     x, y, w, h = things.boxes[thing, :4].tolist()
     own = np.pad((things.labels[y : y + h, x : x + w] == thing).astype(np.uint8), 1)
     row, column = np.unravel_index(int(np.argmax(cv2.distanceTransform(own, cv2.DIST_L2, 3))), own.shape)
@@ -150,9 +156,9 @@ def _deepest(things: _Things, thing: int) -> Point:
 
 
 @guarded
-def _traced(things: _Things, scale: PlanScale, pick: PartPick, settings: TraceSettings) -> TracedPart:
+def _traced(things: Things, scale: PlanScale, pick: PartPick, settings: TraceSettings) -> TracedPart:
     thing = _picked(things, pick, scale)
-    contours = _contours(things, thing)
+    contours = contours_of(things, thing)
     body, *others = sorted((_ring(c, scale, settings) for c in contours), key=lambda r: -abs(r.signed_area_mm2))
     holes = [ring for ring in others if abs(ring.signed_area_mm2) > np.pi / 4 * LEAST_HOLE_MM**2]
     outline = Outline(body, tuple(holes))
@@ -160,7 +166,7 @@ def _traced(things: _Things, scale: PlanScale, pick: PartPick, settings: TraceSe
     return TracedPart(pick.name, outline, sigma_edge, sigma_area, 0.0, pick.inside[0])
 
 
-def _picked(things: _Things, pick: PartPick, scale: PlanScale) -> int:
+def _picked(things: Things, pick: PartPick, scale: PlanScale) -> int:
     rows, columns = things.labels.shape
     found = set()
     for x, y in pick.inside:
@@ -179,7 +185,7 @@ def _picked(things: _Things, pick: PartPick, scale: PlanScale) -> int:
     return thing
 
 
-def _contours(things: _Things, thing: int) -> list[Points]:
+def contours_of(things: Things, thing: int) -> list[Points]:
     """Return the half-way contours of a thing in pixels, (N, 2), the outer one and its holes."""
     x, y, w, h = things.boxes[thing, :4].tolist()
     m = 4
