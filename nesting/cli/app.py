@@ -12,6 +12,7 @@ import nesting
 from nesting.cli import (
     assign_command,
     balance_command,
+    check_command,
     compare_command,
     demo_command,
     desk_command,
@@ -69,6 +70,7 @@ app.command("balance")(balance_command.balance)
 app.command("assign")(assign_command.assign)
 app.command("nest")(nest_command.nest)
 app.command("pattern")(pattern_command.pattern)
+app.command("check")(check_command.check)
 app.command("run")(run_command.run)
 app.command("desk")(desk_command.desk)
 

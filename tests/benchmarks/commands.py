@@ -39,6 +39,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "weigh": ("weigh", "{job}", "--json"),
     "compare": ("compare", "{job}", "plate", "--json"),
     "flex": ("flex", "{job}", "fin", "--json"),
+    "check": ("check", "{job}", "plate", "{job}/cut.png", "--json"),
     "balance": ("balance", "{job}", "--json"),
     "assign": ("assign", "{job}", "--time", "30s"),
     "assign and keep": ("assign", "{job}", "--time", "30s", "--keep"),

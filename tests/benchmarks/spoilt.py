@@ -42,11 +42,12 @@ INSIDES = re.compile(
 FILES = {
     "job.toml": 12, "plan": 10, "rack.csv": 6, "rack/B1.json": 4, "corrected/fin.json": 3, "outlines": 3,
     "out/layout.json": 3, "out/manifest.json": 2, ".desk/history.json": 2, "section.dat": 1, "edited": 3,
-    "leftover.png": 1,
+    "leftover.png": 1, "cut.png": 1,
 }  # fmt: skip
 """What is spoilt, and how often beside the others."""
 ABOUT = {
-    "leftover.png": ("rack photo",), "edited": ("bring in SVG", "bring in DXF"), ".desk/history.json": ("desk",),
+    "leftover.png": ("rack photo",), "cut.png": ("check",),
+    "edited": ("bring in SVG", "bring in DXF"), ".desk/history.json": ("desk",),
     "section.dat": ("weigh", "pattern", "desk"), "corrected/fin.json": ("trace", "weigh", "nest", "desk"),
     "rack/B1.json": ("rack", "rack cut", "nest", "weigh", "desk"),
 }  # fmt: skip

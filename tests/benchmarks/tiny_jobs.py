@@ -21,6 +21,7 @@ from PIL import Image, ImageDraw
 from scipy.io import wavfile
 
 from fixtures.pen_drawing import Plan
+from fixtures.sawn_parts import Fault, Glass, cut_rings, scan
 from fixtures.scanning import PlanMap
 from fixtures.vectors import write_dxf, write_pdf, write_svg
 from tests.nesting.wood.sound.struck import struck_board
@@ -285,6 +286,7 @@ def _write_side_files(folder: Path) -> None:
     for ending in ("svg", "dxf"):
         _drawn(edited, folder / f"edited.{ending}")
     draw_leftover(folder / "leftover.png")
+    draw_cut_plate(folder / "cut.png")
 
 
 def draw_leftover(file: Path) -> None:
@@ -294,6 +296,13 @@ def draw_leftover(file: Path) -> None:
     for (x0, y0, x1, y1), grey in (((20, 20, 220, 160), 250), ((60, 50, 180, 130), 120)):
         pen.polygon([_turned((x, y)) for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))], fill=grey)
     picture.save(file)
+
+
+def draw_cut_plate(file: Path) -> None:
+    """The plate as it was cut, 0.4 mm proud in the middle of its upper edge, on the scanner."""
+    hump = Fault("bump", 0.4, (30.0, 45.0), 8.0)
+    grey = scan(cut_rings(PLATE, (hump,)), Glass(dpi=150, angle_deg=4.0), np.random.default_rng(1))
+    Image.fromarray(grey).save(file, dpi=(150, 150))
 
 
 def _turned(point: Point, angle_deg: float = 2.0) -> Point:

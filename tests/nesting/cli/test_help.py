@@ -7,6 +7,7 @@ import pytest
 COMMANDS = [
     "assign",
     "balance",
+    "check",
     "compare",
     "demo",
     "desk",
