@@ -40,7 +40,7 @@ def offcuts(
     in it, and, where the board was weighed, the mass that its place on the board gives; the uncertainty of
     that mass stands as its scale step. A bend test stays with the load that its width bears, and
     a tone rises as the piece is shorter. A bow is inherited by
-    the square of the length.
+    the square of the length, a price by the area.
     """
     pieces = _left_over(board, layout, parts, kerf_mm, least_width_mm)
     useful = sorted((p for p in pieces if p.area >= least_area_mm2), key=lambda p: -p.area)
@@ -101,6 +101,7 @@ def _offcut(board: Board, piece: Polygon, name: str, wood: Wood) -> Board:
         bend_test=_bend_test(board, x1 - x0, y1 - y0),
         # A shorter piece of the same wood sounds higher.
         tone_hz=None if board.tone_hz is None else board.tone_hz * board.length_mm / (x1 - x0),
+        price=None if board.price is None else board.price * piece.area / board.shape.area_mm2,
         notes="; ".join(filter(None, (f"offcut of {board.name}", board.notes))),
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from vectorize.basics.errors import RackError
@@ -71,6 +71,7 @@ class Board:
     `end_readings_g` are what a scale under the left end, then under the right end, shows while the other
     end rests on a block of the same height.
     `tone_hz` is what the board sounds at along its length when its middle is held and its end tapped.
+    `price` is what it cost, in the currency of the rack.
 
     Raises:
         RackError: A size or mass that cannot be.
@@ -93,6 +94,8 @@ class Board:
     end_readings_g: tuple[float, float] | None = None
     bend_test: BendTest | None = None
     tone_hz: float | None = None
+    # What it cost moves no part on it: layouts know a board by its repr.
+    price: float | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
         sizes = {"thickness": self.thickness_mm, "length": self.length_mm, "width": self.width_mm}
@@ -112,6 +115,8 @@ class Board:
             raise RackError(f"board {self.name}: bow is {self.bow_mm:g} mm; it must be zero or more.")
         if self.tone_hz is not None and not (math.isfinite(self.tone_hz) and self.tone_hz > 0):
             raise RackError(f"board {self.name}: its tone is {self.tone_hz:g} Hz; it must be above zero.")
+        if self.price is not None and not (math.isfinite(self.price) and self.price >= 0):
+            raise RackError(f"board {self.name}: its price is {self.price:g}; it must be zero or more.")
         for reading in self.end_readings_g or ():
             if not (math.isfinite(reading) and reading > 0):
                 raise RackError(f"board {self.name}: an end reading is {reading:g} g; it must be above zero.")

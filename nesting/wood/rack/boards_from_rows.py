@@ -19,6 +19,10 @@ from vectorize.shapes.outline import Outline
 MOST_LETTERS = 100
 """Of a board's name, which also names the file for its outline."""
 
+_SIGN = r"(?:[A-Za-z]{2,3}|[^\w\s%+\-.,/])?"
+_PRICE = re.compile(rf"{_SIGN}\s?(\d{{1,7}}(?:[.,]\d{{1,2}})?)\s?{_SIGN}")
+"""A number with a currency before it or behind it."""
+
 SideFile = Callable[[str], tuple[Outline | None, tuple[Blemish, ...]]]
 
 _CUT_WORDS: Mapping[str, Cut] = {
@@ -122,6 +126,7 @@ def _board(row: Row, steps_g: Mapping[float, float], side: SideFile | None) -> B
             end_readings_g=_pair(row, sizes),
             bend_test=_bend_test(row, sizes),
             tone_hz=sizes.get("tone"),
+            price=_price(row),
         )
     except RackError as error:
         raise error if row.file in str(error) else RackError(f"{row.file} row {row.number}: {error}") from error
@@ -150,6 +155,17 @@ def _cut(row: Row) -> Cut:
             f"{row.where('cut')} is {shown(row.text('cut'))}; write tangential, mixed or quarter (A, B or C)."
         )
     return _CUT_WORDS[word]
+
+
+def _price(row: Row) -> float | None:
+    """Return what the board cost: a number, with or without the sign of a currency."""
+    text = row.text("price")
+    if not text:
+        return None
+    number = _PRICE.fullmatch(text)
+    if number is None:
+        raise RackError(f"{row.where('price')} is {shown(text)}; write what the board cost, such as 3.20.")
+    return float(number[1].replace(",", "."))
 
 
 def _pair(row: Row, sizes: Mapping[str, float | None]) -> tuple[float, float] | None:

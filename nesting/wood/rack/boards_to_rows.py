@@ -55,7 +55,13 @@ def _cells(board: Board, units: str) -> dict[str, str]:
     }  # fmt: skip
     words = {"name": board.name, "material": board.material, "notes": board.notes}
     cut = "" if board.cut == "unknown" else board.cut
-    return {**words, "cut": cut, **{c: "" if v is None else _number(c, v, units) for c, v in numbers.items()}}
+    price = "" if board.price is None else f"{board.price:.2f}"
+    return {
+        **words,
+        "cut": cut,
+        "price": price,
+        **{c: "" if v is None else _number(c, v, units) for c, v in numbers.items()},
+    }
 
 
 def _number(column: str, value: float, units: str) -> str:

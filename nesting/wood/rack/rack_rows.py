@@ -16,7 +16,7 @@ from vectorize.basics.wording import listed, shown
 
 COLUMNS = (
     "name", "material", "thickness", "measured thickness", "length", "width", "mass", "scale step", "cut", "bow",
-    "left end", "right end", "bend span", "bend load", "bend sag", "total sag", "tone", "grain",
+    "left end", "right end", "bend span", "bend load", "bend sag", "total sag", "tone", "grain", "price",
     "notes",
 )  # fmt: skip
 """Headings as `format_rack` writes them; only name, material, thickness, length and width must be there."""
@@ -37,6 +37,7 @@ _ALIASES = {
     "resolution": "scale step", "step": "scale step", "grain cut": "cut",
     "note": "notes", "remarks": "notes", "comment": "notes", "left reading": "left end", "right reading": "right end",
     "reading left": "left end", "reading right": "right end", "warp": "bow", "grain angle": "grain",
+    "cost": "price",
 }  # fmt: skip
 _IMPERIAL = {unit for unit, factor in LENGTH.factors.items() if factor in (LENGTH.factors["in"], LENGTH.factors["ft"])}
 _LONGEST_HEADING = 200

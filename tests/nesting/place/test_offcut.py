@@ -44,6 +44,11 @@ def test_parts_offcuts_and_sawdust_add_up_to_the_board():
     assert total == pytest.approx(24.0, abs=0.01)
 
 
+def test_what_is_left_keeps_its_share_of_the_price():
+    (left,) = cut(dataclasses.replace(BOARD, price=6.0))
+    assert left.price == pytest.approx(6.0 * (600 - 305.5) / 600, rel=0.001)
+
+
 def test_the_mass_follows_the_gradient_of_the_board():
     ends = (24.0 * (0.5 - 0.3 / 12), 24.0 * (0.5 + 0.3 / 12))
     board = dataclasses.replace(BOARD, end_readings_g=ends, mass_resolution_g=0.01)

@@ -65,8 +65,8 @@ def test_headings_near_enough_are_understood(heading, expected):
 
 
 def test_columns_of_no_use_here_end_in_the_notes():
-    head = HEAD.strip() + ",price,notes,\n"
-    assert one("B1,balsa,3,1000,100,36,2.50,from the shelf,", head).notes == "from the shelf; price: 2.50"
+    head = HEAD.strip() + ",shop,notes,\n"
+    assert one("B1,balsa,3,1000,100,36,Reed,from the shelf,", head).notes == "from the shelf; shop: Reed"
 
 
 def test_the_step_of_the_scale_is_the_finest_last_digit_of_its_unit():
@@ -93,6 +93,20 @@ def test_trade_words_for_the_grain_cut_are_known(word, cut):
 def test_the_tone_of_a_tapped_board_is_read(head, cell):
     (board,) = parse_rack(f"{HEAD.strip()},{head}\nB3,balsa,3,1000,100,36,{cell}")
     assert board.tone_hz == pytest.approx(2187.5)
+
+
+@pytest.mark.parametrize(
+    ("head", "cell", "price"),
+    [("price", "3.20", 3.2), ("price (EUR)", "3", 3.0), ("cost", "£4.5", 4.5), ("price", '"3,20 €"', 3.2)],
+)
+def test_what_a_board_cost_is_read_with_or_without_the_sign_of_a_currency(head, cell, price):
+    assert one(f"B1,balsa,3,1000,100,36,{cell}", HEAD.strip() + f",{head}\n").price == price
+
+
+@pytest.mark.parametrize("cell", ["-3", "cheap", "3.204", "3 each now", "4 %"])
+def test_a_price_that_is_no_number_is_refused_with_its_place(cell):
+    with pytest.raises(RackError, match=r"row 2, column 'price'.*such as 3\.20"):
+        one(f"B1,balsa,3,1000,100,36,{cell}", HEAD.strip() + ",price\n")
 
 
 def test_two_end_readings_and_a_bend_test_are_read():
@@ -160,7 +174,7 @@ def test_every_column_survives_writing_and_reading():
     boards = (
         Board("B1", "balsa", 3.0, 914.4, 76.2, 3.1, 35.4, 0.1, "quarter", 4.0, 1.5, end_readings_g=(17.0, 18.5)),
         Board("B2", "ply", 0.8, 300.0, 300.0, bend_test=BendTest(250.0, 50.0, 8.0)),
-        Board("T4", "balsa", 3.0, 1000.0, 100.0, tone_hz=2187.5),
+        Board("T4", "balsa", 3.0, 1000.0, 100.0, tone_hz=2187.5, price=3.2),
         Board("B3", "ply", 0.8, 300.0, 300.0, bend_test=BendTest(250.0, 50.0, 8.0, is_from_straight=True)),
     )
     assert parse_rack(format_rack(boards)) == boards
