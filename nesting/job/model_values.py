@@ -156,13 +156,13 @@ def model_of(
     """
     parts = made.parts
     places = Places(job, plans, parts)
-    pieces = _pieces(job.spec, parts)
+    pieces = pieces_of(job.spec, parts)
     return Model(
         parts=parts,
         boards=boards,
         wood=wood_of(job.spec),
         needs=needs_of_pieces(job.spec, parts),
-        build=_build(job, pieces, made.seams),
+        build=build_of(job.spec, pieces, made.seams),
         seats=places.seats(),
         datum=places.datum,
         items=tuple(places.items()),
@@ -175,11 +175,20 @@ def model_of(
         axes=_axes(job.spec, plans),
         budget=_budget(job.spec),
         named=places.named(),
-        wires=tuple(BentWire(w.name, w.diameter, w.radius, w.points) for w in job.spec.wire),
+        wires=wires_of(job.spec),
         rules=rules_of(job),
         done=done_parts(job.spec, [part.name for part in parts]),
         read=read_parts(job.spec, [part.name for part in parts]),
     )
+
+
+def wires_of(spec: JobSpec) -> tuple[BentWire, ...]:
+    """Return the bent wire of a job.
+
+    Raises:
+        JobError: One that cannot be bent.
+    """
+    return tuple(BentWire(w.name, w.diameter, w.radius, w.points) for w in spec.wire)
 
 
 def _budget(spec: JobSpec) -> BudgetPlan | None:
@@ -197,7 +206,7 @@ def _axes(spec: JobSpec, plans: dict[str, OpenPlan]) -> dict[str, Axis]:
 
 def needs_of_pieces(spec: JobSpec, parts: Sequence[Part]) -> dict[str, Need]:
     """Return what each part, or each piece that steps made of it, asks of its board."""
-    pieces = _pieces(spec, parts)
+    pieces = pieces_of(spec, parts)
     return {piece: need for name, need in needs_of(spec).items() for piece in pieces[name]}
 
 
@@ -209,7 +218,7 @@ def asked_notes(
     return need_notes(parts, boards, chosen, needs_of_pieces(spec, parts), wood=wood_of(spec))
 
 
-def _pieces(spec: JobSpec, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
+def pieces_of(spec: JobSpec, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
     """Return for each part of the job what is said of when it is named: itself, or the pieces it was divided into."""
     names = {table.name for table in spec.part}
     owners = [(part.name, owner_of(part.name, names)) for part in parts]
@@ -220,8 +229,12 @@ def _all_pieces(names: Sequence[str], pieces: Mapping[str, tuple[str, ...]]) -> 
     return tuple(piece for name in names for piece in pieces.get(name, (name,)))
 
 
-def _build(job: Job, pieces: Mapping[str, tuple[str, ...]], seams: Sequence[Seam]) -> Build:
-    spec = job.spec
+def build_of(spec: JobSpec, pieces: Mapping[str, tuple[str, ...]], seams: Sequence[Seam]) -> Build:
+    """Return what is done to the wood once it is cut, by the `pieces` of each part of the job (`pieces_of`).
+
+    Raises:
+        JobError: A part that is not there, or that has two finishes.
+    """
     coats = edited(COATS, ({k: v for k, v in _coat(c).items() if v is not None} for c in spec.coat), Coat)
     glues = edited(GLUES, ({k: v for k, v in _coat(g).items() if v is not None} for g in spec.glue), Glue)
     finishes: dict[str, Finish] = {}

@@ -141,7 +141,7 @@ def _wanted(
     material: Material,
     sizes: Sequence[tuple[float, float]],
 ) -> Wanted:
-    length, width = (max(sides) for sides in zip(*(_along_and_across(part) for part, _ in members), strict=True))
+    length, width = (max(sides) for sides in zip(*(along_and_across(part) for part, _ in members), strict=True))
     needed = length + 2 * MARGIN_AT_ENDS_MM, width + 2 * MARGIN_AT_EDGES_MM
     size = next((s for s in sizes if s[0] >= needed[0] and s[1] >= needed[1]), None)
     area = sum(part.outline.area_mm2 * pieces for part, pieces in members)
@@ -162,7 +162,8 @@ def _wanted(
     )
 
 
-def _along_and_across(part: Part) -> tuple[float, float]:
+def along_and_across(part: Part) -> tuple[float, float]:
+    """Return the size of a part along and across its grain, in mm."""
     return part.outline.placed(Pose(angle_deg=-part.grain_deg)).size_mm
 
 
