@@ -88,9 +88,10 @@ def cut(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = 
 
 @rack.command("want")
 def want(job: JobArgument, as_json: JsonOption = False, verbose: VerboseOption = False) -> None:
-    """Write the shopping card: missing boards, and what to look for.
+    """Write the shopping card: missing boards, and all that the job takes.
 
-    Each line says what the board should weigh.
+    It says what each missing board should weigh. The stock list has boards, strip cut to length, wire,
+    covering, paint and glue, with waste, and with the cost where prices are known.
     """
     with reporting(job, is_verbose=verbose):
         from nesting.job.folder import open_job
@@ -170,20 +171,25 @@ def _cut(job: Job, as_json: bool) -> None:
 
 
 def _want(job: Job, as_json: bool) -> None:
+    from nesting.cli.stock_shown import show_stock
     from nesting.cli.wood_tables import show_wanted
     from nesting.job.card_files import write_shopping_card
     from nesting.job.racking import shopping_list
     from nesting.job.speech import speech_of
     from nesting.job.stages import Stages
+    from nesting.job.stocking import Takes, stock_list
 
     with stages() as progress:
         made = Stages(job, progress=progress)
         wanted = shopping_list(job, made.parts, made.boards, made.layout)
-    notes = (*made.made.notes, *write_shopping_card(job, wanted))
+        stock, said = stock_list(Takes(job, made.made, made.boards, made.layout, wanted))
+    notes = (*made.made.notes, *said, *write_shopping_card(job, wanted, stock))
     if as_json:
-        give_json({"wanted": [line.as_json() for line in wanted], "notes": [note.as_json() for note in notes]})
+        lines = [line.as_json() for line in wanted]
+        give_json({"wanted": lines, "stock": stock.as_json(), "notes": [note.as_json() for note in notes]})
     else:
         show_wanted(wanted, speech=speech_of(job))
+        show_stock(stock, speech=speech_of(job))
         say(f"The card to take along is {job.out / 'shopping-card.pdf'}.")
     finish(notes, speech_of(job))
 

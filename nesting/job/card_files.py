@@ -24,6 +24,7 @@ from nesting.patterns.write_png import png_bytes
 from nesting.patterns.write_svg import svg_bytes
 from nesting.wood.flex.panel_flex import FlexReport
 from nesting.wood.shopping import Wanted
+from nesting.wood.stock import StockList
 from vectorize.basics.notes import Note
 from vectorize.shapes.affine import Affine
 
@@ -101,21 +102,25 @@ def write_balance(job: Job, model: Model, balanced: Balanced, *, is_forced: bool
     return write_results(job.out, files, is_forced=is_forced).notes
 
 
-def shopping_card_of(job: Job, wanted: Sequence[Wanted]) -> bytes:
-    """Return the card of what is to be bought for a job as a PDF.
+def shopping_card_of(job: Job, wanted: Sequence[Wanted], stock: StockList | None = None) -> bytes:
+    """Return the card of what is to be bought for a job as a PDF, with a page for all that it takes if that is given.
 
     Raises:
         InputError: The job's paper is too small for a card.
     """
     paper = find_paper(job.spec.pattern.paper)
-    return shopping_card_pdf(job.spec.job.name, wanted, paper=paper, units=job.spec.job.units)
+    return shopping_card_pdf(job.spec.job.name, wanted, stock=stock, paper=paper, units=job.spec.job.units)
 
 
-def write_shopping_card(job: Job, wanted: Sequence[Wanted], *, is_forced: bool = False) -> tuple[Note, ...]:
+def write_shopping_card(
+    job: Job, wanted: Sequence[Wanted], stock: StockList | None = None, *, is_forced: bool = False
+) -> tuple[Note, ...]:
     """Write `out/shopping-card.pdf`; return a note if an edited one was kept.
 
     Raises:
         InputError: The job's paper is too small for a card.
         WriteError: `out/` cannot be written.
     """
-    return write_results(job.out, {"shopping-card.pdf": shopping_card_of(job, wanted)}, is_forced=is_forced).notes
+    return write_results(
+        job.out, {"shopping-card.pdf": shopping_card_of(job, wanted, stock)}, is_forced=is_forced
+    ).notes

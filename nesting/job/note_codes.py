@@ -102,6 +102,7 @@ NoteCode: TypeAlias = Literal[
     "stiffness-by-trend",
     "stiffness-readings-differ",
     "stretched",
+    "strip-too-short",
     "substitute-offered",
     "tab",
     "tag",

@@ -25,6 +25,7 @@ from nesting.job.model_schema import (
     WireTable,
 )
 from nesting.job.step_tables import CarveTable, StepTable
+from nesting.job.stock_schema import PackTable, StockTable, StripTable
 from nesting.wood.board import MARGIN_AT_EDGES_MM, MARGIN_AT_ENDS_MM
 from nesting.wood.names import BoardName, PartName, PlanName, Stands
 from nesting.wood.scale_reading import WeighedAs
@@ -270,6 +271,9 @@ class JobSpec(Table):
     pair: tuple[PairTable, ...] = ()
     drill: DrillTable | None = None
     wire: tuple[WireTable, ...] = ()
+    strip: tuple[StripTable, ...] = ()
+    pack: tuple[PackTable, ...] = ()
+    stock: StockTable = StockTable()
     assign: AssignTable = AssignTable()
     accuracy: AccuracyTable = AccuracyTable()
     flex: FlexTable = FlexTable()
@@ -281,6 +285,8 @@ class JobSpec(Table):
             ("part", [one.name for one in self.part]),
             ("station", [one.name for one in self.station]),
             ("wire", [one.name for one in self.wire]),
+            ("strip", [one.name for one in self.strip]),
+            ("pack", [one.of for one in self.pack]),
         )
         for what, names in named:
             twice = sorted({name for name in names if names.count(name) > 1})
