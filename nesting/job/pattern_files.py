@@ -11,6 +11,7 @@ from nesting.job.builder_marks import part_marks
 from nesting.job.deriving import Carving, owner_of
 from nesting.job.files import write_results
 from nesting.job.folder import Job
+from nesting.job.model_values import wires_of
 from nesting.job.plans import OpenPlan
 from nesting.job.rules import rules_of
 from nesting.job.stages import Stages
@@ -20,6 +21,7 @@ from nesting.patterns.drill_template import drill_template
 from nesting.patterns.part_marks import PartMark
 from nesting.patterns.pattern_settings import ALL_MARKS, FORMATS, Format, PatternSettings, Style
 from nesting.patterns.sheets import board_pattern, file_stem, part_pattern, pattern_notes, small_parts_pattern
+from nesting.patterns.wire_template import wire_template
 from nesting.place.layout import Layout
 from nesting.place.layout_rules import NestRules, Tool
 from nesting.wood.board import Board
@@ -56,7 +58,8 @@ def write_patterns(
 ) -> tuple[tuple[str, ...], tuple[Note, ...]]:
     """Write patterns of all boards and parts (or of one part) to `out/`; return file names and notes.
 
-    The overlay of every scanned plan and the carving kit of every carved panel are written too.
+    The overlay of every scanned plan, the flat pattern of every wire and the carving kit of every carved panel are
+    written too.
 
     Raises:
         CallError: No part of that name, an unknown format, or a cut wider than the gaps of the layout.
@@ -76,6 +79,8 @@ def write_patterns(
         _check_gap(layout, settings, formats)
         files |= _board_files(parts, boards, layout, mass, marks, settings, formats)
         files |= small_parts_pattern(parts, settings=settings, weights=mass, formats=formats)
+        for wire in wires_of(job.spec) if "pdf" in formats else ():
+            files |= wire_template(wire, settings=settings)
     for part in chosen:
         weight_g, lines = mass.get((part.name, 1)), marks.get(part.name, ())
         files |= part_pattern(part, settings=settings, weight_g=weight_g, marks=lines, formats=formats)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Any
 
 import numpy as np
@@ -123,6 +123,13 @@ class BentWire:
             float(np.linalg.norm(leg)) - before - behind
             for leg, (before, behind) in zip(self._legs(), pairwise(taken), strict=True)
         )
+
+    @property
+    def marks_mm(self) -> tuple[float, ...]:
+        """Return how far from the first end each bend begins and ends, along the middle line, two for each bend."""
+        arcs = [bend.arc_mm for bend in self.bends]
+        steps = [step for pair in zip(self.straights_mm, arcs, strict=False) for step in pair]
+        return tuple(accumulate(steps))
 
     @property
     def length_mm(self) -> float:

@@ -30,6 +30,13 @@ def test_the_wire_is_told_as_json_and_on_the_card(sheetwood, wired):
     assert "leg: cut 137.4 mm of 2.0 mm wire" in " ".join(text.split())
 
 
+def test_the_pattern_has_the_wire_straightened_out(sheetwood, wired):
+    assert sheetwood("nest", wired.folder, "--sweeps", "1").code in (0, 4)
+    assert sheetwood("pattern", wired.folder, "--as", "pdf").code in (0, 4)
+    text = pypdfium2.PdfDocument(wired.folder / "out" / "wire-leg.pdf")[0].get_textpage().get_text_range()
+    assert "cut 137.4 mm of 2.0 mm wire" in " ".join(text.split())
+
+
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
