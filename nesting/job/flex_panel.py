@@ -151,6 +151,9 @@ class PanelBuilder:
         pose = self._pose(part, board)
         slope = np.hypot(gradient.change.value, gradient.change.sigma) / board.length_mm
         self.drifts.append(Drift(kind, f"wood under {part.name} on {board.name}", 0.0, local * (1 - own) ** 0.5))
+        # Spots within the panel differ as well; what matters most for it is a change from root to tip.
+        steep = local / (UNIFORM_SIGMA * self.beam.length_mm)
+        self.drifts.append(Drift(kind, f"wood along {part.name} on {board.name}", steep))
         along = 0.0 if pose is None else pose.moved(part.centroid)[0] / board.length_mm - 0.5
         sigma = gradient.change.sigma
         self.drifts.append(Drift(kind, f"gradient of {board.name}", sigma / board.length_mm, sigma * along))
