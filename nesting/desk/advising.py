@@ -13,11 +13,12 @@ from nesting.balance.weights import weigh_parts
 from nesting.choice.assign.assignment import Assignment, AssignReport
 from nesting.desk.scan_work import stages_of
 from nesting.desk.shown_units import with_unit
-from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
+from nesting.desk.wishes import AssignWish, CompareWish, FlexWish, TrialWish
 from nesting.desk.worker import Report
 from nesting.job.assigning import assign_job, ties_of, write_assignment
-from nesting.job.card_files import write_comparison
+from nesting.job.card_files import write_comparison, write_flex
 from nesting.job.comparing import compare_job, side_view_of
+from nesting.job.flexing import flex_job
 from nesting.job.folder import Job, file_name_for, open_job
 from nesting.job.laid import still_to_cut
 from nesting.job.model_values import Model
@@ -62,7 +63,21 @@ def compare(report: Report, folder: Path, wish: CompareWish) -> dict[str, Any]:
         "wish": wish.model_dump(),
         "now": sorted(weighed),
         "file": f"compare-{file_name_for(wish.part)}.svg",
+        "built_file": None if view is None else f"stiffness-{file_name_for(comparison.part)}.svg",
     }
+
+
+def flex(report: Report, folder: Path, wish: FlexWish) -> dict[str, Any]:
+    """Return ways to build a carved panel side by side, as `sheetwood flex` gives them.
+
+    Raises:
+        SheetwoodError: As `flex_job`.
+    """
+    job, model = _opened(report, folder)
+    report.say(f"working out how springy {wish.part} is")
+    found = flex_job(job, model, wish.part, wish.options)
+    kept = write_flex(job, found)
+    return found.as_json() | {"notes": [note.as_json() for note in (*found.notes, *kept)], "wish": wish.model_dump()}
 
 
 def assign(report: Report, folder: Path, wish: AssignWish) -> dict[str, Any]:

@@ -12,15 +12,16 @@ from nesting.desk.notes_view import spoken
 from nesting.desk.requests import read_wanted
 from nesting.desk.standing import need_standing
 from nesting.desk.tasks import Say, Task
-from nesting.desk.wishes import AssignWish, CompareWish, TrialWish
+from nesting.desk.wishes import AssignWish, CompareWish, FlexWish, TrialWish
 from nesting.desk.worker import Labour
 from nesting.desk.workshop import Workshop
 from vectorize.basics.errors import CallError
 
-KINDS = ("compare", "assign", "trial")
+KINDS = ("compare", "assign", "trial", "flex")
 _TITLES = {
     "compare": "comparing boards",
     "assign": "looking for the best boards",
+    "flex": "working out how springy a panel is",
     "trial": "laying the same parts out on both boards",
 }
 
@@ -67,6 +68,8 @@ class Findings:
         match kind:
             case "compare":
                 return advising.compare, (read_wanted(CompareWish, content),)
+            case "flex":
+                return advising.flex, (read_wanted(FlexWish, content),)
             case "assign":
                 return advising.assign, (read_wanted(AssignWish, content),)
             case _:

@@ -60,6 +60,15 @@ def parts_view(
     ]
 
 
+def carved_view(spec: JobSpec) -> list[dict[str, Any]]:
+    """Return every panel that the job carves, with the ways to build it that it names."""
+    return [
+        {"part": table.name, "options": [option.name for option in spec.flex.option if option.part == table.name]}
+        for table in spec.part
+        if table.carve is not None
+    ]
+
+
 def _pieces_of(spec: JobSpec, made: Mapping[str, Part]) -> dict[str, list[str]]:
     """Return, for each part that its steps divide, the names of its pieces: planks, a left and a right one."""
     asked = [table.name for table in spec.part]

@@ -238,7 +238,7 @@ def _work_routes(workshop: Workshop, findings: Findings, readings: Readings) -> 
     async def start(request: Request) -> Response:
         kind = request.path_params["kind"]
         match kind:
-            case "compare" | "assign" | "trial":
+            case "compare" | "assign" | "trial" | "flex":
                 task = findings.start(kind, await _json(request))
             case "nest":
                 content = await _json(request)

@@ -17,6 +17,13 @@ class CompareWish(Edit):
     priority: Literal["light", "stiff", "balanced"] = "light"
 
 
+class FlexWish(Edit):
+    """Ways to build a carved panel side by side: options of the job or boards; none means all that the job names."""
+
+    part: Name
+    options: Annotated[tuple[Name, ...], Field(max_length=6)] = ()
+
+
 class AssignWish(Edit):
     """The best board for every part; what is left out is as `[assign]` says."""
 

@@ -23,7 +23,7 @@ from nesting.desk.events import Hub
 from nesting.desk.history import Step, make_step, read_history, read_texts, step_back, step_forward
 from nesting.desk.layouts import LAYOUT_NAME
 from nesting.desk.notes_view import notes_view, spoken
-from nesting.desk.parts_view import parts_view
+from nesting.desk.parts_view import carved_view, parts_view
 from nesting.desk.plan_view import plans_view
 from nesting.desk.rack_view import boards_view
 from nesting.desk.seen import seen_view
@@ -169,6 +169,7 @@ class Workshop:
             "pattern": job.spec.pattern.model_dump(),
             "shopping": shopping_view(job, standing, laid, is_current=is_current),
             "files": self.result_files(job),
+            "carved": carved_view(job.spec),
             "next": self._next(job, laid, weights, is_current=is_current),
             "notes": notes_view(standing.notes) if standing else [],
             "seen": seen_view(written),

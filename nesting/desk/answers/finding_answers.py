@@ -89,6 +89,44 @@ class Comparison(TypedDict):
     wish: CompareWished
     now: list[str]
     file: str
+    built_file: str | None
+    is_current: bool
+
+
+class FlexOption(TypedDict):
+    """One way to build a panel against the first: frequencies and stiffness are ratios."""
+
+    name: str
+    mass_g: float
+    mass_sigma_g: float
+    first_bending: float
+    first_twist: float
+    sigma_share: float
+    twist_sigma_share: float
+    stiffness: float
+    stiffness_sigma_share: float
+    own_sag_mm: float
+    load_sag_mm: float
+    elastic_axis_share: float
+    balance_share: float
+
+
+class FlexWished(TypedDict):
+    """What ways to build a panel were asked for."""
+
+    part: str
+    options: list[str]
+
+
+class Flexed(TypedDict):
+    """Ways to build a panel side by side."""
+
+    part: str
+    load_g: float
+    options: list[FlexOption]
+    caution: str
+    notes: list[Said]
+    wish: FlexWished
     is_current: bool
 
 
@@ -222,3 +260,4 @@ class FindingsAnswer(TypedDict):
     compare: Comparison | None
     assign: Assignment | None
     trial: Trial | None
+    flex: Flexed | None

@@ -36,6 +36,13 @@ class ResultFile(TypedDict):
     bytes: int
 
 
+class Carved(TypedDict):
+    """A panel that the job carves, and the ways to build it that `[[flex.option]]` names."""
+
+    part: str
+    options: list[str]
+
+
 class NextStep(TypedDict):
     """What the builder does next, and the view where it is done."""
 
@@ -75,6 +82,7 @@ class State(StateOfNoJob):
     shopping: Shopping | None
     files: list[ResultFile]
     next: NextStep | None
+    carved: list[Carved]
     notes: list[Said]
     seen: Table
     """The prints of all entries that edits name by their number, in tables as in the job itself."""

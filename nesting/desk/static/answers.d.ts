@@ -260,6 +260,12 @@ export interface BuiltRatio {
   weakest_mm: number;
 }
 
+/** A panel that the job carves, and the ways to build it that `[[flex.option]]` names. */
+export interface Carved {
+  part: string;
+  options: string[];
+}
+
 /** The mean chord that a range in percent counts from. */
 export interface Chord {
   length_mm: number | null;
@@ -319,6 +325,7 @@ export interface Comparison {
   wish: CompareWished;
   now: string[];
   file: string;
+  built_file: string | null;
   is_current: boolean;
 }
 
@@ -353,6 +360,7 @@ export interface FindingsAnswer {
   compare: Comparison | null;
   assign: Assignment | null;
   trial: Trial | null;
+  flex: Flexed | null;
 }
 
 /** What is done to the faces of some parts. */
@@ -376,6 +384,40 @@ export interface Fix {
   flying_mass_g: number;
   flying_sigma_g: number;
   text: string;
+}
+
+/** One way to build a panel against the first: frequencies and stiffness are ratios. */
+export interface FlexOption {
+  name: string;
+  mass_g: number;
+  mass_sigma_g: number;
+  first_bending: number;
+  first_twist: number;
+  sigma_share: number;
+  twist_sigma_share: number;
+  stiffness: number;
+  stiffness_sigma_share: number;
+  own_sag_mm: number;
+  load_sag_mm: number;
+  elastic_axis_share: number;
+  balance_share: number;
+}
+
+/** What ways to build a panel were asked for. */
+export interface FlexWished {
+  part: string;
+  options: string[];
+}
+
+/** Ways to build a panel side by side. */
+export interface Flexed {
+  part: string;
+  load_g: number;
+  options: FlexOption[];
+  caution: string;
+  notes: Said[];
+  wish: FlexWished;
+  is_current: boolean;
 }
 
 /**
@@ -1016,6 +1058,7 @@ export interface State {
   shopping: Shopping | null;
   files: ResultFile[];
   next: NextStep | null;
+  carved: Carved[];
   notes: Said[];
   seen: Record<string, any>;
 }

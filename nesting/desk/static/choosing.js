@@ -29,13 +29,13 @@ const plus = (value, text) =>
 /** @param {string[][]} pairs */
 const options = (pairs) => pairs.map(([value, text]) => h("option", { value }, text));
 /** @param {{ is_current: boolean }} found */
-const stale = (found) =>
+export const stale = (found) =>
   found.is_current
     ? null
     : h("p", { class: "hint" }, "The job has changed since; look again before you decide by this.");
 
 /** @param {string} kind */
-function waiting(kind) {
+export function waiting(kind) {
   const task = desk.tasks.get(kind);
   if (!task) return null;
   return h(
@@ -171,6 +171,7 @@ function comparison(found) {
         alt: `Mass, stiffness and balance of ${found.part} from each board, as bars`,
       }),
     ),
+    asBuilt(found),
     found.notes
       .filter((note) => note.state === "open")
       .map((note) => h("p", { class: "fault" }, note.text)),
@@ -238,6 +239,85 @@ function compareRow(found, one, hasModel) {
           ),
     ),
   );
+}
+
+/** @type {["flatwise" | "edgewise" | "twist", string][]} */
+const WAYS = [
+  ["flatwise", "Bent flatwise"],
+  ["edgewise", "Bent edgewise"],
+  ["twist", "Twisted"],
+];
+
+// The part with all that is glued onto it: what a board really buys, and where it stays weakest.
+/** @param {Comparison} found */
+function asBuilt(found) {
+  const rows = found.boards.flatMap((one) =>
+    one.built ? [{ name: one.board, of: one.built }] : [],
+  );
+  if (!rows.length || !found.built_file) return null;
+  return [
+    h(
+      "div",
+      {
+        class: "scroll",
+        tabindex: "0",
+        role: "region",
+        "aria-label": `${found.part} with all that is glued on`,
+      },
+      h(
+        "table",
+        { class: "side-by-side", "data-key": "as-built" },
+        h(
+          "caption",
+          {},
+          `${found.part} with all that is glued on: how stiff, against ${found.boards[0].board}`,
+        ),
+        h(
+          "thead",
+          {},
+          h(
+            "tr",
+            {},
+            ["Board", ...WAYS.flatMap(([, title]) => [title, "weakest at"])].map((head) =>
+              h("th", { scope: "col" }, head),
+            ),
+          ),
+        ),
+        h(
+          "tbody",
+          {},
+          rows.map(({ name, of }) =>
+            h(
+              "tr",
+              {},
+              h("th", { scope: "row" }, name),
+              WAYS.map(([way]) => [
+                h(
+                  "td",
+                  { class: "number" },
+                  `× ${of[way].ratio.value.toFixed(2)} ± ${of[way].ratio.sigma.toFixed(2)}`,
+                ),
+                h("td", { class: "number" }, format.length(of[way].weakest_mm)),
+              ]),
+            ),
+          ),
+        ),
+      ),
+    ),
+    h(
+      "figure",
+      { class: "chart" },
+      h("img", {
+        "data-key": "as-built-picture",
+        src:
+          `${fileAddress(found.built_file)}?` +
+          `${encodeURIComponent(JSON.stringify(found.wish))}-${desk.state.revision}`,
+        alt:
+          `${found.part} from the side, and under it how stiff it is along its length from each ` +
+          `board, with its weakest station marked`,
+      }),
+    ),
+  ];
 }
 
 // ---- the best board for every part -------------------------------------------------------------

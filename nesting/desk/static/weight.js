@@ -5,6 +5,7 @@ import { h, s, show } from "./dom.js";
 import { balanceSection } from "./balance.js";
 import { budgetSection } from "./budget.js";
 import { assignSection, compareSection } from "./choosing.js";
+import { flexSection } from "./flexing.js";
 import { finishingSection } from "./finishing.js";
 import * as format from "./format.js";
 import { LINE, stacked } from "./labels.js";
@@ -36,6 +37,7 @@ export function weightView(place) {
               readingsSection(),
               placesSection(),
               compareSection(),
+              flexSection(),
               assignSection(),
             ]
           : empty(parts, boards),
