@@ -82,6 +82,10 @@ STEP_WORDS: dict[str, TableWords] = {
         depth="Depth from the nose|{} deep",
         corner=_CORNER,
     ),
+    "bearers": _words(
+        "Bearers let in", at="Middle of each fore end|from {}", length="Length|{} long", width="Width|{} wide",
+        material="Material|of {}", thickness="Thickness|{} thick", angle=_TURNED, glue=_GLUE,
+    ),
     "wing seat": _words(
         "Wing slot or seat",
         at="The leading edge|leading edge at {}",

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from nesting.alter.bearers import Bearers
 from nesting.alter.doubler import Doubler
 from nesting.alter.edge_strip import EdgeStrip
 from nesting.alter.frame import Spot
@@ -32,6 +33,7 @@ StepTable = Annotated[
     | BoltPattern
     | Opening
     | BearerSlot
+    | Bearers
     | WingSeat
     | Slot
     | Tab
