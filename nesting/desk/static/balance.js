@@ -1,8 +1,10 @@
 // Balance: what the model on its knife edge shows, and what would mend it.
 
 import { beam, fromBalance } from "./beam.js";
-import { h } from "./dom.js";
+import { handles, nowMoved } from "./dragging.js";
+import { h, show } from "./dom.js";
 import * as format from "./format.js";
+import { withMoved } from "./moved.js";
 import { desk, edit } from "./store.js";
 
 /** @import { BalanceReport, Fix, Loading, NamedStation } from "./answers.d.ts" */
@@ -17,7 +19,7 @@ export function balanceSection() {
     h("h2", {}, "On the knife edge"),
     balance.fault ? h("p", { class: "fault" }, balance.fault) : null,
     report && loading
-      ? [verdict(loading, report), beam(report, loading)]
+      ? h("div", { "data-key": "knife-edge" }, knifeEdge(report))
       : h(
           "p",
           { class: "hint" },
@@ -35,6 +37,35 @@ export function balanceSection() {
       : null,
   );
 }
+
+// The picture and its verdict, with what is being moved where it is now.
+/** @param {BalanceReport} report */
+function knifeEdge(report) {
+  const { balance } = desk.state;
+  const moved = nowMoved();
+  const place = moved?.kind === "ballast" && balance.ballast.find((one) => one.name === moved.name);
+  const now = withMoved(report, moved, place ? place.most_g : null);
+  const loading = now.loadings[now.loadings.length - 1];
+  const isMovable = balance.items.length + balance.ballast.length > 0;
+  return [
+    verdict(loading, now),
+    beam(now, loading, handles()),
+    isMovable
+      ? h(
+          "p",
+          { class: "hint" },
+          "Take equipment or ballast along the beam: by hand, or with the arrow keys " +
+            `(${format.arrowWords()}), Enter to keep it there, Escape to put it back.`,
+        )
+      : null,
+  ];
+}
+
+document.addEventListener("beam-moved", () => {
+  const place = document.querySelector("[data-key=knife-edge]");
+  const report = desk.state?.balance?.report;
+  if (place && report) show(place, knifeEdge(report));
+});
 
 // The cheapest way into the range stands first, with what it takes.
 /** @param {BalanceReport} report */

@@ -4,11 +4,13 @@ import { placeOf, s } from "./dom.js";
 import * as format from "./format.js";
 import { LINE, stacked } from "./labels.js";
 
-/** @import { BalanceReport, Entry, Loading } from "./answers.d.ts" */
+/** @import { BalanceReport, BallastResult, Entry, Loading } from "./answers.d.ts" */
 /** @import { NamedStation, SeenFromTheSide } from "./answers.d.ts" */
 /** @import { Point, Ring } from "./geometry.js" */
 
 /** @typedef {Entry & { x: number, r: number }} Mass an entry as a disc of radius `r` at `x` */
+/** @import { Handles } from "./dragging.js" */
+
 /** @typedef {Mass & { half: number, foot: number, y: number }} Stood where it stands on the beam */
 
 const WIDEST = 940;
@@ -22,8 +24,9 @@ const TALLEST_VIEW = 420;
 /**
  * @param {BalanceReport} report
  * @param {Loading} loading
+ * @param {Handles | null} handles what can be dragged along it
  */
-export function beam(report, loading) {
+export function beam(report, loading, handles = null) {
   // As wide as there is room, so that words keep their size on a small page.
   const wide = Math.max(NARROWEST, Math.min(WIDEST, placeOf("work").clientWidth - 44));
   const entries = merged(report.entries);
@@ -31,12 +34,14 @@ export function beam(report, loading) {
     ...entries.map((one) => one.station_mm),
     loading.balance_mm,
     ...(report.range_mm ?? []),
+    ...report.ballast.map((one) => one.station_mm),
     ...report.stations.flatMap((one) => [one.station_mm, one.to_mm?.[0] ?? one.station_mm]),
     0,
   ];
   const view = report.side_view ?? [];
   ends.push(...view.flatMap((one) => one.rings[0].map(([x]) => x)));
-  const [low, high] = [Math.min(...ends), Math.max(...ends)];
+  // While something is dragged the scale stays, else it would run away under the hand.
+  const [low, high] = handles?.ends ?? [Math.min(...ends), Math.max(...ends)];
   const reach = Math.max(high - low, 1);
   /** @param {number} mm */
   const at = (mm) => 60 + ((wide - 120) * (mm - low)) / reach;
@@ -62,7 +67,8 @@ export function beam(report, loading) {
     {
       class: "beam",
       viewBox: `0 ${named.top} ${wide} ${named.bottom - named.top}`,
-      role: "img",
+      role: handles ? "group" : "img",
+      "data-key": "beam",
       "aria-label": `The model from the side on its knife edge. Masses along it: ${text}`,
     },
     drawn.shapes,
@@ -75,14 +81,16 @@ export function beam(report, loading) {
       { class: "mass" },
       stood.map((one) => s("line", { x1: one.x, x2: one.x, y1: one.y, y2: BEAM })),
     ),
-    stood.map((one) =>
-      s(
+    stood.map((one) => {
+      const grip = handles?.of("item", one.part, one.station_mm, [low, high], at) ?? {};
+      return s(
         "g",
-        { class: "mass" },
+        { class: "mass", ...grip },
+        "role" in grip ? reachOf(one.x, one.y) : null,
         s("circle", { cx: one.x, cy: one.y, r: one.r }),
         s("text", { x: one.x, y: one.y - one.r - 5, "text-anchor": "middle" }, one.part),
-      ),
-    ),
+      );
+    }),
     report.range_mm
       ? s("rect", {
           class: "range",
@@ -108,6 +116,39 @@ export function beam(report, loading) {
       { class: "strong", x: edge, y: BEAM + 66, "text-anchor": "middle" },
       format.length(loading.balance_mm),
     ),
+    report.ballast.map((one) => lead(one, at, handles, [low, high])),
+  );
+}
+
+// What a finger or a shaky hand may hit, however light the thing is.
+/**
+ * @param {number} x
+ * @param {number} y
+ */
+const reachOf = (x, y) =>
+  s("rect", { class: "reach", x: x - 14, y: y - 14, width: 28, height: 28 });
+
+// Ballast hangs below the beam, as the lead that it is.
+/**
+ * @param {BallastResult} one
+ * @param {(mm: number) => number} at
+ * @param {Handles | null} handles
+ * @param {[number, number]} ends
+ */
+function lead(one, at, handles, ends) {
+  const x = at(one.station_mm);
+  const takes = one.problem
+    ? "will not do"
+    : one.least_g
+      ? format.mass(one.least_g)
+      : "none needed";
+  return s(
+    "g",
+    { class: "lead", ...handles?.of("ballast", one.place, one.station_mm, ends, at) },
+    reachOf(x, BEAM + 51),
+    s("line", { x1: x, x2: x, y1: BEAM, y2: BEAM + 40 }),
+    s("path", { d: `M${x - 7} ${BEAM + 40}h14l5 22h-24z` }),
+    s("text", { x, y: BEAM + 78, "text-anchor": "middle" }, `${one.place}: ${takes}`),
   );
 }
 

@@ -298,7 +298,9 @@ def test_no_view_has_a_serious_fault_of_access_in_light_or_dark(tmp_path):
     need_browser()
     axe = Path(pytest.importorskip("axe_core_python").__file__).parent / "axe.min.js"
     balance = '\n[balance]\nrange = ["80 mm", "90 mm"]\n[[balance.seat]]\npart = "plate"\nstation = "100 mm"\n'
-    folder = make_job(tmp_path / "job", job=JOB + balance)
+    balance += '[[balance.item]]\nname = "engine"\nmass = "0.1 g"\nstation = "30 mm"\n'
+    balance += '[[balance.ballast]]\nname = "nose"\nstation = "10 mm"\n[[station]]\nname = "hook"\nstation = "60 mm"\n'
+    folder = make_job(tmp_path / "job", job=JOB + balance + '[budget]\nlimit = "9 g"\n')
     (tmp_path / "empty").mkdir()
     faults = []
 

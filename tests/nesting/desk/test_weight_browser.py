@@ -109,3 +109,70 @@ def test_named_places_and_the_budget_say_what_the_report_says(tmp_path, size):
         assert now["free_to_limit_g"] < budget["free_to_limit_g"]
         assert f"{now['free_to_limit_g']:.1f} g left to the limit" in page.inner_text("[data-key=budget] .left")
         assert "5.0 g of it has been on the scale" in page.inner_text("[data-key=budget]")
+
+
+ENGINE = """
+[[balance.item]]
+name = "engine"
+mass = "0.05 g"
+station = "30 mm"
+"""
+
+
+def shown_balance(page):
+    """Where the knife edge stands by the picture, in mm, and the verdict above it."""
+    return float(page.text_content(".beam .strong").removesuffix(" mm")), page.inner_text("[data-key=verdict]")
+
+
+def test_equipment_and_ballast_are_taken_along_the_beam_and_the_balance_answers(tmp_path):
+    need_browser()
+    folder = make_job(tmp_path / "job", job=JOB + BALANCE + ENGINE)
+    with served(folder) as (_, address), browser_page(size=(1280, 800)) as page:
+        opened_at(page, address, "weight")
+        before = settled(page)["balance"]["report"]
+        engine = page.locator("[data-key=move-item-engine]")
+        engine.scroll_into_view_if_needed()
+        box = engine.locator("circle").bounding_box()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        (reach, *_) = boxes(page, "[data-key=move-item-engine] .reach")
+        assert min(reach["width"], reach["height"]) >= 24
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x + 120, y, steps=6)
+        # The same as by hand: the moment of 0.05 g over the whole mass, before anything is kept.
+        station = float(engine.get_attribute("aria-valuenow"))
+        assert station > 35.0
+        loading = before["loadings"][-1]
+        by_hand = loading["balance_mm"] + 0.05 * (station - 30.0) / loading["mass_g"]
+        shown, verdict = shown_balance(page)
+        assert shown == pytest.approx(by_hand, abs=0.06)
+        assert settled(page)["undo"] is None
+        with saved(page):
+            page.mouse.up()
+        kept = settled(page)
+        assert kept["balance"]["items"][0]["station_mm"] == pytest.approx(station, abs=0.06)
+        assert kept["balance"]["report"]["loadings"][-1]["balance_mm"] == pytest.approx(by_hand, abs=0.06)
+        page.wait_for_function("() => !document.querySelector('.running')")
+        assert shown_balance(page)[1] == verdict
+
+        # By keyboard: two steps and Enter are one edit; what the place then takes is what the report says.
+        nose = page.locator("[data-key=move-ballast-nose]")
+        nose.focus()
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("Shift+ArrowRight")
+        assert nose.get_attribute("aria-valuetext") == "21.0 mm"
+        told = nose.locator("text").text_content()
+        with saved(page):
+            page.keyboard.press("Enter")
+        (ballast,) = settled(page)["balance"]["report"]["ballast"]
+        assert ballast["station_mm"] == pytest.approx(21.0)
+        assert told == f"nose: {ballast['least_g']:.1f} g"
+        page.keyboard.press("ArrowLeft")
+        page.keyboard.press("Escape")
+        assert nose.get_attribute("aria-valuetext") == "21.0 mm"
+        for _ in range(2):
+            with page.expect_response("**/api/1/undo"):
+                page.keyboard.press("Control+z")
+        undone = settled(page)
+        assert undone["undo"] is None
+        assert undone["balance"]["items"][0]["station_mm"] == 30.0
