@@ -16,7 +16,8 @@ import shapely
 
 from vectorize.fit.ink_view import InkView, measured_pen
 from vectorize.fit.joint_hypotheses import JointHypothesis, Side
-from vectorize.fit.way_by_ink import DoubtfulCorner, best_way, flattened, turn_deg
+from vectorize.fit.place_by_ink import flattened, turn_deg
+from vectorize.fit.way_by_ink import DoubtfulCorner, best_way
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.primitives import Shape
 from vectorize.shapes.segment import Arc, Points, Segment
