@@ -14,9 +14,9 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from vectorize.fit.ink_view import InkView, measured_pen
+from vectorize.fit.ink_view import InkView, Pen, measured_pen
 from vectorize.fit.joint_hypotheses import JointHypothesis, Side
-from vectorize.fit.place_by_ink import flattened, turn_deg
+from vectorize.fit.place_by_ink import PLAIN_SHARE, flattened, sharp_ends, turn_deg
 from vectorize.fit.way_by_ink import DoubtfulCorner, best_way
 from vectorize.shapes.outline import Ring
 from vectorize.shapes.primitives import Shape
@@ -44,6 +44,9 @@ LEAST_TURN_DEG = 12.0
 
 SLIVER_MM = 0.03
 
+PLAIN_DEG = (50.0, 130.0)
+"""Where a line turns by so much, what its sides lack of the corner shows as a notch in the ink."""
+
 
 def resolve_corners_by_ink(
     ring: Ring, sight: InkView, *, pen_mm: float, seen: Points | None = None, shapes: Sequence[Shape | None] = ()
@@ -66,6 +69,7 @@ def resolve_corners_by_ink(
     lines = {k: flattened([segment]) for k, segment in enumerate(now)}
     between: dict[int, tuple[Segment, ...]] = {}
     doubts: list[DoubtfulCorner] = []
+    shortest_mm = _shortest_end(ring, places, sight, pen, pen_mm, shapes)
     for first, last in places:
         inner = [now[k % len(now)] for k in range(first + 1, last)]
         here = {k % len(now) for k in range(first, last + 1)}
@@ -75,13 +79,46 @@ def resolve_corners_by_ink(
         )
         rest = [line for k, line in lines.items() if k not in here]
         rest += [flattened(way) for way in between.values() if way]
-        way, doubt = best_way(JointHypothesis(now[first], tuple(inner), now[last % len(now)]), arms, rest, sight, pen)
+        fitted = JointHypothesis(now[first], tuple(inner), now[last % len(now)])
+        way, doubt = best_way(fitted, arms, rest, sight, pen, shortest_mm=shortest_mm)
         doubts += [] if doubt is None else [doubt]
         now[first], between[first], now[last % len(now)] = way.before, way.between, way.after
         lines.update((k, flattened([now[k]])) for k in (first, last % len(now)))
         for k in range(first + 1, last):
             del lines[k % len(now)]
     return Ring(_without_slivers(_put_together(now, places, between))), tuple(doubts)
+
+
+def _shortest_end(
+    ring: Ring,
+    places: Sequence[tuple[int, int]],
+    sight: InkView,
+    pen: Pen,
+    pen_mm: float,
+    shapes: Sequence[Shape | None],
+) -> float | None:
+    """Return by how much the sides of a ring fall short of its plain corners at most (negative), None if nothing tells.
+
+    A pen is lifted at an acute tip as at the other corners: there it shows.
+    """
+    segments, short = ring.segments, []
+    # Where a side falls short by more than the pen a gap was bridged: here its bare paper is what tells.
+    bare = replace(sight, gaps=())
+    for first, last in places:
+        if last != first + 1:
+            continue
+        before, after = segments[first], segments[last % len(segments)]
+        if not PLAIN_DEG[0] <= turn_deg(before, after) <= PLAIN_DEG[1]:
+            continue
+        arms = (
+            Side.of(before, pen_mm, shapes[first] if shapes else None),
+            Side.of(after, pen_mm, shapes[last % len(segments)] if shapes else None, is_after=True),
+        )
+        rest = [flattened([s]) for k, s in enumerate(segments) if k not in (first, last % len(segments))]
+        ended = sharp_ends(JointHypothesis(before, (), after), arms, rest, bare, pen)
+        if ended is not None:
+            short.append(min(0.0, *ended.ends_mm) if ended.exact - ended.seen.left > PLAIN_SHARE else 0.0)
+    return min(short) - 0.1 if short else None
 
 
 def _without_slivers(segments: Sequence[Segment]) -> tuple[Segment, ...]:

@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 
 from vectorize.fit.ink_view import InkView, Pen, share_left
-from vectorize.fit.joint_hypotheses import JointHypothesis, Side
+from vectorize.fit.joint_hypotheses import JointHypothesis, Side, apexes, to_apex
 from vectorize.shapes.segment import Point, Points, Segment
 
 PLAIN_SHARE = 0.012
@@ -27,6 +27,9 @@ CLEAR_SHARE = 0.03
 BARE_SHARE = 0.75
 """In a gap a pixel that is lighter than this share of the darkest near it is bare paper."""
 
+LIGHT_SHARE = 0.2
+"""A pixel under another line that is lighter than this share of the darkest near it is bare paper, too."""
+
 ENDS_MM = (-0.5, -0.4, -0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """How far beyond a corner (or short of it) a pen may have been lifted: 0.2 to 1 mm too far and up to 0.5 mm short are
 usual for hurried and pencilled plans (common practice, no source); finer steps than the blur of a scan tell no more."""
@@ -40,10 +43,11 @@ NEAR_MM = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A way through a place, and the share of the ink there that it leaves unexplained."""
+    """A way through a place, the share of the ink there that it leaves unexplained, and what it is charged beside."""
 
     way: JointHypothesis
     left: float
+    extra: float = 0.0
 
     def is_plain(self, pen: Pen) -> bool:
         """Whether it leaves little more than the pen does elsewhere."""
@@ -53,6 +57,19 @@ class Seen:
 def cost(seen: Seen) -> float:
     """Return what a way leaves unexplained, and what its joints are charged."""
     return seen.left + PLAIN_SHARE * (len(seen.way.between) + 1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WithEnds:
+    """A way with a sharp corner as seen with its sides ending at `ends_mm` beyond it (negative: short of it).
+
+    `aside_mm` is how far each pixel is from a side that is led on, and `exact` what sides that end at the corner leave.
+    """
+
+    seen: Seen
+    aside_mm: Points
+    ends_mm: tuple[float, float]
+    exact: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,28 +85,38 @@ class Place:
 
     def holds(self, way: JointHypothesis) -> bool:
         """Whether all of a way between its long pieces is seen."""
-        ends = np.array([way.before.end, way.after.start])
-        return bool(np.all((ends >= self.low) & (ends <= self.high)))
+        return self.shows(np.array([way.before.end, way.after.start]))
+
+    def shows(self, points: Points) -> bool:
+        """Whether all of (N, 2) points lie in what is looked at."""
+        return bool(np.all((points >= self.low) & (points <= self.high)))
 
     def seen(self, way: JointHypothesis) -> Seen:
         """Return a way with what it leaves unexplained."""
         return Seen(way, math.inf if folds(way) else self._left(self._away(flattened(way.segments))))
 
-    def with_ends(self, way: JointHypothesis, apex: Point) -> tuple[Seen, Points]:
+    def with_ends(self, way: JointHypothesis, apex: Point, *, shortest_mm: float = ENDS_MM[0]) -> WithEnds:
         """Return the way with a corner at `apex` as seen with each side ending where that explains most.
 
-        A pen is seldom lifted where two lines cross: it is led on beyond the other line, or stops short of it. Also
-        returned is how far each pixel is from a side that is led on.
+        A pen is seldom lifted where two lines cross: it is led on beyond the other line, or stops short of it, by
+        `shortest_mm` at most (negative).
         """
         at = next(k for k, piece in enumerate(way.segments) if piece.end == apex)
         sides = flattened(way.segments[: at + 1]), flattened(way.segments[at + 1 :])[::-1]
-        away = [[self._away(_ending(side, by)) for by in ENDS_MM] for side in sides]
-        ends, left = [ENDS_MM.index(0.0)] * 2, math.inf
+        tried = [by for by in ENDS_MM if by >= shortest_mm]
+        away = [[self._away(ending(side, by)) for by in tried] for side in sides]
+        ends, left = [tried.index(0.0)] * 2, math.inf
         for k in (0, 1, 0, 1):
             lefts = [self._left(np.minimum(mine, away[1 - k][ends[1 - k]])) for mine in away[k]]
             ends[k], left = int(np.argmin(lefts)), min(lefts)
-        led_on = [away[k][ends[k]] for k in (0, 1) if ENDS_MM[ends[k]] >= OVERSHOOT_MM]
-        return Seen(way, left), np.min([np.full(len(self.points), NEAR_MM), *led_on], axis=0)
+        led_on = [away[k][ends[k]] for k in (0, 1) if tried[ends[k]] >= OVERSHOOT_MM]
+        aside = np.min([np.full(len(self.points), NEAR_MM), *led_on], axis=0)
+        exact = self._left(np.minimum(*(mine[tried.index(0.0)] for mine in away)))
+        return WithEnds(Seen(way, left), aside, (tried[ends[0]], tried[ends[1]]), exact)
+
+    def left_by(self, lines: Sequence[Points]) -> float:
+        """Return what open lines, besides the rest of the ring, leave unexplained."""
+        return self._left(np.min([self._away(line) for line in lines], axis=0))
 
     def beside(self, lines_mm: Sequence[Points]) -> Place:
         """Return the place with further lines drawn, given by how far each pixel is from them."""
@@ -120,7 +147,16 @@ def looked_at(
     return Place(points[counts], seen[counts], rest_mm, low, high, pen)
 
 
-def _ending(line: Points, by_mm: float) -> Points:
+def sharp_ends(
+    fitted: JointHypothesis, arms: tuple[Side, Side], rest: Sequence[Points], sight: InkView, pen: Pen
+) -> WithEnds | None:
+    """Return how the sides of a place end where they cross, None where they do not or too little of it counts."""
+    corners = apexes(*arms, fitted)[:1]
+    place = looked_at(fitted, arms, corners, rest, sight, pen) if corners else None
+    return None if place is None else place.with_ends(to_apex(*arms, corners[0]), corners[0])
+
+
+def ending(line: Points, by_mm: float) -> Points:
     """Return an open line led on straight beyond its last point, or cut back before it where `by_mm` is negative."""
     if by_mm >= 0.0:
         step = line[-1] - line[-2]
@@ -172,7 +208,8 @@ def _counts(points: Points, seen: Points, sight: InkView, pen: Pen) -> NDArray[n
         if np.any(line.max(axis=0) < low - pen.width_mm) or np.any(line.min(axis=0) > high + pen.width_mm):
             continue
         away = distances(points, near_pieces(line, low, high))
-        counts &= away > reach
+        # Bare paper beside a line tells that no other runs there either.
+        counts &= (away > reach) | (seen < LIGHT_SHARE * seen.max())
     return counts
 
 

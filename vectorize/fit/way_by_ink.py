@@ -4,14 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
+from vectorize.fit.acute_tips import TIP_DEG, TIP_SPAN_MM, blunt_tips, led_on_to, tip_deg
 from vectorize.fit.ink_view import InkView, Pen
 from vectorize.fit.joint_hypotheses import JointHypothesis, Side, apexes, bends, passes, rounds, to_apex
-from vectorize.fit.place_by_ink import CLEAR_SHARE, CLEAR_TIMES, Place, Seen, cost, distances, flattened, looked_at
+from vectorize.fit.place_by_ink import (
+    CLEAR_SHARE,
+    CLEAR_TIMES,
+    ENDS_MM,
+    OVERSHOOT_MM,
+    PLAIN_SHARE,
+    Place,
+    Seen,
+    cost,
+    distances,
+    flattened,
+    looked_at,
+)
 from vectorize.shapes.segment import Line, Point, Points
 
 NEAR_PENS = 1.2
@@ -28,12 +41,20 @@ Chosen on six drawn sheets in two hands, 598 such places; half the multiple tell
 On 18 sheets in nine hands it told 7 of 157 parts that were right, and five wrong ones that nothing else told."""
 
 
+TIP_REST, TIP_SLACK, TIP_TIMES, TIP_OFF_MM = 0.2, 0.003, 1.5, 0.3
+"""An acute tip is in doubt where another way leaves so little more of the ink unexplained and lies so far away."""
+
+
 @dataclass(frozen=True, slots=True)
 class DoubtfulCorner:
-    """A place, in mm, where no way explains the ink well, and how far from the one taken another good one lies."""
+    """A place, in mm, where no way explains the ink well, and how far from the one taken another good one lies.
+
+    Of an acute tip, `tips` are where the way taken and the other one come to their ends.
+    """
 
     at: Point
     off_mm: float
+    tips: tuple[Point, Point] | None = None
 
 
 def best_way(
@@ -44,23 +65,38 @@ def best_way(
     pen: Pen,
     *,
     holding: tuple[Point, ...] = (),
+    shortest_mm: float | None = None,
 ) -> tuple[JointHypothesis, DoubtfulCorner | None]:
     """Return the way through a place that leaves least of the ink unexplained, and whether it stays in doubt.
 
-    `rest` is all else of the ring. The place is looked at as far as the points `holding`, at least.
+    `rest` is all else of the ring. The place is looked at as far as the points `holding`, at least. No side of an
+    acute tip ends more than `shortest_mm` before it (a negative number; None where nothing tells).
     """
     one, other = arms
     corners = apexes(one, other, fitted)
     sharp = [to_apex(one, other, corner) for corner in corners]
     if sight.is_dashed:
         return next(iter(sharp), fitted), None
+    is_tip = (
+        bool(corners)
+        and tip_deg(one, other, corners[0]) < TIP_DEG
+        and sum(piece.length for piece in fitted.between) <= TIP_SPAN_MM
+    )
+    if is_tip:
+        sight = replace(sight, others=tuple(led_on_to(corners[0], sight.others)))
     place = looked_at(fitted, arms, [*corners[:1], *holding], rest, sight, pen)
     if place is None:
         return fitted, None
-    ended = [place.with_ends(way, apex) for way, apex in zip(sharp, corners, strict=True)]
-    corners_seen = [seen for seen, _ in ended]
+    shortest = shortest_mm if is_tip and shortest_mm is not None else ENDS_MM[0]
+    ended = [place.with_ends(way, apex, shortest_mm=shortest) for way, apex in zip(sharp, corners, strict=True)]
+    corners_seen = [one.seen for one in ended]
+    if is_tip:
+        # Sides that fall short are unusual where no other corner says that they do.
+        unusual = [sum(by <= -OVERSHOOT_MM for by in one.ends_mm) if shortest_mm is None else 0 for one in ended]
+        charged = [replace(seen, extra=PLAIN_SHARE * k) for seen, k in zip(corners_seen, unusual, strict=True)]
+        return _best_tip(fitted, arms, corners[0], charged, place, sight)
     # Sides that run on beyond their crossing do so whichever way the outline takes.
-    place = place.beside([line for _, line in ended[:1]])
+    place = place.beside([ended.aside_mm for ended in ended[:1]])
     best = min([place.seen(fitted), *corners_seen], key=cost)
     if not fitted.between and best.is_plain(pen):
         return best.way, None
@@ -69,7 +105,7 @@ def best_way(
     if cost(wider) < cost(best):
         # A line that goes on straight hides where a round leaves it: what is seen of the place may be too little.
         ends = wider.way.before.end, wider.way.after.start
-        return best_way(fitted, arms, rest, sight, pen, holding=(*holding, *ends))
+        return best_way(fitted, arms, rest, sight, pen, holding=(*holding, *ends), shortest_mm=shortest_mm)
     smooth = [*bends(one, other), *(way for way in rounded if place.holds(way))]
     considered = others = [place.seen(way) for way in [fitted, *smooth, *_blunt(one, other, fitted, place)]]
     reach = NEAR_PENS * pen.width_mm
@@ -85,6 +121,36 @@ def best_way(
         ]
     found = min([*corners_seen, *others], key=cost, default=None)
     return (fitted, None) if found is None else (found.way, _doubt(found, [*corners_seen, *considered], pen))
+
+
+def _best_tip(
+    fitted: JointHypothesis,
+    arms: tuple[Side, Side],
+    apex: Point,
+    sharp: Sequence[Seen],
+    place: Place,
+    sight: InkView,
+) -> tuple[JointHypothesis, DoubtfulCorner | None]:
+    """Return the way round an acute tip that leaves least of the ink unexplained, and whether it stays in doubt."""
+    one, other = arms
+    smooth = [fitted, *(way for way in [*bends(one, other), *rounds(one, other, apex)] if place.holds(way))]
+    blunt = [seen for seen in blunt_tips(one, other, apex, place) if not _is_bare(seen.way, sight, place.pen)]
+    ways = [*sharp, *map(place.seen, smooth), *blunt]
+    # By chance alone a joint more explains the more, the less the ink is like the pen's elsewhere.
+    joint = PLAIN_SHARE + TIP_REST * place.pen.rest
+    costs = [seen.left + seen.extra + joint * len(seen.way.between) for seen in ways]
+    found = ways[int(np.argmin(costs))]
+    # What even that way leaves unexplained may hide as much from another.
+    slack = max(TIP_SLACK, found.left - TIP_TIMES * (CLEAR_TIMES * place.pen.rest + CLEAR_SHARE))
+    rivals = [seen.way for seen, one in zip(ways, costs, strict=True) if one - min(costs) < slack]
+    line, *lines = (shapely.LineString(flattened(way.segments)) for way in [found.way, *rivals])
+    offs = [line.hausdorff_distance(one) for one in lines]
+    far = int(np.argmax(offs))
+    if offs[far] < TIP_OFF_MM:
+        return found.way, None
+    nearest = [one.interpolate(one.project(shapely.Point(apex))) for one in (line, lines[far])]
+    tips = (nearest[0].x, nearest[0].y), (nearest[1].x, nearest[1].y)
+    return found.way, DoubtfulCorner(tips[0], min(offs[far], MOST_OFF_MM), tips)
 
 
 def _doubt(taken: Seen, ways: Sequence[Seen], pen: Pen) -> DoubtfulCorner | None:

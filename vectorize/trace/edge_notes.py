@@ -21,10 +21,7 @@ def edge_notes(name: str, corners: Sequence[DoubtfulCorner], scale: PlanScale, i
     notes = []
     for corner in corners:
         ((x, y),) = scale.to_px([corner.at]).tolist()
-        text = (
-            f"a corner of {name} at {scale.told((x, y))} may be off by {corner.off_mm:.1f} mm: the ink there agrees "
-            "with no way of the line; compare it with the plan, and correct the edge if need be."
-        )
+        text = _text(name, corner, scale)
         notes.append(Note("doubtful-corner", text, "open", name, (x, y)))
     if scale.wave_mm > WAVE_LIMIT_MM:
         text = (
@@ -34,3 +31,16 @@ def edge_notes(name: str, corners: Sequence[DoubtfulCorner], scale: PlanScale, i
         )
         notes.append(Note("not-flat", text, "open", name, inside_px))
     return notes
+
+
+def _text(name: str, corner: DoubtfulCorner, scale: PlanScale) -> str:
+    then = "compare it with the plan, and correct the edge if need be."
+    if corner.tips is None:
+        ((x, y),) = scale.to_px([corner.at]).tolist()
+        text = f"a corner of {name} at {scale.told((x, y))} may be off by {corner.off_mm:.1f} mm: the ink there agrees "
+        return text + f"with no way of the line; {then}"
+    near, far = (scale.told((x, y)) for x, y in scale.to_px(corner.tips).tolist())
+    text = (
+        f"the tip of {name} at {near} may as well lie at {far}, and the edge there be off by {corner.off_mm:.1f} mm: "
+    )
+    return text + f"the ink does not tell a point from a blunt end; {then}"
