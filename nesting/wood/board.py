@@ -27,12 +27,6 @@ class Blemish:
     text: str = ""
 
 
-MARGIN_AT_ENDS_MM = 6.0
-"""Kept free at each end of a board, where it is often split or crushed (common practice, no source)."""
-MARGIN_AT_EDGES_MM = 1.0
-"""Kept free along each edge of a board, which is seldom quite straight (common practice, no source)."""
-
-
 @dataclass(frozen=True, slots=True)
 class BendTest:
     """A board laid across two supports with a load at mid-span, and how far it sagged there.
@@ -54,12 +48,6 @@ class BendTest:
         for what, value in {"span": self.span_mm, "load": self.load_g, "sag": self.sag_mm}.items():
             if not (math.isfinite(value) and value > 0):
                 raise RackError(f"bend test: {what} is {value:g}; it must be above zero.")
-
-
-MARGIN_AT_ENDS_MM = 6.0
-"""Kept free at each end of a board, where it is often split or crushed (common practice, no source)."""
-MARGIN_AT_EDGES_MM = 1.0
-"""Kept free along each edge of a board, which is seldom quite straight (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
