@@ -45,6 +45,9 @@ _ENDS = "Where it stops, without a corner|ending at {}"
 _MATE = "For the part|for {}"
 _CLEARANCE = "Room to slide|{} of room"
 
+_LINES = ("span", "across")
+"""The keys whose two points are the ends of a line."""
+
 STEP_WORDS: dict[str, TableWords] = {
     "doubler": _words(
         "Doubler",
@@ -56,7 +59,7 @@ STEP_WORDS: dict[str, TableWords] = {
         sides="Sides|sides: {}",
         glue=_GLUE,
     ),
-    "opposite": _words("Opposite hand", across="Mirrored across the line|mirrored across the line {}"),
+    "opposite": _words("Opposite hand", across="Mirrored across the line|mirrored across the line from {}"),
     "pair": _words("A left and a right one"),
     "hole": _words("Holes", at="Middle of each hole|at {}", diameter="Diameter|{} across"),
     "bolts": _words(
@@ -208,12 +211,20 @@ def _value(key: str, value: Any) -> str:  # noqa: ANN401 - any TOML value
     if isinstance(value, str) or not isinstance(value, Sequence):
         return f"{value:g}" if isinstance(value, float) else str(value)
     if _is_pixel(key, value):
-        return f"pixel {round(value[0])}, {round(value[1])}" + (f" of file {value[2]:g}" if len(value) == 3 else "")
-    between = " to " if key in ("span", "across") else " and "
+        return "a point on the plan"
+    is_line = key in _LINES
+    if all(not isinstance(one, str) and _is_pixel(key, one) for one in value):
+        if is_line:
+            return "one point on the plan to another"
+        return f"{len(value)} points on the plan" if len(value) > 1 else "a point on the plan"
+    between = " to " if is_line else " and "
     return between.join(_value("", one) if isinstance(one, str) else _value("at", one) for one in value)
 
 
-def _is_pixel(key: str, value: Sequence[Any]) -> bool:
+def _is_pixel(key: str, value: Any) -> bool:  # noqa: ANN401 - any TOML value
+    """Return whether a value is a point of a picture, of which a builder is told where it shows, not its numbers."""
+    if isinstance(value, Mapping) or not isinstance(value, Sequence):
+        return False
     return key != "flats" and len(value) in (2, 3) and all(isinstance(one, int | float) for one in value)
 
 

@@ -62,10 +62,10 @@ def test_steps_and_carving_are_said_as_a_builder_would_with_the_numbers_as_writt
     assert step_in_words(parts["fuselage"]["step"][3]) == (
         "Slot for a tab: at station 424 mm, height 3 mm, for tailplane, 70 mm long"
     )
-    assert "from pixel 3023, 1652 to pixel 531, 1618" in carve_in_words(parts["wing left"]["carve"])
+    assert "from one point on the plan to another" in carve_in_words(parts["wing left"]["carve"])
     assert "its high point at 30 % of the chord" in carve_in_words(parts["wing left"]["carve"])
     assert step_in_words({"make": "splice", "sides": 1, "at": [3.2, 4, 2]}) == (
-        "Butt joint under plates: at pixel 3, 4 of file 2, plates on sides: 1"
+        "Butt joint under plates: at a point on the plan, plates on sides: 1"
     )
 
 
@@ -169,7 +169,7 @@ def test_a_part_is_made_from_another_one_stepped_and_followed(desk):
     assert finished(desk.workshop, "follow")["state"] == "done"
     plate, doubler = desk.state()["parts"]
     assert (plate["steps"], doubler["from"]) == ([], "plate")
-    assert doubler["steps"][0]["text"] == "Holes: at pixel 200, 150, 6 mm across"
+    assert doubler["steps"][0]["text"] == "Holes: at a point on the plan, 6 mm across"
     assert doubler["steps"][0]["table"] == edits[1]["value"]
     assert plate["area_mm2"] - doubler["area_mm2"] == pytest.approx(9 * 3.14159265, rel=1e-4)
     assert desk.get("forms").json() == forms_view()
