@@ -228,14 +228,18 @@ function shell() {
 // What comes next on the way from the scan to the cut wood, with a way to where it is done.
 /** @param {State} state */
 function nextStep({ is_empty: isEmpty, fault, next }) {
-  if (isEmpty || fault || !next) return null;
+  if (isEmpty || fault || !next) return h("p", { class: "next" });
   return h(
     "p",
     { class: "next", "data-key": "next" },
-    h("span", { class: "pencil" }, "Next: "),
-    open.name === next.view
-      ? h("span", { "data-key": "next-text" }, next.text)
-      : h("a", { href: `#${next.view}`, "data-key": "next-link" }, next.text),
+    h(
+      "span",
+      { class: "next-words", title: next.text },
+      h("span", { class: "pencil" }, "Next: "),
+      open.name === next.view
+        ? h("span", { "data-key": "next-text" }, next.text)
+        : h("a", { href: `#${next.view}`, "data-key": "next-link" }, next.text),
+    ),
   );
 }
 
