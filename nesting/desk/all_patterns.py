@@ -6,13 +6,13 @@ from nesting.desk.workshop import Workshop
 from nesting.job.bundle import archive, joined_pdf
 from vectorize.basics.errors import CallError
 
-_PRINTED = ("board-", "carving-", "bench-card")
+_PRINTED = ("board-", "carving-", "drill-", "wire-", "bench-card")
 """What is printed for the bench, in this order; the same parts one by one, and pictures of choices, are not."""
 _FOR_MACHINES = (".svg", ".dxf")
 
 
 def printed(workshop: Workshop) -> bytes:
-    """Return one PDF of the boards, the carvings and the bench card.
+    """Return one PDF of the boards, the carvings, the templates for drills and bent wire, and the bench card.
 
     Raises:
         CallError: No patterns were drawn yet.

@@ -11,7 +11,24 @@ from nesting.job.folder import open_job
 from nesting.job.laying import Effort
 from nesting.job.making import run_job
 from tests.nesting.desk.conftest import finished, open_desk
-from tests.nesting.desk.jobs import make_job
+from tests.nesting.desk.jobs import JOB, make_job
+
+TEMPLATES = """
+[[part.step]]
+make = "hole"
+at = [[200, 150]]
+diameter = "5 mm"
+
+[drill]
+
+[[wire]]
+name = "skid"
+diameter = "2 mm"
+radius = "4 mm"
+points = [["0 mm", "-40 mm", "0 mm"], ["0 mm", "0 mm", "0 mm"], ["0 mm", "0 mm", "40 mm"]]
+
+[balance]
+"""
 
 
 def sizes(data):
@@ -27,7 +44,7 @@ def words(data):
 @pytest.fixture(scope="module")
 def drawn(tmp_path_factory):
     """Return a desk whose patterns are drawn, by the command."""
-    folder = make_job(tmp_path_factory.mktemp("drawn") / "job")
+    folder = make_job(tmp_path_factory.mktemp("drawn") / "job", job=JOB + TEMPLATES)
     effort = Effort(max_sweeps=20, time_limit_s=None)
     run_job(open_job(folder), effort=effort, is_forced=False, progress=lambda *said: None)
     opened = open_desk(folder)
@@ -48,6 +65,15 @@ def test_all_pages_come_at_their_own_size_boards_first(drawn):
     assert words(answer.content)[:count] == [text for data in single for text in words(data)]
     assert pypdfium2.PdfDocument(answer.content).get_metadata_dict()["Title"] == "Plate: all patterns"
     assert drawn.get("all-patterns.pdf").content == answer.content
+
+
+def test_templates_for_drills_and_wire_are_printed_too(drawn):
+    names = {path.name for path in (drawn.folder / "out").glob("*.pdf")}
+    assert {"drill-plate.pdf", "wire-skid.pdf"} <= names
+    whole = words(drawn.get("all-patterns.pdf").content)
+    for name in ("drill-plate.pdf", "wire-skid.pdf"):
+        single = words((drawn.folder / "out" / name).read_bytes())
+        assert any(whole[k : k + len(single)] == single for k in range(len(whole)))
 
 
 def test_the_archive_holds_every_drawing_as_it_is(drawn):
