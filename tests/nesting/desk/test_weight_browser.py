@@ -77,7 +77,7 @@ target = "12 g"
 """
 
 
-@pytest.mark.parametrize("size", [(1280, 800), (1024, 768), (390, 844)])
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)])
 def test_named_places_and_the_budget_say_what_the_report_says(tmp_path, size):
     need_browser()
     folder = make_job(tmp_path / "job", job=JOB + BALANCE + NAMED)

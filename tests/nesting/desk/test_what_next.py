@@ -107,7 +107,7 @@ def test_patterns_of_an_earlier_layout_are_old(tmp_path):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("size", [(1280, 800), (1024, 768), (390, 844)])
+@pytest.mark.parametrize("size", [(1280, 800), (390, 844)])
 def test_every_view_says_it_with_a_way_there(tmp_path, size):
     need_browser()
     folder = make_job(tmp_path / "job", rack=RACK.splitlines()[0] + "\n")
