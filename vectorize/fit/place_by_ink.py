@@ -19,6 +19,7 @@ PLAIN_SHARE = 0.012
 """A joint more must leave this much less of the ink unexplained, as a share of black over the place."""
 
 FOLD_DEG = 150.0
+"""A piece that turns off its neighbour by more runs back along it. Chosen, not measured."""
 
 CLEAR_TIMES = 1.3
 CLEAR_SHARE = 0.03
@@ -28,7 +29,8 @@ BARE_SHARE = 0.75
 """In a gap a pixel that is lighter than this share of the darkest near it is bare paper."""
 
 LIGHT_SHARE = 0.2
-"""A pixel under another line that is lighter than this share of the darkest near it is bare paper, too."""
+"""A pixel under another line that is lighter than this share of the darkest near it is bare paper, too: lines end there
+that were taken to run on. Chosen where `acute_tips.TIP_DEG` says."""
 
 ENDS_MM = (-0.5, -0.4, -0.3, -0.2, -0.1, 0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """How far beyond a corner (or short of it) a pen may have been lifted: 0.2 to 1 mm too far and up to 0.5 mm short are
