@@ -127,7 +127,7 @@ def _tables(text: str) -> dict[str, Any]:
         try:
             return tomlkit.parse(text).unwrap()
         except TOMLKitError as error:
-            raise JobError(clipped(f"{JOB_FILE} is not valid TOML: {printable(str(error))}.")) from error
+            raise JobError(clipped(f"{JOB_FILE} is not valid TOML: {printable(str(error)).rstrip('.')}.")) from error
 
 
 def checked_spec(data: dict[str, Any], *, near: Loc = ()) -> JobSpec:

@@ -63,6 +63,7 @@ def test_a_job_is_read_with_its_units(job):
         ('[[plan]]\nname = "a"', "plan 'a': give either 'file'"),
         ("[job]\nformat = 2", "job, format"),
         ("x = = 3", "not valid TOML"),
+        ("[job]\nname = 'a'\nname = 'b'", "not valid TOML"),
     ],
 )
 def test_a_fault_is_told_with_its_place(text, said):
@@ -70,6 +71,7 @@ def test_a_fault_is_told_with_its_place(text, said):
         read_spec(text)
     assert said in str(caught.value)
     assert str(caught.value).startswith("job.toml")
+    assert not str(caught.value).endswith("..")
     assert "\n" not in str(caught.value)
 
 
