@@ -10,6 +10,8 @@ from vectorize.shapes.outline import Outline
 
 _POINTS = 241
 """Points along each face of a section; its girth is then short by less than 0.01 %."""
+_EDGE_MM = 4.0
+"""Edges are measured in steps of this length at most."""
 
 
 def face_girths_mm(panel: CarvedPanel, station_mm: float, begin: float = 0.0, end: float = 1.0) -> tuple[float, float]:
@@ -44,3 +46,26 @@ def face_areas_mm2(panel: CarvedPanel, piece: Outline | None = None) -> tuple[fl
         for ahead, aft in stretches_at(rings, station):
             total += weight * np.array(face_girths_mm(panel, station, (ahead - lead) / chord, (aft - lead) / chord))
     return float(total[0]), float(total[1])
+
+
+def edge_area_mm2(panel: CarvedPanel, piece: Outline | None = None) -> float:
+    """Return the area of all edges of a panel, or of a piece of it: the height of the wood along its outline.
+
+    Where both faces run into each other, as at the leading edge, there is none.
+    """
+    total = 0.0
+    for ring in panel.planform.rings_of(piece or panel.planform.outline):
+        for begin, end in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+            length = float(np.hypot(*(end - begin)))
+            parts = max(1, int(np.ceil(length / _EDGE_MM)))
+            middles = begin + (end - begin) * ((np.arange(parts) + 0.5) / parts)[:, None]
+            total += length / parts * sum(_height_mm(panel, u, v) for u, v in middles.tolist())
+    return total
+
+
+def _height_mm(panel: CarvedPanel, u: float, v: float) -> float:
+    """Return how thick the panel is at a place in its own directions."""
+    at = np.array([v])
+    lead, chord = float(panel.planform.leading_edge(at)[0]), float(panel.planform.chord(at)[0])
+    upper, lower = panel.heights(v, np.clip([(u - lead) / chord], 0.0, 1.0) if chord > 0 else np.zeros(1))
+    return float(upper[0] - lower[0])

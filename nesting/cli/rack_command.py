@@ -182,7 +182,7 @@ def _want(job: Job, as_json: bool) -> None:
     with stages() as progress:
         made = Stages(job, progress=progress)
         wanted = shopping_list(job, made.parts, made.boards, made.layout)
-        stock, said = stock_list(Takes(job, made.made, made.boards, made.layout, wanted))
+        stock, said = stock_list(Takes(job, made.made, made.boards, made.layout, wanted, made.weights))
     notes = (*made.made.notes, *said, *write_shopping_card(job, wanted, stock))
     if as_json:
         lines = [line.as_json() for line in wanted]

@@ -10,6 +10,7 @@ import numpy as np
 from nesting.alter.axis import direction_deg
 from nesting.alter.evaluate import Derived, Recipe, evaluate
 from nesting.alter.frame import PlanFrame
+from nesting.carve.girth import edge_area_mm2, face_areas_mm2
 from nesting.carve.panel import CarvedPanel
 from nesting.carve.planform import Planform
 from nesting.carve.section.section_key import HighPointTable, section_of
@@ -21,7 +22,7 @@ from nesting.job.wood import materials_of, needs_of, wood_of
 from nesting.wood.drilling import thin_notes
 from nesting.wood.glued_seams import Seam, carved_seam
 from nesting.wood.needs import ANY, narrowed
-from nesting.wood.part import FREE_GRAIN_DEG, Part
+from nesting.wood.part import FREE_GRAIN_DEG, Part, Surfaces
 from vectorize.basics.errors import JobError, OutlineError, PartError, RackError
 from vectorize.basics.notes import Note
 from vectorize.basics.units import parse_angle
@@ -171,7 +172,7 @@ def _grain(table: PartTable, frame: PlanFrame) -> float | None:
 
 
 def carved_part(part: Part, panel: CarvedPanel) -> Part:
-    """Return `part` as it flies: with the share of mass left and the centre of mass after carving.
+    """Return `part` as it flies: with the share of mass left, the centre of mass and the surfaces after carving.
 
     The part is the panel's blank or a piece of it (a plank, an edge strip), in its place on the plan.
 
@@ -185,6 +186,7 @@ def carved_part(part: Part, panel: CarvedPanel) -> Part:
         finished_share=min(1.0, part.finished_share * (1 - solid.removed_share)),
         finished_centroid=(float(x), float(y)),
         carved_blank_mm=panel.blank_thickness_mm,
+        carved_surfaces=Surfaces(*face_areas_mm2(panel, part.outline), edge_area_mm2(panel, part.outline)),
     )
 
 

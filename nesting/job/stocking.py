@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
 from nesting.balance.entries import Build
-from nesting.carve.girth import face_areas_mm2
+from nesting.balance.weights import WeightTable
 from nesting.job.deriving import AllParts
 from nesting.job.done_parts import done_parts
 from nesting.job.folder import Job
@@ -18,7 +18,7 @@ from nesting.job.wood import materials_of
 from nesting.place.layout import Layout
 from nesting.wood.bent_wire import BentWire
 from nesting.wood.board import Board
-from nesting.wood.covering import Coat, Joint, joint_mass, known_stuff
+from nesting.wood.covering import Coat, Joint, coated, joint_mass, known_stuff
 from nesting.wood.match import MATCH_MM, ROUNDING_MM, matching_boards
 from nesting.wood.material import canonical_name, is_same_material
 from nesting.wood.part import Part
@@ -36,13 +36,14 @@ _SPREAD_ON = frozenset({"resin", "filler"})
 
 @dataclass(frozen=True, slots=True)
 class Takes:
-    """What a stock list is made from: the job with its parts, rack, layout, and the boards that are missing."""
+    """What a stock list is made from: the job with its parts, rack, layout, missing boards, and what parts weigh."""
 
     job: Job
     made: AllParts
     boards: tuple[Board, ...]
     layout: Layout | None
     wanted: tuple[Wanted, ...]
+    weights: WeightTable
 
     @property
     def units(self) -> str:
@@ -54,6 +55,11 @@ class Takes:
         """Return the finishes and glued joints."""
         spec = self.job.spec
         return build_of(spec, pieces_of(spec, self.made.parts), self.made.seams)
+
+    def thickness_mm(self, part: Part) -> float:
+        """Return how thick a part is on the board that was chosen for it, as measured; as drawn where none is."""
+        chosen = {weight.board for weight in self.weights.of(part.name) if weight.is_chosen}
+        return next((b.true_thickness_mm for b in self.boards if b.name in chosen), part.thickness_mm)
 
 
 def stock_list(takes: Takes) -> tuple[StockList, tuple[Note, ...]]:
@@ -174,15 +180,13 @@ def _loose_wire(takes: Takes, wires: Sequence[BentWire]) -> Iterator[StockLine]:
 
 
 def _coats(takes: Takes, build: Build, packs: Mapping[str, Pack]) -> Iterator[StockLine]:
-    """Give each coat with the area that it goes on: faces of carved parts by their girth, edges by their height."""
+    """Give each coat with the area that it goes on: as its parts are weighed."""
     on: dict[str, list[tuple[str, float]]] = {}
     for part in takes.made.parts:
         finish = build.finishes.get(part.name)
         if finish is None:
             continue
-        top, bottom = _faces_mm2(part, takes)
-        edge = part.outline.perimeter_mm * part.thickness_mm
-        for coats, area in ((finish.top, top), (finish.bottom, bottom), (finish.edges, edge)):
+        for coats, area, _ in coated(part, finish, thickness_mm=takes.thickness_mm(part)):
             for name in coats:
                 on.setdefault(name, []).append((part.name, area * part.copies))
     for name, faces in on.items():
@@ -199,14 +203,6 @@ def _coat_line(takes: Takes, coat: Coat, area_mm2: float, parts: Sequence[str], 
         "covering" if is_sheet else "paint", coat.name, area_mm2=area_mm2, dry_g=coat.g_per_m2 * area_mm2 * 1e-6,
         waste=table.covering if is_sheet else table.paint, parts=parts, pack=pack,
     )  # fmt: skip
-
-
-def _faces_mm2(part: Part, takes: Takes) -> tuple[float, float]:
-    """Return what the upper and the lower face of one piece measure as it flies."""
-    for carving in takes.made.carvings:
-        if any(piece.name == part.name for piece in carving.pieces):
-            return face_areas_mm2(carving.panel, part.outline)
-    return part.outline.area_mm2, part.outline.area_mm2
 
 
 def _glues(takes: Takes, build: Build, packs: Mapping[str, Pack]) -> Iterator[StockLine]:

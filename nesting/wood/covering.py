@@ -159,7 +159,7 @@ def finish_layers(
     """Return what finishing adds to one copy of a part, sanding as a loss.
 
     Args:
-        part: The part; faces have its net area, edges its perimeter times the thickness.
+        part: The part; what is flat has faces of its net area, and edges of its perimeter times the thickness.
         finish: What is done to it.
         areal: What its board weighs, g/mm2 over the full thickness.
         thickness_mm: The thickness of its board.
@@ -168,16 +168,24 @@ def finish_layers(
     Raises:
         JobError: A coat that is not in the table, or more sanded off than there is.
     """
-    area, edge = part.outline.area_mm2, part.outline.perimeter_mm * thickness_mm
-    surfaces = ((finish.top, area, "top"), (finish.bottom, area, "bottom"), (finish.edges, edge, "edges"))
     layers = [
-        Layer(f"{coat.name} on {where}", coat.stage, _coat_mass(coat, surface))
-        for names, surface, where in surfaces
+        Layer(f"{coat.name} on {where}", coat.stage, _coat_mass(coat, area_mm2))
+        for names, area_mm2, where in coated(part, finish, thickness_mm=thickness_mm)
         for coat in (known_stuff(name, coats, f"part {part.name}: coat") for name in names)
     ]
     if finish.sanding_mm:
         layers.insert(0, _sanding(part, finish, areal, thickness_mm))
     return tuple(layers)
+
+
+def coated(part: Part, finish: Finish, *, thickness_mm: float) -> tuple[tuple[tuple[str, ...], float, str], ...]:
+    """Return (names of the coats, area in mm², where) for the upper face, the lower one and the edges of a part."""
+    on = part.surfaces(thickness_mm)
+    return (
+        (finish.top, on.top_mm2, "top"),
+        (finish.bottom, on.bottom_mm2, "bottom"),
+        (finish.edges, on.edges_mm2, "edges"),
+    )
 
 
 def _coat_mass(coat: Coat, area_mm2: float) -> Estimate:
@@ -192,7 +200,14 @@ def _sanding(part: Part, finish: Finish, areal: Estimate, thickness_mm: float) -
             f"part {part.name}: sanding {finish.sanding_mm:g} mm off both faces leaves nothing of {thickness_mm:g} mm."
         )
     depth = Estimate.measured(-share, share * SANDING_SPREAD, f"sanding of {part.name}")
-    return Layer("sanded off", "glued", areal * (part.outline.area_mm2 * part.finished_share) * depth)
+    return Layer("sanded off", "glued", areal * _sanded_area_mm2(part) * depth)
+
+
+def _sanded_area_mm2(part: Part) -> float:
+    """Return what is sanded on one face: the mean of both of a carved part, which is no thicker for a thicker blank."""
+    if part.carved_surfaces is None:
+        return part.outline.area_mm2 * part.finished_share
+    return (part.carved_surfaces.top_mm2 + part.carved_surfaces.bottom_mm2) / 2
 
 
 def joint_mass(joint: Joint, *, glues: Mapping[str, Glue] = GLUES) -> Estimate:

@@ -13,6 +13,16 @@ from vectorize.shapes.segment import Point
 
 Hand = Literal["either", "left", "right", "pair"]
 
+
+@dataclass(frozen=True, slots=True)
+class Surfaces:
+    """What covering and paint go on, in mm²: the upper and the lower face, and all edges together."""
+
+    top_mm2: float
+    bottom_mm2: float
+    edges_mm2: float
+
+
 FREE_GRAIN_DEG = 90.0
 """A tolerance of 90 degrees either way lets the grain run in any direction."""
 
@@ -32,9 +42,9 @@ class Part:
     the sawn blank (1 unless it is carved, bevelled or trued afterwards), and `finished_centroid` its
     centre of mass in the part's frame, or None where that is the outline's own. `carved_blank_mm` is the thickness of
     the blank that the share was worked out for where the part is carved to a solid of its own: from a thicker board a
-    smaller share of it flies. Weights and balance use
-    `finished_share` and `centroid`; nesting and patterns use the blank. `weighed_g` is what the scale said of one
-    piece, `weighed_as` at which stage; None: nobody said, and the likelier one is taken.
+    smaller share of it flies. Weights and balance use `finished_share` and `centroid`; nesting and patterns use the
+    blank. `carved_surfaces` are what is covered and sanded of a carved part, by its girth. `weighed_g` is what the
+    scale said of one piece, `weighed_as` at which stage; None: nobody said, and the likelier one is taken.
 
     Raises:
         PartError: A thickness, count, tolerance or share that cannot be.
@@ -58,6 +68,7 @@ class Part:
     finished_share: float = 1.0
     finished_centroid: Point | None = None
     carved_blank_mm: float | None = None
+    carved_surfaces: Surfaces | None = None
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.thickness_mm) and self.thickness_mm > 0):
@@ -84,6 +95,11 @@ class Part:
     def copies(self) -> int:
         """Return how many pieces are to be cut: a pair is two."""
         return self.count * (2 if self.hand == "pair" else 1)
+
+    def surfaces(self, thickness_mm: float) -> Surfaces:
+        """Return what covering and paint go on: carved by the girth, flat by the outline and the board's thickness."""
+        area = self.outline.area_mm2
+        return self.carved_surfaces or Surfaces(area, area, self.outline.perimeter_mm * thickness_mm)
 
     def is_copy_flipped(self, copy: int) -> bool | None:
         """Return whether copy number `copy` (from 1) must be turned over; None where either side will do."""
