@@ -38,8 +38,7 @@ def providers(name):
 
 def test_what_the_product_imports_is_what_it_requires():
     required = {Requirement(line).name.lower() for line in PROJECT["dependencies"]}
-    optional = {Requirement(line).name.lower() for line in PROJECT["optional-dependencies"]["cluster"]}
-    undeclared = {name for name in imported(*OWN) if not providers(name) & (required | optional)}
+    undeclared = {name for name in imported(*OWN) if not providers(name) & required}
     assert undeclared == set()
     used = {found for name in imported(*OWN) for found in providers(name)}
     assert required - used == set()

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from nesting.place.other_boards import BoardFit
 
 ClusterOption = Annotated[
-    str | None, typer.Option("--cluster", metavar="ADDRESS", help="Search on the dask cluster at this address.")
+    str | None, typer.Option("--cluster", metavar="ADDRESS", help="Search on a dask cluster; 'local': on all cores.")
 ]
 OnOption = Annotated[
     list[str] | None,
