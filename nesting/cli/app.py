@@ -12,6 +12,7 @@ import nesting
 from nesting.cli import (
     assign_command,
     balance_command,
+    batch_command,
     check_command,
     compare_command,
     demo_command,
@@ -72,6 +73,7 @@ app.command("nest")(nest_command.nest)
 app.command("pattern")(pattern_command.pattern)
 app.command("check")(check_command.check)
 app.command("run")(run_command.run)
+app.command("batch")(batch_command.batch)
 app.command("desk")(desk_command.desk)
 
 

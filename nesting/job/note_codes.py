@@ -41,6 +41,7 @@ NoteCode: TypeAlias = Literal[
     "grain-run-out",
     "hole-missing",
     "hole-not-drawn",
+    "jobs-failed",
     "kept-edited-file",
     "kept-in-place",
     "kerf-cut-out",
@@ -99,6 +100,7 @@ NoteCode: TypeAlias = Literal[
     "slot-width",
     "spliced",
     "stage-assumed",
+    "stage-failed",
     "stiffness-by-trend",
     "stiffness-readings-differ",
     "stretched",
@@ -119,4 +121,5 @@ NoteCode: TypeAlias = Literal[
     "unlikely-size",
     "unplaced",
     "wing-seat",
+    "worker-lost",
 ]

@@ -52,6 +52,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "bring in DXF": ("pattern", "{job}", "--part", "plate", "--as", "dxf", "--bring-in", "{job}/edited.dxf", *QUICK),
     "tap": ("tap", "{job}/taps.wav", "--length", "1 m", "--density", "150 kg/m3", "--json"),
     "run": ("run", "{job}", *QUICK),
+    "batch": ("batch", "{job}", "--until", "weigh", "--workers", "0", "--json"),
     "new": ("new", "{job}/new", "--plan", "{plan}"),
 }
 """What a builder may type, with `{job}` and `{plan}` for the folder and the scan in it."""

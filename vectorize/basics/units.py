@@ -112,6 +112,7 @@ STIFFNESS = Kind(
     {"MPa": Fraction(1), "GPa": Fraction(1000), "N/mm2": Fraction(1), "psi": _PSI_MPA, "ksi": 1000 * _PSI_MPA},
 )
 DURATION = Kind("time", "s", {"s": Fraction(1), "sec": Fraction(1), "min": Fraction(60), "h": Fraction(3600)})
+MEMORY = Kind("memory", "MB", {"MB": Fraction(1), "GB": Fraction(1000)})
 FREQUENCY = Kind("frequency", "Hz", {"Hz": Fraction(1), "kHz": Fraction(1000)})
 SHARE = Kind("share", "1", {"%": Fraction(1, 100), "": Fraction(1)})
 

@@ -7,6 +7,7 @@ import pytest
 COMMANDS = [
     "assign",
     "balance",
+    "batch",
     "check",
     "compare",
     "demo",

@@ -1,0 +1,145 @@
+"""`sheetwood batch`: many jobs in one go."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from nesting.cli.console import ForceOption, JsonOption, VerboseOption, WordsOption, finish, give_json, reporting, say
+from nesting.cli.run_command import SecondsOption, SeedOption, SweepsOption
+
+if TYPE_CHECKING:
+    from nesting.job.batch.wish import Wish
+
+ShelfArgument = Annotated[
+    Path,
+    typer.Argument(
+        metavar="FOLDER_OR_LIST",
+        help="A folder with job folders and plans in it, or a text that names one in each line.",
+    ),
+]
+UntilOption = Annotated[str, typer.Option("--until", metavar="STAGE", help="draft, trace, weigh, nest or pattern.")]
+ClusterOption = Annotated[
+    str,
+    typer.Option(
+        "--cluster", metavar="ADDRESS", help="'local': the cores of this machine; or a dask cluster's address."
+    ),
+]
+WorkersOption = Annotated[
+    int | None,
+    typer.Option(min=0, help="Local workers, one core each; as many as cores unless given, 0: in this process."),
+]
+MemoryOption = Annotated[
+    str | None, typer.Option("--memory", help="What a local worker may take, such as '2 GB', before it is ended.")
+]
+RetriesOption = Annotated[int, typer.Option(min=0, help="How often a stage whose worker died is tried again.")]
+LimitOption = Annotated[str, typer.Option("--limit", help="The longest that a stage of a job may take.")]
+RackOption = Annotated[Path | None, typer.Option("--rack", help="The rack table that is copied into drafted jobs.")]
+
+
+def batch(
+    shelf: ShelfArgument,
+    until: UntilOption = "pattern",
+    cluster: ClusterOption = "local",
+    workers: WorkersOption = None,
+    memory: MemoryOption = None,
+    retries: RetriesOption = 2,
+    limit: LimitOption = "30min",
+    time: SecondsOption = "10s",
+    seed: SeedOption = None,
+    sweeps: SweepsOption = None,
+    rack: RackOption = None,
+    words: WordsOption = None,
+    as_json: JsonOption = False,
+    force: ForceOption = False,
+    verbose: VerboseOption = False,
+) -> None:
+    """Run many jobs, on all cores or a cluster, and draft those of plans.
+
+    A plan that has no job yet gets one beside it. What is done already and has not changed is kept, so the same call
+    goes on where it was stopped. Exits with 4 if a job failed.
+    """
+    with reporting(is_verbose=verbose):
+        from nesting.cli.batch_shown import batch_progress
+        from nesting.cli.console import show_table
+        from nesting.job.batch.batch_words import batch_table
+        from nesting.job.batch.courses import Patience
+        from nesting.job.batch.job_list import list_orders
+        from nesting.job.batch.run_batch import batch_notes, run_batch
+        from vectorize.basics.units import DURATION, parse
+
+        wish = _wish(until, time, seed, sweeps, rack, words or [], is_forced=force)
+        patience = Patience(retries, parse(limit, DURATION, what="--limit"))
+        orders = list_orders(shelf)
+        hands = _hands(cluster, workers, memory)
+        with batch_progress(wish, len(orders)) as report:
+            try:
+                jobs = run_batch(orders, wish, cluster=hands, patience=patience, report=report)
+            except KeyboardInterrupt:
+                say("What is done is kept: the same command goes on from here.")
+                raise
+        notes = batch_notes(jobs)
+        if as_json:
+            give_json({"jobs": [job.as_json() for job in jobs], "notes": [note.as_json() for note in notes]})
+        else:
+            heads, rows, right = batch_table(jobs)
+            show_table("Jobs, those first that need you", heads, rows, right=right)
+        finish(notes)
+
+
+def _wish(
+    until: str,
+    time: str,
+    seed: int | None,
+    sweeps: int | None,
+    rack: Path | None,
+    words: list[Path],
+    *,
+    is_forced: bool,
+) -> Wish:
+    from nesting.job.batch.wish import STAGES, Wish, given_file
+    from vectorize.basics.errors import CallError
+    from vectorize.basics.units import DURATION, parse
+    from vectorize.basics.wording import shown
+
+    stage = next((stage for stage in STAGES if stage == until), None)
+    if stage is None:
+        raise CallError(f"--until {shown(until)}: there is no such stage; choose from {', '.join(STAGES)}.")
+    return Wish(
+        until=stage,
+        time_s=None if sweeps is not None else parse(time, DURATION, what="--time"),
+        sweeps=sweeps,
+        seed=seed,
+        rack=None if rack is None else given_file(rack),
+        words=tuple(map(given_file, words)),
+        is_forced=is_forced,
+    )
+
+
+def _hands(cluster: str, workers: int | None, memory: str | None) -> AbstractContextManager[Any] | None:
+    """Return what gives the client of the cluster asked for, None where all is to be done in this process.
+
+    Raises:
+        CallError: Options of local workers beside the address of a cluster.
+    """
+    from nesting.place.cluster import LOCAL
+    from vectorize.basics.errors import CallError
+    from vectorize.basics.units import MEMORY, parse
+
+    if cluster != LOCAL and (workers is not None or memory is not None):
+        raise CallError("--workers and --memory are of workers that are started here; leave them out with an address.")
+    memory_bytes = None if memory is None else round(1e6 * parse(memory, MEMORY, what="--memory"))
+    return None if workers == 0 else _started(cluster, workers, memory_bytes)
+
+
+@contextmanager
+def _started(cluster: str, workers: int | None, memory_bytes: int | None) -> Iterator[Any]:
+    from nesting.place.cluster import LOCAL, open_cluster
+
+    say("starting the workers" if cluster == LOCAL else f"asking the cluster at {cluster}")
+    with open_cluster(cluster, workers=workers, memory_bytes=memory_bytes) as client:
+        yield client
