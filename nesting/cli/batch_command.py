@@ -38,6 +38,10 @@ MemoryOption = Annotated[
 ]
 RetriesOption = Annotated[int, typer.Option(min=0, help="How often a stage whose worker died is tried again.")]
 LimitOption = Annotated[str, typer.Option("--limit", help="The longest that a stage of a job may take.")]
+ReportOption = Annotated[
+    list[Path] | None,
+    typer.Option("--report", metavar="FILE", help="Write a report: .html, .csv or .json; may be repeated."),
+]
 RackOption = Annotated[Path | None, typer.Option("--rack", help="The rack table that is copied into drafted jobs.")]
 
 
@@ -54,6 +58,7 @@ def batch(
     sweeps: SweepsOption = None,
     rack: RackOption = None,
     words: WordsOption = None,
+    report: ReportOption = None,
     as_json: JsonOption = False,
     force: ForceOption = False,
     verbose: VerboseOption = False,
@@ -69,26 +74,29 @@ def batch(
         from nesting.job.batch.batch_words import batch_table
         from nesting.job.batch.courses import Patience
         from nesting.job.batch.job_list import list_orders
+        from nesting.job.batch.report_files import batch_json, check_reports, write_report
         from nesting.job.batch.run_batch import batch_notes, run_batch
         from vectorize.basics.units import DURATION, parse
 
         wish = _wish(until, time, seed, sweeps, rack, words or [], is_forced=force)
         patience = Patience(retries, parse(limit, DURATION, what="--limit"))
+        check_reports(report or [], is_forced=force)
         orders = list_orders(shelf)
         hands = _hands(cluster, workers, memory)
-        with batch_progress(wish, len(orders)) as report:
+        with batch_progress(wish, len(orders)) as watch:
             try:
-                jobs = run_batch(orders, wish, cluster=hands, patience=patience, report=report)
+                jobs = run_batch(orders, wish, cluster=hands, patience=patience, report=watch)
             except KeyboardInterrupt:
                 say("What is done is kept: the same command goes on from here.")
                 raise
-        notes = batch_notes(jobs)
+        for file in report or []:
+            write_report(file, jobs)
         if as_json:
-            give_json({"jobs": [job.as_json() for job in jobs], "notes": [note.as_json() for note in notes]})
+            give_json(batch_json(jobs))
         else:
             heads, rows, right = batch_table(jobs)
             show_table("Jobs, those first that need you", heads, rows, right=right)
-        finish(notes)
+        finish(batch_notes(jobs))
 
 
 def _wish(

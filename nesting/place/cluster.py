@@ -79,7 +79,7 @@ def _local_client(workers: int | None, memory_bytes: int | None) -> Iterator[Any
             n_workers=workers or CPU_COUNT,
             threads_per_worker=1,
             memory_limit=memory_bytes or "auto",
-            dashboard_address=None,
+            dashboard_address="127.0.0.1:0",
             preload=[__name__],
             silence_logs=logging.CRITICAL,  # whoever asked is told what became of a task
         ) as cluster,
