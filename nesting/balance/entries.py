@@ -13,6 +13,7 @@ from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage
 from nesting.wood.density import USUAL, Wood, areal_density
 from nesting.wood.estimate import Estimate
 from nesting.wood.glued_seams import Seam
+from nesting.wood.match import strips_of
 from nesting.wood.part import Part
 from vectorize.basics.errors import InputError
 from vectorize.basics.notes import Note
@@ -52,7 +53,7 @@ def part_entries(
 
     A piece without a seat is left out of the balance: its mass is known, its station is not.
     """
-    by_name, board_by_name = {part.name: part for part in parts}, {board.name: board for board in boards}
+    by_name, board_by_name = {part.name: part for part in parts}, {b.name: b for b in (*boards, *strips_of(parts))}
     entries: list[Entry] = []
     notes = [_no_place(part) for part in parts if part.name not in seats]
     for weight in table.chosen:

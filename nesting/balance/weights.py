@@ -29,7 +29,7 @@ from nesting.wood.density import (
     unresolved_note,
 )
 from nesting.wood.estimate import UNIFORM_SIGMA, Estimate, total
-from nesting.wood.match import candidate_boards, matching_boards
+from nesting.wood.match import candidate_boards, matching_boards, strips_of
 from nesting.wood.part import Part
 from nesting.wood.scale_reading import HARDLY_WORKED_SHARE, WeighedAs, as_it_flies, likely_stage
 from vectorize.basics.errors import InputError, PartError, RackError
@@ -204,14 +204,14 @@ def weigh_parts(
     weights: list[Weight] = []
     places = places_on_boards(parts, layout) if layout else {}
     picked = dict(chosen) if chosen is not None else {copy: place[0] for copy, place in places.items()}
-    scales = _Scales(boards, wood)
+    scales = _Scales((*boards, *strips_of(parts)), wood)
     for part in parts:
         try:
             candidates = candidate_boards(part, boards, materials=wood.materials)
         except (PartError, RackError) as error:
             notes.append(Note("no-board", str(error), "open", part.name))
             continue
-        if lies is not None and part.name not in done:
+        if lies is not None and part.name not in done and part.strip is None:
             held = {board for (name, _), board in picked.items() if name == part.name}
             given = candidates
             candidates = {n: one for n, one in given.items() if n in held or lies(part, one[0])}
@@ -221,7 +221,7 @@ def weigh_parts(
             rows = _rows_of_copy(part, copy, candidates, scales, places.get((part.name, copy)))
             rows = _with_choice(rows, part, picked.get((part.name, copy)))
             weights += [_with_reading(row, part, weighed_step_g) for row in rows]
-    notes += _default_notes(weights, scales) + scales.notes
+    notes += _default_notes(weights, scales, [strip.name for strip in strips_of(parts)]) + scales.notes
     return WeightTable(tuple(weights), tuple(notes))
 
 
@@ -334,10 +334,11 @@ def _with_choice(rows: list[Weight], part: Part, picked: str | None) -> list[Wei
     same = [row for row in rows if not row.is_substitute]
     matches = [row for row in same if not part.boards or row.board in part.boards]
     best = min(matches, key=lambda row: row.mass_g, default=None)
+    picked = None if part.strip is not None else picked
     wanted = picked or part.board or (best.board if best else None)
     mine = next((row for row in rows if row.board == wanted), None)
     lightest = "lightest match" if matches == same else "lightest that will do"
-    why = "as nested" if picked else "tied by the job" if part.board else lightest
+    why = "as nested" if picked else "tied by the job" if part.board else "cut from strip" if part.strip else lightest
     return [replace(row, is_chosen=row is mine, reason=_reason(row, mine, part, why)) for row in rows]
 
 
@@ -351,13 +352,14 @@ def _reason(row: Weight, mine: Weight | None, part: Part, why: str) -> str:
     return "; ".join(filter(None, (difference, kind)))
 
 
-def _default_notes(weights: Iterable[Weight], scales: _Scales) -> list[Note]:
+def _default_notes(weights: Iterable[Weight], scales: _Scales, strips: Collection[str]) -> list[Note]:
     names = sorted({weight.board for weight in weights if weight.uses_default_density})
     return [
         Note(
             "default-density",
-            f"board {name} has no scale reading; its weights use the default density of its material, "
-            f"± {scales.areal[name].relative_sigma:.0%}. Weigh the board to do better.",
+            f"{'' if name in strips else 'board '}{name} has no scale reading; its weights use the default density of "
+            f"its material, ± {scales.areal[name].relative_sigma:.0%}. "
+            + ("Weigh a length, and say so with mass." if name in strips else "Weigh the board to do better."),
         )
         for name in names
     ]

@@ -28,7 +28,7 @@ from nesting.desk.rack_edits import edit_rack, edit_side_file
 from nesting.desk.standing import Standing, need_standing
 from nesting.job.assigning import tie_parts
 from nesting.job.deriving import owner_of
-from nesting.job.done_parts import cut_copies
+from nesting.job.done_parts import placeless_copies
 from nesting.job.folder import JOB_FILE, Job, file_name_for, read_spec
 from nesting.job.laid import laid_text, read_laid
 from nesting.job.laying import inputs_hash, proved_layout
@@ -330,6 +330,6 @@ def _layout_step(edit: ask.PlaceCopy | ask.PinCopy, job: Job, standing: Standing
         return Step(title, before, {LAYOUT_NAME: laid_text(layouts.with_pin(laid, edit))})
     made_from = inputs_hash(job, standing.parts, standing.boards)
     changed = layouts.with_copy_at(laid, edit, standing.parts, standing.boards, made_from=made_from)
-    cut = cut_copies(job.spec, standing.parts)
+    cut = placeless_copies(job.spec, standing.parts)
     changed = layouts.refuse_faults(proved_layout(changed, standing.parts, standing.boards, rules_of(job), cut=cut))
     return Step(f"move {edit.part} on {edit.board}", before, {LAYOUT_NAME: laid_text(changed)})

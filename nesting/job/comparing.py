@@ -57,7 +57,7 @@ def _boards(model: Model, part: Part, names: Sequence[str]) -> list[Board]:
     if names:
         found = [known[name] for name in dict.fromkeys(names)]
     else:
-        free = replace(part, board=None, boards=())
+        free = replace(part, board=None, boards=(), strip=None)
         try:
             found = list(offered_boards(free, model.needs.get(part.name, ANY), model.boards, wood=model.wood).values())
         except PartError:
@@ -73,7 +73,13 @@ def _boards(model: Model, part: Part, names: Sequence[str]) -> list[Board]:
 
 def _as_if(part: Part, board: Board) -> Part:
     return replace(
-        part, material=board.material, thickness_mm=board.thickness_mm, board=board.name, boards=(), weighed_g=None
+        part,
+        material=board.material,
+        thickness_mm=board.thickness_mm,
+        board=board.name,
+        boards=(),
+        weighed_g=None,
+        strip=None,
     )
 
 

@@ -32,6 +32,16 @@ def read_parts(spec: JobSpec, names: Collection[str]) -> frozenset[str]:
     )
 
 
+def strip_copies(parts: Sequence[Part]) -> frozenset[Copy]:
+    """Return the copies of the parts that are cut from strip, and so lie on no board."""
+    return frozenset((part.name, n) for part in parts if part.strip is not None for n in range(1, part.copies + 1))
+
+
+def placeless_copies(spec: JobSpec, parts: Sequence[Part]) -> frozenset[Copy]:
+    """Return the copies that need no place on a board: cut or weighed already, or cut from strip."""
+    return cut_copies(spec, parts) | strip_copies(parts)
+
+
 def cut_copies(spec: JobSpec, parts: Sequence[Part]) -> frozenset[Copy]:
     """Return the copies of the parts that are cut or weighed already."""
     done = done_parts(spec, [part.name for part in parts])

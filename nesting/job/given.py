@@ -19,11 +19,15 @@ from vectorize.basics.plain_file import read_plain
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """What parts are made from besides traced outlines: tables, the rack, and the coordinate files of sections."""
+    """What parts are made from besides traced outlines: tables, the rack, and the coordinate files of sections.
+
+    `pinned` are the parts that the job pins on a board.
+    """
 
     spec: JobSpec
     rack: RackAtHand
     files: Mapping[str, bytes | JobError]
+    pinned: frozenset[str] = frozenset()
 
     def section(self, name: str) -> Tabulated:
         """Return the section of a coordinate file in the job folder.
@@ -49,8 +53,12 @@ def given_by(job: Job) -> Given:
     tables_of_parts = JobSpec(part=spec.part, plan=spec.plan, material=spec.material, balance=side_view)
     if spec.drill is not None:
         tables_of_parts = tables_of_parts.model_copy(update={"drill": spec.drill})
+    pinned: frozenset[str] = frozenset()
+    if spec.strip:
+        tables_of_parts = tables_of_parts.model_copy(update={"strip": spec.strip})
+        pinned = frozenset(pin.part for pin in spec.nest.pin)
     names = {file: None for table in spec.part for file in section_files(table)}
-    return Given(tables_of_parts, rack_at_hand(job), {name: _file_bytes(job, name) for name in names})
+    return Given(tables_of_parts, rack_at_hand(job), {name: _file_bytes(job, name) for name in names}, pinned)
 
 
 def section_files(table: PartTable) -> tuple[str, ...]:

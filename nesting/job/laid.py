@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from nesting.job.done_parts import Copy, cut_copies
+from nesting.job.done_parts import Copy, cut_copies, placeless_copies, strip_copies
 from nesting.job.folder import Job
 from nesting.job.results import layout_from_json, nest_result
 from nesting.job.rules import pins_of, rules_of
@@ -91,8 +91,8 @@ def kept_layout(job: Job) -> Laid | None:
 class Held:
     """The copies that a search leaves alone, and notes on them.
 
-    `pins` stay where they lie, `copies` are those of them that no job file pins; `done` are cut, and what they were cut
-    from is not in the rack any more: they need no place.
+    `pins` stay where they lie, `copies` are those of them that no job file pins; `done` need no place: they are cut,
+    and what they were cut from is not in the rack any more, or they are cut from strip.
     """
 
     pins: tuple[Pin, ...]
@@ -113,18 +113,23 @@ def held_copies(
         InputError: A copy that stays cannot lie where it is.
     """
     copies = {(part.name, copy) for part in parts for copy in range(1, part.copies + 1)}
-    cut = cut_copies(job.spec, parts)
-    by_hand = frozenset() if laid is None or lets_go else laid.pinned
+    cut, from_strip = cut_copies(job.spec, parts), strip_copies(parts)
+    by_hand = frozenset() if laid is None or lets_go else laid.pinned - from_strip
     asked = [pin for pin in pins_of(job) if _copy(pin) in copies]
     taken = {_copy(pin) for pin in asked}
     kept = () if laid is None else laid.where_lie((cut | by_hand) & copies - taken)
     there = {board.name for board in boards}
     pins = tuple(pin for pin in (*asked, *kept) if pin.board in there)
     lost = tuple(pin for pin in (*asked, *kept) if pin.board not in there and _copy(pin) not in cut)
-    done = cut - {_copy(pin) for pin in pins}
+    done = (cut | from_strip) - {_copy(pin) for pin in pins}
     _need_room(job, pins, parts, boards, copies)
     stay = frozenset(_copy(pin) for pin in pins) - taken
-    notes = (*_kept_notes(stay & cut, stay - cut), *_done_notes(done), *map(_lost_note, lost))
+    notes = (
+        *_kept_notes(stay & cut, stay - cut),
+        *_done_notes(done & cut),
+        *strip_notes(parts, cut),
+        *map(_lost_note, lost),
+    )
     return Held(pins, stay, done, notes)
 
 
@@ -138,7 +143,7 @@ class ToCut:
 
 
 def still_to_cut(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> ToCut:
-    """Return the parts that are not cut yet, and the boards that they may come from as they are.
+    """Return the parts that are still to be cut from boards, and the boards that they may come from as they are.
 
     Where a copy that is cut lies on a board of the rack, by the kept layout or by `[[nest.pin]]`, that wood is gone.
     """
@@ -149,9 +154,11 @@ def still_to_cut(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> To
     gap_mm = rules_of(job).gap_mm
     sawn = [as_sawn(b, [p.placement for p in pins if p.board == b.name], parts, gap_mm=gap_mm) for b in boards]
     there = {_copy(pin) for pin in pins if pin.board in {board.name for board in boards}}
-    names = {name for name, _ in cut}
+    names = {name for name, _ in placeless_copies(job.spec, parts)}
     open_parts = tuple(part for part in parts if part.name not in names)
-    return ToCut(open_parts, tuple(sawn), (*_kept_notes(there, ()), *_done_notes(cut - there)))
+    return ToCut(
+        open_parts, tuple(sawn), (*_kept_notes(there, ()), *_done_notes(cut - there), *strip_notes(parts, cut))
+    )
 
 
 def boards_with_held(offered: Sequence[Board], boards: Sequence[Board], pins: Sequence[Pin]) -> tuple[Board, ...]:
@@ -193,6 +200,18 @@ def _done_notes(done: Collection[Copy]) -> list[Note]:
     names = listed(f"{name} {copy}" for name, copy in sorted(done))
     text = f"cut already: {names}. They lie on no board of the rack, so they are not laid out and need no wood."
     return [Note("cut-already", text)]
+
+
+def strip_notes(parts: Sequence[Part], cut: Collection[Copy]) -> list[Note]:
+    """Return a note for each strip with the parts that are still to be cut from it, and so lie on no board."""
+    found: dict[str, list[str]] = {}
+    for part in parts:
+        if part.strip is not None and (part.name, 1) not in cut:
+            found.setdefault(part.strip.name, []).append(part.name)
+    return [
+        Note("from-strip", f"{listed(names)}: cut from {strip}, so not laid out; `rack want` tells from which lengths.")
+        for strip, names in found.items()
+    ]
 
 
 def _lost_note(pin: Pin) -> Note:

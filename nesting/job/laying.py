@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, places_on_boards, weigh_parts
-from nesting.job.done_parts import cut_copies
+from nesting.job.done_parts import placeless_copies
 from nesting.job.files import digest
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
@@ -177,7 +177,8 @@ def weigh_job(
     notes = tuple(_board_used_up(n, done, read) if n.code == "no-board" else n for n in table.notes)
     if layout is None:
         return replace(table, notes=notes)
-    first = {pick.part: pick for pick in choose_boards(parts, boards, wood=wood, lies=lies).picks}
+    on_boards = [part for part in parts if part.strip is None]
+    first = {pick.part: pick for pick in choose_boards(on_boards, boards, wood=wood, lies=lies).picks}
     there = places_on_boards(parts, layout)
     weights = tuple(
         replace(weight, reason=_why_nested(weight, first[weight.part], by_hand))
@@ -237,13 +238,14 @@ def stored_layout(job: Job, parts: Sequence[Part], boards: Sequence[Board]) -> L
     laid = kept_layout(job)
     if laid is None or laid.made_from != inputs_hash(job, parts, boards):
         return None
-    layout = proved_layout(laid, parts, boards, rules_of(job), cut=cut_copies(job.spec, parts)).layout
+    layout = proved_layout(laid, parts, boards, rules_of(job), cut=placeless_copies(job.spec, parts)).layout
     return layout if layout.proof.is_proved else None
 
 
 def inputs_hash(job: Job, parts: Iterable[Part], boards: Iterable[Board]) -> str:
-    """Return the hash of all that a layout depends on; what a sawn part turned out to weigh moves nothing."""
-    shapes = [repr(replace(part, weighed_g=None, weighed_as=None)) for part in parts]
+    """Return the hash of all that a layout depends on; what a sawn part weighs and is covered with moves nothing."""
+    shapes = [repr(replace(p, weighed_g=None, weighed_as=None, carved_surfaces=None, strip=None)) for p in parts]
+    shapes += [f"{part.name} is cut from strip" for part in parts if part.strip is not None]
     inputs = [shapes, [repr(board) for board in boards], repr(job.spec.nest)]
     return digest(json.dumps(inputs).encode())
 

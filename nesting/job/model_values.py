@@ -122,7 +122,7 @@ class Model:
         Their wood takes the default density of its material; what the scale said then replaces it.
         """
         missing = self.read - {weight.part for weight in table.chosen}
-        parts = [replace(part, board=None, boards=()) for part in self.parts if part.name in missing]
+        parts = [replace(part, board=None, boards=(), strip=None) for part in self.parts if part.name in missing]
         boards = tuple(
             Board(f"wood of {part.name}", part.material, part.thickness_mm, *part.outline.size_mm) for part in parts
         )

@@ -19,6 +19,7 @@ NoteCode: TypeAlias = Literal[
     "corrected",
     "crossed",
     "cut-already",
+    "from-strip",
     "cut-short",
     "cutout",
     "cutout-stretched",

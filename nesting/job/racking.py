@@ -16,7 +16,6 @@ from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
 from nesting.job.rack_files import rack_name, read_rack, side_name, side_text
 from nesting.job.rules import rules_of
-from nesting.job.strip_stock import parts_on_strips
 from nesting.job.wood import materials_of, needs_of, wood_of
 from nesting.place.layout import Layout
 from nesting.place.lies import lies_on, those_it_lies_on
@@ -239,9 +238,8 @@ def shopping_list(
     unplaced = [u.part for u in layout.unplaced] if layout is not None else []
     missing = []
     lies, done = lies_on(rules_of(job)), done_parts(job.spec, [part.name for part in parts])
-    on_strips = parts_on_strips(job.spec, parts, layout)
     for part in parts:
-        if part.name in done or part.name in on_strips:
+        if part.name in done or part.strip is not None:
             continue
         own = matching_boards(replace(part, board=None), boards, materials=materials)[0]
         if not those_it_lies_on(part, own, lies):

@@ -21,7 +21,7 @@ from pydantic import BaseModel
 from nesting.balance.weights import WeightTable
 from nesting.job.balancing import Balanced, balance_model
 from nesting.job.deriving import AllParts
-from nesting.job.done_parts import cut_copies, done_parts, read_parts
+from nesting.job.done_parts import done_parts, placeless_copies, read_parts
 from nesting.job.folder import Job
 from nesting.job.given import Given, given_by
 from nesting.job.laid import Laid, kept_layout
@@ -232,7 +232,7 @@ def laid_of(
     """Return a layout proved anew, and whether it was made from the parts, boards and rules as they are now."""
     if laid is None:
         return None, False
-    cut = cut_copies(job.spec, parts)
+    cut = placeless_copies(job.spec, parts)
     found = memo.of(proved_layout, laid=laid, parts=parts, boards=boards, rules=rules_of(job), cut=cut)
     return found, found.layout.proof.is_proved and laid.made_from == inputs_hash(job, parts, boards)
 

@@ -41,6 +41,7 @@ class StripTable(Table):
     length: Length
     offcuts: tuple[Length, ...] = Field(default=(), max_length=MOST_PIECES)
     at_hand: Whole = Field(default=0, ge=0, le=MOST_PIECES)
+    mass: Mass | None = None
     price: Price | None = None
     piece: tuple[StripPieceTable, ...] = ()
 
@@ -52,6 +53,8 @@ class StripTable(Table):
         sizes = [self.length, *self.offcuts, *(s for s in (self.thickness, self.width, self.diameter) if s is not None)]
         if any(not 0 < size < LONGEST_MM for size in sizes):
             raise ValueError(f"strip {self.name!r} has a size that is not above zero; give every size of it")
+        if self.mass is not None and not self.mass > 0:
+            raise ValueError(f"a length of strip {self.name!r} weighs {self.mass:g} g; give what a whole one weighs")
         return self
 
 

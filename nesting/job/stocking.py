@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
@@ -13,13 +13,13 @@ from nesting.job.done_parts import done_parts
 from nesting.job.folder import Job
 from nesting.job.model_values import build_of, pieces_of, wires_of
 from nesting.job.rules import rules_of
-from nesting.job.strip_stock import WIRE, is_wire_for, parts_on_strips, strip_plans, wire_plans
+from nesting.job.strip_stock import WIRE, is_wire_for, strip_plans, wire_plans
 from nesting.job.wood import materials_of
 from nesting.place.layout import Layout
 from nesting.wood.bent_wire import BentWire
 from nesting.wood.board import Board
 from nesting.wood.covering import Coat, Joint, coated, joint_mass, known_stuff
-from nesting.wood.match import MATCH_MM, ROUNDING_MM, matching_boards
+from nesting.wood.match import MATCH_MM, ROUNDING_MM, matching_boards, strips_of
 from nesting.wood.material import canonical_name, is_same_material
 from nesting.wood.part import Part
 from nesting.wood.shopping import FILL, Wanted
@@ -56,10 +56,17 @@ class Takes:
         spec = self.job.spec
         return build_of(spec, pieces_of(spec, self.made.parts), self.made.seams)
 
+    @property
+    def to_cut(self) -> tuple[Part, ...]:
+        """Return the parts that are not cut yet."""
+        done = done_parts(self.job.spec, [part.name for part in self.made.parts])
+        return tuple(part for part in self.made.parts if part.name not in done)
+
     def thickness_mm(self, part: Part) -> float:
         """Return how thick a part is on the board that was chosen for it, as measured; as drawn where none is."""
         chosen = {weight.board for weight in self.weights.of(part.name) if weight.is_chosen}
-        return next((b.true_thickness_mm for b in self.boards if b.name in chosen), part.thickness_mm)
+        woods = (*self.boards, *strips_of([part]))
+        return next((wood.true_thickness_mm for wood in woods if wood.name in chosen), part.thickness_mm)
 
 
 def stock_list(takes: Takes) -> tuple[StockList, tuple[Note, ...]]:
@@ -68,14 +75,13 @@ def stock_list(takes: Takes) -> tuple[StockList, tuple[Note, ...]]:
     Raises:
         JobError: A coat, glue or part that is not there, wire that cannot be bent, a pack of what is not in the tables.
     """
-    spec, parts = takes.job.spec, takes.made.parts
+    spec = takes.job.spec
     wires, kerf = wires_of(spec), rules_of(takes.job).kerf_mm
-    on_strips = parts_on_strips(spec, parts, takes.layout)
-    strips = tuple(strip_plans(spec, parts, on_strips, kerf_mm=kerf))
+    strips = tuple(strip_plans(spec, takes.to_cut, kerf_mm=kerf))
     drawn = tuple(wire_plans(spec, wires, kerf_mm=kerf))
     build, packs = takes.build, _packs(takes)
     lines = (
-        *_boards(takes, on_strips),
+        *_boards(takes),
         *(strip_line(plan) for plan in strips),
         *(strip_line(plan, "wire") for plan in drawn),
         *_loose_wire(takes, wires),
@@ -113,7 +119,7 @@ def _packs(takes: Takes) -> Mapping[str, Pack]:
     }
 
 
-def _boards(takes: Takes, on_strips: Collection[str]) -> Iterator[StockLine]:
+def _boards(takes: Takes) -> Iterator[StockLine]:
     """Give the boards of the layout, without one what parts take by area; and those that are missing."""
     boards = {board.name: board for board in takes.boards}
     for laid in takes.layout.boards if takes.layout else ():
@@ -121,11 +127,10 @@ def _boards(takes: Takes, on_strips: Collection[str]) -> Iterator[StockLine]:
             "board", f"board {laid.board}", laid.used_fraction, "pieces", 1 - laid.used_fraction, 1.0,
             tuple(dict.fromkeys(p.part for p in laid.placements)), packs=0, cost=boards[laid.board].price,
         )  # fmt: skip
-    parts = takes.made.parts
     if takes.layout is None:
         missing = {name for line in takes.wanted for name in line.parts}
-        away = missing | set(on_strips) | done_parts(takes.job.spec, [part.name for part in parts])
-        yield from _by_area([part for part in parts if part.name not in away], takes)
+        on_boards = [part for part in takes.to_cut if part.strip is None and part.name not in missing]
+        yield from _by_area(on_boards, takes)
     for line in takes.wanted:
         yield _to_buy(line, takes)
 

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 
-from nesting.job.done_parts import done_parts
+from nesting.job.given import Given
 from nesting.job.schema import JobSpec
 from nesting.job.stock_schema import StripTable
 from nesting.job.wood import materials_of
-from nesting.place.layout import Layout
 from nesting.wood.bent_wire import BentWire
+from nesting.wood.board import Board
 from nesting.wood.match import MATCH_MM, ROUNDING_MM
 from nesting.wood.material import Material, is_same_material
 from nesting.wood.part import Part
 from nesting.wood.shopping import along_and_across
 from nesting.wood.stock import StripPlan, StripStock
 from nesting.wood.strip_cutting import StripPiece, cut_strips
+from vectorize.basics.errors import JobError
 
 WIRE = "steel wire"
 """The material of strip stock that bent wire is cut from."""
@@ -25,46 +27,58 @@ _PLANED_MM = 0.05
 """A part may be this much wider than its strip: a traced edge is no truer."""
 
 
-def parts_on_strips(spec: JobSpec, parts: Sequence[Part], layout: Layout | None) -> Mapping[str, StripTable]:
-    """Return, by part, the strip stock that it is cut from: the smallest that holds it.
+def on_strips(given: Given, parts: Sequence[Part]) -> tuple[Part, ...]:
+    """Return the parts, those that strip stock is found for with it: the smallest that holds them.
 
-    What lies on a board of the layout comes from that board, and what is cut already from none.
+    What the job ties to boards, or pins on one, comes from there.
+
+    Raises:
+        JobError: A board of the rack has the name of a strip.
     """
-    if not spec.strip:
-        return {}
-    laid = {p.part for b in layout.boards for p in b.placements} if layout else set()
-    away = laid | done_parts(spec, [part.name for part in parts])
+    boards = {board.name.casefold() for board in given.rack.boards}
+    ways = [(table, strip) for table in given.spec.strip for strip in _ways(table)]
+    for table, strip in ways:
+        if strip.name.casefold() in boards:
+            raise JobError(
+                f"strip {table.name!r} stands among boards as {strip.name!r}, and a board of the rack has that name; "
+                "rename one."
+            )
+    return tuple(part if part.name in given.pinned else _on_strip(part, ways, given.spec) for part in parts)
+
+
+def _on_strip(part: Part, ways: Sequence[tuple[StripTable, Board]], spec: JobSpec) -> Part:
     materials = materials_of(spec)
-    found: dict[str, StripTable] = {}
-    for part in parts:
-        fitting = [table for table in spec.strip if _fits(part, table, materials)]
-        if fitting and part.name not in away:
-            found[part.name] = min(fitting, key=lambda s: (s.thickness or 0.0) * (s.width or 0.0))
-    return found
+    fitting = [strip for table, strip in ways if _fits(part, table, strip, materials)]
+    least = min(fitting, key=lambda strip: strip.thickness_mm * strip.width_mm, default=None)
+    return part if least is None else replace(part, strip=least)
 
 
-def _fits(part: Part, strip: StripTable, materials: Mapping[str, Material]) -> bool:
-    """Return whether a part can be planed from a strip, laid either way: of its wood, as thick, and wide enough."""
-    if strip.thickness is None or strip.width is None or part.board is not None:
+def _ways(table: StripTable) -> tuple[Board, ...]:
+    """Return a strip as a board that lies flat and as one that stands on edge; nothing for what is round."""
+    if table.thickness is None or table.width is None:
+        return ()
+    flat = Board(f"strip {table.name}", table.material, table.thickness, table.length, table.width, mass_g=table.mass)
+    turned = replace(flat, name=f"{flat.name}, on edge", thickness_mm=table.width, width_mm=table.thickness)
+    return flat, turned
+
+
+def _fits(part: Part, table: StripTable, strip: Board, materials: Mapping[str, Material]) -> bool:
+    """Return whether a part can be planed from a strip that lies so: of its wood, as thick, and wide enough."""
+    if part.board is not None or part.boards:
         return False
     length, width = along_and_across(part)
-    ways = ((strip.thickness, strip.width), (strip.width, strip.thickness))
     return (
-        SLENDER * width <= length <= max(strip.length, *strip.offcuts, 0.0)
+        SLENDER * width <= length <= max(table.length, *table.offcuts, 0.0)
         and is_same_material(part.material, strip.material, materials)
-        and any(
-            abs(thick - part.thickness_mm) <= MATCH_MM + ROUNDING_MM and width <= wide + _PLANED_MM
-            for thick, wide in ways
-        )
+        and abs(strip.thickness_mm - part.thickness_mm) <= MATCH_MM + ROUNDING_MM
+        and width <= strip.width_mm + _PLANED_MM
     )
 
 
-def strip_plans(
-    spec: JobSpec, parts: Sequence[Part], on_strips: Mapping[str, StripTable], *, kerf_mm: float
-) -> Iterator[StripPlan]:
-    """Give how the pieces of each strip stock but wire are cut; `on_strips` are the parts among them."""
+def strip_plans(spec: JobSpec, parts: Sequence[Part], *, kerf_mm: float) -> Iterator[StripPlan]:
+    """Give how the pieces of each strip stock but wire are cut: the parts that come from it, and those it names."""
     for table in spec.strip:
-        mine = [part for part in parts if on_strips.get(part.name) == table]
+        mine = [part for part in parts if part.strip in _ways(table)]
         pieces = [StripPiece(part.name, along_and_across(part)[0], part.copies) for part in mine]
         if table.material != WIRE:
             yield from _plan(table, pieces, kerf_mm)

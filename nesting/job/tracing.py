@@ -236,16 +236,17 @@ def derive_parts(given: Given, outlines: Sequence[StoredOutline], plans: dict[st
         PartError: No part has both material and thickness; one that lacks them is left out with an open note.
     """
     from nesting.job.deriving import AllParts, all_parts, as_needed, drilling_notes
+    from nesting.job.strip_stock import on_strips
 
     spec = given.spec
     if not spec.part:
         raise JobError("job.toml has no [[part]]; run `sheetwood trace` and copy picks from the numbered picture.")
     parts, notes = _traced_parts(given, outlines, plans)
     if not any(table.source or table.step or table.carve for table in spec.part):
-        return AllParts(as_needed(given, parts), (*notes, *drilling_notes(given, parts)), ())
+        return AllParts(as_needed(given, on_strips(given, parts)), (*notes, *drilling_notes(given, parts)), ())
     made = all_parts(given, parts, lambda table: frame_of(spec, plan_of(table, plans)))
     return AllParts(
-        as_needed(given, made.parts),
+        as_needed(given, on_strips(given, made.parts)),
         (*notes, *made.notes, *drilling_notes(given, made.parts)),
         made.carvings,
         made.seams,

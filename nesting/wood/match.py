@@ -35,14 +35,21 @@ def matching_boards(
     return match, near
 
 
+def strips_of(parts: Iterable[Part]) -> tuple[Board, ...]:
+    """Return the strips that parts are cut from, each once."""
+    return tuple({part.strip.name: part.strip for part in parts if part.strip is not None}.values())
+
+
 def candidate_boards(
     part: Part, boards: Sequence[Board], *, materials: Mapping[str, Material] = MATERIALS
 ) -> dict[str, tuple[Board, bool]]:
-    """Return (board, whether it is a substitute) by name, matches first.
+    """Return (board, whether it is a substitute) by name, matches first; of a part from strip the strip alone.
 
     Raises:
         PartError: No board will do, with what the rack has; or the part is tied to one that will not.
     """
+    if part.strip is not None:
+        return {part.strip.name: (part.strip, False)}
     match, near = matching_boards(part, boards, materials=materials)
     found = {board.name: (board, False) for board in match} | {board.name: (board, True) for board in near}
     if part.board is not None and part.board not in found:

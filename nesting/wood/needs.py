@@ -10,7 +10,7 @@ from typing import Literal
 from nesting.wood.beam import THICKNESS_POWER, Loading
 from nesting.wood.board import Board, Cut
 from nesting.wood.density import USUAL, Wood, board_density
-from nesting.wood.match import candidate_boards, matching_boards
+from nesting.wood.match import candidate_boards, matching_boards, strips_of
 from nesting.wood.part import Part
 from nesting.wood.stiffness import board_modulus, part_stiffness, untrue_tests
 from vectorize.basics.errors import InputError, PartError
@@ -138,8 +138,8 @@ def why_not(part: Part, need: Need, board: Board, *, wood: Wood = USUAL) -> str 
 
 
 def narrowed(part: Part, need: Need, boards: Sequence[Board], *, wood: Wood = USUAL) -> Part:
-    """Return the part tied to the boards that meet its need; as it is where all do, or none, or it is tied to one."""
-    if part.board is not None:
+    """Return the part tied to the boards that meet its need; as it is where all do, or none, or its wood is settled."""
+    if part.board is not None or part.strip is not None:
         return part
     match, _ = matching_boards(part, boards, materials=wood.materials)
     same = [board for board in match if not part.boards or board.name in part.boards]
@@ -179,7 +179,8 @@ def need_notes(
 
     `chosen` gives part and board of each piece; each pair is looked at once.
     """
-    part_of, board_of = {part.name: part for part in parts}, {board.name: board for board in boards}
+    part_of = {part.name: part for part in parts}
+    board_of = {board.name: board for board in (*boards, *strips_of(parts))}
     notes: list[Note] = []
     for name, board_name in dict.fromkeys(chosen):
         part, board, need = part_of[name], board_of[board_name], needs.get(name, ANY)

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from nesting.wood.board import Board
 from nesting.wood.scale_reading import WeighedAs
 from vectorize.basics.errors import PartError
 from vectorize.shapes.outline import Outline
@@ -36,7 +37,8 @@ class Part:
     frame (counter-clockwise from x, 0 to 180). A part of hand `left` or `right` is cut as drawn and
     never turned over; a `pair` is one as drawn and one mirrored for every `count`; `either` may be
     turned over freely. It is cut from `board` if one is named, else from any of `boards`, else from any
-    board of its material and thickness.
+    board of its material and thickness. What is cut from a `strip` instead lies on no board; the strip is given
+    as a board that lies as the part is planed from it.
 
     What is sawn is not always what flies: `finished_share` is the mass of the finished part over that of
     the sawn blank (1 unless it is carved, bevelled or trued afterwards), and `finished_centroid` its
@@ -69,6 +71,7 @@ class Part:
     finished_centroid: Point | None = None
     carved_blank_mm: float | None = None
     carved_surfaces: Surfaces | None = None
+    strip: Board | None = None
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.thickness_mm) and self.thickness_mm > 0):

@@ -179,7 +179,13 @@ def _option(
 ) -> Option:  # fmt: skip
     # All copies together and then their mean: the halves of a wing lie on either side of the model.
     all_of_it = replace(
-        part, material=board.material, thickness_mm=board.thickness_mm, board=None, boards=(), weighed_g=None
+        part,
+        material=board.material,
+        thickness_mm=board.thickness_mm,
+        board=None,
+        boards=(),
+        weighed_g=None,
+        strip=None,
     )
     table = weigh_parts([all_of_it], [board], wood=wood)
     # Without a seat the mass is taken at the datum and left out of the balance.

@@ -7,7 +7,9 @@ from nesting.alter.bearers import Bearers
 from nesting.alter.openings import BoltPattern
 from nesting.alter.step import Setting
 from nesting.job.folder import read_spec
-from nesting.job.strip_stock import parts_on_strips
+from nesting.job.given import Given
+from nesting.job.rack_files import RackAtHand
+from nesting.job.strip_stock import on_strips
 from nesting.wood.part import Part
 from vectorize.basics.errors import PartError
 from vectorize.shapes.outline import Outline
@@ -52,8 +54,8 @@ def test_bearers_are_cut_from_strip_stock():
     strip = (
         '[[strip]]\nname = "hard 10"\nmaterial = "basswood"\nthickness = "10 mm"\nwidth = "10 mm"\nlength = "500 mm"\n'
     )
-    found = parts_on_strips(read_spec(strip), BEARERS.applied(BODY, Setting()).extras, None)
-    assert list(found) == ["fuselage bearer 1", "fuselage bearer 2"]
+    found = on_strips(Given(read_spec(strip), RackAtHand(), {}), BEARERS.applied(BODY, Setting()).extras)
+    assert [part.name for part in found if part.strip is not None] == ["fuselage bearer 1", "fuselage bearer 2"]
 
 
 @pytest.mark.parametrize(

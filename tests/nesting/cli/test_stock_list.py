@@ -111,6 +111,7 @@ def test_the_card_and_the_table_have_the_list_and_the_cuts(sheetwood, stocked):
         ('length = "500 mm"\n', "", "length and width of a sheet"),
         ("price = 1.5", "prize = 1.5", "price"),
         ("price = 1.5", "price = -1.5", "price"),
+        ("price = 1.5", 'mass = "0 g"', "give what a whole one weighs"),
         ('currency = "EUR"', 'glue = "100 %"', "below 100 %"),
         ('of = "white glue"', 'of = "tissue"', "two entries of [[pack]]"),
     ],
@@ -127,3 +128,41 @@ def test_a_piece_that_no_length_holds_stays_open(sheetwood, stocked):
     done = sheetwood("rack", "want", stocked.folder)
     assert done.code == 4
     assert "scarf it" in " ".join(done.err.split())
+
+
+FROM_STRIP = """
+[[part.step]]
+make = "edge strip"
+along = [[240, 40]]
+width = "6 mm"
+material = "spruce"
+"""
+
+
+@pytest.fixture
+def edged(stocked):
+    """The plate of 100 x 40 mm with an edge of spruce, and strip of it of which a length weighs 9 g: 500 kg/m3."""
+    stocked.edit('grain = "0 deg"\n\n[[part]]', f'grain = "0 deg"\n{FROM_STRIP}\n[[part]]')
+    stocked.edit("price = 1.5", 'mass = "9 g"\nprice = 1.5')
+    return stocked
+
+
+def test_a_part_from_strip_is_weighed_by_its_strip_and_laid_on_no_board(sheetwood, edged):
+    """100 x 6 x 3 mm of 500 kg/m3 weigh 0.9 g; the rack holds no spruce."""
+    nested = sheetwood("nest", edged.folder, "--sweeps", "10", "--json")
+    assert nested.code == 0
+    assert nested.json["proved"] is True
+    assert "plate edge strip" not in {p["part"] for board in nested.json["boards"] for p in board["placements"]}
+    assert [note["text"] for note in nested.json["notes"] if note["code"] == "from-strip"] == [
+        "plate edge strip: cut from strip spruce 6 x 3, so not laid out; `rack want` tells from which lengths."
+    ]
+    weighed = sheetwood("weigh", edged.folder, "--json")
+    (row,) = [row for row in weighed.json["weights"] if row["part"] == "plate edge strip"]
+    assert (row["board"], row["chosen"], row["reason"]) == ("strip spruce 6 x 3", True, "cut from strip")
+    assert row["mass_g"] == pytest.approx(0.9, rel=TRACED)
+    entries = {entry["what"]: entry["mass_g"] for entry in sheetwood("balance", edged.folder, "--json").json["entries"]}
+    assert entries["plate edge strip 1, wood"] == pytest.approx(0.9, rel=TRACED)
+    lines = lines_of(sheetwood, edged)[1]
+    assert "plate edge strip" in lines["spruce 6 x 3"]["parts"]
+    assert sheetwood("compare", edged.folder, "plate", "light", "heavy").code == 0
+    assert sheetwood("assign", edged.folder).code == 0

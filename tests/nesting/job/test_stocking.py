@@ -1,5 +1,7 @@
 """Which parts come from strip, and the skin of a carved panel on the stock list."""
 
+from dataclasses import replace
+
 import pytest
 
 from nesting.alter.edge_strip import EdgeStrip
@@ -11,13 +13,16 @@ from nesting.carve.panel import CarvedPanel
 from nesting.carve.section import naca4
 from nesting.job.deriving import AllParts, Carving, carved_part
 from nesting.job.folder import open_job, read_spec
+from nesting.job.given import Given
 from nesting.job.model_values import build_of, pieces_of
+from nesting.job.rack_files import RackAtHand
 from nesting.job.stocking import Takes, stock_list
-from nesting.job.strip_stock import parts_on_strips
+from nesting.job.strip_stock import on_strips
 from nesting.wood.board import Board
 from nesting.wood.part import Part
 from tests.nesting.carve.carved_panels import rectangle
 from tests.nesting.carve.test_girth import naca_area, naca_face, naca_height
+from vectorize.basics.errors import JobError
 from vectorize.shapes.outline import Outline
 
 STRIPS = """
@@ -58,12 +63,26 @@ def strip_of(width_mm):
 
 
 def test_an_edge_strip_finds_the_smallest_strip_of_its_wood_either_way_round():
-    parts = strip_of(6.0)
-    assert {name: strip.name for name, strip in parts_on_strips(read_spec(STRIPS), parts, None).items()} == {
-        "wing edge strip": "on its side"
-    }
-    assert parts_on_strips(read_spec(STRIPS), strip_of(11.0), None) == {}
-    assert parts_on_strips(read_spec(STRIPS), (PANEL,), None) == {}
+    given = Given(read_spec(STRIPS), RackAtHand(), {})
+    (part,) = on_strips(given, strip_of(6.0))
+    # Drawn 6 mm wide in a panel of 8 mm: the strip of 6 x 8 mm stands on edge.
+    assert part.strip == Board("strip on its side, on edge", "basswood", 8.0, 900.0, 6.0)
+    assert on_strips(given, strip_of(11.0)) == strip_of(11.0)
+    assert on_strips(given, (PANEL,)) == (PANEL,)
+
+
+def test_what_is_tied_to_a_board_or_pinned_comes_from_no_strip():
+    given = Given(read_spec(STRIPS), RackAtHand(), {})
+    (part,) = strip_of(6.0)
+    for tied in (replace(part, board="B1"), replace(part, boards=("B1", "B2"))):
+        assert on_strips(given, (tied,)) == (tied,)
+    assert on_strips(replace(given, pinned=frozenset({part.name})), (part,)) == (part,)
+
+
+def test_a_board_with_the_name_of_a_strip_is_refused():
+    rack = RackAtHand((Board("Strip wide", "basswood", 8.0, 900.0, 80.0),))
+    with pytest.raises(JobError, match="rename one"):
+        on_strips(Given(read_spec(STRIPS), rack, {}), strip_of(6.0))
 
 
 def test_coats_of_a_carved_panel_weigh_by_its_girth_in_the_stock_list_and_in_the_balance(tmp_path):
