@@ -175,6 +175,7 @@ def _want(job: Job, as_json: bool) -> None:
     from nesting.cli.wood_tables import show_wanted
     from nesting.job.card_files import write_shopping_card
     from nesting.job.racking import shopping_list
+    from nesting.job.rules import rules_of
     from nesting.job.speech import speech_of
     from nesting.job.stages import Stages
     from nesting.job.stocking import Takes, stock_list
@@ -182,7 +183,9 @@ def _want(job: Job, as_json: bool) -> None:
     with stages() as progress:
         made = Stages(job, progress=progress)
         wanted = shopping_list(job, made.parts, made.boards, made.layout)
-        stock, said = stock_list(Takes(job, made.made, made.boards, made.layout, wanted, made.weights))
+        kerf_mm, of = rules_of(job).kerf_mm, made.made
+        takes = Takes(job.spec, kerf_mm, of.parts, of.seams, made.boards, made.layout, wanted, made.weights)
+        stock, said = stock_list(takes)
     notes = (*made.made.notes, *said, *write_shopping_card(job, wanted, stock))
     if as_json:
         lines = [line.as_json() for line in wanted]

@@ -22,7 +22,6 @@ from nesting.job.schema import JobSpec, PartTable
 from nesting.job.stages import Stages
 from nesting.job.store import StoredOutline
 from nesting.job.tracing import derive_parts
-from nesting.wood.part import Part
 from vectorize.basics.errors import SheetwoodError
 from vectorize.basics.notes import Note
 from vectorize.basics.quantity import Pixel
@@ -45,18 +44,19 @@ def follow(report: Report, folder: Path) -> Standing:
     opened = stages.plans if job.spec.plan else {}
     plans = tuple(_plan_state(report, job, plan) for plan in opened.values())
     outlines, notes, by_part = _outlines(stages)
-    parts, said = _parts(stages, outlines, by_part)
-    notes += said
+    made = _parts(stages, outlines, by_part)
+    notes += made.notes
     balance, balance_fault = _tried(lambda: _balance(stages))
     return Standing(
         job.read_hash,
         plans,
         outlines,
-        parts,
+        made.parts,
         stages.rack.boards,
         tuple(notes),
         Faults(by_part, None if stages.rack.fault is None else told(str(stages.rack.fault)), balance_fault),
         balance,
+        made.seams,
     )
 
 
@@ -127,9 +127,7 @@ def _outlines(stages: Stages) -> tuple[tuple[StoredOutline, ...], list[Note], di
     return trace.outlines, list(trace.notes), faults
 
 
-def _parts(
-    stages: Stages, outlines: tuple[StoredOutline, ...], by_part: dict[str, str]
-) -> tuple[tuple[Part, ...], list[Note]]:
+def _parts(stages: Stages, outlines: tuple[StoredOutline, ...], by_part: dict[str, str]) -> AllParts:
     """Make all parts that can be made; one that cannot leaves the others as they are and its reason in `by_part`."""
     tables = stages.job.spec.part
     while tables and stages.job.spec.plan:
@@ -137,12 +135,12 @@ def _parts(
         if made is not None:
             bare = {note.part: note.text for note in made.notes if note.part and note.code == "no-wood"}
             by_part |= {name: text for name, text in bare.items() if name not in by_part}
-            return made.parts, list(made.notes)
+            return made
         guilty = _guilty(stages, outlines, tables)
         for name in guilty:
             by_part.setdefault(name, str(fault))
         tables = tuple(table for table in tables if table.name not in guilty)
-    return (), []
+    return AllParts((), (), ())
 
 
 def _made_of(stages: Stages, outlines: tuple[StoredOutline, ...], tables: Sequence[PartTable]) -> AllParts:

@@ -8,6 +8,7 @@ from typing import Any
 
 from nesting.job.store import StoredOutline
 from nesting.wood.board import Board
+from nesting.wood.glued_seams import Seam
 from nesting.wood.part import Part
 from vectorize.basics.errors import CallError
 from vectorize.basics.notes import Note
@@ -56,6 +57,7 @@ class Standing:
     notes: tuple[Note, ...]
     faults: Faults
     balance: dict[str, Any] | None = None
+    seams: tuple[Seam, ...] = ()
 
 
 def need_standing(standing: Standing | None) -> Standing:

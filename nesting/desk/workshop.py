@@ -167,7 +167,7 @@ class Workshop:
             "accuracy": job.spec.accuracy.model_dump(),
             "gap_mm": rules_of(job).gap_mm,
             "pattern": job.spec.pattern.model_dump(),
-            "shopping": shopping_view(job, standing, laid, is_current=is_current),
+            "shopping": shopping_view(job, standing, laid, self._memo, is_current=is_current),
             "files": self.result_files(job),
             "carved": carved_view(job.spec),
             "next": self._next(job, laid, weights, is_current=is_current),
@@ -194,14 +194,14 @@ class Workshop:
         return self._written[1]
 
     def shopping_card(self) -> bytes:
-        """Return the card of boards to buy as a PDF, made of the job as it is now.
+        """Return the card of what the job takes as a PDF, made of the job as it is now.
 
         Raises:
             SheetwoodError: The job was not read yet, or its paper is too small.
         """
         job = self.job()
         laid, is_current = self.laid(job)
-        return shopping_card(job, self.standing, laid, is_current=is_current)
+        return shopping_card(job, self.standing, laid, self._memo, is_current=is_current)
 
     def laid(self, job: Job) -> tuple[Laid | None, bool]:
         """Return the kept layout, proved anew, and whether it was made from the job as it is now."""

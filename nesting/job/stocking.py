@@ -8,17 +8,16 @@ from difflib import get_close_matches
 
 from nesting.balance.entries import Build
 from nesting.balance.weights import WeightTable
-from nesting.job.deriving import AllParts
 from nesting.job.done_parts import done_parts
-from nesting.job.folder import Job
 from nesting.job.model_values import build_of, pieces_of, wires_of
-from nesting.job.rules import rules_of
+from nesting.job.schema import JobSpec
 from nesting.job.strip_stock import WIRE, is_wire_for, strip_plans, wire_plans
 from nesting.job.wood import materials_of
 from nesting.place.layout import Layout
 from nesting.wood.bent_wire import BentWire
 from nesting.wood.board import Board
 from nesting.wood.covering import Coat, Joint, coated, joint_mass, known_stuff
+from nesting.wood.glued_seams import Seam
 from nesting.wood.match import MATCH_MM, ROUNDING_MM, matching_boards, strips_of
 from nesting.wood.material import canonical_name, is_same_material
 from nesting.wood.part import Part
@@ -36,10 +35,12 @@ _SPREAD_ON = frozenset({"resin", "filler"})
 
 @dataclass(frozen=True, slots=True)
 class Takes:
-    """What a stock list is made from: the job with its parts, rack, layout, missing boards, and what parts weigh."""
+    """What a stock list is made from: the job with its parts, glued seams, rack, layout, missing boards and weights."""
 
-    job: Job
-    made: AllParts
+    spec: JobSpec
+    kerf_mm: float
+    parts: tuple[Part, ...]
+    seams: tuple[Seam, ...]
     boards: tuple[Board, ...]
     layout: Layout | None
     wanted: tuple[Wanted, ...]
@@ -48,19 +49,18 @@ class Takes:
     @property
     def units(self) -> str:
         """Return the system that the job is shown in."""
-        return self.job.spec.job.units
+        return self.spec.job.units
 
     @property
     def build(self) -> Build:
         """Return the finishes and glued joints."""
-        spec = self.job.spec
-        return build_of(spec, pieces_of(spec, self.made.parts), self.made.seams)
+        return build_of(self.spec, pieces_of(self.spec, self.parts), self.seams)
 
     @property
     def to_cut(self) -> tuple[Part, ...]:
         """Return the parts that are not cut yet."""
-        done = done_parts(self.job.spec, [part.name for part in self.made.parts])
-        return tuple(part for part in self.made.parts if part.name not in done)
+        done = done_parts(self.spec, [part.name for part in self.parts])
+        return tuple(part for part in self.parts if part.name not in done)
 
     def thickness_mm(self, part: Part) -> float:
         """Return how thick a part is on the board that was chosen for it, as measured; as drawn where none is."""
@@ -75,10 +75,10 @@ def stock_list(takes: Takes) -> tuple[StockList, tuple[Note, ...]]:
     Raises:
         JobError: A coat, glue or part that is not there, wire that cannot be bent, a pack of what is not in the tables.
     """
-    spec = takes.job.spec
-    wires, kerf = wires_of(spec), rules_of(takes.job).kerf_mm
-    strips = tuple(strip_plans(spec, takes.to_cut, kerf_mm=kerf))
-    drawn = tuple(wire_plans(spec, wires, kerf_mm=kerf))
+    spec = takes.spec
+    wires = wires_of(spec)
+    strips = tuple(strip_plans(spec, takes.to_cut, kerf_mm=takes.kerf_mm))
+    drawn = tuple(wire_plans(spec, wires, kerf_mm=takes.kerf_mm))
     build, packs = takes.build, _packs(takes)
     lines = (
         *_boards(takes),
@@ -108,14 +108,14 @@ def _packs(takes: Takes) -> Mapping[str, Pack]:
         JobError: A pack of what is neither.
     """
     known = [*takes.build.coats, *takes.build.glues]
-    for table in takes.job.spec.pack:
+    for table in takes.spec.pack:
         if table.of not in known:
             near = get_close_matches(table.of, known, n=1)
             hint = f"did you mean {near[0]!r}?" if near else f"known are {listed(known)}."
             raise JobError(f"[[pack]] of {table.of!r}: there is no such coat or glue; {hint}")
     return {
         t.of: Pack((t.length or 0.0) * (t.width or 0.0) if t.mass is None else t.mass, t.price, t.solids)
-        for t in takes.job.spec.pack
+        for t in takes.spec.pack
     }
 
 
@@ -137,7 +137,7 @@ def _boards(takes: Takes) -> Iterator[StockLine]:
 
 def _by_area(parts: Iterable[Part], takes: Takes) -> Iterator[StockLine]:
     """Give the area that parts of each wood and thickness take while nobody has laid them on boards."""
-    materials = materials_of(takes.job.spec)
+    materials = materials_of(takes.spec)
     groups: dict[tuple[str, float], list[Part]] = {}
     for part in parts:
         groups.setdefault((canonical_name(part.material, materials), part.thickness_mm), []).append(part)
@@ -151,8 +151,8 @@ def _by_area(parts: Iterable[Part], takes: Takes) -> Iterator[StockLine]:
 
 
 def _to_buy(line: Wanted, takes: Takes) -> StockLine:
-    needed = sum(p.outline.area_mm2 * p.copies for p in takes.made.parts if p.name in line.parts)
-    area, materials = line.boards * line.length_mm * line.width_mm, materials_of(takes.job.spec)
+    needed = sum(p.outline.area_mm2 * p.copies for p in takes.parts if p.name in line.parts)
+    area, materials = line.boards * line.length_mm * line.width_mm, materials_of(takes.spec)
     like = (
         board for board in takes.boards
         if is_same_material(board.material, line.material, materials)
@@ -173,7 +173,7 @@ def _cost(area_mm2: float, like: Iterable[Board]) -> float | None:
 
 def _loose_wire(takes: Takes, wires: Sequence[BentWire]) -> Iterator[StockLine]:
     """Give what is needed of wire of each diameter that no strip stock says how it is sold."""
-    spec = takes.job.spec
+    spec = takes.spec
     loose = [wire for wire in wires if not any(is_wire_for(table, wire) for table in spec.strip)]
     for diameter in sorted({wire.diameter_mm for wire in loose}):
         mine = [wire for wire in loose if wire.diameter_mm == diameter]
@@ -187,7 +187,7 @@ def _loose_wire(takes: Takes, wires: Sequence[BentWire]) -> Iterator[StockLine]:
 def _coats(takes: Takes, build: Build, packs: Mapping[str, Pack]) -> Iterator[StockLine]:
     """Give each coat with the area that it goes on: as its parts are weighed."""
     on: dict[str, list[tuple[str, float]]] = {}
-    for part in takes.made.parts:
+    for part in takes.parts:
         finish = build.finishes.get(part.name)
         if finish is None:
             continue
@@ -201,8 +201,8 @@ def _coats(takes: Takes, build: Build, packs: Mapping[str, Pack]) -> Iterator[St
 
 
 def _coat_line(takes: Takes, coat: Coat, area_mm2: float, parts: Sequence[str], pack: Pack | None) -> StockLine:
-    table = takes.job.spec.stock
-    is_poured = coat.name in _SPREAD_ON or any(t.of == coat.name and t.mass is not None for t in takes.job.spec.pack)
+    table = takes.spec.stock
+    is_poured = coat.name in _SPREAD_ON or any(t.of == coat.name and t.mass is not None for t in takes.spec.pack)
     is_sheet = coat.stage == "covered" and not is_poured
     return packed_line(
         "covering" if is_sheet else "paint", coat.name, area_mm2=area_mm2, dry_g=coat.g_per_m2 * area_mm2 * 1e-6,
@@ -212,7 +212,7 @@ def _coat_line(takes: Takes, coat: Coat, area_mm2: float, parts: Sequence[str], 
 
 def _glues(takes: Takes, build: Build, packs: Mapping[str, Pack]) -> Iterator[StockLine]:
     """Give each glue with what the joints of the job, and the seams of its steps as they are sawn, take."""
-    copies = {part.name: part.copies for part in takes.made.parts}
+    copies = {part.name: part.copies for part in takes.parts}
     joints = [(joint, 1) for joint in build.joints]
     joints += [
         (Joint(seam.name, seam.parts, seam.glue, seam.area_mm2), copies[seam.parts[0]])
@@ -224,6 +224,6 @@ def _glues(takes: Takes, build: Build, packs: Mapping[str, Pack]) -> Iterator[St
         yield packed_line(
             "glue", glue, area_mm2=sum(joint.area_mm2 * count for joint, count in mine),
             dry_g=sum(joint_mass(joint, glues=build.glues).value * count for joint, count in mine),
-            waste=takes.job.spec.stock.glue, parts=tuple(dict.fromkeys(joint.name for joint, _ in mine)),
+            waste=takes.spec.stock.glue, parts=tuple(dict.fromkeys(joint.name for joint, _ in mine)),
             pack=packs.get(glue),
         )  # fmt: skip

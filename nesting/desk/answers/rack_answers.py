@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NotRequired, TypedDict
+from typing import Literal, NotRequired, TypedDict
 
 from nesting.desk.answers.plan_answers import Pair, Points, Said
 
@@ -139,8 +139,68 @@ class WantedBoard(_For):
     texts: list[str]
 
 
+class StockLine(TypedDict):
+    """One thing that the job takes, also as the cells of a table (`texts`)."""
+
+    kind: Literal["board", "strip", "wire", "covering", "paint", "glue"]
+    what: str
+    needed: float
+    unit: Literal["mm", "mm2", "g", "pieces"]
+    waste_share: float
+    taken: float
+    dry_g: float | None
+    packs: int | None
+    cost: float | None
+    parts: list[str]
+    problem: str
+    texts: list[str]
+
+
+class StripCut(TypedDict):
+    """A piece that is cut from a length, or that none holds."""
+
+    piece: str
+    length_mm: float
+
+
+class CutLength(TypedDict):
+    """A length of strip with what is cut from it."""
+
+    length_mm: float
+    origin: Literal["offcut", "at hand", "new"]
+    cuts: list[StripCut]
+    rest_mm: float
+
+
+class StripPlan(TypedDict):
+    """How the pieces of one strip stock are cut."""
+
+    strip: str
+    lengths: list[CutLength]
+    bought: int
+    least_bought: int
+    proved: bool
+    left_out: list[StripCut]
+
+
+class Stock(TypedDict):
+    """All that the job takes: `heads` of the lines' texts, `cuts` of strips and the `total` in words, what is open."""
+
+    lines: list[StockLine]
+    strips: list[StripPlan]
+    cost: float | None
+    unpriced: list[str]
+    currency: str
+    heads: list[str]
+    cuts: list[str]
+    total: str
+    hint: str
+    open: list[str]
+
+
 class Shopping(TypedDict):
-    """What wood is still to be bought."""
+    """What wood is still to be bought, and all that the job takes."""
 
     wanted: list[WantedBoard]
+    stock: Stock | None
     fault: str | None

@@ -329,6 +329,14 @@ export interface Comparison {
   is_current: boolean;
 }
 
+/** A length of strip with what is cut from it. */
+export interface CutLength {
+  length_mm: number;
+  origin: "offcut" | "at hand" | "new";
+  cuts: StripCut[];
+  rest_mm: number;
+}
+
 /** A value and its standard deviation. */
 export interface Doubted {
   value: number;
@@ -880,6 +888,7 @@ export interface Said {
     | "corrected"
     | "crossed"
     | "cut-already"
+    | "from-strip"
     | "cut-short"
     | "cutout"
     | "cutout-stretched"
@@ -1014,9 +1023,10 @@ export interface SeenFromTheSide {
   rings: [number, number][][];
 }
 
-/** What wood is still to be bought. */
+/** What wood is still to be bought, and all that the job takes. */
 export interface Shopping {
   wanted: WantedBoard[];
+  stock: Stock | null;
   fault: string | null;
 }
 
@@ -1098,6 +1108,55 @@ export interface StepForm {
   make: string;
   title: string;
   fields: FormField[];
+}
+
+/**
+ * All that the job takes: `heads` of the lines' texts, `cuts` of strips and the `total` in words,
+ * what is open.
+ */
+export interface Stock {
+  lines: StockLine[];
+  strips: StripPlan[];
+  cost: number | null;
+  unpriced: string[];
+  currency: string;
+  heads: string[];
+  cuts: string[];
+  total: string;
+  hint: string;
+  open: string[];
+}
+
+/** One thing that the job takes, also as the cells of a table (`texts`). */
+export interface StockLine {
+  kind: "board" | "strip" | "wire" | "covering" | "paint" | "glue";
+  what: string;
+  needed: number;
+  unit: "mm" | "mm2" | "g" | "pieces";
+  waste_share: number;
+  taken: number;
+  dry_g: number | null;
+  packs: number | null;
+  cost: number | null;
+  parts: string[];
+  problem: string;
+  texts: string[];
+}
+
+/** A piece that is cut from a length, or that none holds. */
+export interface StripCut {
+  piece: string;
+  length_mm: number;
+}
+
+/** How the pieces of one strip stock are cut. */
+export interface StripPlan {
+  strip: string;
+  lengths: CutLength[];
+  bought: number;
+  least_bought: number;
+  proved: boolean;
+  left_out: StripCut[];
 }
 
 /** A line of a drawing, in its own units. */

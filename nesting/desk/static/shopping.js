@@ -1,11 +1,11 @@
-// What wood is still to be bought: the table, and the card to take along. The card is made when it
-// is asked for.
+// What the job takes, and what wood is still to be bought: tables, and the card to take along. The
+// card is made when it is asked for.
 
 import { h } from "./dom.js";
 import * as format from "./format.js";
 import { desk } from "./store.js";
 
-/** @import { WantedBoard } from "./answers.d.ts" */
+/** @import { Stock } from "./answers.d.ts" */
 
 const heads = () => [
   "Boards",
@@ -28,28 +28,62 @@ export function shopping() {
     card.fault
       ? h("p", { class: "fault" }, card.fault)
       : card.wanted.length
-        ? [
-            table(card.wanted),
-            h(
-              "a",
-              {
-                class: "button",
-                href: "/api/1/shopping-card.pdf",
-                download: "shopping-card.pdf",
-                "data-key": "shopping-card",
-              },
-              "Shopping card, PDF",
-            ),
-          ]
+        ? table(
+            "Boards to buy",
+            heads(),
+            card.wanted.map((line) => [...line.texts, line.for]),
+          )
         : h("p", { class: "hint" }, "The rack has all the wood that these parts need."),
+    card.stock?.lines.length ? stockList(card.stock) : null,
+    card.fault ? null : toTakeAlong(),
   );
 }
 
-/** @param {WantedBoard[]} wanted */
-function table(wanted) {
+const toTakeAlong = () =>
+  h(
+    "a",
+    {
+      class: "button",
+      href: "/api/1/shopping-card.pdf",
+      download: "shopping-card.pdf",
+      "data-key": "shopping-card",
+    },
+    "Shopping card, PDF",
+  );
+
+/** @param {Stock} stock */
+function stockList(stock) {
+  return h(
+    "section",
+    { "aria-label": "Stock list" },
+    h("h3", {}, "All that the job takes"),
+    stock.open.map((text) => h("p", { class: "fault" }, text)),
+    table(
+      "Stock list",
+      stock.heads,
+      stock.lines.map((line) => line.texts),
+    ),
+    stock.total ? h("p", {}, stock.total) : null,
+    stock.cuts.length
+      ? h(
+          "ul",
+          { "aria-label": "How strip is cut" },
+          stock.cuts.map((text) => h("li", {}, text)),
+        )
+      : null,
+    h("p", { class: "hint" }, stock.hint),
+  );
+}
+
+/**
+ * @param {string} label
+ * @param {string[]} named
+ * @param {string[][]} rows
+ */
+function table(label, named, rows) {
   return h(
     "div",
-    { class: "scroll", tabindex: "0", role: "region", "aria-label": "Boards to buy" },
+    { class: "scroll", tabindex: "0", role: "region", "aria-label": label },
     h(
       "table",
       {},
@@ -59,17 +93,17 @@ function table(wanted) {
         h(
           "tr",
           {},
-          heads().map((head) => h("th", { scope: "col" }, head)),
+          named.map((head) => h("th", { scope: "col" }, head)),
         ),
       ),
       h(
         "tbody",
         {},
-        wanted.map((line) =>
+        rows.map((row) =>
           h(
             "tr",
             {},
-            [...line.texts, line.for].map((text) => h("td", {}, text)),
+            row.map((text) => h("td", {}, text)),
           ),
         ),
       ),

@@ -11,7 +11,7 @@ from nesting.balance.station import Seat
 from nesting.balance.weights import weigh_parts
 from nesting.carve.panel import CarvedPanel
 from nesting.carve.section import naca4
-from nesting.job.deriving import AllParts, Carving, carved_part
+from nesting.job.deriving import carved_part
 from nesting.job.folder import open_job, read_spec
 from nesting.job.given import Given
 from nesting.job.model_values import build_of, pieces_of
@@ -98,11 +98,10 @@ def test_coats_of_a_carved_panel_weigh_by_its_girth_in_the_stock_list_and_in_the
     job = open_job(tmp_path)
     panel = CarvedPanel(rectangle(100, 300), 13.0, naca4("0012"))
     wing = carved_part(Part("wing", panel.planform.outline, "balsa", 13.0), panel)
-    made = AllParts((wing,), (), (Carving("wing", panel, None, (wing,)),))
     # 120 kg/m3, and thicker than drawn
     board = Board("B1", "balsa", 13.0, 900.0, 110.0, measured_thickness_mm=13.2, mass_g=0.12e-3 * 13.2 * 900 * 110)
     weights = weigh_parts((wing,), (board,))
-    stock, _ = stock_list(Takes(job, made, (board,), None, (), weights))
+    stock, _ = stock_list(Takes(job.spec, 0.5, (wing,), (), (board,), None, (), weights))
     lines = {line.what: line for line in stock.lines}
     face, ends = 100 * naca_face(0.12) * 300, 2 * naca_area(0.12) * 100**2 + naca_height(1.0) * 100 * 300
     assert lines["tissue"].needed == pytest.approx(face, rel=1e-3)
