@@ -65,6 +65,7 @@ def check(
     """
     with reporting(job, is_verbose=verbose):
         from nesting.cli.check_shown import show_check
+        from nesting.job.bare import parse_pixel
         from nesting.job.checking import CheckScan, check_part, write_check
         from nesting.job.folder import open_job
         from nesting.job.speech import speech_of
@@ -73,7 +74,8 @@ def check(
         from vectorize.basics.units import parse_length
 
         tolerance_mm = TOLERANCE_MM if tolerance is None else parse_length(tolerance, what="--tolerance")
-        wanted = CheckScan(scan, page, tuple(known or ()), dpi, _pixel(at), largest_megapixels)
+        at_px = None if at is None else parse_pixel(at, what="--at")
+        wanted = CheckScan(scan, page, tuple(known or ()), dpi, at_px, largest_megapixels)
         opened = open_job(job)
         with stages() as progress:
             made = Stages(opened, progress=progress)
@@ -88,16 +90,3 @@ def check(
             show_check(checked, speech=speech)
             say(f"The map of deviations lies in {opened.out}, as check-….pdf at true size and as SVG.")
         finish((*checked.notes, *kept), speech)
-
-
-def _pixel(text: str | None) -> tuple[float, float] | None:
-    from vectorize.basics.errors import CallError
-    from vectorize.basics.wording import shown
-
-    if text is None:
-        return None
-    try:
-        x, y = (float(number) for number in text.split(","))
-    except ValueError as error:
-        raise CallError(f"--at is {shown(text)}; write a pixel on the part as X,Y.") from error
-    return x, y

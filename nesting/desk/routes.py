@@ -22,6 +22,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from nesting.desk.all_patterns import for_machines, printed
+from nesting.desk.cut_scans import CheckWish, check_dropped
 from nesting.desk.findings import Findings
 from nesting.desk.guard import Guard, Keys
 from nesting.desk.offcuts import Described, Kept, Offcuts, Photo
@@ -62,6 +63,7 @@ def application(workshop: Workshop, keys: Keys) -> ASGIApp:
         *_page_routes(),
         *_state_routes(workshop, readings),
         *_offcut_routes(workshop),
+        *_check_routes(workshop),
         *_picture_routes(pictures),
         *_reading_routes(readings),
         *_work_routes(workshop, findings, readings),
@@ -159,6 +161,15 @@ def _offcut_routes(workshop: Workshop) -> list[Route]:
         Route(f"{API}/offcuts/keep", _answering(keep), methods=["POST"]),
         Route(f"{API}/offcuts/forget", _answering(forget), methods=["POST"]),
     ]
+
+
+def _check_routes(workshop: Workshop) -> list[Route]:
+    async def check(request: Request) -> Response:
+        wish = read_wanted(CheckWish, _filled(dict(request.query_params)))
+        upload = await received(request.stream(), workshop.folder)
+        return JSONResponse(await to_thread.run_sync(check_dropped, workshop, upload, wish))
+
+    return [Route(f"{API}/check", _answering(check), methods=["POST"])]
 
 
 def _filled(form: object) -> object:

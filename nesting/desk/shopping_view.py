@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from nesting.balance.weights import WeightTable
+from nesting.desk.notes_view import notes_view
 from nesting.desk.standing import Standing, need_standing
 from nesting.job.card_files import shopping_card_of
 from nesting.job.folder import Job
@@ -45,7 +46,7 @@ def _stock_view(stock: StockList, notes: tuple[Note, ...], units: str) -> dict[s
         "cuts": [words for strip in stock.strips for words in cutting_words(strip, units=units)],
         "total": total_words(stock),
         "hint": WASTE_WORDS,
-        "open": [note.text for note in notes],
+        "notes": notes_view(notes),
     }
 
 

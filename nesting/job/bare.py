@@ -84,6 +84,18 @@ def parse_known(text: str) -> KnownTable:
         raise CallError(f"--known is {shown(text)}: {first_fault(error, data, root=KnownTable)}") from error
 
 
+def parse_pixel(text: str, *, what: str) -> tuple[float, float]:
+    """Return a pixel written as `X,Y`; `what` is how the message calls it.
+
+    Raises:
+        CallError: Not of that form.
+    """
+    pieces = text.split(",")
+    if len(pieces) != 2 or not all(map(_is_number, pieces)):
+        raise CallError(f"{what} is {shown(text)}; write a pixel on the part as X,Y.")
+    return float(pieces[0]), float(pieces[1])
+
+
 def known_pieces(text: str) -> list[str]:
     """Return the four or six numbers and the length, which may hold a comma itself."""
     for count in (6, 4):

@@ -15,6 +15,7 @@ from nesting.job.pattern_files import PatternWish, pattern_settings
 from nesting.job.speech import speech_of
 from nesting.job.stages import Stages
 from nesting.patterns.deviation_map import deviation_map
+from nesting.patterns.sheets import file_stem
 from nesting.wood.ascut.as_cut import TOLERANCE_MM, AsCut, CutEdge, compare_as_cut
 from nesting.wood.estimate import Estimate
 from nesting.wood.part import Part
@@ -124,6 +125,11 @@ def write_check(job: Job, checked: Checked, *, is_forced: bool = False) -> tuple
     """
     files = deviation_map(checked.found, settings=pattern_settings(job, PatternWish()), speech=speech_of(job))
     return write_results(job.out, files, is_forced=is_forced).notes
+
+
+def map_name(part: str) -> str:
+    """Return what the map of a part is called in `out/`, as SVG."""
+    return f"check-{file_stem(part)}.svg"
 
 
 def _part(stages: Stages, name: str, copy: int) -> Part:

@@ -4,6 +4,7 @@
 what the server says; a test holds real answers against them. Points are [x, y]; units stand in the names.
 """
 
+from nesting.desk.answers.check_answers import CheckAnswer
 from nesting.desk.answers.finding_answers import FindingsAnswer
 from nesting.desk.answers.plan_answers import (
     Alternative,
@@ -29,6 +30,7 @@ from nesting.desk.answers.state_answers import (
 
 __all__ = [
     "Alternative",
+    "CheckAnswer",
     "EditAnswer",
     "FindingsAnswer",
     "FormsAnswer",

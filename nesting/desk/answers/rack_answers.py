@@ -184,7 +184,7 @@ class StripPlan(TypedDict):
 
 
 class Stock(TypedDict):
-    """All that the job takes: `heads` of the lines' texts, `cuts` of strips and the `total` in words, what is open."""
+    """All that the job takes: `heads` of the lines' texts, `cuts` of strips and the `total` in words."""
 
     lines: list[StockLine]
     strips: list[StripPlan]
@@ -195,7 +195,7 @@ class Stock(TypedDict):
     cuts: list[str]
     total: str
     hint: str
-    open: list[str]
+    notes: list[Said]
 
 
 class Shopping(TypedDict):

@@ -266,6 +266,75 @@ export interface Carved {
   options: string[];
 }
 
+/** A part as cut against its outline; `file` is the map of deviations. */
+export interface CheckAnswer {
+  part: string;
+  fit: CheckFit;
+  tolerance_mm: number;
+  edge: CheckEdge;
+  area: CheckArea;
+  places: CheckPlace[];
+  profile: CheckOff[];
+  weight: CheckWeight | null;
+  notes: Said[];
+  file: string;
+}
+
+/** The area as drawn and as cut. */
+export interface CheckArea {
+  drawn_mm2: number;
+  as_cut_mm2: number;
+  sigma_mm2: number;
+}
+
+/** Deviations of the whole edge, positive where wood is left. */
+export interface CheckEdge {
+  mean_mm: number;
+  rms_mm: number;
+  most_mm: number;
+  least_mm: number;
+  sigma_mm: number;
+}
+
+/** How the part on the scan was laid on its outline. */
+export interface CheckFit {
+  x_mm: number;
+  y_mm: number;
+  angle_deg: number;
+  flipped: boolean;
+  scale_share: number;
+}
+
+/** The deviation at one point of the edge. */
+export interface CheckOff {
+  ring: number;
+  at: [number, number];
+  off_mm: number;
+}
+
+/** A place that is off by more than the tolerance, numbered as on the map. */
+export interface CheckPlace {
+  number: number;
+  kind: "proud" | "short" | "hole-off" | "hole-size";
+  ring: number;
+  at: [number, number];
+  off_mm: number;
+  sigma_mm: number;
+  over_mm: number;
+  text: string;
+  towards?: [number, number];
+}
+
+/** What the part was to weigh, what it should weigh as cut, and what the scale said. */
+export interface CheckWeight {
+  board: string;
+  drawn_g: number;
+  as_cut_g: number;
+  sigma_g: number;
+  weighed_g: number | null;
+  difference_g: number | null;
+}
+
 /** The mean chord that a range in percent counts from. */
 export interface Chord {
   length_mm: number | null;
@@ -911,6 +980,7 @@ export interface Said {
     | "grain-run-out"
     | "hole-missing"
     | "hole-not-drawn"
+    | "jobs-failed"
     | "kept-edited-file"
     | "kept-in-place"
     | "kerf-cut-out"
@@ -969,6 +1039,7 @@ export interface Said {
     | "slot-width"
     | "spliced"
     | "stage-assumed"
+    | "stage-failed"
     | "stiffness-by-trend"
     | "stiffness-readings-differ"
     | "stretched"
@@ -988,7 +1059,8 @@ export interface Said {
     | "units-stated"
     | "unlikely-size"
     | "unplaced"
-    | "wing-seat";
+    | "wing-seat"
+    | "worker-lost";
   part: string | null;
   at: [number, number] | null;
   text: string;
@@ -1111,8 +1183,7 @@ export interface StepForm {
 }
 
 /**
- * All that the job takes: `heads` of the lines' texts, `cuts` of strips and the `total` in words,
- * what is open.
+ * All that the job takes: `heads` of the lines' texts, `cuts` of strips and the `total` in words.
  */
 export interface Stock {
   lines: StockLine[];
@@ -1124,7 +1195,7 @@ export interface Stock {
   cuts: string[];
   total: string;
   hint: string;
-  open: string[];
+  notes: Said[];
 }
 
 /** One thing that the job takes, also as the cells of a table (`texts`). */

@@ -3,7 +3,7 @@
 
 /**
  * @import {
- *   EditAnswer, FindingsAnswer, FormsAnswer, OffcutAnswer, OffcutSize, PictureAnswer,
+ *   CheckAnswer, EditAnswer, FindingsAnswer, FormsAnswer, OffcutAnswer, OffcutSize, PictureAnswer,
  *   ReadingAnswer, RegionsAnswer, SnapAnswer, State, StrokesAnswer, TurnAnswer,
  * } from "./answers.d.ts"
  */
@@ -97,6 +97,17 @@ export const send = (file) =>
  */
 export const sendOffcut = (file, said) =>
   asked(`offcuts?${new URLSearchParams({ name: file.name, ...said })}`, {
+    method: "POST",
+    body: file,
+  });
+
+/**
+ * @param {File} file
+ * @param {Record<string, string>} said
+ * @returns {Promise<CheckAnswer>}
+ */
+export const sendCut = (file, said) =>
+  asked(`check?${new URLSearchParams({ name: file.name, ...said })}`, {
     method: "POST",
     body: file,
   });

@@ -50,7 +50,8 @@ export function patternsView(place) {
 function shelves(groups) {
   /** @param {Group} one */
   const isCard = (one) =>
-    ["balance", "bench-card"].includes(one.stem) || /^(compare|stiffness|flex)-/.test(one.stem);
+    ["balance", "bench-card"].includes(one.stem) ||
+    /^(compare|stiffness|flex|check)-/.test(one.stem);
   /** @param {Group} one */
   const isCarving = (one) => one.stem.startsWith("carving-");
   const boards = groups.filter((one) => one.stem.startsWith("board-"));

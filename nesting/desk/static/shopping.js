@@ -57,10 +57,10 @@ function stockList(stock) {
     "section",
     { "aria-label": "Stock list" },
     h("h3", {}, "All that the job takes"),
-    stock.open.map((text) => h("p", { class: "fault" }, text)),
+    stock.notes.map((note) => h("p", { class: "fault" }, note.text)),
     table(
       "Stock list",
-      stock.heads,
+      stock.heads.map((head) => head.charAt(0).toUpperCase() + head.slice(1)),
       stock.lines.map((line) => line.texts),
     ),
     stock.total ? h("p", {}, stock.total) : null,

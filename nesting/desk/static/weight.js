@@ -2,6 +2,7 @@
 // follows.
 
 import { h, s, show } from "./dom.js";
+import { asCutSection } from "./ascut.js";
 import { balanceSection } from "./balance.js";
 import { budgetSection } from "./budget.js";
 import { assignSection, compareSection } from "./choosing.js";
@@ -41,6 +42,7 @@ export function weightView(place) {
               assignSection(),
             ]
           : empty(parts, boards),
+        asCutSection(),
       ),
     );
   };
@@ -172,7 +174,7 @@ function line(row, options) {
     h(
       "td",
       { "data-head": HEADS[1] },
-      isFirst
+      isFirst && row.reason !== "cut from strip"
         ? h(
             "select",
             {
