@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import sys
 
 import pytest
 from hypothesis import settings
@@ -10,6 +11,10 @@ from hypothesis import settings
 # the examples are the same every time; elsewhere they are fresh.
 settings.register_profile("sheetwood", deadline=None, derandomize=bool(os.environ.get("CI")), print_blob=True)
 settings.load_profile("sheetwood")
+
+# Tests start some hundred processes of the program; each would compile all its modules anew where none is kept.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 
 @pytest.fixture(scope="session")
