@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from vectorize.basics.units import MM_PER_INCH
 from vectorize.marks.dimension_chains import Link, add_up
@@ -32,6 +33,9 @@ AXIS_DOUBT = 0.005
 
 ALONE_SURE, ALONE_SIGMA = 0.8, 0.003
 """A single dimension along an axis counts for it beside the other one if it is read so surely, and so exact."""
+
+LEAST_LONG_MM, LEAST_SURE, WITNESSES = 25.0, 0.5, 2
+"""Figures so long and so surely read tell how exactly a sheet is figured, and so many of them must."""
 
 LEAST_BARE = 10.0
 """A smaller figure without a unit is a number, a count, or a mark that looks like one."""
@@ -77,12 +81,16 @@ def agreed(
         stated_px_per_mm: What the file says, which decides only between scales that as many dimensions share.
     """
     is_metric = any(length.unit in ("mm", "cm") and length.sure > 0.2 for t in texts for length in lengths(t.readings))
-    claims = [
-        claim
-        for span in spans
-        for claim in _claims(texts[span.text], span, is_metric=is_metric)
-        if stated_px_per_mm is None or 1 / STATED_OFF < claim.mm_per_px * stated_px_per_mm < STATED_OFF
-    ]
+    spans = tuple(spans)
+    lines = Counter(span.text for span in spans)
+    claims = _to_one_place(
+        [
+            claim
+            for span in spans
+            for claim in _claims(texts[span.text], span, lines[span.text], is_metric=is_metric)
+            if stated_px_per_mm is None or 1 / STATED_OFF < claim.mm_per_px * stated_px_per_mm < STATED_OFF
+        ]
+    )
     if not claims:
         return (), None
     voters = [claim for claim in claims if claim.votes] or claims
@@ -114,10 +122,29 @@ class _Claim:
 
     span: Span
     length: Length
+    likeliest: float
+    lines: int
+
+    @property
+    def is_likelier_than_chance(self) -> bool:
+        """Whether it is likelier to be read so, against the text's likeliest reading, than a line is to fit by chance.
+
+        Of many lines about a text one is soon as long as some far-fetched reading of it says.
+        """
+        by_chance = self.lines * 2 * self.tolerance_mm / self.length.mm
+        return self.length.sure > min(by_chance, 1.0) * self.likeliest
 
     @property
     def mm_per_px(self) -> float:
         return self.length.mm / self.span.px
+
+    @property
+    def is_in_inches(self) -> bool:
+        return self.length.unit in ("in", "ft")
+
+    def written_to(self, step_mm: float) -> _Claim:
+        """Return it as exact as that last place where it is written to a coarser one."""
+        return replace(self, length=replace(self.length, step_mm=min(step_mm, self.length.step_mm)))
 
     @property
     def sigma_share(self) -> float:
@@ -128,7 +155,7 @@ class _Claim:
     @property
     def is_round(self) -> bool:
         """Whether it is a whole number of inches, or of tens of millimetres: chosen, and drawn so, not measured."""
-        unit = MM_PER_INCH if self.length.unit in ("in", "ft") else ROUND_MM
+        unit = MM_PER_INCH if self.is_in_inches else ROUND_MM
         return abs(self.length.mm / unit - round(self.length.mm / unit)) < 1e-6
 
     @property
@@ -147,16 +174,30 @@ class _Claim:
         return off <= self.tolerance_mm + share * self.length.mm
 
 
-def _claims(text: Text, span: Span, *, is_metric: bool) -> list[_Claim]:
+def _claims(text: Text, span: Span, lines: int, *, is_metric: bool) -> list[_Claim]:
     """Return what a span may measure; a bare figure may be inches where no other text of the sheet has millimetres."""
     found = []
+    likeliest = max(reading.sure for reading in text.readings)
     for length in lengths(text.readings):
         if length.unit == "" and length.mm < LEAST_BARE:
             continue
-        found.append(_Claim(span, length))
+        found.append(_Claim(span, length, likeliest, lines))
         if length.unit == "" and not is_metric:
-            found.append(_Claim(span, length.in_inches()))
+            found.append(_Claim(span, length.in_inches(), likeliest, lines))
     return found
+
+
+def _to_one_place(claims: Sequence[_Claim]) -> list[_Claim]:
+    """Return claims as exact as the finest last place that long figures of their unit are written to on the sheet.
+
+    A draughtsman writes 1-3/8 for 1-12/32, and 28 for 28.0. Two figures must say so: one may be misread.
+    """
+    places: dict[bool, dict[int, float]] = {False: {}, True: {}}
+    for claim in claims:
+        if claim.length.mm >= LEAST_LONG_MM and claim.length.sure > LEAST_SURE:
+            places[claim.is_in_inches][claim.span.text] = claim.length.step_mm
+    finest = {unit: sorted(steps.values())[WITNESSES - 1 :][:1] for unit, steps in places.items()}
+    return [claim.written_to(min(finest[claim.is_in_inches], default=math.inf)) for claim in claims]
 
 
 def _rank(claim: _Claim, mm_per_px: float) -> tuple[bool, bool, float, bool, float]:
@@ -192,7 +233,8 @@ def _one_a_line(best: Mapping[int, _Claim], mm_per_px: float) -> list[_Claim]:
 
 
 def _agrees(claim: _Claim, axes: tuple[float, float]) -> bool:
-    return claim.votes and claim.fits(axes[claim.span.is_upright], AGREES_SHARE)
+    """Return whether a claim fits, and is surer to be read so than one of so many lines is to fit by chance."""
+    return claim.votes and claim.fits(axes[claim.span.is_upright], AGREES_SHARE) and claim.is_likelier_than_chance
 
 
 def _chained(

@@ -6,6 +6,7 @@ every draughtsman has his own way with, but off the witness lines or edges that 
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from vectorize.lines.ink import find_ink
 from vectorize.marks.figures import lengths
 from vectorize.marks.lettering import Text
 from vectorize.marks.scale_bars import find_bars
+from vectorize.marks.worn_lines import WornLine, worn_lines
 from vectorize.scale.flatten import find_skew
 from vectorize.shapes.segment import Point, Points
 
@@ -33,6 +35,12 @@ BESIDE = 1.6
 
 GAP = 2.0
 """A line that stops for its figure leaves at most so many heights free on each side."""
+
+ONE_LINE_MM = 0.5
+"""The two ends of one line lie in its row, within this."""
+
+MOST_ENDS = 3
+"""So many ends are weighed up on each side of a figure."""
 
 NEAR_END_MM = 1.6
 """A witness line crosses within this of the end of the dimension line: arrows overrun, ticks and gaps fall short."""
@@ -117,7 +125,7 @@ class _Turned:
 
     darkness: Grey
     mask: Grey
-    lines: NDArray[np.int32]
+    lines: tuple[WornLine, ...]
     matrix: Points
     px_per_mm: float
 
@@ -133,7 +141,8 @@ class _Turned:
             np.asarray(cv2.warpAffine(picture, matrix, (wide, high), flags=flags), np.uint8)
             for picture, flags in ((darkness, cv2.INTER_LINEAR), (mask, cv2.INTER_NEAREST))
         ]
-        return cls(turned[0], turned[1], _lines(turned[1], px_per_mm), np.asarray(matrix, np.float64), px_per_mm)
+        lines = worn_lines(turned[1], px_per_mm=px_per_mm, least_mm=LEAST_LINE_MM)
+        return cls(turned[0], turned[1], lines, np.asarray(matrix, np.float64), px_per_mm)
 
     def back(self, point: Point) -> Point:
         """Return a point of the turned page on the page."""
@@ -144,34 +153,25 @@ class _Turned:
         """Return the ends of the dimension lines that a text in `box` may stand on or in."""
         corners = box @ self.matrix[:, :2].T + self.matrix[:, 2]
         low, high = corners.min(axis=0), corners.max(axis=0)
-        tall = float(min(math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])))
-        spans = []
-        for left, right, y in [*self._over(low, high, tall), *self._through(low, high, tall)]:
-            ends = (self._witness(left, y), self._witness(right, y))
-            if ends[0] is not None and ends[1] is not None and ends[1] - ends[0] > LEAST_LINE_MM * self.px_per_mm:
-                spans.append(((ends[0], y), (ends[1], y)))
-        return spans
-
-    def _over(self, low: Points, high: Points, tall: float) -> list[tuple[float, float, float]]:
         x, y = ((low + high) / 2).tolist()
-        left, top, wide, thick = self.lines.T
-        middle = top + (thick - 1) / 2
-        is_near = (left < x) & (left + wide > x) & (np.abs(middle - y) < BESIDE * tall)
-        return [(float(left[k]), float(left[k] + wide[k] - 1), float(middle[k])) for k in np.flatnonzero(is_near)]
-
-    def _through(self, low: Points, high: Points, tall: float) -> list[tuple[float, float, float]]:
-        """Return pairs of lines that stop on the two sides of a text."""
-        left, top, wide, thick = self.lines.T
-        middle, right = top + (thick - 1) / 2, left + wide - 1
-        inside = (middle > low[1]) & (middle < high[1])
-        before = np.flatnonzero(inside & (np.abs(right - low[0]) < GAP * tall) & (left < low[0]))
-        after = np.flatnonzero(inside & (np.abs(left - high[0]) < GAP * tall) & (right > high[0]))
+        tall = float(min(math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])))
+        gap, least = GAP * tall, LEAST_LINE_MM * self.px_per_mm
+        along = [line for line in self.lines if line.left < high[0] + gap and line.right > low[0] - gap]
+        near = [line for line in along if abs(line.middle_at(x) - y) < BESIDE * tall]
+        before = [end for line in near for end in self._ends(line, x, sign=-1)]
+        after = [end for line in near for end in self._ends(line, x, sign=1)]
         return [
-            (float(left[i]), float(right[j]), float((middle[i] + middle[j]) / 2))
-            for i in before.tolist()
-            for j in after.tolist()
-            if abs(middle[i] - middle[j]) < 0.3 * self.px_per_mm
+            (start, end)
+            for start, end in itertools.product(before, after)
+            if abs(start[1] - end[1]) < ONE_LINE_MM * self.px_per_mm and end[0] - start[0] > least
         ]
+
+    def _ends(self, line: WornLine, x: float, *, sign: int) -> list[Point]:
+        """Return where a line may end on one side of `x`: at the witness lines where it stops, outermost first."""
+        pieces = line.pieces if sign < 0 else line.pieces[::-1]
+        stops = [(piece.left if sign < 0 else piece.right, piece.middle) for piece in pieces]
+        seen = {self._witness(stop, middle): middle for stop, middle in stops if (stop - x) * sign > 0}
+        return [(end, middle) for end, middle in seen.items() if end is not None][:MOST_ENDS]
 
     def _witness(self, x: float, y: float) -> float | None:
         """Return where a line crosses the row `y` nearest to column `x`, to sub-pixel; None if none does there."""
@@ -200,13 +200,3 @@ class _Turned:
         profile = max(sums, key=lambda values: float(np.max(values, initial=0.0)))
         profile = np.maximum(profile - profile.min(), 0.0)
         return float(np.sum(columns * profile) / max(float(np.sum(profile)), 1e-9))
-
-
-def _lines(mask: Grey, px_per_mm: float) -> NDArray[np.int32]:
-    """Return left, top, width and height of the strokes along the rows, (N, 4)."""
-    length = max(3, round(LEAST_LINE_MM * px_per_mm))
-    strokes = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((1, length), np.uint8))
-    joined = cv2.morphologyEx(strokes, cv2.MORPH_CLOSE, np.ones((3, max(3, length // 4)), np.uint8))
-    _, _, found, _ = cv2.connectedComponentsWithStats(joined, connectivity=8)
-    boxes = np.asarray(found[1:, :4], np.int32)
-    return boxes[boxes[:, 3] <= max(6.0, 0.02 * px_per_mm * 25.4 + 1.5 * px_per_mm)]

@@ -149,6 +149,52 @@ def test_a_single_length_that_is_doubtful_or_coarse_stretches_nothing(mm_up, up_
     assert scale.sigma_share >= 0.005
 
 
+BOX = ((0.0, 0.0), (20.0, 0.0), (20.0, 10.0), (0.0, 10.0))
+
+
+def test_a_dimension_line_that_is_torn_to_pieces_is_followed_to_its_witness_lines():
+    """As of a soft pencil or a worn fold: a third of the line is gone, at places of up to 4 mm."""
+    grey = sheet(DRAWN).copy()
+    for x, y, length, _, is_upright in DRAWN:
+        for off in np.arange(4.0, length - 5.0, 10.0):
+            stop = off + (4.0 if off % 20 == 4.0 else 2.5)
+            low, high = (
+                ((x - 0.6, y + off), (x + 0.6, y + stop)) if is_upright else ((x + off, y - 0.6), (x + stop, y + 0.6))
+            )
+            (left, top), (right, bottom) = np.rint(np.array([low, high]) * PX_PER_MM).astype(int)
+            grey[top:bottom, left:right] = 250
+    _, found, scale = dimensions(grey)
+    assert scale.used == 4
+    for dimension in (one for one in found if one.agrees):
+        k = [length for _, _, length, _, _ in DRAWN].index(dimension.length_mm)
+        assert misplaced(dimension, true_ends(k)) < TIP_TOL_PX
+
+
+def written(figures, mm):
+    """Return what agrees of figures beside lines that are so long."""
+    texts = [Text(figure, BOX, 0.0, 1.0, (Reading(figure, 1.0),)) for figure in figures]
+    spans = [Span(k, (0.0, 90.0 * k), (one * PX_PER_MM, 90.0 * k), False) for k, one in enumerate(mm)]
+    return [one.agrees for one in agreed(texts, spans)[0]]
+
+
+def test_a_fraction_in_lowest_terms_is_as_exact_as_the_finest_of_the_sheet():
+    """1-3/8 is 1-12/32 where others are written in 32nds (common practice, no source)."""
+    lines = (83.3, 61.1, 52.4, 34.9)  # 3-9/32, 2-13/32, 2-1/16 and 1-3/8 inches, to a tenth
+    assert written(('3-9/32"', '2-13/32"', '2-1/16"', '1-3/8"'), lines) == [True] * 4
+    assert written(('3-9/32"', '2-13/32"', '2-1/16"', '1-3/8"'), (*lines[:3], 36.3))[3] is False  # a 16th too long
+
+
+def test_of_many_lines_about_a_text_one_that_fits_a_far_fetched_reading_does_not_agree():
+    mm = (60.0, 80.0, 110.0)
+    texts = [Text(f"{one:.0f} mm", BOX, 0.0, 1.0, (Reading(f"{one:.0f} mm", 1.0),)) for one in mm]
+    spans = [Span(k, (0.0, 90.0 * k), (one * PX_PER_MM, 90.0 * k), False) for k, one in enumerate(mm)]
+    doubtful = Text("1", BOX, 0.0, 1.0, (Reading("1", 0.97), Reading("63 mm", 0.03)))
+    for count, agrees in ((1, True), (12, False)):
+        beside = [Span(3, (0.0, 500.0), ((63.0 + 7 * k) * PX_PER_MM, 500.0), False) for k in range(count)]
+        found, _ = agreed([*texts, doubtful], [*spans, *beside])
+        assert found[-1].agrees is agrees
+
+
 def test_a_page_without_dimensions_has_none():
     noise = np.random.default_rng(1).integers(0, 256, (300, 400), np.uint8)
     for grey in (noise, np.full((300, 400), 250, np.uint8)):
