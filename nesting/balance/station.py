@@ -13,6 +13,9 @@ from vectorize.basics.errors import JobError
 from vectorize.shapes.outline import Pose
 from vectorize.shapes.segment import Point
 
+_QUARTER = 0.7
+"""Sine of a turn that is nearer to a quarter than to none."""
+
 
 @dataclass(frozen=True, slots=True)
 class Datum:
@@ -28,6 +31,15 @@ class Datum:
     def across_mm(self, point: Point) -> float:
         """Return how far a point lies to the left of the aft direction: up on a side view with its nose at the left."""
         return self._components(point)[1]
+
+    @property
+    def up(self) -> float:
+        """Return 1 where left of the way aft is the model's up, -1 where the nose is at the right of the paper."""
+        return 1.0 if abs(self.aft_deg) <= 90.0 else -1.0
+
+    def height_mm(self, point: Point) -> float:
+        """Return how far above the datum line a point of the side view lies."""
+        return self.up * self.across_mm(point)
 
     def _components(self, point: Point) -> tuple[float, float]:
         dx, dy = point[0] - self.point[0], point[1] - self.point[1]
@@ -61,6 +73,19 @@ class Seat:
         if self.station_mm is not None and self.anchor is not None:
             raise JobError("a seat has both a station and an anchor; give one.")
 
+    @property
+    def is_flat(self) -> bool:
+        """Return whether its part lies flat in the model: drawn from above, or turned by about a quarter."""
+        return self.is_from_above or abs(math.sin(math.radians(self.angle_deg))) > _QUARTER
+
+    @property
+    def pose(self) -> Pose:
+        """Return the move that brings the part's plan onto the side view."""
+        if self.anchor is None or self.at is None:
+            return Pose()
+        x, y = Pose(angle_deg=self.angle_deg).moved(self.anchor)
+        return Pose(self.at[0] - x, self.at[1] - y, self.angle_deg)
+
 
 @dataclass(frozen=True, slots=True)
 class Where:
@@ -76,7 +101,7 @@ def locate(part: Part, copy: int, seat: Seat, datum: Datum | None) -> Where:
     Raises:
         JobError: A place on the drawing, but no datum to count from.
     """
-    is_mirrored = _is_opposite(part, copy, seat)
+    is_mirrored = is_opposite(part, copy, seat)
     lateral = -seat.lateral_mm if is_mirrored else seat.lateral_mm
     if seat.station_mm is not None:
         return Where(seat.station_mm, lateral)
@@ -94,7 +119,7 @@ def locate(part: Part, copy: int, seat: Seat, datum: Datum | None) -> Where:
     return Where(datum.station_mm(centre), lateral)
 
 
-def _is_opposite(part: Part, copy: int, seat: Seat) -> bool:
+def is_opposite(part: Part, copy: int, seat: Seat) -> bool:
     """Return whether a copy lies on the other side of the model than the first one."""
     if part.hand == "either" and seat.is_from_above and seat.station_mm is None:
         return copy % 2 == 0

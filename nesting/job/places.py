@@ -103,9 +103,7 @@ class Places:
             return spot.station, spot.height
         station = self.station(f"station {name!r}", None, spot)
         assert self.datum is not None  # `station` has told where it is missing
-        # With the nose at the right the drawing's up lies on the other side of the aft direction.
-        up = 1.0 if abs(self.datum.aft_deg) <= 90.0 else -1.0
-        return station, up * self.datum.across_mm(self.side_view.to_mm(spot))
+        return station, self.datum.height_mm(self.side_view.to_mm(spot))
 
     def items(self) -> list[Entry]:
         """Return the equipment with mass, station and lateral arm."""
