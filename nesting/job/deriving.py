@@ -10,6 +10,7 @@ import numpy as np
 from nesting.alter.axis import direction_deg
 from nesting.alter.evaluate import Derived, Recipe, evaluate
 from nesting.alter.frame import PlanFrame
+from nesting.alter.glued_outline import glued_outlines
 from nesting.carve.girth import edge_area_mm2, face_areas_mm2
 from nesting.carve.panel import CarvedPanel
 from nesting.carve.planform import Planform
@@ -171,19 +172,21 @@ def _grain(table: PartTable, frame: PlanFrame) -> float | None:
     return direction_deg(*frame.line(table.grain)) % 180.0
 
 
-def carved_part(part: Part, panel: CarvedPanel) -> Part:
+def carved_part(part: Part, panel: CarvedPanel, *, glued: Outline | None = None) -> Part:
     """Return `part` as it flies: with the share of mass left, the centre of mass and the surfaces after carving.
 
-    The part is the panel's blank or a piece of it (a plank, an edge strip), in its place on the plan.
+    The part is the panel's blank or a piece of it (a plank, an edge strip), in its place on the plan; `glued` is its
+    outline once it is trued and glued, where it is sawn larger.
 
     Raises:
         PartError: It lies outside the panel.
     """
-    solid = panel.solid(part.outline)
+    solid = panel.solid(glued or part.outline)
     x, y = panel.planform.to_plan(np.array([solid.centroid[:2]]))[0]
+    trued = part.finished_share if glued is None else glued.area_mm2 / part.outline.area_mm2
     return replace(
         part,
-        finished_share=min(1.0, part.finished_share * (1 - solid.removed_share)),
+        finished_share=min(1.0, trued * (1 - solid.removed_share)),
         finished_centroid=(float(x), float(y)),
         carved_blank_mm=panel.blank_thickness_mm,
         carved_surfaces=Surfaces(*face_areas_mm2(panel, part.outline), edge_area_mm2(panel, part.outline)),
@@ -202,7 +205,8 @@ def _carved(
             continue
         try:
             panel = _panel(given, name, pieces, table.carve, frames[name])
-            carved = {piece.name: carved_part(piece, panel) for piece in pieces}
+            glued = glued_outlines(pieces)
+            carved = {piece.name: carved_part(piece, panel, glued=glued.get(piece.name)) for piece in pieces}
         except (PartError, OutlineError) as error:
             notes.append(Note("not-carved", f"part {name} is not carved: {error}", "open", name))
             continue

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from nesting.alter.edge_strip import EdgeStrip
+from nesting.alter.glued_outline import glued_outlines
 from nesting.alter.planks import Planks
 from nesting.alter.step import Setting
 from nesting.carve.panel import CarvedPanel
@@ -105,13 +106,13 @@ def test_pieces_of_a_panel_weigh_and_balance_as_the_panel() -> None:
     outline = panel.planform.outline
     strip = EdgeStrip(((200.0, -10.0),), 8.0, "spruce").applied(Part("wing", outline, "balsa", 8.0), Setting())
     planks = Planks(60.0).applied(strip.parts[0], Setting()).parts
-    pieces = [carved_part(piece, panel) for piece in (*planks, *strip.extras)]
+    glued = glued_outlines(planks)
+    pieces = [carved_part(piece, panel, glued=glued.get(piece.name)) for piece in (*planks, *strip.extras)]
     net = [piece.outline.area_mm2 * 8 * piece.finished_share for piece in pieces]
     whole = panel.solid()
-    # The wood trued off a plank is taken for as thick as the plank's mean.
-    assert sum(net) == pytest.approx(whole.volume_mm3, rel=2e-3)
+    assert sum(net) == pytest.approx(whole.volume_mm3, rel=1e-5)
     v = sum(n * piece.centroid[0] for n, piece in zip(net, pieces, strict=True)) / sum(net)
-    assert v == pytest.approx(whole.centroid[1], rel=2e-3)
+    assert v == pytest.approx(whole.centroid[1], rel=1e-5)
 
 
 def test_bending_stiffness_of_the_section_is_less_than_the_blanks() -> None:
