@@ -18,6 +18,7 @@ from nesting.cli import (
     demo_command,
     desk_command,
     flex_command,
+    model_command,
     nest_command,
     new_command,
     pattern_command,
@@ -68,6 +69,7 @@ app.command("weigh")(weigh_command.weigh)
 app.command("compare")(compare_command.compare)
 app.command("flex")(flex_command.flex)
 app.command("balance")(balance_command.balance)
+app.command("model")(model_command.model)
 app.command("assign")(assign_command.assign)
 app.command("nest")(nest_command.nest)
 app.command("pattern")(pattern_command.pattern)

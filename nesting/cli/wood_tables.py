@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from nesting.choice.assign import AssignReport, Given
     from nesting.choice.assign.pairs import PairResult
     from nesting.choice.compare import Candidate, Comparison
+    from nesting.job.body import Body
 
 
 def _mass(estimate: Estimate, units: str, decimals: int = 1) -> str:
@@ -199,6 +200,20 @@ def _ballast_words(ballast: Ballast, units: str) -> str:
     assert ballast.least is not None
     least = measure(ballast.least.value, "mass", units=units, sigma=ballast.least.sigma)
     return f"{least} at {ballast.place.name}"
+
+
+def show_bodies(bodies: Sequence[Body], *, units: str) -> None:
+    """Print the bodies of the model: the board of each, its mass, and where it is."""
+    rows = [
+        (
+            body.name,
+            body.board or "",
+            "" if body.mass_g is None else format_mass(body.mass_g, units=units, decimals=2),
+            "beside the model" if body.is_beside else "in the model",
+        )
+        for body in bodies
+    ]
+    show_table("Bodies of out/model.glb", ("part", "board", "mass", "place"), rows, right=(2,))
 
 
 def show_balance(report: BalanceReport, *, speech: Speech) -> None:

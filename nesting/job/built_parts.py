@@ -154,7 +154,7 @@ def built_part(spec: JobSpec, model: Model, name: str) -> BuiltPart | None:
         if table.source == owner and _is_doubler(spec, table.name)
         for part in model.parts
         if owner_of(part.name, tables) == table.name
-        for face in _faces(spec, table.name, part)
+        for face in faces_of_doubler(spec, table.name, part)
     ]
     if not core or (len(core) == 1 and not glued):
         return None
@@ -167,7 +167,7 @@ def _is_doubler(spec: JobSpec, name: str) -> bool:
     return any(table.name == name and any(step.make == "doubler" for step in table.step) for table in spec.part)
 
 
-def _faces(spec: JobSpec, name: str, part: Part) -> tuple[int, ...]:
+def faces_of_doubler(spec: JobSpec, name: str, part: Part) -> tuple[int, ...]:
     """Return the faces that a doubler is glued to: the left is 1, the right is -1."""
     if part.name == f"{name} left":
         return (1,)

@@ -97,6 +97,8 @@ NoteCode: TypeAlias = Literal[
     "section-scaled",
     "several-boards",
     "sheet",
+    "shown-beside",
+    "shown-on-face",
     "skew",
     "slot-width",
     "spliced",

@@ -41,6 +41,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "flex": ("flex", "{job}", "fin", "--json"),
     "check": ("check", "{job}", "plate", "{job}/cut.png", "--json"),
     "balance": ("balance", "{job}", "--json"),
+    "model": ("model", "{job}", "--json"),
     "assign": ("assign", "{job}", "--time", "30s"),
     "assign and keep": ("assign", "{job}", "--time", "30s", "--keep"),
     "nest": ("nest", "{job}", "--sweeps", "1", "--json"),
