@@ -14,7 +14,10 @@ from nesting.cli.run_command import SecondsOption, report_run
 def demo(
     folder: Annotated[Path, typer.Argument(help="The folder to copy the demo into.")] = Path("sheetwood-demo"),
     name: Annotated[
-        str, typer.Option(help="Which demo: sedge (a glider) or teasel (a control-line trainer).")
+        str,
+        typer.Option(
+            help="Which demo: sedge (a glider), teasel (a control-line trainer) or burnet (bearers, and a cut part)."
+        ),
     ] = "sedge",
     time: SecondsOption = "10s",
     seed: Annotated[int | None, typer.Option(help="Seed of the search.")] = None,
