@@ -29,6 +29,8 @@ Corners: TypeAlias = Literal["mitre", "round"]
 """What becomes of a corner that opens: it is drawn on to a point, or gone round at the distance."""
 
 _SMOOTH_DEG = 0.5
+_CUSP = 1e-9
+"""Two directions whose sine is less are one, or opposite."""
 _MOST_HALVINGS = 8
 
 
@@ -227,6 +229,8 @@ def _join(
     cross, turn = ax * by - ay * bx, math.atan2(ax * by - ay * bx, ax * bx + ay * by)
     if abs(math.degrees(turn)) < _SMOOTH_DEG:
         return [Line(start, end)]
+    if abs(cross) < _CUSP:
+        return _round_cusp(before, after, start, end, first_mm, second_mm)
     gx, gy = end[0] - start[0], end[1] - start[1]
     ahead, behind = (gx * by - gy * bx) / cross, (ax * gy - ay * gx) / cross
     tip = (start[0] + ahead * ax, start[1] + ahead * ay)
@@ -237,6 +241,19 @@ def _join(
     if first_mm == second_mm:
         return [Arc(start, end, math.tan(turn / 4))]
     return [Line(start, end)]
+
+
+def _round_cusp(
+    before: Segment, after: Segment, start: Point, end: Point, first_mm: float, second_mm: float
+) -> list[Segment]:
+    """Return the join where the way turns right back, as at the point of a feather; which way it bends tells a side."""
+    (ax, ay), (bx, by) = direction_at(before, 0.9), direction_at(after, 0.1)
+    side = math.copysign(1.0, ax * by - ay * bx)
+    if first_mm != second_mm:
+        return [Line(start, end)]
+    if side * first_mm > 0:
+        return [Arc(start, end, side)]
+    return [Line(start, after.start), Line(after.start, end)]
 
 
 def _wound_areas(raw: Sequence[Segment], *, is_counter_clockwise: bool) -> BaseGeometry:

@@ -1,3 +1,5 @@
+import math
+
 import numpy as np
 import pytest
 import shapely
@@ -35,6 +37,21 @@ def test_corners_stay_sharp_so_that_sanding_brings_them_back() -> None:
     (grown,) = offset_outline(Outline.rectangle(0, 0, 30, 20), 1.0)
     assert grown.bounds == pytest.approx((-1, -1, 31, 21))
     assert grown.area_mm2 == pytest.approx(32 * 22)
+
+
+@pytest.mark.parametrize("distance", [0.6, -0.6])
+def test_the_point_of_a_feather_is_gone_round(distance: float) -> None:
+    """An arc that runs out onto a straight edge turns right back there, as a rounded slot beside a let-in bearer.
+
+    shapely offsets the same shape, its curves as chords.
+    """
+    arc = Arc((3, 3), (0, 0), -math.tan(math.pi / 8))  # a quarter round (0, 3)
+    lines = (Line((0, 0), (40, 0)), Line((40, 0), (40, 20)), Line((40, 20), (3, 20)), Line((3, 20), (3, 3)))
+    feather = Outline(Ring((*lines, arc)))
+    (moved,) = offset_outline(feather, distance, corners="round")
+    other = feather.to_polygon(1e-4).buffer(distance, quad_segs=200)
+    assert moved.area_mm2 == pytest.approx(other.area, abs=0.01)
+    assert moved.to_polygon(1e-3).symmetric_difference(other).area < 0.02
 
 
 def test_a_neck_too_narrow_for_the_offset_splits_the_part() -> None:
