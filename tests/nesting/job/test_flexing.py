@@ -14,10 +14,11 @@ from nesting.place.layout import BoardLayout, Layout, Placement, Proof
 from nesting.wood.board import Board
 from nesting.wood.covering import Finish
 from nesting.wood.density import board_density
-from nesting.wood.flex.panel_flex import Panel, side_by_side, springiness
+from nesting.wood.flex.panel_flex import springiness
 from nesting.wood.flex.slabs import shares_of
 from nesting.wood.part import Part
 from nesting.wood.stiffness import board_modulus
+from tests.benchmarks.flex_doubt import couples
 from tests.nesting.carve.carved_panels import high_point_panel, naca_panel, rectangle, rounded
 from tests.nesting.job.flexed import BALSA, LIME, FineBeam, built, carving_of, model_of, sprung
 from vectorize.basics.errors import JobError
@@ -202,51 +203,10 @@ def test_what_cannot_be_built_is_told(option, said):
         built(naca_panel(), **option)
 
 
-def made_up(draw):
-    """Return a board as it truly is (E in MPa, density at root and tip) and as a builder measures it.
-
-    Errors are not those that sigma assumes: E about its trend is drawn from Laplace's law, the density runs along
-    the board in a wave, one thickness in twenty is misread by 0.1 mm, scales round to 0.1 g.
-    """
-    density = draw.uniform(90, 220)
-    e = density * 20.0 * (1 + draw.laplace(0, 0.12 / math.sqrt(2)))
-    wave, phase = 0.1 * draw.uniform(0, 1), draw.uniform(0, 2 * math.pi)
-    thickness = 12.0 + draw.uniform(-0.3, 0.3)
-    read = thickness + draw.normal(0, 0.025) + (0.1 * draw.choice((-1, 1)) if draw.random() < 0.05 else 0.0)
-    mass = density * 1000 * 150 * thickness * 1e-6
-    return e / density, density, (wave, phase, draw.uniform(0, 0.7)), round(read, 2), round(mass, 1)
-
-
 def test_ratios_lie_within_two_sigma_as_often_as_they_should():
-    """1,000 couples of made-up boards: 93 to 97 % of true ratios within two sigma of those that are told."""
-    draw = np.random.default_rng(18)
-    panel = naca_panel(rectangle(100, 300))
-    carving = carving_of(panel)
-    base = built(panel)
-    sections = base.panel().sections
-    shares = shares_of(sections, stuffs=base.stuffs)
-    flat, area = shares.flat_mm4[:, 0], shares.area_mm2[:, 0]
-    inside = []
-    for _ in range(1000):
-        told, true = [], []
-        for name in ("one", "other"):
-            per_density, density, (wave, phase, place), thickness, mass = made_up(draw)
-            board = Board(name, "balsa", 12.0, 1000, 150, measured_thickness_mm=thickness, mass_g=mass)
-            option = FlexOptionTable(name=name, part="wing", boards=(name,))
-            builder = PanelBuilder(model_of(carving, board), carving, option)
-            panel_told = Panel(
-                base.beam, sections, tuple(builder.stuffs), f"carving of {name}", 0.1, tuple(builder.drifts)
-            )
-            told.append(springiness(panel_told))
-            local = 1 + wave * np.sin(phase + 2 * math.pi * (place + base.beam.points_mm / 1000))
-            carved = 1 + draw.uniform(-0.17, 0.17) / 9.0  # as wide as one sigma of 0.1 mm, and even
-            mode_e = density * per_density * local * carved**3 * flat
-            mode_m = density * local * carved * area
-            mode = base.beam.bending_mode(mode_e, mode_m)
-            w = base.beam.weights_mm
-            true.append((w * mode_e) @ mode.strain2 / ((w * mode_m) @ mode.swing2))
-        ratio = side_by_side(
-            "wing", [("one", told[0], 0.0, 100.0), ("other", told[1], 0.0, 100.0)], load_g=100.0
-        ).options[1].first_bending  # fmt: skip
-        inside.append(abs(math.sqrt(true[1] / true[0]) - ratio.value) < 2 * ratio.sigma)
+    """1,000 couples of made-up boards: 93 to 97 % of true ratios within two sigma of those that are told.
+
+    Their errors follow other laws than sigma assumes, and nothing was chosen by this seed.
+    """
+    inside = [abs(error) < 2 * ratio.sigma for error, ratio in couples(20_261, 1000)]
     assert 0.93 <= np.mean(inside) <= 0.97
