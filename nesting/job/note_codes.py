@@ -116,6 +116,7 @@ NoteCode: TypeAlias = Literal[
     "thin-web",
     "tone-not-used",
     "tone-unchecked",
+    "tone-damped",
     "too-loud",
     "torn",
     "units-missing",

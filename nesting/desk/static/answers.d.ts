@@ -1052,6 +1052,7 @@ export interface Said {
     | "thin-web"
     | "tone-not-used"
     | "tone-unchecked"
+    | "tone-damped"
     | "too-loud"
     | "torn"
     | "units-missing"

@@ -19,6 +19,8 @@ from vectorize.basics.notes import Note
 
 DENSITY_SIGMA_SHARE = 0.01
 """How well a density is known that was typed without its doubt (one standard deviation; common practice, no source)."""
+DAMPED_SHARE = 0.042
+"""A tone this wide is damped by the hand: a quality factor below about 35 in simulated boards."""
 LENGTHS_MM = (100.0, 5000.0)
 DYNAMIC = (
     "E from a tone is the dynamic modulus; a bend test of the same board shows about a tenth less (some per cent to a "
@@ -87,6 +89,9 @@ def _notes(tone: Tone) -> tuple[Note, ...]:
     if tone.has_clipping:
         text = "the recording is louder than its range in places; the tone is not changed by that, but tap more softly."
         found.append(Note("too-loud", text))
+    if tone.width_share > DAMPED_SHARE:
+        text = "the tone dies away quickly, so it is told less surely; hold the board by two finger tips at its middle."
+        found.append(Note("tone-damped", text))
     if 3 not in tone.partials:
         text = (
             "the triple of the tone lies beyond what the recording holds, so that it could not be checked against it; "

@@ -40,7 +40,15 @@ _PARTIAL_NEAR = (-0.009, 0.004)
 """Where a partial may lie, relative to its multiple: the sideways motion of a wide board lowers the higher ones."""
 _ALONE_DB = 3.0
 """By so much the tone is louder than any other that the blows share where a board may sound."""
+SHARP_SHARE = 0.033
+"""How wide the peak of a lightly held board is at half its power: hardly more than what 40 periods resolve."""
+_SHIFT_OF_WIDTH = 0.28
+"""What rooms shift a wider peak by, for its width beyond that: simulated boards of quality factors 20 to 45 in a room
+that rings for 0.4 s were off by 0.5 to 0.7 % of their tone as root mean square, sharp ones by 0.3 %."""
 _TONE_DB = 12.0
+_OTHER_DB = 8.0
+"""What stands out by less than a tone still tells that another one is as loud: clipped blows in a room that rings
+showed a bending mode clearly, and the tone, though louder, less so."""
 _PARTIAL_DB = 6.0
 _MOST_DB = 30.0
 _SLOWEST_DECAY_PERIODS = 160.0
@@ -57,12 +65,14 @@ class Tone:
         heard: How many blows there were.
         partials: Which odd multiples stood out (1 is the tone itself).
         has_clipping: Whether a blow was louder than the recorder knows.
+        width_share: How wide its peak is at half its power, over its frequency: the quicker it dies away, the wider.
     """
 
     frequencies_hz: tuple[float, ...]
     heard: int
     partials: tuple[int, ...]
     has_clipping: bool
+    width_share: float = SHARP_SHARE
 
     @property
     def frequency_hz(self) -> float:
@@ -75,11 +85,12 @@ class Tone:
 
         Source: the scaled median deviation and the efficiency of a median (Rousseeuw & Croux 1993,
         doi:10.1080/01621459.1993.10476408). The least that is claimed is what a room shifts all taps alike, up to 0.7 %
-        in simulated rooms that ring for 0.3 to 0.6 s.
+        in simulated rooms that ring for 0.3 to 0.6 s; a wide peak it shifts farther (`_SHIFT_OF_WIDTH`).
         """
         spread = float(np.median(np.abs(np.array(self.frequencies_hz) - self.frequency_hz)))
         from_taps = 1.4826 * spread * 1.2533 / np.sqrt(len(self.frequencies_hz))
-        return float(math.hypot(from_taps, TONE_SIGMA_SHARE * self.frequency_hz))
+        by_room = TONE_SIGMA_SHARE + _SHIFT_OF_WIDTH * max(0.0, self.width_share - SHARP_SHARE)
+        return float(math.hypot(from_taps, by_room * self.frequency_hz))
 
 
 def find_tone(recording: Recording, *, lowest_hz: float, highest_hz: float) -> Tone:
@@ -108,7 +119,7 @@ def find_tone(recording: Recording, *, lowest_hz: float, highest_hz: float) -> T
             f"only {len(kept)} of {len(starts)} blows sound at {tone:.0f} Hz; hold the board at its middle between "
             "two fingers, tap its end along the grain, and keep other sounds away."
         )
-    return Tone(tuple(kept), len(starts), partials, bool(recording.clipped().any()))
+    return Tone(tuple(kept), len(starts), partials, bool(recording.clipped().any()), ringing.width_share(tone))
 
 
 def _counted(number: int) -> str:
@@ -160,6 +171,15 @@ class _Ringing:
         heights = np.array([_above_surroundings(power, frequencies) for power in powers])
         return cls(frequencies, powers, heights, tuple(pieces), recording.rate_hz)
 
+    def width_share(self, near_hz: float) -> float:
+        """Return how wide the peak near `near_hz` is at half its power, all blows together, over its frequency."""
+        power = np.median(self.powers, axis=0)
+        inside = np.flatnonzero(np.abs(self.frequencies / near_hz - 1) <= _NEAR)
+        best = int(inside[np.argmax(power[inside])])
+        below = np.flatnonzero(power < power[best] / 2)
+        left, right = below[below < best].max(initial=0), below[below > best].min(initial=len(power) - 1)
+        return float((right - left) * self.frequencies[1] / self.frequencies[best])
+
     def peak(self, number: int, near_hz: float) -> float | None:
         """Return the frequency of one blow's peak near `near_hz`, or None where it has none that rings as wood does."""
         inside = np.flatnonzero(np.abs(self.frequencies / near_hz - 1) <= _NEAR)
@@ -200,7 +220,8 @@ def _shared_tone(ringing: _Ringing, lowest_hz: float, highest_hz: float) -> tupl
     """
     height = np.median(ringing.heights, axis=0)
     inside = (ringing.frequencies >= lowest_hz) & (ringing.frequencies <= highest_hz)
-    tops = [int(i) for i in signal.find_peaks(np.where(inside, height, -100.0), height=_TONE_DB)[0]]
+    peaks = [int(i) for i in signal.find_peaks(np.where(inside, height, -100.0), height=_OTHER_DB)[0]]
+    tops = [top for top in peaks if height[top] >= _TONE_DB]
     if not tops:
         raise RecordingError(
             f"the blows share no clear tone between {lowest_hz:.0f} and {highest_hz:.0f} Hz, where a board of this "
@@ -228,7 +249,8 @@ def _shared_tone(ringing: _Ringing, lowest_hz: float, highest_hz: float) -> tupl
             "hold the board at its middle between two fingers and tap its end, in the direction of the grain."
         )
     loudness = np.median(ringing.powers, axis=0)
-    other = max((i for i in tops if abs(ringing.frequencies[i] / f - 1) > 3 * _NEAR), key=loudness.item, default=None)
+    others = (i for i in peaks if abs(ringing.frequencies[i] / f - 1) > _NEAR)
+    other = max(others, key=loudness.item, default=None)
     if other is not None and loudness[other] > loudness[best] * 10 ** (-_ALONE_DB / 10):
         raise RecordingError(
             f"the blows share tones of {f:.0f} Hz and of {ringing.frequencies[other]:.0f} Hz, and which is that along "

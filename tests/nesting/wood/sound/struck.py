@@ -54,3 +54,56 @@ def struck_board(
 def _ringing(f, time, loss, contact, rng):
     softness = rng.uniform(0.5, 1.3) * np.exp(-((f * contact) ** 2))
     return softness * np.exp(-np.pi * f * time / loss) * np.sin(2 * np.pi * f * time + rng.uniform(0, 0.5))
+
+
+def noise(rng):
+    return 0.2 * rng.normal(size=3 * RATE_HZ)
+
+
+def blows_of(rng, sound_of, *, number=5):
+    quiet = 0.003 * rng.normal(size=4 * RATE_HZ)
+    for index in range(number):
+        sound = sound_of(index)
+        start = int(RATE_HZ * (0.4 + 0.7 * index))
+        quiet[start : start + len(sound)] += sound
+    return quiet / np.abs(quiet).max()
+
+
+def claps(rng):
+    time = np.arange(RATE_HZ // 10) / RATE_HZ
+    return blows_of(rng, lambda index: rng.normal(size=len(time)) * np.exp(-time / 0.006))
+
+
+def whistles(rng):
+    time = np.arange(RATE_HZ // 3) / RATE_HZ
+    return blows_of(rng, lambda index: np.sin(2 * np.pi * 1910 * time))
+
+
+def plucked_string(rng):
+    time, f = np.arange(RATE_HZ // 2) / RATE_HZ, rng.uniform(1100, 2000)
+    partials = sum(np.sin(2 * np.pi * n * f * time) / n for n in range(1, 8))
+    return blows_of(rng, lambda index: partials * np.exp(-time / 0.25))
+
+
+def square_wave(rng):
+    """The tone and its odd multiples, exactly, as an electric buzzer has them: nothing dies away."""
+    time, f = np.arange(RATE_HZ // 8) / RATE_HZ, rng.uniform(1100, 3000)
+    return blows_of(rng, lambda index: np.sign(np.sin(2 * np.pi * f * time)))
+
+
+def knocked_bench(rng):
+    time, modes = np.arange(RATE_HZ // 4) / RATE_HZ, rng.uniform(100, 9000, 25)
+    loss = rng.uniform(10, 40, 25)
+
+    def knock(index):
+        each = (
+            np.exp(-np.pi * f * time / q - f / 4000) * np.sin(2 * np.pi * f * time)
+            for f, q in zip(modes, loss, strict=True)
+        )
+        return sum(each)
+
+    return blows_of(rng, knock)
+
+
+OTHERS = (noise, claps, whistles, plucked_string, square_wave, knocked_bench)
+"""Sounds that are no tapped board."""

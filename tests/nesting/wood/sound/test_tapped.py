@@ -7,7 +7,8 @@ from nesting.wood.estimate import Estimate
 from nesting.wood.sound.recording import Recording
 from nesting.wood.sound.tapped import tapped_modulus
 from nesting.wood.stiffness import modulus_from_tone_mpa
-from tests.nesting.wood.sound.struck import RATE_HZ, first_tone_hz, struck_board
+from tests.benchmarks.tapped_boards import told
+from tests.nesting.wood.sound.struck import OTHERS, RATE_HZ, first_tone_hz, struck_board
 from vectorize.basics.errors import CallError, RecordingError
 
 DENSITY = Estimate.measured(150.0, 1.5, "density")
@@ -77,70 +78,42 @@ def test_nearly_all_moduli_lie_within_two_sigma():
         modulus = density * rng.uniform(14e6, 30e6)
         sound = struck_board(rng, density_kg_m3=density, modulus_pa=modulus, room_s=rng.choice([0.0, 0.4]))
         stated = density * (1 + 0.01 * np.sqrt(3) * rng.uniform(-1, 1) * rng.choice([1, 1.5], p=[0.9, 0.1]))
-        found = tapped(
-            sound,
-            length_mm=1000 + rng.uniform(-0.8, 0.8),
-            density=Estimate.measured(stated, 0.01 * stated, "density"),
-        ).modulus_mpa
+        length_mm = 1000 + rng.uniform(-0.8, 0.8)
+        try:
+            found = tapped(
+                sound, length_mm=length_mm, density=Estimate.measured(stated, 0.01 * stated, "density")
+            ).modulus_mpa
+        except RecordingError:
+            continue
         count += 1
         inside += abs(found.value - modulus / 1e6) <= 2 * found.sigma
+    assert count >= 38
     assert inside / count >= 0.9
 
 
-def noise(rng):
-    return 0.2 * rng.normal(size=3 * RATE_HZ)
-
-
-def blows_of(rng, sound_of, *, number=5):
-    quiet = 0.003 * rng.normal(size=4 * RATE_HZ)
-    for index in range(number):
-        sound = sound_of(index)
-        start = int(RATE_HZ * (0.4 + 0.7 * index))
-        quiet[start : start + len(sound)] += sound
-    return quiet / np.abs(quiet).max()
-
-
-def claps(rng):
-    time = np.arange(RATE_HZ // 10) / RATE_HZ
-    return blows_of(rng, lambda index: rng.normal(size=len(time)) * np.exp(-time / 0.006))
-
-
-def whistles(rng):
-    time = np.arange(RATE_HZ // 3) / RATE_HZ
-    return blows_of(rng, lambda index: np.sin(2 * np.pi * 1910 * time))
-
-
-def plucked_string(rng):
-    time, f = np.arange(RATE_HZ // 2) / RATE_HZ, rng.uniform(1100, 2000)
-    partials = sum(np.sin(2 * np.pi * n * f * time) / n for n in range(1, 8))
-    return blows_of(rng, lambda index: partials * np.exp(-time / 0.25))
-
-
-def square_wave(rng):
-    """The tone and its odd multiples, exactly, as an electric buzzer has them: nothing dies away."""
-    time, f = np.arange(RATE_HZ // 8) / RATE_HZ, rng.uniform(1100, 3000)
-    return blows_of(rng, lambda index: np.sign(np.sin(2 * np.pi * f * time)))
-
-
-def knocked_bench(rng):
-    time, modes = np.arange(RATE_HZ // 4) / RATE_HZ, rng.uniform(100, 9000, 25)
-    loss = rng.uniform(10, 40, 25)
-
-    def knock(index):
-        each = (
-            np.exp(-np.pi * f * time / q - f / 4000) * np.sin(2 * np.pi * f * time)
-            for f, q in zip(modes, loss, strict=True)
-        )
-        return sum(each)
-
-    return blows_of(rng, knock)
-
-
-@pytest.mark.parametrize("other", [noise, claps, whistles, plucked_string, square_wave, knocked_bench])
+@pytest.mark.parametrize("other", OTHERS)
 @pytest.mark.parametrize("seed", range(4))
 def test_other_sounds_are_refused(other, seed):
     with pytest.raises(RecordingError):
         tapped(other(np.random.default_rng(seed)))
+
+
+def test_a_bending_mode_that_stands_out_beside_the_tone_is_not_taken_for_it():
+    """Clipped blows in a room that rings: E came out 45 % low in this one and 4 % low in the other."""
+    clipped = {"room_s": 0.5, "is_clipped": True, "bending": 2.0}
+    damped = {"quality": (20, 35), "hold": 0.4, "room_s": 0.4}
+    for kind, number in ((clipped, 31), (damped, 4)):
+        assert told(kind, 4711, number) is None
+
+
+def test_a_tone_that_a_hand_damps_is_told_less_surely():
+    """Rooms shift the wide peak of a damped board: at least 90 % within two sigma, by seeds nothing was chosen on."""
+    found = [one for n in range(20) if (one := told({"quality": (30, 45), "room_s": 0.4}, 20_261, n)) is not None]
+    assert len(found) >= 15
+    assert sum(abs(off) <= 2 * one.modulus_mpa.relative_sigma for one, off in found) >= 0.9 * len(found)
+    assert any("tone-damped" in [note.code for note in one.notes] for one, _ in found)
+    sharp, _ = told({}, 20_261, 0)
+    assert sharp.modulus_mpa.relative_sigma < 0.008 < max(one.modulus_mpa.relative_sigma for one, _ in found)
 
 
 def test_one_tap_is_too_few():
