@@ -20,7 +20,6 @@ from nesting.wood.estimate import Estimate
 from nesting.wood.flex.built_up import BuiltStiffness, Cell, Way, built_stiffness
 from nesting.wood.flex.slabs import Stuff
 from nesting.wood.flex.woods import board_by_default, wood_of_board
-from nesting.wood.match import strips_of
 from nesting.wood.part import Part
 from vectorize.shapes.outline import Outline
 
@@ -134,7 +133,7 @@ def _varied(thick: Sequence[Estimate]) -> dict[str, list[float]]:
 
 def _chosen(model: Model, part: Part) -> Board:
     name = next((w.board for w in model.weights.chosen if (w.part, w.copy) == (part.name, 1)), None)
-    found = next((board for board in (*model.boards, *strips_of([part])) if board.name == name), None)
+    found = next((board for board in model.woods if board.name == name), None)
     return found or board_by_default(part.material, part.thickness_mm)
 
 

@@ -88,7 +88,7 @@ def write_balance(job: Job, model: Model, balanced: Balanced, *, is_forced: bool
     card = files["bench-card.pdf"] = bench_card_pdf(
         job.spec.job.name,
         model.parts,
-        model.boards,
+        model.woods,
         balanced.table,
         report,
         budget=balanced.budget,

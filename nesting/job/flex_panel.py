@@ -21,7 +21,7 @@ from nesting.wood.flex.cantilever import Beam
 from nesting.wood.flex.panel_flex import Drift, Panel
 from nesting.wood.flex.slabs import Slabs, Stuff
 from nesting.wood.flex.woods import board_by_default, wood_of_board
-from nesting.wood.match import matching_boards, strips_of
+from nesting.wood.match import matching_boards
 from nesting.wood.material import need_material
 from nesting.wood.part import Part
 from nesting.wood.stiffness import board_modulus
@@ -140,8 +140,7 @@ class PanelBuilder:
                 f"part {part.name} has no board yet, so its stiffness is not known; add one to the rack, "
                 "or tie the part to a board that is there."
             )
-        strips = {strip.name: strip for strip in strips_of(self.model.parts)}
-        return (self.boards | strips)[chosen]
+        return next(wood for wood in self.model.woods if wood.name == chosen)
 
     def _piece(self, part: Part, board: Board) -> _Piece:
         angle = part.grain_deg - self.planform.span_deg

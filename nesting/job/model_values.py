@@ -31,6 +31,7 @@ from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage
 from nesting.wood.density import Wood
 from nesting.wood.estimate import Estimate
 from nesting.wood.glued_seams import Seam
+from nesting.wood.match import strips_of
 from nesting.wood.needs import Need, need_notes
 from nesting.wood.part import Part
 from nesting.wood.scale_reading import WeighedAs
@@ -74,6 +75,11 @@ class Model:
     def lies(self) -> LiesOn:
         """Return the test whether a part can lie on a board."""
         return lies_on(self.rules)
+
+    @property
+    def woods(self) -> tuple[Board, ...]:
+        """Return all that parts are cut from: the boards, and the strips of those that come from strip."""
+        return (*self.boards, *strips_of(self.parts))
 
     def weighed_from(self, chosen: Mapping[Copy, str]) -> WeightTable:
         """Return the weights as if every copy came from the board named for it."""

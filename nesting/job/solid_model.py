@@ -128,7 +128,7 @@ def _body(spec: JobSpec, model: Model, shapes: _Shapes, part: Part, copy: int, s
 def _chosen(model: Model, part: Part, copy: int) -> tuple[Weight | None, Board | None]:
     """Return what a copy weighs and its board, None where no board can make it."""
     chosen = next((w for w in model.weights.chosen if (w.part, w.copy) == (part.name, copy)), None)
-    return chosen, None if chosen is None else next((b for b in model.boards if b.name == chosen.board), None)
+    return chosen, None if chosen is None else next((b for b in model.woods if b.name == chosen.board), None)
 
 
 def _thickness_mm(model: Model, part: Part, copy: int) -> float:

@@ -1035,6 +1035,8 @@ export interface Said {
     | "section-scaled"
     | "several-boards"
     | "sheet"
+    | "shown-beside"
+    | "shown-on-face"
     | "skew"
     | "slot-width"
     | "spliced"

@@ -1,12 +1,15 @@
 """The small demonstration: bearers let in and cut from strip, and a cut fin whose errors are found again."""
 
+import pypdfium2
 import pytest
 
 from fixtures.draw_burnet import DEMO, FAULTS, FIN, plan_svg
+from nesting.job.card_files import write_balance
 from nesting.job.checking import CheckScan, check_part
 from nesting.job.folder import open_job
 from nesting.job.laying import Effort, nest_job
 from nesting.job.new_job import copy_demo
+from nesting.job.solid_model import put_together
 from nesting.job.stages import Stages
 
 
@@ -34,6 +37,20 @@ def test_bearers_are_weighed_by_their_strip_and_lie_on_no_board(stages):
     layout = nest_job(stages.job, stages.parts, stages.boards, effort=Effort(time_limit_s=None, max_sweeps=4))
     assert layout.proof.is_proved
     assert {p.part for board in layout.boards for p in board.placements} == {"fuselage", "fin"}
+
+
+def test_bench_card_and_bodies_know_the_strip(stages):
+    """38.4 g of 915 x 10 x 10 mm are 419.7 kg/m3."""
+    words = bench_card_words(stages)
+    assert "strip basswood 10 x 10" in words
+    body = next(b for b in put_together(stages.job.spec, stages.model).bodies if b.name == "fuselage bearer 1")
+    assert body.density_kg_m3 == pytest.approx(38.4 / 91_500 * 1e6, rel=1e-6)
+
+
+def bench_card_words(stages):
+    write_balance(stages.job, stages.model, stages.balance)
+    pages = pypdfium2.PdfDocument(stages.job.out / "bench-card.pdf")
+    return " ".join(" ".join(page.get_textpage().get_text_range() for page in pages).split())
 
 
 def test_the_errors_of_the_cut_fin_are_found_where_they_were_made(stages):
