@@ -36,6 +36,7 @@ from nesting.desk.wishes import ReadWish
 from nesting.desk.work import start_patterns, start_search
 from nesting.desk.worker import StoppedError
 from nesting.desk.workshop import Workshop
+from nesting.job.solid_model import MODEL_FILE
 from vectorize.basics.errors import CallError, SheetwoodError, WriteError, disk_refusal
 from vectorize.basics.wording import told
 
@@ -50,6 +51,8 @@ _TYPES = {
     ".pdf": "application/pdf",
     ".dxf": "image/vnd.dxf",
     ".zip": "application/zip",
+    ".glb": "model/gltf-binary",
+    ".txt": "text/plain; charset=utf-8",
 }
 _STATUS = {2: 400, 3: 422, 5: 422, 6: 409}
 
@@ -274,6 +277,15 @@ def _work_routes(workshop: Workshop, findings: Findings, readings: Readings) -> 
     async def card(request: Request) -> Response:
         return _attached(await to_thread.run_sync(workshop.shopping_card), "shopping-card.pdf")
 
+    async def seen_model(request: Request) -> Response:
+        # Coarser than the file to keep, so that it is there at once.
+        found = await to_thread.run_sync(partial(workshop.solid_model, is_exact=False))
+        return Response(await to_thread.run_sync(found.glb), media_type=_TYPES[".glb"])
+
+    async def model_file(request: Request) -> Response:
+        found = await to_thread.run_sync(partial(workshop.solid_model, is_exact=True))
+        return _attached(await to_thread.run_sync(found.glb), MODEL_FILE)
+
     async def all_pages(request: Request) -> Response:
         # Shown, and not saved: the browser's own print dialog prints it.
         return Response(await to_thread.run_sync(printed, workshop), media_type=_TYPES[".pdf"])
@@ -286,6 +298,8 @@ def _work_routes(workshop: Workshop, findings: Findings, readings: Readings) -> 
         Route(f"{API}/task/{{kind:str}}/stop", _answering(stop), methods=["POST"]),
         Route(f"{API}/files/{{name:str}}", _answering(result)),
         Route(f"{API}/shopping-card.pdf", _answering(card)),
+        Route(f"{API}/model/seen.glb", _answering(seen_model)),
+        Route(f"{API}/model.glb", _answering(model_file)),
         Route(f"{API}/all-patterns.pdf", _answering(all_pages)),
         Route(f"{API}/machine-files.zip", _answering(all_files)),
     ]

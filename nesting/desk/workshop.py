@@ -39,8 +39,9 @@ from nesting.job.folder import JOB_FILE, Job, open_job
 from nesting.job.journal import settle
 from nesting.job.laid import Laid, read_laid
 from nesting.job.rules import rules_of
+from nesting.job.solid_model import SolidModel, put_together
 from nesting.job.speech import speech_in, speech_of
-from nesting.job.stages import Memo, laid_of, weights_of
+from nesting.job.stages import Memo, Stages, laid_of, weights_of
 from nesting.job.wood import wood_of
 from vectorize.basics.errors import CallError, JobError, SheetwoodError
 from vectorize.basics.plain_file import read_plain
@@ -202,6 +203,19 @@ class Workshop:
         job = self.job()
         laid, is_current = self.laid(job)
         return shopping_card(job, self.standing, laid, self._memo, is_current=is_current)
+
+    def solid_model(self, *, is_exact: bool) -> SolidModel:
+        """Return the model put together of the job as it is now; without `is_exact` coarser, for looking at it.
+
+        Raises:
+            SheetwoodError: The job is still being read, or something keeps its parts from being weighed.
+        """
+        standing, followed_at = self._followed
+        if standing is None or followed_at != self.asked():
+            raise CallError("the desk is still reading the job; wait a moment and repeat.")
+        job = self.job()
+        model = Stages(job, memo=self._memo).model
+        return self._memo.of(put_together, spec=job.spec, model=model, is_exact=is_exact)
 
     def laid(self, job: Job) -> tuple[Laid | None, bool]:
         """Return the kept layout, proved anew, and whether it was made from the job as it is now."""

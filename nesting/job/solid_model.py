@@ -39,7 +39,7 @@ _USUAL_KG_M3 = 130.0
 
 
 @dataclass(frozen=True, slots=True)
-class Together:
+class SolidModel:
     """All bodies, those beside the model last, and what could only be assumed or is not known."""
 
     name: str
@@ -48,7 +48,8 @@ class Together:
 
     def glb(self) -> bytes:
         """Return the model as a binary glTF file."""
-        return glb_bytes([_solid(body) for body in self.bodies], title=self.name, extras={"model": self.name})
+        said = {"model": self.name, "notes": [note.text for note in self.notes]}
+        return glb_bytes([_solid(body) for body in self.bodies], title=self.name, extras=said)
 
     def as_json(self) -> dict[str, Any]:
         """Return the documented `model` output."""
@@ -59,7 +60,7 @@ class Together:
         }
 
 
-def put_together(spec: JobSpec, model: Model, *, is_exact: bool = True) -> Together:
+def put_together(spec: JobSpec, model: Model, *, is_exact: bool = True) -> SolidModel:
     """Return the model of a job in three dimensions; without `is_exact` coarser, for looking at it."""
     shapes = _Shapes(spec, model, EXACT if is_exact else TO_LOOK_AT, FINE_MM if is_exact else SEEN_MM)
     placed: list[Body] = []
@@ -74,10 +75,10 @@ def put_together(spec: JobSpec, model: Model, *, is_exact: bool = True) -> Toget
         *(_face_note(name, other) for name, other in moved),
         *(_beside_note(name, model) for name in _owners(spec, lost)),
     ]
-    return Together(spec.job.name, (*apart, *laid_beside(lost, apart)), tuple(notes))
+    return SolidModel(spec.job.name, (*apart, *laid_beside(lost, apart)), tuple(notes))
 
 
-def write_model(job: Job, together: Together, *, is_forced: bool = False) -> tuple[Note, ...]:
+def write_model(job: Job, together: SolidModel, *, is_forced: bool = False) -> tuple[Note, ...]:
     """Write `out/model.glb`; return a note if somebody edited it and it was kept.
 
     Raises:
@@ -191,8 +192,9 @@ def _owners(spec: JobSpec, bodies: Sequence[Body]) -> list[str]:
 
 
 def _face_note(name: str, other: str) -> Note:
+    inside = "its own other copies" if name == other else other
     text = (
-        f"part {name} would stand inside {other}, so it is shown on the face of it; "
+        f"part {name} would stand inside {inside}, so it is shown on a face; "
         "which face it is glued to, the job does not say."
     )
     return Note("shown-on-face", text, "fixed", name)

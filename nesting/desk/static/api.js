@@ -112,6 +112,12 @@ export const sendCut = (file, said) =>
     body: file,
   });
 
+/** @returns {Promise<ArrayBuffer>} */
+export async function getModel() {
+  const response = await fetch("/api/1/model/seen.glb");
+  return response.ok ? response.arrayBuffer() : answered(response);
+}
+
 /** @param {string} name */
 export const fileAddress = (name) => `/api/1/files/${encodeURIComponent(name)}`;
 

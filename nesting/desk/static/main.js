@@ -10,6 +10,7 @@ import { patternsView } from "./patterns.js";
 import { rackView } from "./rack.js";
 import { sheetView } from "./sheet.js";
 import { startView } from "./start.js";
+import { togetherView } from "./together.js";
 import { forgetRefusals } from "./refusals.js";
 import {
   attempt,
@@ -39,6 +40,7 @@ const STAGES = [
   ["parts", "Parts", "parts", partsView, partsState],
   ["rack", "Rack", "rack", rackView, rackState],
   ["weight", "Weight", "weight", weightView, weightState],
+  ["model", "Model", "model", togetherView, modelState],
   ["patterns", "Patterns", "patterns", patternsView, patternsState],
 ];
 
@@ -69,6 +71,11 @@ function rackState({ boards, is_followed: isFollowed }) {
 function weightState({ weights, balance }) {
   const left = leftInShort(balance?.report?.budget);
   return left ?? (weights?.weights?.length ? format.mass(weights.total_g) : "–");
+}
+
+/** @param {State} state */
+function modelState({ parts }) {
+  return parts.length ? "put together" : "–";
 }
 
 /** @param {State} state */

@@ -18,6 +18,7 @@ const rules = {
 };
 
 export default [
+  { ignores: ["**/*.min.js"] },
   js.configs.recommended,
   { languageOptions: { globals: globals.browser }, rules },
   { files: ["**/*.test.js"], languageOptions: { globals: globals.node } },
