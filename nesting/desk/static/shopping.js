@@ -59,7 +59,7 @@ function stockList(stock) {
     h("h3", {}, "All that the job takes"),
     stock.notes.map((note) => h("p", { class: "fault" }, note.text)),
     table(
-      "Stock list",
+      "All that the job takes",
       stock.heads.map((head) => head.charAt(0).toUpperCase() + head.slice(1)),
       stock.lines.map((line) => line.texts),
     ),
