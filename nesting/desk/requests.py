@@ -109,7 +109,9 @@ class SetBoard(Edit):
 
     kind: Literal["set-board"]
     board: Name
-    field: Literal["name", "material", "thickness", "measured thickness", "length", "width", "mass", "cut", "notes"]
+    field: Literal[
+        "name", "material", "thickness", "measured thickness", "length", "width", "mass", "cut", "notes", "tone"
+    ]
     value: Text
 
 

@@ -31,6 +31,7 @@ from nesting.desk.plan_readings import Readings
 from nesting.desk.requests import read_edit, read_place, read_wanted
 from nesting.desk.starting import add_plan, start_demo
 from nesting.desk.step_forms import forms_view
+from nesting.desk.tapping import TapWish, tap_dropped
 from nesting.desk.uploads import received, safe_name
 from nesting.desk.wishes import ReadWish
 from nesting.desk.work import start_patterns, start_search
@@ -172,7 +173,15 @@ def _check_routes(workshop: Workshop) -> list[Route]:
         upload = await received(request.stream(), workshop.folder)
         return JSONResponse(await to_thread.run_sync(check_dropped, workshop, upload, wish))
 
-    return [Route(f"{API}/check", _answering(check), methods=["POST"])]
+    async def tap(request: Request) -> Response:
+        wish = read_wanted(TapWish, _filled(dict(request.query_params)))
+        upload = await received(request.stream(), workshop.folder)
+        return JSONResponse(await to_thread.run_sync(tap_dropped, workshop, upload, wish))
+
+    return [
+        Route(f"{API}/check", _answering(check), methods=["POST"]),
+        Route(f"{API}/tap", _answering(tap), methods=["POST"]),
+    ]
 
 
 def _filled(form: object) -> object:

@@ -4,7 +4,7 @@
 what the server says; a test holds real answers against them. Points are [x, y]; units stand in the names.
 """
 
-from nesting.desk.answers.check_answers import CheckAnswer
+from nesting.desk.answers.check_answers import CheckAnswer, TapAnswer
 from nesting.desk.answers.finding_answers import FindingsAnswer
 from nesting.desk.answers.plan_answers import (
     Alternative,
@@ -46,6 +46,7 @@ __all__ = [
     "State",
     "StateOfNoJob",
     "StrokesAnswer",
+    "TapAnswer",
     "TaskNews",
     "TurnAnswer",
 ]

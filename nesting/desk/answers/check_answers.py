@@ -1,4 +1,4 @@
-"""What the desk answers of a part as cut, on a scan."""
+"""What the desk answers of a part as cut, on a scan, and of a board that was tapped."""
 
 from __future__ import annotations
 
@@ -66,6 +66,18 @@ class CheckWeight(TypedDict):
     sigma_g: float
     weighed_g: float | None
     difference_g: float | None
+
+
+class TapAnswer(TypedDict):
+    """What taps on a board say: its tone, and E along the grain."""
+
+    board: str
+    frequency_hz: float
+    sigma_hz: float
+    modulus_gpa: float
+    sigma_gpa: float
+    taps: int
+    notes: list[Said]
 
 
 class CheckAnswer(TypedDict):

@@ -1253,6 +1253,17 @@ export interface Substitute {
   thickness_mm: number;
 }
 
+/** What taps on a board say: its tone, and E along the grain. */
+export interface TapAnswer {
+  board: string;
+  frequency_hz: number;
+  sigma_hz: number;
+  modulus_gpa: number;
+  sigma_gpa: number;
+  taps: number;
+  notes: Said[];
+}
+
 /** A piece of work that goes on in the background, or the last one of its kind. */
 export interface TaskNews {
   number: number;

@@ -4,7 +4,7 @@
 /**
  * @import {
  *   CheckAnswer, EditAnswer, FindingsAnswer, FormsAnswer, OffcutAnswer, OffcutSize, PictureAnswer,
- *   ReadingAnswer, RegionsAnswer, SnapAnswer, State, StrokesAnswer, TurnAnswer,
+ *   ReadingAnswer, RegionsAnswer, SnapAnswer, State, StrokesAnswer, TapAnswer, TurnAnswer,
  * } from "./answers.d.ts"
  */
 
@@ -117,6 +117,14 @@ export async function getModel() {
   const response = await fetch("/api/1/model/seen.glb");
   return response.ok ? response.arrayBuffer() : answered(response);
 }
+
+/**
+ * @param {File} file
+ * @param {string} board
+ * @returns {Promise<TapAnswer>}
+ */
+export const sendTaps = (file, board) =>
+  asked(`tap?${new URLSearchParams({ name: file.name, board })}`, { method: "POST", body: file });
 
 /** @param {string} name */
 export const fileAddress = (name) => `/api/1/files/${encodeURIComponent(name)}`;

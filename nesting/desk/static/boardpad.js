@@ -4,6 +4,7 @@ import { h, sent, slip, typedIn } from "./dom.js";
 import * as format from "./format.js";
 import { bounds } from "./geometry.js";
 import { icon } from "./icons.js";
+import { soundOf } from "./sound.js";
 import { board, choose, desk, edit } from "./store.js";
 
 /** @import { Board } from "./answers.d.ts" */
@@ -87,8 +88,11 @@ export function addForm(ui, render) {
   );
 }
 
-/** @param {RackUi} ui */
-export function boardForm(ui) {
+/**
+ * @param {RackUi} ui
+ * @param {Render} render
+ */
+export function boardForm(ui, render) {
   const one = board(desk.chosen.board);
   if (!one)
     return [
@@ -168,6 +172,7 @@ export function boardForm(ui) {
         onchange: (event) => set("notes", event.currentTarget.value),
       }),
     ),
+    soundOf(one.name, set, render),
     blemishes(one, ui),
     h(
       "button",

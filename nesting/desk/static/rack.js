@@ -89,7 +89,11 @@ export function rackView(place) {
         h(
           "aside",
           { class: "pad", "aria-label": "The chosen board", "data-scroll": "pad" },
-          ui.isPhoto ? offcutForm(ui, render) : ui.isAdding ? addForm(ui, render) : boardForm(ui),
+          ui.isPhoto
+            ? offcutForm(ui, render)
+            : ui.isAdding
+              ? addForm(ui, render)
+              : boardForm(ui, render),
         ),
       ),
     );

@@ -1,12 +1,17 @@
-"""In a real browser: what the job takes with its cuts and cost, and a scan of a cut part with what to sand."""
+"""In a real browser: what the job takes, a board's tone by its taps, and a scan of a cut part with what to sand."""
 
+import numpy as np
 import pytest
 
+from nesting.job.folder import open_job
+from nesting.job.rack_files import read_rack
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.jobs import make_job
-from tests.nesting.desk.test_browser import settled, view
+from tests.nesting.desk.test_browser import saved, settled, view
 from tests.nesting.desk.test_cut_scans import scanned_plate
 from tests.nesting.desk.test_shopping_view import STOCK
+from tests.nesting.desk.test_tapping import DENSITY, recording
+from tests.nesting.wood.sound.struck import first_tone_hz, struck_board
 
 pytestmark = pytest.mark.slow
 
@@ -16,6 +21,10 @@ def test_the_stock_list_and_a_cut_part_are_shown(tmp_path):
     folder = make_job(tmp_path / "job", job=STOCK)
     scan = tmp_path / "cut.png"
     scan.write_bytes(scanned_plate(folder))
+    taps, modulus_pa = tmp_path / "taps.wav", 20e6 * DENSITY
+    sound = struck_board(np.random.default_rng(3), length_m=0.3, density_kg_m3=DENSITY, modulus_pa=modulus_pa)
+    taps.write_bytes(recording(sound))
+    tone = first_tone_hz(0.3, DENSITY, modulus_pa)
     with served(folder) as (_, address), browser_page() as page:
         page.goto(address)
         page.wait_for_selector("#stages a")
@@ -27,6 +36,15 @@ def test_the_stock_list_and_a_cut_part_are_shown(tmp_path):
             assert text in words
         assert stock.locator("ul li").count() == 2
         assert page.locator("[data-key=shopping-card]").count() == 1
+
+        view(page, "rack")
+        page.click("[data-key='board-B1']")
+        page.evaluate("document.querySelector('[data-key=sound]').open = true")
+        page.set_input_files("[data-key=sound-file]", taps)
+        page.wait_for_selector("[data-key=sound-found]")
+        with saved(page):
+            page.click("[data-key=sound-keep]")
+        assert read_rack(open_job(folder))[0].tone_hz == pytest.approx(tone, rel=0.01)
 
         view(page, "weight")
         assert page.is_disabled("[data-key=as-cut-go]")
