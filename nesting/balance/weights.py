@@ -258,7 +258,7 @@ def places_on_boards(parts: Sequence[Part], layout: Layout) -> dict[Copy, tuple[
 
 
 class _Scales:
-    """Densities of all boards, each worked out once; boards that cannot be weighed are told in `notes`."""
+    """Densities and areas, each worked out once; boards that cannot be weighed are told in `notes`."""
 
     def __init__(self, boards: Iterable[Board], wood: Wood) -> None:
         self.materials = wood.materials
@@ -266,11 +266,14 @@ class _Scales:
         self.areal: dict[str, Estimate] = {}
         self.gradient: dict[str, Gradient] = {}
         self.thickness: dict[str, Estimate] = {}
+        self.board_mm2: dict[str, float] = {}
+        self._part_mm2: dict[str, float] = {}
         for board in boards:
             try:
                 self.areal[board.name] = areal_density(board, wood=wood)
                 self.gradient[board.name] = board_gradient(board, wood=wood)
                 self.thickness[board.name] = board_thickness(board, accuracy=wood.accuracy)
+                self.board_mm2[board.name] = board.shape.area_mm2
             except InputError as error:
                 self.notes.append(Note("board-not-weighed", str(error), "open"))
         self.notes += [
@@ -279,7 +282,8 @@ class _Scales:
 
     def mass(self, part: Part, copy: int, board: Board, x_mm: float | None) -> Estimate:
         """Return the mass of one copy: area x areal density at its place, with what the place leaves in doubt."""
-        share = min(1.0, part.outline.area_mm2 / board.shape.area_mm2)
+        area_mm2 = self._area_mm2(part)
+        share = min(1.0, area_mm2 / self.board_mm2[board.name])
         gradient, local = self.gradient[board.name].change, material_of(board, self.materials).local_spread
         if x_mm is None:
             # Anywhere on the board: its centre is uniform over what its own share leaves free.
@@ -289,8 +293,14 @@ class _Scales:
         else:
             factor = gradient * (x_mm / board.length_mm - 0.5) + 1.0
         spot = Estimate.measured(1.0, local * (1 - share) ** 0.5, f"wood under {part.name} {copy} on {board.name}")
-        area = Estimate.measured(part.outline.area_mm2, part.sigma_area_mm2, f"outline of {part.name}")
+        area = Estimate.measured(area_mm2, part.sigma_area_mm2, f"outline of {part.name}")
         return area * self.finished_share(part, board) * self.areal[board.name] * factor * spot
+
+    def _area_mm2(self, part: Part) -> float:
+        """Return the area of a part's outline, reckoned for the first of its copies alone."""
+        if part.name not in self._part_mm2:
+            self._part_mm2[part.name] = part.outline.area_mm2
+        return self._part_mm2[part.name]
 
     def finished_share(self, part: Part, board: Board) -> Estimate:
         """Return what flies of a piece sawn from a board: a carved solid is the same from a thicker one."""

@@ -197,3 +197,17 @@ def test_a_carved_solid_weighs_its_volume_from_a_board_of_any_thickness():
     )
     bevelled = dataclasses.replace(panel, carved_blank_mm=None)
     assert weigh_parts([bevelled], boards).of("wing")[1].mass_g == pytest.approx(100 * 50 * 8.4 * 0.6 * 140e-6)
+
+
+def test_areas_are_reckoned_once_however_many_copies_there_are(monkeypatch):
+    reckoned = []
+    real = Outline.area_mm2
+    monkeypatch.setattr(Outline, "area_mm2", property(lambda outline: reckoned.append(1) or real.fget(outline)))
+
+    def reckonings(count):
+        reckoned.clear()
+        table = weigh_parts([strip(length=10.0, width=10.0, count=count)], [LIGHT, HEAVY])
+        assert len(table.weights) == 2 * count
+        return len(reckoned)
+
+    assert 0 < reckonings(1) == reckonings(40)
