@@ -23,6 +23,8 @@ _SETTINGS = {
     "distributed.worker.memory.pause": False,
     "distributed.worker.memory.target": False,
     "distributed.worker.memory.spill": False,
+    # Nobody looks at the profile that workers would take of themselves a hundred times a second.
+    "distributed.worker.profile.enabled": False,
     # Plans of many megabytes are what travels here.
     "distributed.admin.large-graph-warning-threshold": "1GB",
 }

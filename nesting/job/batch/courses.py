@@ -114,6 +114,7 @@ class _Bench:
     number: Iterator[int] = field(default_factory=itertools.count)
     threads: int = 1
     seen: float = field(default_factory=time.monotonic)
+    looked: float = 0.0
     is_lost: bool = False
 
     def run(self) -> None:
@@ -184,6 +185,9 @@ class _Bench:
     def _look(self) -> None:
         """See who is there and who is at what, and end what takes too long."""
         now = time.monotonic()
+        if now - self.looked < _LOOK_S:
+            return
+        self.looked = now
         try:
             self.threads = sum(self.client.nthreads().values())
             at_work = self.client.processing()

@@ -1,6 +1,7 @@
 """Courses of tasks on workers: every task is done once, whatever becomes of a worker."""
 
 import os
+import signal
 import time
 from contextlib import nullcontext
 from pathlib import Path
@@ -123,6 +124,7 @@ def test_a_worker_that_dies_or_hangs_costs_its_own_task_only(tmp_path):
 
     told = []
     with open_cluster(LOCAL, workers=2) as client:
+        assert set(client.run(signal.getsignal, signal.SIGINT).values()) == {signal.SIG_IGN}  # Ctrl-C is the caller's
         run(
             client,
             [
