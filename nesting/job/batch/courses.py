@@ -168,6 +168,8 @@ class _Bench:
             answer = Answer(flight.future.result(), lost=flight.lost)
         except Exception as error:  # whatever a worker or the way to it may raise
             lost = (*flight.lost, _in_words(error))
+            # Its worker may be gone: none is given a second task, to go with the first, before that is known.
+            self.threads, self.looked = 0, 0.0
             if len(lost) <= self.patience.retries and not self.is_lost:
                 flight.lost = lost
                 self.ready.append(flight)

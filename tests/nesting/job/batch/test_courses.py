@@ -73,21 +73,25 @@ def test_after_the_last_try_a_task_is_given_up_and_the_others_go_on(client, tmp_
 
 
 def test_no_more_tasks_are_given_out_than_there_are_threads(client):
-    begun = []
+    going, most = set(), []
 
     def counted(name):
-        begun.append(name)
+        going.add(name)
+        most.append(len(going))
         yield Task(name, time.sleep, (0.05,))
+        going.remove(name)
 
-    seen = []
-
-    def watch(at_work):
-        seen.append((len(begun), len(at_work)))
-
-    run_on(nullcontext(client), (counted(str(k)) for k in range(8)), patience=Patience(), watch=watch)
-    assert len(begun) == 8
-    assert max(at_work for _, at_work in seen) <= 2
-    assert seen[1][0] <= 4  # two at work, one at hand, and one that may have ended
+    at_once = []
+    run_on(
+        nullcontext(client),
+        (counted(str(k)) for k in range(8)),
+        patience=Patience(),
+        watch=lambda at_work: at_once.append(len(at_work)),
+    )
+    assert len(most) == 8
+    assert not going
+    assert max(most) <= 4  # two at work, one at hand, and one that has ended
+    assert max(at_once) <= 2
 
 
 def test_a_fault_of_a_course_ends_all_work(client):
