@@ -1,18 +1,25 @@
 """A real server and a real browser for the tests, or a plain reason why there is none."""
 
+import atexit
 import re
 import shutil
 import subprocess
 import sys
+import tempfile
 import threading
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
+_LISTENING = re.compile(r"ws://\S+")
 _OPENING = re.compile(r"http://127\.0\.0\.1:\d+/open\?token=\S+")
 # How long anything on the page may take before a test gives up: a fresh machine compiles the search's kernels first.
 PATIENCE_S = 300
+NOT_WANTED = (
+    "gpu", "dev-shm-usage", "extensions", "component-update", "background-networking", "background-timer-throttling",
+    "backgrounding-occluded-windows", "renderer-backgrounding", "default-apps", "sync",
+)  # fmt: skip
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 
 
@@ -53,10 +60,7 @@ def browser_page(*, size=(1366, 768)):
     driver = need_browser()
     faults = []
     with driver.sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=CHROMIUM,
-            args=["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"],
-        )
+        browser = playwright.chromium.connect_over_cdp(running_browser())
         width, height = size
         context = browser.new_context(viewport={"width": width, "height": height}, accept_downloads=True)
         context.set_default_timeout(PATIENCE_S * 1000)
@@ -64,5 +68,33 @@ def browser_page(*, size=(1366, 768)):
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda message: faults.append(message.text) if "Content Security" in message.text else None)
         yield page
+        context.close()
         browser.close()
     assert faults == []
+
+
+_running: list[tuple[subprocess.Popen, str]] = []
+
+
+def running_browser():
+    """Return the address of the one browser of these tests; each page has a context, and so a profile, of its own."""
+    if not _running or _running[-1][0].poll() is not None:
+        profile = Path(tempfile.mkdtemp(prefix="sheetwood-browser-"))
+        quiet = [f"--disable-{what}" for what in NOT_WANTED]
+        started = subprocess.Popen(
+            [CHROMIUM, "--headless", "--no-sandbox", "--no-first-run", "--hide-scrollbars", "--mute-audio",
+             "--force-color-profile=srgb", *quiet, "--remote-debugging-port=0", f"--user-data-dir={profile}"],
+            stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True, encoding="utf-8",
+        )  # fmt: skip
+        address = next((found[0] for line in started.stderr if (found := _LISTENING.search(line))), None)
+        assert address is not None, "the browser did not say where it listens"
+        threading.Thread(target=started.stderr.read, daemon=True).start()
+        _running.append((started, address))
+        atexit.register(_ended, started, profile)
+    return _running[-1][1]
+
+
+def _ended(process, profile):
+    process.terminate()
+    process.wait(timeout=60)
+    shutil.rmtree(profile, ignore_errors=True)
