@@ -120,14 +120,16 @@ def _tables(text: str) -> dict[str, Any]:
     """Return the tables of a `job.toml`, read by the standard library; what it refuses, the library for edits words."""
     try:
         return tomllib.loads(text)
-    except ValueError:
+    except ValueError as refused:
         import tomlkit
         from tomlkit.exceptions import TOMLKitError
 
         try:
             return tomlkit.parse(text).unwrap()
         except TOMLKitError as error:
-            raise JobError(clipped(f"{JOB_FILE} is not valid TOML: {printable(str(error)).rstrip('.')}.")) from error
+            # The library for edits calls the end of a file a character.
+            said = printable(str(refused if r"\x00" in str(error) and "\0" not in text else error)).rstrip(".")
+            raise JobError(clipped(f"{JOB_FILE} is not valid TOML: {said}.")) from error
 
 
 def checked_spec(data: dict[str, Any], *, near: Loc = ()) -> JobSpec:

@@ -63,6 +63,7 @@ def test_a_job_is_read_with_its_units(job):
         ('[[plan]]\nname = "a"', "plan 'a': give either 'file'"),
         ("[job]\nformat = 2", "job, format"),
         ("x = = 3", "not valid TOML"),
+        ("x = [\n", "not valid TOML: Invalid value (at end of document)"),
         ("[job]\nname = 'a'\nname = 'b'", "not valid TOML"),
     ],
 )
