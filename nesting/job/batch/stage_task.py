@@ -158,8 +158,10 @@ def _weigh(folder: Path, wish: Wish) -> Told:
 
 
 def _mass(stages: Stages, table: WeightTable) -> Figures:
-    mass = stages.model.masses(table).mass()
-    return {"mass_g": mass.value, "sigma_g": mass.sigma}
+    """Return what the job weighs; nothing where no board can be any of its parts."""
+    ledger = stages.model.masses(table)
+    mass = ledger.mass()
+    return {} if not ledger.entries else {"mass_g": mass.value, "sigma_g": mass.sigma}
 
 
 def _nest(folder: Path, wish: Wish) -> Told:

@@ -187,3 +187,12 @@ def test_the_layout_of_a_job_is_the_same_wherever_it_is_searched(shelf, tmp_path
     folder = make_tiny_job(tmp_path / "two" / "mite", "svg", is_rich=False)
     run(tmp_path / "two")
     assert kept_layout(open_job(folder)).layout.boards == kept_layout(open_job(shelf / "mite")).layout.boards
+
+
+def test_a_job_without_boards_is_not_said_to_weigh_nothing(shelf):
+    job = shelf / "mite" / "job.toml"
+    write_text(job, job.read_text(encoding="utf-8").replace('[rack]\nfile = "rack.csv"\n', ""))
+    (shelf / "mite" / "rack.csv").unlink()
+    (told,) = run(shelf, Wish(until="weigh")).values()
+    assert told.figures["parts"] == 2
+    assert "mass_g" not in told.figures
