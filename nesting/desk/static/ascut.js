@@ -128,7 +128,11 @@ function form(part, parts) {
       { "data-key": "as-cut-more" },
       h("summary", { "data-key": "as-cut-more-head" }, "If the scan does not say how fine it is"),
       field("dpi", "Scanned at, dpi", "300"),
-      field("known", "Two pixels and their distance", "100,80,1280,80,100 mm"),
+      field(
+        "known",
+        "Two pixels and their distance",
+        `100,80,1280,80,${format.hint("100 mm", "4 in")}`,
+      ),
       field("at", "A pixel on the part, where several lie there", "640,400"),
       field("tolerance", "Tell what is off by more than", format.hint("0.22 mm", "0.009 in")),
     ),
