@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import groupby
 from typing import Any
 
@@ -27,13 +27,27 @@ LAYOUT_FILE = "layout.json"
 
 
 @dataclass(frozen=True, slots=True)
+class Searched:
+    """How a layout was looked for: a hash of all that was asked beside the limits, and how far the search went.
+
+    `seconds` are those of all searches together, None where none were counted; `sweeps` is the limit of a search that
+    came to its end. `is_best` says that less wood is proved impossible.
+    """
+
+    asked: str = ""
+    seconds: float | None = None
+    sweeps: int | None = None
+    is_best: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Laid:
-    """A layout, the hash of what it was made from, which copies the builder pinned, and what effort was asked for."""
+    """A layout, the hash of what it was made from, which copies the builder pinned, and how it was looked for."""
 
     layout: Layout
     made_from: str
     pinned: frozenset[Copy] = frozenset()
-    asked: str = ""
+    searched: Searched = Searched()
 
     @property
     def pins(self) -> tuple[Pin, ...]:
@@ -57,7 +71,8 @@ def read_laid(text: str | bytes | None) -> Laid | None:
     try:
         data = json.loads(text)
         pinned = frozenset((str(part), int(copy)) for part, copy in data.get("pinned", ()))
-        return Laid(layout_from_json(data), str(data["made_from"]), pinned, str(data.get("asked", "")))
+        searched = Searched(**data.get("searched", {}))
+        return Laid(layout_from_json(data), str(data["made_from"]), pinned, searched)
     except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         return None
 
@@ -74,7 +89,7 @@ def laid_text(laid: Laid) -> str:
     """Return the text for `out/layout.json`."""
     result: dict[str, Any] = nest_result(laid.layout, laid.layout.notes) | {
         "made_from": laid.made_from,
-        "asked": laid.asked,
+        "searched": asdict(laid.searched),
     }
     return json.dumps(result | {"pinned": sorted(laid.pinned)}, indent=1, ensure_ascii=False)
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import itertools
 import json
+import time
 from collections.abc import Collection, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import nesting
 from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, places_on_boards, weigh_parts
 from nesting.job.done_parts import placeless_copies
 from nesting.job.files import digest
@@ -16,7 +18,9 @@ from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
 from nesting.job.laid import (
     LAYOUT_FILE,
+    Held,
     Laid,
+    Searched,
     boards_with_held,
     held_copies,
     kept_layout,
@@ -44,6 +48,10 @@ if TYPE_CHECKING:
     from nesting.place.other_boards import BoardFit
 
 
+_SEATS = 4
+"""How many searches run side by side on a cluster, of which the best is taken."""
+
+
 @dataclass(frozen=True, slots=True)
 class Effort:
     """How long a search may take: seconds or sweeps, whichever ends first, and the seed it starts from."""
@@ -51,6 +59,29 @@ class Effort:
     time_limit_s: float | None = 10.0
     max_sweeps: int | None = None
     seed: int = 0
+
+    def told(self, asked: str, layout: Layout, spent_s: float) -> Searched:
+        """Return what is kept of a search that was asked for this effort and gave `layout`."""
+        if self.max_sweeps is None:
+            counted_s = spent_s if self.time_limit_s is not None else None
+            return Searched(asked, counted_s, None, not layout.is_cut_short)
+        sweeps = None if layout.is_interrupted else self.max_sweeps
+        return Searched(asked, None if sweeps is None else self.time_limit_s, sweeps, not layout.is_cut_short)
+
+    def after(self, before: Searched, seats: int) -> Effort | None:
+        """Return what is still to be spent where `before` was looked for the same, None where nothing is.
+
+        A search with a limit of sweeps is made whole or not at all, so that it gives the same every time. `seats` is
+        how many searches share the work.
+        """
+        if self.max_sweeps is not None:
+            return None if (before.sweeps, before.seconds) == (self.max_sweeps, self.time_limit_s) else self
+        if before.is_best:
+            return None
+        if self.time_limit_s is None or before.seconds is None:
+            return self
+        left_s = self.time_limit_s - before.seconds / seats
+        return replace(self, time_limit_s=left_s) if left_s > 0 else None
 
     def share(self, found: Progress) -> float | None:
         """Return what share of the limits is spent (0 to 1), None where there are none."""
@@ -72,7 +103,8 @@ def nest_job(
     """Nest a job's parts on its boards, light boards first, and keep the proved layout in `out/layout.json`.
 
     What was pinned at the desk stays where it lies, unless `lets_go`, and what is cut in any case; notes say which.
-    Where the same was asked for before, and nothing changed since, the layout of then is given again.
+    Where the same was asked for before, and nothing changed since, the layout of then is given again; a longer search
+    than that goes on from it.
 
     Raises:
         InputError: A copy that stays cannot lie where it is.
@@ -83,34 +115,66 @@ def nest_job(
     before = read_files(job.folder, (name,))
     laid = read_laid(before[name])
     held = held_copies(job, laid, parts, boards, lets_go=lets_go)
-    asked = digest(repr((effort, lets_go, sorted(held.copies), sorted(held.done))).encode())
-    if laid is not None and laid.asked == asked and (kept := stored_layout(job, parts, boards)) is not None:
+    asked = _asked(job, held, effort.seed, lets_go=lets_go)
+    earlier = laid.searched if laid is not None and laid.searched.asked == asked else Searched()
+    kept = stored_layout(job, parts, boards) if earlier.asked else None
+    seats = 1 if executor is None else _SEATS
+    left = effort if kept is None else effort.after(earlier, seats)
+    if kept is not None and left is None:
         progress("the layout that was made before still holds")
         return replace(kept, notes=laid_notes(before[name]))
+    start = None if effort.max_sweeps is not None or kept is None or kept.unplaced else kept
+    ask = _Ask(held, effort if start is None or left is None else left, start, executor)
+    began = time.monotonic()
+    layout = _found(job, parts, boards, ask, progress)
+    spent_s = seats * ((time.monotonic() - began if layout.is_interrupted else ask.effort.time_limit_s) or 0.0)
+    searched = effort.told(asked, layout, spent_s + (0.0 if start is None else earlier.seconds or 0.0))
+    text = laid_text(Laid(layout, inputs_hash(job, parts, boards), held.copies, searched))
+    replace_files(job.folder, before, {name: text.encode()})
+    return layout
+
+
+def _asked(job: Job, held: Held, seed: int, *, lets_go: bool) -> str:
+    """Return the hash of what a search goes by besides its limits and what makes its result stale (`inputs_hash`)."""
+    asked = (nesting.__version__, seed, lets_go, sorted(held.copies), sorted(held.done), wood_of(job.spec))
+    return digest(repr(asked).encode())
+
+
+@dataclass(frozen=True, slots=True)
+class _Ask:
+    """What a search is to do: leave alone what is held, spend the effort, begin from a layout, share its seats."""
+
+    held: Held
+    effort: Effort
+    start: Layout | None
+    executor: Executor | None
+
+
+def _found(job: Job, parts: Sequence[Part], boards: Sequence[Board], ask: _Ask, progress: Watcher) -> Layout:
     from nesting.place.nest_parts import nest_parts, parts_to_lay  # its kernels are slow to load
 
+    held, effort, rules = ask.held, ask.effort, rules_of(job)
     to_lay = parts_to_lay(parts, held.done)
-    choice = choose_boards(to_lay, boards, wood=wood_of(job.spec), lies=lies_on(rules_of(job)))
+    choice = choose_boards(to_lay, boards, wood=wood_of(job.spec), lies=lies_on(rules))
     layout = nest_parts(
         parts,
         boards_with_held(choice.boards, boards, held.pins),
-        rules=rules_of(job),
+        rules=rules,
         time_limit_s=effort.time_limit_s,
         max_sweeps=effort.max_sweeps,
         seed=effort.seed,
+        start=ask.start,
         pinned=held.pins,
         left_out=held.done,
-        executor=executor,
+        executor=ask.executor,
+        starts=_SEATS,
         on_progress=lambda found: progress(_told(found), effort.share(found)),
     )
     if not layout.proof.is_proved:
         raise NothingFoundError(
             f"the layout found does not pass its proof ({layout.proof.faults[0]}); try another --seed or more --time."
         )
-    layout = replace(layout, notes=(*layout.notes, *held.notes))
-    text = laid_text(Laid(layout, inputs_hash(job, parts, boards), held.copies, asked))
-    replace_files(job.folder, before, {name: text.encode()})
-    return layout
+    return replace(layout, notes=(*layout.notes, *held.notes))
 
 
 def _told(found: Progress) -> str:

@@ -57,10 +57,14 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """All boards that carry parts, what found no place, and the proof."""
+    """All boards that carry parts, what found no place, and the proof.
+
+    `is_cut_short` says that less wood is not proved impossible, `is_interrupted` that somebody ended the search.
+    """
 
     boards: tuple[BoardLayout, ...]
     unplaced: tuple[Unplaced, ...]
     proof: Proof
     notes: tuple[Note, ...] = ()
     is_cut_short: bool = False
+    is_interrupted: bool = False

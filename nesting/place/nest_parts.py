@@ -142,7 +142,8 @@ def nest_parts(
     absent = (*unplaced, *(Unplaced(*copy, "") for copy in left_out))
     proof = prove_layout(layouts, parts, boards, rules, unplaced=absent)
     is_cut_short = not all(result.is_proved_best for result in found)
-    return Layout(tuple(layouts), tuple(unplaced), proof, tuple(_notes(to_lay, rules)), is_cut_short)
+    is_interrupted = any(result.is_interrupted for result in found)
+    return Layout(tuple(layouts), tuple(unplaced), proof, tuple(_notes(to_lay, rules)), is_cut_short, is_interrupted)
 
 
 def parts_to_lay(parts: Sequence[Part], left_out: Collection[tuple[str, int]]) -> list[Part]:

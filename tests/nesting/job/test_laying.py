@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from nesting.job.folder import Job
-from nesting.job.laid import LAYOUT_FILE
+from nesting.job.laid import LAYOUT_FILE, kept_layout
 from nesting.job.laying import Effort, copies_by_hand, inputs_hash, nest_job, stored_layout, weigh_job
 from nesting.job.rules import rules_of
 from nesting.job.schema import JobSpec
@@ -52,6 +52,75 @@ def test_the_same_asked_again_is_not_looked_for_again_and_another_effort_is(job,
     said.clear()
     nest_job(job, parts, boards, effort=replace(ONE_SWEEP, seed=1), progress=lambda text, share=None: said.append(text))
     assert "the layout that was made before still holds" not in said
+
+
+HELD = "the layout that was made before still holds"
+FINS = [Part("fin", Outline.from_points([(0, 0), (70, 0), (25, 40)]), "balsa", 3.0, count=5, hand="left")]
+
+
+def _said(job, parts, boards, effort):
+    said = []
+    nest_job(job, parts, boards, effort=effort, progress=lambda text, share=None: said.append(text))
+    return said
+
+
+def test_less_time_than_was_searched_asks_for_nothing_new_and_more_goes_on_from_there(job, boards):
+    first = nest_job(job, FINS, boards, effort=Effort(0.2))
+    assert first.is_cut_short
+    assert _said(job, FINS, boards, Effort(0.1)) == [HELD]
+
+    assert HELD not in _said(job, FINS, boards, Effort(0.3))
+    found = kept_layout(job)
+    assert found.searched.seconds == pytest.approx(0.3)
+    assert [board.used_length_mm for board in found.layout.boards] <= [b.used_length_mm for b in first.boards]
+
+
+def test_a_layout_that_cannot_be_better_holds_for_any_time(job, parts, boards):
+    assert not nest_job(job, parts, boards, effort=Effort(0.1)).is_cut_short
+    assert _said(job, parts, boards, Effort(60.0)) == [HELD]
+
+
+def test_a_search_that_was_stopped_goes_on(job, boards):
+    stopped = Effort(20.0).told(
+        "it", replace(nest_job(job, FINS, boards, effort=Effort(0.1)), is_interrupted=True), 5.0
+    )
+    assert Effort(20.0).after(stopped, 1) == Effort(15.0)
+    assert Effort(4.0).after(stopped, 1) is None
+    # Four searches of five seconds have seen what one of twenty has.
+    assert Effort(20.0).after(replace(stopped, seconds=20.0), 4) == Effort(15.0)
+
+
+def test_sweeps_are_made_whole_or_not_at_all(job, boards):
+    layout = nest_job(job, FINS, boards, effort=ONE_SWEEP)
+    assert _said(job, FINS, boards, ONE_SWEEP) == [HELD]
+    assert HELD not in _said(job, FINS, boards, replace(ONE_SWEEP, max_sweeps=2))
+    assert HELD not in _said(job, FINS, boards, ONE_SWEEP)
+    assert kept_layout(job).layout.boards == layout.boards
+    stopped = ONE_SWEEP.told("it", replace(layout, is_interrupted=True), 1.0)
+    assert ONE_SWEEP.after(stopped, 1) == ONE_SWEEP
+
+
+@pytest.mark.parametrize(
+    "spec",
+    [
+        {"nest": {"tool": "laser"}},
+        {"nest": {"clearance": "3 mm"}},
+        {"material": [{"name": "balsa", "density": "120 kg/m3"}]},
+        {"accuracy": {"width": "2 mm"}},
+        {"nest": {"pin": [{"part": "strip", "board": "B1", "x": "100 mm", "y": "10 mm"}]}},
+    ],
+)
+def test_whatever_of_the_job_a_search_goes_by_has_it_made_anew(job, parts, boards, spec):
+    nest_job(job, parts, boards, effort=ONE_SWEEP)
+    assert HELD in _said(job, parts, boards, ONE_SWEEP)
+    changed = replace(job, spec=JobSpec.model_validate(spec))
+    assert HELD not in _said(changed, parts, boards, ONE_SWEEP)
+
+
+def test_another_program_looks_anew(job, parts, boards, monkeypatch):
+    nest_job(job, parts, boards, effort=ONE_SWEEP)
+    monkeypatch.setattr("nesting.__version__", "9.9.9")
+    assert HELD not in _said(job, parts, boards, ONE_SWEEP)
 
 
 def test_another_size_of_part_or_board_makes_a_layout_stale(job, parts, boards):
