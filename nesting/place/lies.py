@@ -50,10 +50,13 @@ def can_lie(part: Part, board: Board, rules: NestRules) -> bool:
     room = usable_area(board, rules)
     if room.is_empty:
         return False
-    fitting = [turned for turned in _turned(part, board) if _is_within(turned, room)]
+    within = (turned for turned in _turned(part, board) if _is_within(turned, room))
     flaws = [flaw for flaw in board.blemishes if not (flaw.is_soft and part.name in rules.on_soft_patches)]
-    if not fitting or (board.outline is None and not flaws):
-        return bool(fitting)
+    if board.outline is None and not flaws:
+        return any(True for _ in within)
+    fitting = list(within)
+    if not fitting:
+        return False
     free = room.difference(shapely.union_all([flaw.outline.to_polygon(_CHORD_MM) for flaw in flaws]))
     return _has_a_place(fitting, free) or _is_found_a_place(part, board, rules)
 
