@@ -15,6 +15,7 @@ from nesting.choice.compare import Comparison
 from nesting.job.balancing import Balanced
 from nesting.job.files import write_results
 from nesting.job.folder import Job, file_name_for
+from nesting.job.kept_results import Made, write_made
 from nesting.job.model_values import Model
 from nesting.job.speech import speech_of
 from nesting.patterns.drawing import Drawing, Recorder
@@ -22,7 +23,10 @@ from nesting.patterns.papers import Paper, find_paper
 from nesting.patterns.write_pdf import Page, Sheet, pdf_bytes
 from nesting.patterns.write_png import png_bytes
 from nesting.patterns.write_svg import svg_bytes
+from nesting.wood.board import Board
+from nesting.wood.density import Wood
 from nesting.wood.flex.panel_flex import FlexReport
+from nesting.wood.part import Part
 from nesting.wood.shopping import Wanted
 from nesting.wood.stock import StockList
 from vectorize.basics.notes import Note
@@ -83,23 +87,46 @@ def write_balance(job: Job, model: Model, balanced: Balanced, *, is_forced: bool
     Raises:
         WriteError: `out/` cannot be written.
     """
-    units, report = job.spec.job.units, balanced.report
-    files = picture_files("balance", f"{job.spec.job.name}: balance", lambda d: draw_balance(d, report, units=units))
+    return write_made(
+        job.out,
+        _balance_files,
+        is_forced=is_forced,
+        name=job.spec.job.name,
+        units=job.spec.job.units,
+        paper=job.spec.pattern.paper,
+        parts=model.parts,
+        woods=model.woods,
+        wood=model.wood,
+        balanced=balanced,
+    ).notes
+
+
+def _balance_files(
+    name: str,
+    units: str,
+    paper: str,
+    parts: Sequence[Part],
+    woods: Sequence[Board],
+    wood: Wood,
+    balanced: Balanced,
+) -> Made:
+    report = balanced.report
+    files = picture_files("balance", f"{name}: balance", lambda d: draw_balance(d, report, units=units))
     card = files["bench-card.pdf"] = bench_card_pdf(
-        job.spec.job.name,
-        model.parts,
-        model.woods,
+        name,
+        parts,
+        woods,
         balanced.table,
         report,
         budget=balanced.budget,
         stations=balanced.stations,
         wires=balanced.wires,
-        paper=find_paper(job.spec.pattern.paper),
-        units=job.spec.job.units,
-        wood=model.wood,
+        paper=find_paper(paper),
+        units=units,
+        wood=wood,
     )
     files["bench-card.png"] = png_bytes(card)
-    return write_results(job.out, files, is_forced=is_forced).notes
+    return files, ()
 
 
 def shopping_card_of(job: Job, wanted: Sequence[Wanted], stock: StockList | None = None) -> bytes:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nesting.balance.weights import WeightTable
-from nesting.job.bringing import bring_in_part, correction_name
 from nesting.job.folder import Job
 from nesting.job.journal import read_files, replace_files
 from nesting.job.laying import Effort, nest_job, unplaced_notes
@@ -73,6 +72,8 @@ def pattern_job(
     stages = Stages(job, progress=progress)
     if wish.edited is None or wish.part is None:
         return _patterns(stages, wish, effort, is_forced=is_forced)
+    from nesting.job.bringing import bring_in_part, correction_name  # its readers of drawings are slow to load
+
     name = correction_name(wish.part)
     before = read_files(job.folder, (name,))
     file = wish.edited.file

@@ -3,28 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from nesting.job.builder_marks import part_marks
-from nesting.job.deriving import Carving, owner_of
-from nesting.job.files import write_results
+from nesting.job.deriving import owner_of
 from nesting.job.folder import Job
+from nesting.job.kept_results import Made, write_made
 from nesting.job.model_values import wires_of
-from nesting.job.plans import OpenPlan
+from nesting.job.pattern_sources import PatternSources
 from nesting.job.rules import rules_of
 from nesting.job.stages import Stages
-from nesting.job.tracing import JobTrace
 from nesting.patterns.blades import COMMON_BLADES, Blade
-from nesting.patterns.drill_template import drill_template
-from nesting.patterns.part_marks import PartMark
 from nesting.patterns.pattern_settings import ALL_MARKS, FORMATS, Format, PatternSettings, Style
-from nesting.patterns.sheets import board_pattern, file_stem, part_pattern, pattern_notes, small_parts_pattern
-from nesting.patterns.wire_template import wire_template
 from nesting.place.layout import Layout
 from nesting.place.layout_rules import NestRules, Tool
-from nesting.wood.board import Board
 from nesting.wood.part import Part
 from vectorize.basics.errors import CallError
 from vectorize.basics.notes import Note
@@ -59,7 +53,7 @@ def write_patterns(
     """Write patterns of all boards and parts (or of one part) to `out/`; return file names and notes.
 
     The overlay of every scanned plan, the flat pattern of every wire and the carving kit of every carved panel are
-    written too.
+    written too. What lies there already, made from the same, is not made again.
 
     Raises:
         CallError: No part of that name, an unknown format, or a cut wider than the gaps of the layout.
@@ -67,47 +61,36 @@ def write_patterns(
         JobError: No layout fits the job as it is.
         WriteError: `out/` cannot be written.
     """
-    job, parts, boards, layout = stages.job, stages.parts, stages.boards, stages.need_layout()
+    job, parts, layout = stages.job, stages.parts, stages.need_layout()
     wish = wish or PatternWish()
     settings = pattern_settings(job, wish)
     formats = _formats(job, wish)
     chosen = _chosen_parts(parts, wish.part, [table.name for table in job.spec.part])
-    mass = {(w.part, w.copy): w.mass_g for w in stages.weights.chosen}
-    marks = part_marks(job, parts, stages.plans)
-    files: dict[str, bytes] = {}
     if wish.part is None:
         _check_gap(layout, settings, formats)
-        files |= _board_files(parts, boards, layout, mass, marks, settings, formats)
-        files |= small_parts_pattern(parts, settings=settings, weights=mass, formats=formats)
-        for wire in wires_of(job.spec) if "pdf" in formats else ():
-            files |= wire_template(wire, settings=settings)
-    for part in chosen:
-        weight_g, lines = mass.get((part.name, 1)), marks.get(part.name, ())
-        files |= part_pattern(part, settings=settings, weight_g=weight_g, marks=lines, formats=formats)
-        if job.spec.drill is not None and "pdf" in formats:
-            files |= drill_template(part, settings=settings, at_hand_mm=job.spec.drill.sizes)
-    if job.spec.pattern.overlay:
-        files |= _overlays(stages.plans, stages.trace, [part.name for part in chosen], settings, formats)
-    files |= _carving_kits(stages.made.carvings, wish.part, settings, formats)
-    written = write_results(job.out, files, is_forced=is_forced)
-    names = tuple(path.name for path in written.paths)
-    return names, (*pattern_notes(chosen, settings=settings), *written.notes)
+    sources = PatternSources(
+        only=wish.part,
+        parts=parts,
+        chosen=tuple(part.name for part in chosen),
+        boards=stages.boards,
+        layout=layout,
+        mass_g={(w.part, w.copy): w.mass_g for w in stages.weights.chosen},
+        marks=part_marks(job, parts, stages.plans),
+        wires=wires_of(job.spec),
+        drills_mm=None if job.spec.drill is None else tuple(job.spec.drill.sizes),
+        carvings=stages.made.carvings,
+        plans=stages.plans if job.spec.pattern.overlay else {},
+        outlines=tuple(stages.trace.outlines),
+    )
+    inputs = {"sources": sources, "settings": settings, "formats": formats}
+    written = write_made(job.out, _pattern_bytes, is_forced=is_forced, **inputs)
+    return tuple(path.name for path in written.paths), written.notes
 
 
-def _carving_kits(
-    carvings: Sequence[Carving], only: str | None, settings: PatternSettings, formats: Sequence[Format]
-) -> dict[str, bytes]:
-    """The kit of every panel that is carved, or of the one asked for."""
-    files: dict[str, bytes] = {}
-    for carving in carvings:
-        if only not in (None, carving.name):
-            continue
-        from nesting.carve.kit import KitChoices, carving_kit
+def _pattern_bytes(sources: PatternSources, settings: PatternSettings, formats: Sequence[Format]) -> Made:
+    from nesting.job.pattern_bytes import pattern_bytes  # its writers are slow to load
 
-        table = carving.table
-        choices = KitChoices(table.templates, table.covering, table.flats, table.contours)
-        files |= carving_kit(carving.name, carving.panel, choices, settings=settings, formats=formats)
-    return files
+    return pattern_bytes(sources, settings, formats)
 
 
 def pattern_settings(job: Job, wish: PatternWish) -> PatternSettings:
@@ -170,43 +153,3 @@ def _check_gap(layout: Layout, settings: PatternSettings, formats: Sequence[Form
             f"a {settings.tool} takes {kerf_mm:g} mm, but parts lie as near as {gap_mm:.2f} mm in this layout; "
             f'set tool = "{settings.tool}" under [nest] and nest again.'
         )
-
-
-def _board_files(
-    parts: Sequence[Part],
-    boards: Sequence[Board],
-    layout: Layout,
-    mass: Mapping[tuple[str, int], float],
-    marks: Mapping[str, tuple[PartMark, ...]],
-    settings: PatternSettings,
-    formats: Sequence[Format],
-) -> dict[str, bytes]:
-    by_name = {board.name: board for board in boards}
-    files: dict[str, bytes] = {}
-    for laid in layout.boards:
-        if laid.placements:
-            files |= board_pattern(
-                by_name[laid.board], laid, parts, settings=settings, weights=mass, marks=marks, formats=formats
-            )
-    return files
-
-
-def _overlays(
-    plans: Mapping[str, OpenPlan],
-    trace: JobTrace,
-    names: Sequence[str],
-    settings: PatternSettings,
-    formats: Sequence[Format],
-) -> dict[str, bytes]:
-    """The overlay of every plan that is a scan and carries one of the parts."""
-    from nesting.patterns.overlay import overlay_proof
-
-    files: dict[str, bytes] = {}
-    for plan, opened in plans.items():
-        outlines = [(o.name, o.outline) for o in trace.outlines if o.plan == plan and o.name in names]
-        if not outlines or not {"pdf", "png"} & set(formats):
-            continue
-        grey = opened.page.grey
-        if grey is not None:
-            files |= overlay_proof(grey, opened.scale.to_px, outlines, name=file_stem(plan), settings=settings)
-    return {name: data for name, data in files.items() if name.rsplit(".", 1)[1] in formats}

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date
 from functools import cached_property
@@ -93,36 +93,40 @@ def fingerprint(value: object) -> bytes:
         TypeError: A value that is not made of numbers, texts, tables, lists and our own frozen values.
     """
     found = hashlib.sha256()
-    for piece in _pieces(value):
+
+    def put(piece: bytes) -> None:
         found.update(len(piece).to_bytes(8, "big") + piece)
+
+    _write_down(value, put)
     return found.digest()
 
 
-def _pieces(value: object) -> Iterator[bytes]:
-    """Give a value written down whole, each piece so that no other value has the same ones; a plan by its sources."""
-    yield type(value).__qualname__.encode()
+def _write_down(value: object, put: Callable[[bytes], None]) -> None:
+    """Write a value down whole, in pieces that no other value has in that order; a plan by its sources."""
+    put(type(value).__qualname__.encode())
     match value:
         case None | bool() | int() | float() | str() | bytes() | date() | np.generic():
-            yield repr(value).encode()
+            put(repr(value).encode())
         case OpenPlan():
-            yield value.made_from.encode()
+            put(value.made_from.encode())
         case np.ndarray():
-            yield f"{value.dtype} {value.shape}".encode()
-            yield value.tobytes()
+            put(f"{value.dtype} {value.shape}".encode())
+            put(value.tobytes())
         case tuple() | list():
-            yield str(len(value)).encode()
+            put(str(len(value)).encode())
             for one in value:
-                yield from _pieces(one)
+                _write_down(one, put)
         case set() | frozenset():
-            yield from sorted(map(fingerprint, value))
+            for found in sorted(map(fingerprint, value)):
+                put(found)
         case Mapping():
-            yield from _pieces([*value.items()])
+            _write_down([*value.items()], put)
         case BaseModel():
-            yield from _pieces([vars(value), value.model_fields_set])
+            _write_down([vars(value), value.model_fields_set], put)
         case Exception():
-            yield from _pieces(value.args)
+            _write_down(value.args, put)
         case _ if is_dataclass(value):
-            yield from _pieces([(field.name, getattr(value, field.name)) for field in fields(value)])
+            _write_down([(field.name, getattr(value, field.name)) for field in fields(value)], put)
         case _:
             raise TypeError(f"a {type(value).__qualname__} cannot be hashed as a whole")
 

@@ -13,7 +13,8 @@ from pydantic.fields import FieldInfo
 class Table(BaseModel):
     """A table of `job.toml`: frozen, and strict about its keys."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True, allow_inf_nan=False)
+    # Only the whole job is ever read: its tables need no readers of their own.
+    model_config = ConfigDict(extra="forbid", defer_build=True, frozen=True, populate_by_name=True, allow_inf_nan=False)
 
 
 def key_of(name: str) -> str:
