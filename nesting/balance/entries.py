@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 from nesting.balance.ledger import Entry
 from nesting.balance.station import Datum, Seat, Where, locate
 from nesting.balance.weights import Weight, WeightTable
 from nesting.wood.board import Board
-from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Stage, finish_layers, joint_mass
+from nesting.wood.covering import COATS, GLUES, Coat, Finish, Glue, Joint, Layer, Stage, finish_layers, joint_mass
 from nesting.wood.density import USUAL, Wood, areal_density
 from nesting.wood.estimate import Estimate
 from nesting.wood.glued_seams import Seam
@@ -56,14 +57,26 @@ def part_entries(
     by_name, board_by_name = {part.name: part for part in parts}, {b.name: b for b in (*boards, *strips_of(parts))}
     entries: list[Entry] = []
     notes = [_no_place(part) for part in parts if part.name not in seats]
+
+    @cache
+    def areal(board: str) -> Estimate:
+        return areal_density(board_by_name[board], wood=wood)
+
+    @cache
+    def layers(name: str, board: str) -> Sequence[Layer]:
+        finish, thickness_mm = build.finishes.get(name), board_by_name[board].true_thickness_mm
+        if finish is None:
+            return ()
+        return finish_layers(by_name[name], finish, areal=areal(board), thickness_mm=thickness_mm, coats=build.coats)
+
     for weight in table.chosen:
         part = by_name[weight.part]
         if part.name not in seats:
             continue
         try:
             where = locate(part, weight.copy, seats[part.name], datum)
-            areal = areal_density(board_by_name[weight.board], wood=wood)
-            entries += _piece(part, weight, board_by_name[weight.board], where, areal, build)
+            areal(weight.board)  # refused where its board cannot be weighed
+            entries += _piece(part, weight, where, layers)
         except InputError as error:
             notes.append(Note("no-balance-entry", str(error), "open", part.name))
     entries += [*_joints(build, entries), *_seams(build, entries, by_name, seats, datum)]
@@ -78,7 +91,7 @@ def _no_place(part: Part) -> Note:
     return Note("no-station", text, "open", part.name)
 
 
-def _piece(part: Part, weight: Weight, board: Board, where: Where, areal: Estimate, build: Build) -> Iterable[Entry]:
+def _piece(part: Part, weight: Weight, where: Where, layers: Callable[[str, str], Iterable[Layer]]) -> Iterable[Entry]:
     # Copies of a part go by the same drawing, so an error in its place is common to all of them.
     station = Estimate.measured(where.station_mm, DRAWN_STATION_SIGMA_MM, f"place of {part.name}")
     lateral = Estimate(where.lateral_mm)
@@ -91,11 +104,7 @@ def _piece(part: Part, weight: Weight, board: Board, where: Where, areal: Estima
         lateral,
         sawn_share=weight.finished_share,
     )
-    finish = build.finishes.get(part.name)
-    if finish is None:
-        return
-    thickness_mm = board.true_thickness_mm
-    for layer in finish_layers(part, finish, areal=areal, thickness_mm=thickness_mm, coats=build.coats):
+    for layer in layers(part.name, weight.board):
         what = f"{part.name} {weight.copy}, {layer.what}"
         yield Entry(part.name, what, layer.stage, layer.mass, station, lateral)
 

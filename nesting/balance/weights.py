@@ -268,6 +268,7 @@ class _Scales:
         self.thickness: dict[str, Estimate] = {}
         self.board_mm2: dict[str, float] = {}
         self._part_mm2: dict[str, float] = {}
+        self._wood: dict[tuple[str, str], Estimate] = {}
         for board in boards:
             try:
                 self.areal[board.name] = areal_density(board, wood=wood)
@@ -293,8 +294,15 @@ class _Scales:
         else:
             factor = gradient * (x_mm / board.length_mm - 0.5) + 1.0
         spot = Estimate.measured(1.0, local * (1 - share) ** 0.5, f"wood under {part.name} {copy} on {board.name}")
-        area = Estimate.measured(area_mm2, part.sigma_area_mm2, f"outline of {part.name}")
-        return area * self.finished_share(part, board) * self.areal[board.name] * factor * spot
+        return self._anywhere(part, board) * factor * spot
+
+    def _anywhere(self, part: Part, board: Board) -> Estimate:
+        """Return area x areal density, reckoned for the first copy alone."""
+        key = part.name, board.name
+        if key not in self._wood:
+            area = Estimate.measured(self._area_mm2(part), part.sigma_area_mm2, f"outline of {part.name}")
+            self._wood[key] = area * self.finished_share(part, board) * self.areal[board.name]
+        return self._wood[key]
 
     def _area_mm2(self, part: Part) -> float:
         """Return the area of a part's outline, reckoned for the first of its copies alone."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 
 from nesting.balance.weights import WeightTable, board_density
 from nesting.cli.console import say, show_table
@@ -61,19 +62,19 @@ def show_rack(
 def show_weights(table: WeightTable, parts: Sequence[Part], boards: Sequence[Board], *, speech: Speech) -> None:
     """Print what every part weighs from every board that suits it, and why one was chosen."""
     lightest, units = _lightest(table), speech.units
-    rows: list[tuple[str, ...]] = []
+    copies: dict[tuple[str, int], list[tuple[str, ...]]] = {}
     for weight in table.weights:
         more = weight.mass_g - lightest[weight.part, weight.copy]
-        rows.append(
-            (
-                f"{weight.part} {weight.copy}" if _is_one_of_many(weight.part, parts) else weight.part,
-                weight.board,
-                format_mass(weight.sawn_g, units=units, decimals=2) if weight.is_worked else "",
-                format_mass(weight.mass_g, units=units, decimals=2, sigma=weight.sigma_g),
-                "" if more == 0 else measure(more, "mass", units=units, decimals=2, is_signed=True),
-                speech.said(weight.reason) if weight.is_chosen else "",
-            )
+        row = (
+            weight.board,
+            format_mass(weight.sawn_g, units=units, decimals=2) if weight.is_worked else "",
+            format_mass(weight.mass_g, units=units, decimals=2, sigma=weight.sigma_g),
+            "" if more == 0 else measure(more, "mass", units=units, decimals=2, is_signed=True),
+            speech.said(weight.reason) if weight.is_chosen else "",
         )
+        copies.setdefault((weight.part, weight.copy), []).append(row)
+    many = {part.name for part in parts if part.copies > 1}
+    rows = [(name, *row) for name, own in _alike(copies, many) for row in own]
     heads = ["part", "board", "as sawn", "mass", "more", "chosen, because"]
     if not any(weight.is_worked for weight in table.weights):
         rows, heads = [(*row[:2], *row[3:]) for row in rows], [*heads[:2], *heads[3:]]
@@ -82,16 +83,22 @@ def show_weights(table: WeightTable, parts: Sequence[Part], boards: Sequence[Boa
     say(f"All parts from the chosen boards: {format_mass(total, units=units, decimals=1)} of wood.")
 
 
+def _alike(
+    copies: Mapping[tuple[str, int], list[tuple[str, ...]]], many: Collection[str]
+) -> Iterator[tuple[str, list[tuple[str, ...]]]]:
+    """Give what is told of each copy, once for copies that follow each other and weigh the same."""
+    for (part, own), same in groupby(copies.items(), key=lambda one: (one[0][0], one[1])):
+        numbers = [copy for (_, copy), _ in same]
+        told = f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else f"{numbers[0]}"
+        yield f"{part} {told}" if part in many else part, own
+
+
 def _lightest(table: WeightTable) -> dict[tuple[str, int], float]:
     least: dict[tuple[str, int], float] = {}
     for weight in table.weights:
         key = (weight.part, weight.copy)
         least[key] = min(least.get(key, weight.mass_g), weight.mass_g)
     return least
-
-
-def _is_one_of_many(name: str, parts: Sequence[Part]) -> bool:
-    return any(part.name == name and part.copies > 1 for part in parts)
 
 
 def show_layout(layout: Layout, *, units: str) -> None:

@@ -81,6 +81,13 @@ def test_weigh_adds_finish_and_glue(model, sheetwood):
     assert "As it will be built" in sheetwood("weigh", model).out
 
 
+def test_copies_that_weigh_the_same_are_shown_in_one_line_and_listed_one_by_one(square, sheetwood):
+    (shown,) = [line for line in sheetwood("weigh", square).out.splitlines() if "fin" in line and "light" in line]
+    assert "fin 1 to 2" in shown
+    rows = [row for row in data(sheetwood("weigh", square, "--json"))["weights"] if row["part"] == "fin"]
+    assert [(row["copy"], row["board"]) for row in rows] == [(n, b) for n in (1, 2) for b in ("light", "heavy")]
+
+
 def test_balance_gives_the_point_for_each_loading_and_the_ballast(model, sheetwood):
     result = data(sheetwood("balance", model, "--json"))
     assert [loading["fuel_share"] for loading in result["loadings"]] == [0.0, 1.0]
