@@ -5,10 +5,10 @@ from __future__ import annotations
 import itertools
 import json
 import time
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import nesting
 from nesting.balance.weights import Copy, Pick, Weight, WeightTable, choose_boards, places_on_boards, weigh_parts
@@ -50,6 +50,10 @@ if TYPE_CHECKING:
 
 _SEATS = 4
 """How many searches run side by side on a cluster, of which the best is taken."""
+
+
+Finder: TypeAlias = Callable[..., Layout]
+"""What looks for places as `nest_parts` does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +102,7 @@ def nest_job(
     effort: Effort,
     executor: Executor | None = None,
     lets_go: bool = False,
+    finder: Finder | None = None,
     progress: Watcher = unwatched,
 ) -> Layout:
     """Nest a job's parts on its boards, light boards first, and keep the proved layout in `out/layout.json`.
@@ -124,7 +129,7 @@ def nest_job(
         progress("the layout that was made before still holds")
         return replace(kept, notes=laid_notes(before[name]))
     start = None if effort.max_sweeps is not None or kept is None or kept.unplaced else kept
-    ask = _Ask(held, effort if start is None or left is None else left, start, executor)
+    ask = _Ask(held, effort if start is None or left is None else left, start, executor, finder)
     began = time.monotonic()
     layout = _found(job, parts, boards, ask, progress)
     spent_s = seats * ((time.monotonic() - began if layout.is_interrupted else ask.effort.time_limit_s) or 0.0)
@@ -142,12 +147,16 @@ def _asked(job: Job, held: Held, seed: int, *, lets_go: bool) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Ask:
-    """What a search is to do: leave alone what is held, spend the effort, begin from a layout, share its seats."""
+    """What a search is to do: leave alone what is held, spend the effort, begin from a layout, share its seats.
+
+    `finder` searches in place of `nest_parts`.
+    """
 
     held: Held
     effort: Effort
     start: Layout | None
     executor: Executor | None
+    finder: Finder | None
 
 
 def _found(job: Job, parts: Sequence[Part], boards: Sequence[Board], ask: _Ask, progress: Watcher) -> Layout:
@@ -156,7 +165,7 @@ def _found(job: Job, parts: Sequence[Part], boards: Sequence[Board], ask: _Ask, 
     held, effort, rules = ask.held, ask.effort, rules_of(job)
     to_lay = parts_to_lay(parts, held.done)
     choice = choose_boards(to_lay, boards, wood=wood_of(job.spec), lies=lies_on(rules))
-    layout = nest_parts(
+    layout = (ask.finder or nest_parts)(
         parts,
         boards_with_held(choice.boards, boards, held.pins),
         rules=rules,

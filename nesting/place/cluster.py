@@ -6,7 +6,7 @@ import logging
 import signal
 from collections.abc import Iterator
 from concurrent.futures import Executor
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from typing import Any, cast
 
 import nesting
@@ -60,6 +60,25 @@ def open_cluster(address: str, *, workers: int | None = None, memory_bytes: int 
         with client:
             _need_workers(client, address)
             yield client
+
+
+class KeptOpen:
+    """A cluster that is opened where it is first entered, and stays open until it is closed."""
+
+    def __init__(self, cluster: AbstractContextManager[Any]) -> None:
+        self._cluster, self._client, self._until = cluster, None, ExitStack()
+
+    def __enter__(self) -> Any:  # noqa: ANN401 - the library has no types
+        if self._client is None:
+            self._client = self._until.enter_context(self._cluster)
+        return self._client
+
+    def __exit__(self, *fault: object) -> None:
+        """Leave it open for whoever enters it next."""
+
+    def close(self) -> None:
+        """Close what was opened."""
+        self._until.close()
 
 
 @contextmanager

@@ -25,7 +25,7 @@ from nesting.wood.part import Part
 from vectorize.basics.compiled import why_slow
 from vectorize.basics.errors import NoSolutionError, NothingFoundError
 from vectorize.basics.notes import Note
-from vectorize.shapes.outline import Outline
+from vectorize.shapes.outline import Outline, Pose
 
 _LEFT_OUT = "no room was left on the boards"
 _STARTS = 4
@@ -112,10 +112,52 @@ def nest_parts(
         NoSolutionError: It is proved that not one part can be placed.
         NothingFoundError: Nothing was placed, though a place may exist.
     """
+    if not boards and (to_lay := parts_to_lay(parts, left_out)):
+        check_names(parts, boards, rules, to_lay=to_lay)
+        raise NoSolutionError(f"{len(to_lay)} parts are to be placed but there is no board; add one to the rack.")
+    layout = lay_parts(
+        parts,
+        boards,
+        rules=rules,
+        time_limit_s=time_limit_s,
+        max_sweeps=max_sweeps,
+        seed=seed,
+        start=start,
+        pinned=pinned,
+        left_out=left_out,
+        executor=executor,
+        starts=starts,
+        on_progress=on_progress,
+    )
+    if layout.unplaced and not layout.boards:
+        reason = layout.unplaced[0].reason
+        raise NothingFoundError(reason) if _LEFT_OUT in reason else NoSolutionError(reason)
+    return layout
+
+
+def lay_parts(
+    parts: Sequence[Part],
+    boards: Sequence[Board],
+    *,
+    rules: NestRules,
+    time_limit_s: float | None = 10.0,
+    max_sweeps: int | None = None,
+    seed: int = 0,
+    start: Layout | None = None,
+    pinned: Sequence[Pin] = (),
+    left_out: Collection[tuple[str, int]] = (),
+    executor: Executor | None = None,
+    starts: int = _STARTS,
+    threads: int = 2,
+    on_progress: Callable[[Progress], None] | None = None,
+) -> Layout:
+    """Return what `nest_parts` does, by `threads` threads, and a layout also where nothing found a place.
+
+    Raises:
+        InputError: Doubled or unknown names; an outline that crosses itself.
+    """
     to_lay = parts_to_lay(parts, left_out)
     check_names(parts, boards, rules, to_lay=to_lay)
-    if to_lay and not boards:
-        raise NoSolutionError(f"{len(to_lay)} parts are to be placed but there is no board; add one to the rack.")
     found: list[_Found] = []
     groups = part_groups(to_lay, boards)
     for group_parts, group_boards in groups:
@@ -130,20 +172,20 @@ def nest_parts(
             () if start is None else start.boards,
             tuple(pinned),
             frozenset(left_out),
+            threads,
         )
         found.append(_search_group(task, executor, starts, on_progress))
         if found[-1].is_interrupted:
             time_limit_s = 0.0
     layouts = _in_board_order([layout for result in found for layout in result.layouts], boards)
     unplaced = [left for result in found for left in result.unplaced]
-    if to_lay and not layouts:
-        reason = unplaced[0].reason
-        raise NothingFoundError(reason) if _LEFT_OUT in reason else NoSolutionError(reason)
     absent = (*unplaced, *(Unplaced(*copy, "") for copy in left_out))
     proof = prove_layout(layouts, parts, boards, rules, unplaced=absent)
     is_cut_short = not all(result.is_proved_best for result in found)
     is_interrupted = any(result.is_interrupted for result in found)
-    return Layout(tuple(layouts), tuple(unplaced), proof, tuple(_notes(to_lay, rules)), is_cut_short, is_interrupted)
+    return Layout(
+        tuple(layouts), tuple(unplaced), proof, tuple(search_notes(to_lay, rules)), is_cut_short, is_interrupted
+    )
 
 
 def parts_to_lay(parts: Sequence[Part], left_out: Collection[tuple[str, int]]) -> list[Part]:
@@ -208,7 +250,7 @@ def search(task: _Task, on_progress: Callable[[Progress], None] | None = None) -
     ]
     budget, rest = _shared(task)
     yard, scene, left = _begin(yard, task, budget)
-    unplaced += [Unplaced(n, c, f"part {n}: {_LEFT_OUT}; add a board or give more time.") for n, c in left]
+    unplaced += [no_room(*copy) for copy in left]
 
     def report(better: Scene) -> None:
         now = measure(yard, better)
@@ -303,26 +345,32 @@ def _in_board_order(layouts: list[BoardLayout], boards: Sequence[Board]) -> list
     return sorted(layouts, key=lambda layout: order[layout.board])
 
 
+def no_room(part: str, copy: int) -> Unplaced:
+    """Return that a copy found no place on boards that others took first."""
+    return Unplaced(part, copy, f"part {part}: {_LEFT_OUT}; add a board or give more time.")
+
+
 def _no_board(part: Part) -> str:
     wanted = f"{part.thickness_mm:g} mm {part.material}"
     return f"part {part.name}: no board of {wanted} is in the rack; add one, or choose another thickness."
 
 
 def _too_large(part: Part, boards: Sequence[Board], rules: NestRules) -> str:
-    length, width = part.outline.size_mm
+    length, width = part.outline.placed(Pose(angle_deg=-part.grain_deg)).size_mm
     rooms = [(board.name, usable_area(board, rules)) for board in boards if suits(part, board)]
     name, room = max(rooms, key=lambda pair: pair[1].area)
     if room.is_empty:
         return f"part {part.name}: the margins leave nothing of board {name}; make ends and edges smaller."
     x0, y0, x1, y1 = room.bounds
     return (
-        f"part {part.name} is {length:.1f} × {width:.1f} mm; the largest board, {name}, has room for "
-        f"{x1 - x0:.1f} × {y1 - y0:.1f} mm along and across. Edge-glue planks for width, "
+        f"part {part.name} is {length:.1f} × {width:.1f} mm along and across the grain; the largest board, {name}, "
+        f"has room for {x1 - x0:.1f} × {y1 - y0:.1f} mm. Edge-glue planks for width, "
         "scarf two pieces for length, or add a larger board."
     )
 
 
-def _notes(parts: Sequence[Part], rules: NestRules) -> list[Note]:
+def search_notes(parts: Sequence[Part], rules: NestRules) -> list[Note]:
+    """Return what is to be said of a search for places of the parts, by these rules."""
     notes = []
     slow = why_slow()
     if slow is not None:

@@ -44,6 +44,14 @@ def test_a_fit_that_is_exact_with_its_gap_is_found():
     assert not nest([plate("A", 988, 31.3, count=2), plate("B", 988, 31.4)], [board()], rules).unplaced
 
 
+def test_the_size_of_a_part_too_large_is_told_along_and_across_its_grain():
+    layout = nest([plate("post", 20, 150, grain_deg=90.0), plate("tall", 150, 20, grain_deg=90.0)], [board()])
+    (left,) = layout.unplaced
+    assert left.part == "tall"
+    assert "20.0 × 150.0 mm along and across the grain" in left.reason
+    assert "1000.0 × 100.0 mm" in left.reason
+
+
 def test_a_part_too_wide_is_named_with_sizes_and_the_rest_is_placed():
     layout = nest([plate("wide", 300, 112), plate("rib", 100, 10)], [board(), board("B2", 500)])
     assert [u.part for u in layout.unplaced] == ["wide"]
