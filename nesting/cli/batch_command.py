@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -42,6 +43,13 @@ ReportOption = Annotated[
     list[Path] | None,
     typer.Option("--report", metavar="FILE", help="Write a report: .html, .csv or .json; may be repeated."),
 ]
+PoolOption = Annotated[
+    Path | None,
+    typer.Option("--pool", metavar="RACK", help="Cut all jobs from the boards of this table, nested together."),
+]
+BookOption = Annotated[
+    bool, typer.Option("--book", help="With --pool, once its sheets are cut: boards go, their offcuts come back.")
+]
 RackOption = Annotated[Path | None, typer.Option("--rack", help="The rack table that is copied into drafted jobs.")]
 
 
@@ -59,6 +67,8 @@ def batch(
     rack: RackOption = None,
     words: WordsOption = None,
     report: ReportOption = None,
+    pool: PoolOption = None,
+    book: BookOption = False,
     as_json: JsonOption = False,
     force: ForceOption = False,
     verbose: VerboseOption = False,
@@ -66,11 +76,12 @@ def batch(
     """Run many jobs, on all cores or a cluster, and draft those of plans.
 
     A plan that has no job yet gets one beside it. What is done already and has not changed is kept, so the same call
-    goes on where it was stopped. Exits with 4 if a job failed.
+    goes on where it was stopped. Exits with 4 if a job failed, or a part finds no place on the pool.
     """
     with reporting(is_verbose=verbose):
         from nesting.cli.batch_shown import batch_progress
         from nesting.cli.console import show_table
+        from nesting.cli.pool_shown import book_sheets, nest_shown, show_pool
         from nesting.job.batch.batch_words import batch_table
         from nesting.job.batch.courses import Patience
         from nesting.job.batch.job_list import list_orders
@@ -82,21 +93,30 @@ def batch(
         patience = Patience(retries, parse(limit, DURATION, what="--limit"))
         check_reports(report or [], is_forced=force)
         orders = list_orders(shelf)
-        hands = _hands(cluster, workers, memory)
-        with batch_progress(wish, len(orders)) as watch:
-            try:
-                jobs = run_batch(orders, wish, cluster=hands, patience=patience, report=watch)
-            except KeyboardInterrupt:
-                say("What is done is kept: the same command goes on from here.")
-                raise
+        _check_pool(until, pool, is_booked=book)
+        own = wish if pool is None else replace(wish, until="trace")  # their boards are the pool's
+        with _open_while_needed(_hands(cluster, workers, memory)) as hands:
+            with batch_progress(own, len(orders)) as watch:
+                try:
+                    jobs = run_batch(orders, own, cluster=hands, patience=patience, report=watch)
+                except KeyboardInterrupt:
+                    say("What is done is kept: the same command goes on from here.")
+                    raise
+            if pool is not None and book:
+                book_sheets(pool, jobs)
+                finish(batch_notes(jobs))
+                return
+            pooled, kept = (None, ()) if pool is None else nest_shown(pool, jobs, wish, hands)
         for file in report or []:
-            write_report(file, jobs)
+            write_report(file, jobs, pooled)
         if as_json:
-            give_json(batch_json(jobs))
+            give_json(batch_json(jobs, pooled))
         else:
             heads, rows, right = batch_table(jobs)
             show_table("Jobs, those first that need you", heads, rows, right=right)
-        finish(batch_notes(jobs))
+            if pooled is not None:
+                show_pool(pooled)
+        finish((*batch_notes(jobs), *(() if pooled is None else pooled.notes), *kept))
 
 
 def _wish(
@@ -126,6 +146,32 @@ def _wish(
         words=tuple(map(given_file, words)),
         is_forced=is_forced,
     )
+
+
+def _check_pool(until: str, pool: Path | None, *, is_booked: bool) -> None:
+    from vectorize.basics.errors import CallError
+
+    if pool is None and is_booked:
+        raise CallError("--book takes the boards of a pool off its table; say which, with --pool.")
+    if pool is not None and until not in ("nest", "pattern"):
+        raise CallError(f"--pool nests jobs together; with it --until is nest or pattern, not {until}.")
+
+
+@contextmanager
+def _open_while_needed(
+    hands: AbstractContextManager[Any] | None,
+) -> Iterator[AbstractContextManager[Any] | None]:
+    """Give workers that are started once, when they are first needed, for all that asks for them meanwhile."""
+    from nesting.place.cluster import KeptOpen
+
+    if hands is None:
+        yield None
+        return
+    kept = KeptOpen(hands)
+    try:
+        yield kept
+    finally:
+        kept.close()
 
 
 def _hands(cluster: str, workers: int | None, memory: str | None) -> AbstractContextManager[Any] | None:

@@ -85,6 +85,7 @@ NoteCode: TypeAlias = Literal[
     "picked-again",
     "pin-lost",
     "planked",
+    "pool-unplaced",
     "rescaled",
     "same-shape",
     "scarfed",

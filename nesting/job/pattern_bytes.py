@@ -23,7 +23,7 @@ def pattern_bytes(sources: PatternSources, settings: PatternSettings, formats: S
     chosen = [part for part in sources.parts if part.name in sources.chosen]
     files: dict[str, bytes] = {}
     if sources.only is None:
-        files |= _board_files(sources, settings, formats)
+        files |= board_files(sources, settings, formats)
         files |= small_parts_pattern(sources.parts, settings=settings, weights=sources.mass_g, formats=formats)
         for wire in sources.wires if "pdf" in formats else ():
             files |= wire_template(wire, settings=settings)
@@ -48,7 +48,8 @@ def _carving_kits(sources: PatternSources, settings: PatternSettings, formats: S
     return files
 
 
-def _board_files(sources: PatternSources, settings: PatternSettings, formats: Sequence[Format]) -> dict[str, bytes]:
+def board_files(sources: PatternSources, settings: PatternSettings, formats: Sequence[Format]) -> dict[str, bytes]:
+    """Return the patterns of all boards that carry parts; raises as `pattern_bytes`."""
     by_name = {board.name: board for board in sources.boards}
     files: dict[str, bytes] = {}
     for laid in sources.layout.boards:

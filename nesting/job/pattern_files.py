@@ -64,7 +64,7 @@ def write_patterns(
     job, parts, layout = stages.job, stages.parts, stages.need_layout()
     wish = wish or PatternWish()
     settings = pattern_settings(job, wish)
-    formats = _formats(job, wish)
+    formats = formats_of(job, wish)
     chosen = _chosen_parts(parts, wish.part, [table.name for table in job.spec.part])
     if wish.part is None:
         _check_gap(layout, settings, formats)
@@ -127,7 +127,12 @@ def _checked_marks(without: Sequence[str]) -> frozenset[str]:
     return frozenset(without)
 
 
-def _formats(job: Job, wish: PatternWish) -> tuple[Format, ...]:
+def formats_of(job: Job, wish: PatternWish) -> tuple[Format, ...]:
+    """Return the formats of a job's patterns, or those that the call asks for instead.
+
+    Raises:
+        CallError: An unknown format.
+    """
     wanted = wish.formats or job.spec.pattern.formats
     unknown = [name for name in wanted if name not in FORMATS]
     if unknown:

@@ -1023,6 +1023,7 @@ export interface Said {
     | "picked-again"
     | "pin-lost"
     | "planked"
+    | "pool-unplaced"
     | "rescaled"
     | "same-shape"
     | "scarfed"

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from nesting.job.batch.batch_words import why
+from nesting.job.batch.pool_report import pool_html, pool_json
+from nesting.job.batch.pooled import Pooled
 from nesting.job.batch.report_html import MARK, report_html
 from nesting.job.batch.run_batch import JobDone, batch_notes, by_need
 from nesting.job.files import write_whole
@@ -23,9 +25,11 @@ _BEGINS = "=+-@\t\r"
 """What a spreadsheet takes for the beginning of a formula."""
 
 
-def batch_json(jobs: Sequence[JobDone]) -> dict[str, Any]:
+def batch_json(jobs: Sequence[JobDone], pooled: Pooled | None = None) -> dict[str, Any]:
     """Return a batch as the JSON contract has it."""
-    return {"jobs": [job.as_json() for job in jobs], "notes": [note.as_json() for note in batch_notes(jobs)]}
+    pool = {} if pooled is None else {"pool": pool_json(pooled)}
+    notes = [*batch_notes(jobs), *(() if pooled is None else pooled.notes)]
+    return {"jobs": [job.as_json() for job in jobs], **pool, "notes": [note.as_json() for note in notes]}
 
 
 def check_reports(files: Iterable[Path], *, is_forced: bool = False) -> None:
@@ -52,20 +56,20 @@ def _is_ours(file: Path) -> bool:
     return marks[file.suffix.lower()] in start
 
 
-def write_report(file: Path, jobs: Sequence[JobDone]) -> None:
-    """Write a report of what became of the jobs.
+def write_report(file: Path, jobs: Sequence[JobDone], pooled: Pooled | None = None) -> None:
+    """Write a report of what became of the jobs, and of the pool that they were cut from.
 
     Raises:
         WriteError: The folder cannot be written.
     """
-    write_whole(file, _KINDS[file.suffix.lower()](jobs, file.parent))
+    write_whole(file, _KINDS[file.suffix.lower()](jobs, file.parent, pooled))
 
 
-def _html(jobs: Sequence[JobDone], base: Path) -> bytes:
-    return report_html(jobs, base=base).encode()
+def _html(jobs: Sequence[JobDone], base: Path, pooled: Pooled | None) -> bytes:
+    return report_html(jobs, base=base, more="" if pooled is None else pool_html(pooled)).encode()
 
 
-def _csv(jobs: Sequence[JobDone], base: Path) -> bytes:
+def _csv(jobs: Sequence[JobDone], base: Path, pooled: Pooled | None) -> bytes:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(_COLUMNS)
@@ -74,11 +78,15 @@ def _csv(jobs: Sequence[JobDone], base: Path) -> bytes:
     return out.getvalue().encode("utf-8-sig")
 
 
-def _json(jobs: Sequence[JobDone], base: Path) -> bytes:
-    return json.dumps(batch_json(jobs), indent=1).encode()
+def _json(jobs: Sequence[JobDone], base: Path, pooled: Pooled | None) -> bytes:
+    return json.dumps(batch_json(jobs, pooled), indent=1).encode()
 
 
-_KINDS: Mapping[str, Callable[[Sequence[JobDone], Path], bytes]] = {".html": _html, ".csv": _csv, ".json": _json}
+_KINDS: Mapping[str, Callable[[Sequence[JobDone], Path, Pooled | None], bytes]] = {
+    ".html": _html,
+    ".csv": _csv,
+    ".json": _json,
+}
 
 
 def _row(job: JobDone) -> list[object]:

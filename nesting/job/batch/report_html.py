@@ -34,6 +34,11 @@ _STYLE = """
 body{margin:0 auto;max-width:1240px;padding:24px;background:var(--paper);color:var(--ink);
 font:15px/1.45 system-ui,sans-serif}
 h1{font-size:24px;margin:0 0 4px}
+h2{font-size:18px;margin:28px 0 8px}
+.sheet .board{fill:var(--wood);fill-opacity:.25;stroke:var(--edge);stroke-width:.8}
+.sheet path{fill-rule:evenodd;stroke:var(--ink);stroke-width:.4}
+.sheet{display:block;max-width:100%}
+.kit{display:inline-block;width:12px;height:12px;margin-right:8px;border-radius:2px}
 .sum{color:var(--soft);margin:0 0 20px}
 .end{margin-top:14px;font-size:13.5px}
 .sum b{color:var(--ink)}
@@ -62,12 +67,13 @@ td{border:0;padding:4px 12px}tr{border-top:1px solid var(--line);padding:8px 0}.
 """
 
 
-def report_html(jobs: Sequence[JobDone], *, base: Path) -> str:
+def report_html(jobs: Sequence[JobDone], *, base: Path, more: str = "") -> str:
     """Return the page: a row a job, those first that need a person.
 
     Args:
         jobs: What became of each job.
         base: The folder that the page will lie in, from which it links to the jobs.
+        more: What stands below the table, as HTML.
     """
     count = f"{len(jobs)} job{'' if len(jobs) == 1 else 's'}"
     head = "<th></th><th>Job</th>" + "".join(f'<th class="n">{text}</th>' for text in _HEADS)
@@ -80,7 +86,8 @@ def report_html(jobs: Sequence[JobDone], *, base: Path) -> str:
         f'<p class="sum">{_sum(jobs)}</p>\n'
         f"<table><thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody></table>\n"
         '<p class="sum end">Weight is wood, finish and glue of the parts. Waste is what of the boards, up to the '
-        "length that is cut into, becomes no part; the rest of a board is an offcut.</p>\n</body></html>\n"
+        "length that is cut into, becomes no part; the rest of a board is an offcut.</p>\n"
+        f"{more}</body></html>\n"
     )
 
 

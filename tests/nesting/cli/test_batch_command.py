@@ -55,6 +55,8 @@ def test_what_is_open_is_told_and_is_no_failure(sheetwood, shelf, small_job):
         (("--memory", "lots"), 3, "--memory"),
         (("--limit", "5"), 3, "without a unit"),
         (("--rack", "nowhere.csv"), 3, "nowhere.csv cannot be read"),
+        (("--book",), 2, "--pool"),
+        (("--pool", "rack.csv", "--until", "weigh"), 2, "--until is nest or pattern, not weigh"),
         (("--cluster", "nonsense://x"), 3, "no cluster answers at 'nonsense://x'"),
     ],
 )
@@ -68,3 +70,24 @@ def test_a_wrong_call_is_told_before_anything_is_done(sheetwood, shelf, words, c
 def test_a_shelf_that_holds_nothing_is_told(sheetwood, tmp_path):
     done = sheetwood("batch", tmp_path / "nowhere")
     assert (done.code, "is not there" in done.err) == (3, True)
+
+
+def test_a_shelf_is_cut_from_one_pool_and_booked(sheetwood, shelf, small_job):
+    pool = shelf / "stock.csv"
+    pool.write_text((small_job.folder / "rack.csv").read_text(encoding="utf-8"), encoding="utf-8")
+    words = ("batch", shelf, "--pool", pool, "--sweeps", 2, "--workers", 0)
+    done = sheetwood(*words, "--json")
+    assert done.code == 0
+    (kit,) = done.json["pool"]["kits"]
+    assert (kit["kit"], kit["whole_after"], done.json["pool"]["unplaced"]) == ("job", 1, [])
+    again = sheetwood(*words, "--report", shelf / "report.html")
+    assert "the layout that was made before still holds" in again.err
+    assert "Sheets, in the order to cut them" in again.out
+    assert "in the order to cut them" in (shelf / "report.html").read_text(encoding="utf-8")
+    small_job.edit('hand = "pair"', 'hand = "pair"\ncount = 90')
+    left = sheetwood(*words, "--until", "nest")
+    assert (left.code, "find no place on the pool" in left.err) == (4, True)
+    assert "To buy" in left.out
+    booked = sheetwood(*words, "--book")
+    assert (booked.code, "(cut = true)" in booked.err) == (0, True)
+    assert pool.read_text(encoding="utf-8") != pool.with_name("stock.csv.bak").read_text(encoding="utf-8")
