@@ -122,12 +122,21 @@ def die_once(file):
     return "done"
 
 
+def take_memory(most_mb):
+    """Take more and more memory, and keep it for long enough to be seen."""
+    held = []
+    while len(held) * 50 < most_mb:
+        held.append(b"x" * 50_000_000)
+        time.sleep(0.1)
+    time.sleep(5)
+
+
 @pytest.mark.slow
 def test_a_worker_that_dies_or_hangs_costs_its_own_task_only(tmp_path):
     from nesting.place.cluster import LOCAL, open_cluster
 
     told = []
-    with open_cluster(LOCAL, workers=2) as client:
+    with open_cluster(LOCAL, workers=2, memory_bytes=700_000_000) as client:
         assert set(client.run(signal.getsignal, signal.SIGINT).values()) == {signal.SIG_IGN}  # Ctrl-C is the caller's
         run(
             client,
@@ -138,10 +147,13 @@ def test_a_worker_that_dies_or_hangs_costs_its_own_task_only(tmp_path):
             ],
             retries=1,
         )
+        run(client, [course(told, "is large", take_memory, 1200), course(told, "beside", pow, 5, 2)], retries=0)
         run(client, [course(told, "hangs", time.sleep, 600), course(told, "after", pow, 3, 2)], limit_s=1)
     found = {name: (value, fault, lost) for name, _, value, fault, lost in told}
     assert found["dies once"] == ("done", None, 1)
     assert found["kills"] == (None, "its worker died or ran out of memory", 2)
+    assert found["is large"] == (None, "its worker died or ran out of memory", 1)
+    assert found["beside"][:2] == (25, None)
     assert found["hangs"] == (None, "it took longer than 1 s", 0)
     assert found["after"][:2] == (9, None)
     assert sorted(row[:3] for row in told if row[0].isdigit()) == [(str(k), n, k * k) for k in range(6) for n in (0, 1)]
