@@ -74,9 +74,15 @@ class _Hands:
         found: list[Layout | None] = []
         for future in futures:
             try:
-                found.append(future.result())
+                found.append(None if self.is_interrupted else future.result())
+            except KeyboardInterrupt:
+                self.is_interrupted = True
+                found.append(None)
             except Exception:  # whatever a worker or the way to it may raise: the window stays as it is
                 found.append(None)
+        if self.is_interrupted:
+            for future in futures:
+                future.cancel()
         return found
 
     def _here(self, window: Window) -> Layout | None:
@@ -162,6 +168,8 @@ def nest_in_rounds(
     **_: object,
 ) -> Layout:
     """Return all parts laid out on `boards`, with the proof of the whole; what finds no place is told as unplaced.
+
+    The search ends with its limit, or on Ctrl-C: the best so far is returned.
 
     Of each wood, kits are laid out in divisions that one search can hold, each on boards of its own, so that a kit
     stays together. Then in each round some boards, the emptiest and a few fuller ones that share kits with it, are laid

@@ -102,16 +102,16 @@ def test_a_copy_that_is_left_out_needs_no_place(parts):
 
 
 class Workers:
-    """An executor of which each second task dies with its worker, after the first ones."""
+    """An executor of which each second task comes to no end, after the first ones."""
 
-    def __init__(self, good):
-        self.good, self.asked = good, 0
+    def __init__(self, good, fault=None):
+        self.good, self.fault, self.asked = good, fault or RuntimeError("KilledWorker"), 0
 
     def submit(self, work, window):
         self.asked += 1
         done = Future()
         if self.asked > self.good and self.asked % 2:
-            done.set_exception(RuntimeError("KilledWorker"))
+            done.set_exception(self.fault)
         else:
             done.set_result(work(window))
         return done
@@ -124,6 +124,14 @@ def test_a_worker_that_dies_leaves_its_boards_as_they_were(parts):
     lost = nest(parts, boards(10), executor=Workers(good=0), seats=2)
     assert lost.proof.is_proved
     assert len(lying(lost)) + len(lost.unplaced) == 2 * len(parts)
+
+
+def test_a_search_that_is_stopped_gives_what_it_has(parts):
+    workers = Workers(good=3, fault=KeyboardInterrupt())
+    layout = nest(parts, boards(10), executor=workers, seats=2)
+    assert (layout.is_interrupted, layout.proof.is_proved) == (True, True)
+    assert len(lying(layout)) == 2 * len(parts)
+    assert workers.asked == 5  # the three divisions and one round
 
 
 def test_what_is_found_and_not_proved_is_not_taken_over(parts):
