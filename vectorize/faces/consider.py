@@ -20,7 +20,7 @@ from vectorize.faces.face_sets import Evidence, Reading, cost_of, evidence_of
 from vectorize.faces.gaps import with_gap_odds
 from vectorize.faces.outline_odds import OutlineJudge, shipped_judge
 from vectorize.faces.regions import Loop, Regions
-from vectorize.faces.sure_holes import LETTER_MOST_ODDS, RoundHole, left_out, likely, sure_holes
+from vectorize.faces.sure_holes import LETTER_MOST_ODDS, LikelyHole, left_out, likely, sure_holes
 from vectorize.faces.together import PartReading, read_together, without_ground
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ class Considered:
     readings: tuple[frozenset[int], ...]
     sures: tuple[float, ...]
     doubts: tuple[float, ...]
-    holes: tuple[RoundHole, ...] = ()
+    holes: tuple[LikelyHole, ...] = ()
 
     @property
     def regions(self) -> frozenset[int]:
@@ -110,8 +110,8 @@ class PickedPart:
 
     The loops `filled` might be cut-outs, but are letters of words, or a little too small. `whole` fills what a set of
     regions encloses and what would not be cut out, but for those in words that have the size of cut-outs; `letters`
-    tells one region in each loop that is a letter beyond doubt, `worded` in each that stands in a word. `circles` may
-    be round holes.
+    tells one region in each loop that is a letter beyond doubt, `worded` in each that stands in a word. `hole_forms`
+    may be holes by their form.
     """
 
     pick: PartPick
@@ -121,7 +121,7 @@ class PickedPart:
     whole: Callable[[frozenset[int]], frozenset[int]] = _as_they_are
     letters: Callable[[frozenset[int]], frozenset[int]] = _none
     worded: Callable[[frozenset[int]], frozenset[int]] = _none
-    circles: tuple[RoundHole, ...] = ()
+    hole_forms: tuple[LikelyHole, ...] = ()
 
 
 def consider(
@@ -181,7 +181,7 @@ def _weighed(
     judge = judge or shipped_judge()
     odds = line_odds(drawing, px_per_mm, judge)
     is_judged = odds.shape[1] >= FEWEST_LINES
-    holes = sure_holes(regions, odds.mean(axis=0) if is_judged else None, picked[0].circles, named)
+    holes = sure_holes(regions, odds.mean(axis=0) if is_judged else None, picked[0].hole_forms, named)
     grown = [left_out(regions, one.growth.regions, holes) for one in picked]
     odds[:, _around_holes(regions, grown)] += HOLE_ODDS
     mean = np.mean(odds, axis=0)
@@ -221,7 +221,7 @@ def _as_cut(
     odds: Floats,
     found: PartReading,
     one: PickedPart,
-    round_holes: Sequence[RoundHole],
+    holes: Sequence[LikelyHole],
 ) -> PartReading:
     """Return what was found with all readings as they would be cut, so that letters in a part make no difference.
 
@@ -239,18 +239,18 @@ def _as_cut(
 
     @cache
     def whole(faces: frozenset[int]) -> frozenset[int]:
-        pierced = left_out(regions, faces, round_holes)
+        pierced = left_out(regions, faces, holes)
         cut, letters, worded = one.whole(pierced), one.letters(pierced), one.worded(pierced)
         filled = (
             hole
             for hole in regions.holes(pierced)
             if (hole <= cut and (hole & letters or is_doubtful(hole))) or is_letter(hole, worded)
         )
-        return left_out(regions, pierced.union(*filled), round_holes)
+        return left_out(regions, pierced.union(*filled), holes)
 
     readings = tuple(replace(known, faces=whole(known.faces)) for known in found.readings)
     shifted = tuple(None if known is None else replace(known, faces=whole(known.faces)) for known in found.shifted)
-    return replace(found, readings=readings, shifted=shifted, grown=left_out(regions, found.grown, round_holes))
+    return replace(found, readings=readings, shifted=shifted, grown=left_out(regions, found.grown, holes))
 
 
 def _around_holes(regions: Regions, grown: Sequence[frozenset[int]]) -> NDArray[np.bool_]:

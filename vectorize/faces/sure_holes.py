@@ -26,7 +26,7 @@ were."""
 
 
 @dataclass(frozen=True, slots=True)
-class RoundHole:
+class LikelyHole:
     """The regions of a circle that may be a hole, with the circle in mm.
 
     One that `is_lettered` stands in a word; the pieces of one that `is_torn` only share a node; one that is not
@@ -47,29 +47,29 @@ def likely(regions: Regions, odds: NDArray[np.float64], within: Iterable[int]) -
 
 
 def sure_holes(
-    regions: Regions, odds: NDArray[np.float64] | None, circles: Sequence[RoundHole], named: frozenset[int]
-) -> tuple[RoundHole, ...]:
+    regions: Regions, odds: NDArray[np.float64] | None, forms: Sequence[LikelyHole], named: frozenset[int]
+) -> tuple[LikelyHole, ...]:
     """Return the circles that are holes; none of the regions that are `named` by picks is in one.
 
     Without `odds` nothing is known of the lines, and all are that stand in no word.
     """
 
-    def is_hole(circle: RoundHole) -> bool:
-        if not circle.is_plain or circle.regions & named:
+    def is_hole(form: LikelyHole) -> bool:
+        if not form.is_plain or form.regions & named:
             return False
         if odds is None:
-            return not circle.is_lettered
-        return likely(regions, odds, circle.regions) > HOLE_LEAST_ODDS
+            return not form.is_lettered
+        return likely(regions, odds, form.regions) > HOLE_LEAST_ODDS
 
-    return tuple(circle for circle in circles if is_hole(circle))
+    return tuple(form for form in forms if is_hole(form))
 
 
-def left_out(regions: Regions, faces: frozenset[int], holes: Iterable[RoundHole]) -> frozenset[int]:
+def left_out(regions: Regions, faces: frozenset[int], holes: Iterable[LikelyHole]) -> frozenset[int]:
     """Return a set of regions without the holes that it goes round."""
     return faces.difference(*(hole.regions for hole in holes if goes_round(regions, faces, hole)))
 
 
-def goes_round(regions: Regions, faces: frozenset[int], hole: RoundHole) -> bool:
+def goes_round(regions: Regions, faces: frozenset[int], hole: LikelyHole) -> bool:
     """Return whether a set of regions lies all around a hole."""
     neighbours = regions.neighbours()
     beside = {other for region in hole.regions for _, other in neighbours.get(region, ())} - hole.regions

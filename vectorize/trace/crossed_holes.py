@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from vectorize.basics.notes import Note
 from vectorize.faces.cutouts import LEAST_CIRCLE_MM, LEAST_CIRCLE_SHARE, guess_cutout
 from vectorize.faces.part_pick import PartPick
-from vectorize.faces.sure_holes import RoundHole, goes_round
+from vectorize.faces.sure_holes import LikelyHole, goes_round
 from vectorize.shapes.primitives import Round, fit_circle
 from vectorize.trace.holes import guess_of, is_lettered, outer_and_inner
 from vectorize.trace.rings import Rings
@@ -45,14 +45,14 @@ FEWEST_POINTS = 9
 """Three for the circle, and twice as many to see whether they lie on it."""
 
 
-def round_holes(rings: Rings, scale: PlanScale) -> tuple[RoundHole, ...]:
+def likely_holes(rings: Rings, scale: PlanScale) -> tuple[LikelyHole, ...]:
     """Return the circles that may be holes, with nothing in them but lines that run across; they are sought once."""
-    if not rings.circles:
-        rings.circles.append(tuple(_sought(rings, scale)))
-    return rings.circles[0]
+    if not rings.hole_forms:
+        rings.hole_forms.append(tuple(_sought(rings, scale)))
+    return rings.hole_forms[0]
 
 
-def _sought(rings: Rings, scale: PlanScale) -> list[RoundHole]:
+def _sought(rings: Rings, scale: PlanScale) -> list[LikelyHole]:
     regions = rings.sheet.regions
     spans = (regions.boxes[:, 2:] - regions.boxes[:, :2]).max(axis=1)
     is_small = (spans <= MOST_MM * scale.px_per_mm) & (regions.area_px > 0)
@@ -76,7 +76,7 @@ def unsure_holes(
     """Return an open note for each circle in a part that may be a hole and is too disturbed to be cut out unasked."""
     regions, cut = rings.sheet.regions, frozenset[int]().union(*taken)
     notes = []
-    for hole in round_holes(rings, scale):
+    for hole in likely_holes(rings, scale):
         if hole.is_plain or hole.regions & cut or not goes_round(regions, chosen | hole.regions, hole):
             continue
         ((x, y),) = scale.to_px(np.array([hole.circle.centre])).tolist()
@@ -142,7 +142,7 @@ def _groups(groups: list[frozenset[int]], joins: Iterable[tuple[int, int]]) -> l
 
 def _whole_circle(
     rings: Rings, scale: PlanScale, pieces: frozenset[int], across: NDArray[np.bool_]
-) -> RoundHole | None:
+) -> LikelyHole | None:
     """Return the hole that regions make up whose one edge is a circle, None where it is none."""
     outer, inner = outer_and_inner(rings, pieces)
     if len(outer) != 1 or inner or any(edge.is_dashed for edge in outer[0].edges):
@@ -157,10 +157,10 @@ def _whole_circle(
         return None
     if 2 * circle.radius < LEAST_CIRCLE_MM or not _holds_only_marks(rings, scale, pieces, outer, circle, across):
         return None
-    return RoundHole(pieces, circle, is_lettered(rings, scale, outer[0]))
+    return LikelyHole(pieces, circle, is_lettered(rings, scale, outer[0]))
 
 
-def _torn_circle(rings: Rings, scale: PlanScale, pieces: frozenset[int]) -> RoundHole | None:
+def _torn_circle(rings: Rings, scale: PlanScale, pieces: frozenset[int]) -> LikelyHole | None:
     """Return the hole that regions make up which meet in a node, None where they lie on no circle."""
     outer, inner = outer_and_inner(rings, pieces)
     boxes = rings.sheet.regions.boxes[sorted(pieces)]
@@ -179,7 +179,7 @@ def _torn_circle(rings: Rings, scale: PlanScale, pieces: frozenset[int]) -> Roun
     # The arms of its cross end like a letter's strokes, so that a word seems to stand there.
     words = rings.sheet.words(scale.px_per_mm)
     is_letter = any(is_lettered(rings, scale, loop) and words.spell(loop.points) for loop in outer)
-    return RoundHole(pieces, circle, is_letter, is_torn=True, is_plain=circle is not rough)
+    return LikelyHole(pieces, circle, is_letter, is_torn=True, is_plain=circle is not rough)
 
 
 def _measured_circle(points: Points, area_mm2: float, px_mm: float) -> Round | None:

@@ -12,7 +12,7 @@ from vectorize.basics.notes import Note
 from vectorize.faces.cutouts import LETTER_MM, Guess, guess_cutout
 from vectorize.faces.part_pick import PartPick
 from vectorize.faces.regions import Loop
-from vectorize.faces.sure_holes import RoundHole
+from vectorize.faces.sure_holes import LikelyHole
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
 from vectorize.trace.rings import Rings
@@ -76,7 +76,7 @@ def holes_of(
     pick: PartPick,
     loops: Sequence[Loop],
     notes: list[Note],
-    sure: Sequence[RoundHole] = (),
+    sure: Sequence[LikelyHole] = (),
 ) -> list[tuple[Loop, Round | None]]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted.
 

@@ -14,7 +14,7 @@ from vectorize.faces.regions import Loop
 from vectorize.faces.sheet import Drawing
 from vectorize.faces.stroke_outline import curves_along, image, mirrored, ring_of, steps_along
 from vectorize.faces.stroke_sheet import StrokeSheet, affine_of
-from vectorize.faces.sure_holes import RoundHole
+from vectorize.faces.sure_holes import LikelyHole
 from vectorize.fit.edge_uncertainty import by_size, uncertainty
 from vectorize.fit.halves import Axis
 from vectorize.fit.way_by_ink import DoubtfulCorner
@@ -35,7 +35,7 @@ class InkRings:
 
     sheet: Drawing
     guesses: dict[tuple[int, ...], Guess] = field(default_factory=dict)
-    circles: list[tuple[RoundHole, ...]] = field(default_factory=list)
+    hole_forms: list[tuple[LikelyHole, ...]] = field(default_factory=list)
 
     def clean_points(self, loop: Loop, *, is_strict: bool = False) -> Points:
         """Return the points of a loop's centre line where nothing disturbs it."""
@@ -79,7 +79,7 @@ class StrokeRings:
 
     sheet: StrokeSheet
     guesses: dict[tuple[int, ...], Guess] = field(default_factory=dict)
-    circles: list[tuple[RoundHole, ...]] = field(default_factory=list)
+    hole_forms: list[tuple[LikelyHole, ...]] = field(default_factory=list)
 
     def clean_points(self, loop: Loop, *, is_strict: bool = False) -> Points:
         """Return the points along a loop."""

@@ -16,12 +16,12 @@ from vectorize.faces.growth import Growth
 from vectorize.faces.part_pick import PartPick, TraceSettings
 from vectorize.faces.picking import BROKEN_DOWN, guarded, picked_regions
 from vectorize.faces.regions import Loop
-from vectorize.faces.sure_holes import RoundHole
+from vectorize.faces.sure_holes import LikelyHole
 from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
-from vectorize.trace.crossed_holes import round_holes, unsure_holes
+from vectorize.trace.crossed_holes import likely_holes, unsure_holes
 from vectorize.trace.edge_notes import edge_notes
 from vectorize.trace.holes import holes_of, is_lettered, not_cut, outer_and_inner, region_within, without_letters
 from vectorize.trace.measured_ring import Fitted
@@ -105,8 +105,8 @@ def picked_part(rings: Rings, scale: PlanScale, pick: PartPick) -> PickedPart:
         _, inner = outer_and_inner(rings, regions)
         return frozenset(region_within(rings, loop) for loop in inner if is_lettered(rings, scale, loop))
 
-    circles = round_holes(rings, scale)
-    return PickedPart(pick, named, replace(growth, regions=grown), filled, whole, letters, worded, circles)
+    forms = likely_holes(rings, scale)
+    return PickedPart(pick, named, replace(growth, regions=grown), filled, whole, letters, worded, forms)
 
 
 def sheet_candidates(rings: Rings, scale: PlanScale, settings: TraceSettings, *, watch: Watcher = unwatched) -> Trace:
@@ -191,7 +191,7 @@ def _traced(
     chosen: frozenset[int],
     settings: TraceSettings,
     fits: _Fits,
-    sure_holes: Sequence[RoundHole],
+    sure_holes: Sequence[LikelyHole],
 ) -> tuple[TracedPart, list[Note]]:
     """Return the part that a set of regions makes, with the notes on it; `fits` keeps what is fitted.
 

@@ -10,7 +10,7 @@ import pytest
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.faces.sheet import read_drawing
 from vectorize.scale.fit_scale import fit_scale
-from vectorize.trace.crossed_holes import round_holes
+from vectorize.trace.crossed_holes import likely_holes
 from vectorize.trace.rings import InkRings
 from vectorize.trace.trace_page import PartPick, Trace, trace_picks
 
@@ -66,7 +66,7 @@ def test_a_balloon_with_a_figure_in_it_may_be_no_hole(height_mm: float) -> None:
         sheet.line([(40, 30 - height_mm / 2), (40, 30 + height_mm / 2)])  # a one
     page = sheet.page()
     scale = fit_scale(page, sheet.known())
-    found = round_holes(InkRings(read_drawing(page, scale, gap_mm=2.0)), scale)
+    found = likely_holes(InkRings(read_drawing(page, scale, gap_mm=2.0)), scale)
     assert len(found) == (0 if height_mm else 1)
 
 
