@@ -36,17 +36,29 @@ LEAST_CIRCLE_SHARE = 0.7
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """Whether a loop is a cut-out, with the reason for the list of guesses; `circle` is what a line has disturbed.
+    """Whether a loop is a cut-out, how long and wide it is, and why it is none; `circle` is what a line has disturbed.
 
     A circle `is_round`. What is no cut-out `is_doubtful` if its size would be that of one, or nearly so where it stands
     in no word.
     """
 
     is_cutout: bool
-    reason: str
+    size_mm: tuple[float, float]
+    why_not: str = ""
     circle: Round | None = None
     is_doubtful: bool = False
     is_round: bool = False
+
+    @property
+    def what(self) -> str:
+        """Return what the loop is, in words."""
+        long, short = self.size_mm
+        return f"circle of {long:.1f} mm" if self.is_round else f"closed shape of {long:.1f} x {short:.1f} mm"
+
+    @property
+    def reason(self) -> str:
+        """Return what the loop is and why it is no cut-out, for the list of guesses."""
+        return f"{self.what}: {self.why_not}" if self.why_not else self.what
 
 
 def guess_cutout(
@@ -77,19 +89,15 @@ def guess_cutout(
     )
     if circle is not None and is_circle:
         long = short = 2 * circle.radius
-    what = f"circle of {long:.1f} mm" if is_circle else f"closed shape of {long:.1f} x {short:.1f} mm"
+    size = (long, short)
     if is_circle and long < LEAST_CIRCLE_MM:
-        return Guess(
-            False,
-            f"{what}: too small for a hole",
-            is_doubtful=long >= LEAST_TOLD_CIRCLE_MM and not is_lettered,
-            is_round=True,
-        )
+        is_doubtful = long >= LEAST_TOLD_CIRCLE_MM and not is_lettered
+        return Guess(False, size, "too small for a hole", is_doubtful=is_doubtful, is_round=True)
     if not is_circle and (long < LEAST_OTHER_MM or short < LEAST_CIRCLE_MM / 2):
-        return Guess(False, f"{what}: too small for a cut-out", is_doubtful=long >= LEAST_TOLD_MM and not is_lettered)
+        return Guess(False, size, "too small for a cut-out", is_doubtful=long >= LEAST_TOLD_MM and not is_lettered)
     if is_lettered:
-        return Guess(False, f"{what}: it stands in a word, so lettering", is_doubtful=True, is_round=is_circle)
-    return Guess(True, what, circle if is_circle and is_touched else None, is_round=is_circle)
+        return Guess(False, size, "it stands in a word, so lettering", is_doubtful=True, is_round=is_circle)
+    return Guess(True, size, circle=circle if is_circle and is_touched else None, is_round=is_circle)
 
 
 def _circle(points: Points) -> Round | None:
