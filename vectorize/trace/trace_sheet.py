@@ -21,9 +21,9 @@ from vectorize.shapes.alternative import Alternative
 from vectorize.shapes.outline import Outline
 from vectorize.shapes.primitives import Round
 from vectorize.shapes.segment import Point
-from vectorize.trace.crossed_holes import likely_holes, unsure_holes
 from vectorize.trace.edge_notes import edge_notes
 from vectorize.trace.holes import holes_of, is_lettered, not_cut, outer_and_inner, region_within, without_letters
+from vectorize.trace.likely_holes import likely_holes, unsure_holes
 from vectorize.trace.measured_ring import Fitted
 from vectorize.trace.rings import Rings
 from vectorize.trace.traced import Trace, TracedPart, open_part

@@ -10,7 +10,7 @@ import pytest
 from tests.vectorize.inked_lines import Sheet, circle_points
 from vectorize.faces.sheet import read_drawing
 from vectorize.scale.fit_scale import fit_scale
-from vectorize.trace.crossed_holes import likely_holes
+from vectorize.trace.likely_holes import likely_holes
 from vectorize.trace.rings import InkRings
 from vectorize.trace.trace_page import PartPick, Trace, trace_picks
 
