@@ -80,8 +80,8 @@ def holes_of(
 ) -> list[tuple[Loop, Round | None]]:
     """Return the loops that are cut-outs: those picked, and those that look like it; each guess is noted.
 
-    With each comes the circle that it is, where another line has disturbed it. Round holes that are `sure` come once,
-    in however many loops.
+    With each comes the circle that it is, where another line has disturbed it. Holes that are `sure` come once, in
+    however many loops.
     """
     taken: list[tuple[Loop, Round | None]] = []
     done: set[frozenset[int]] = set()
@@ -92,8 +92,7 @@ def holes_of(
             if hole.regions not in done:
                 done.add(hole.regions)
                 taken.append((loop, hole.circle if hole.is_torn else guess_of(rings, scale, loop).circle))
-                ((x, y),) = scale.to_px(np.array([hole.circle.centre])).tolist()
-                notes.append(_cut(pick, f"circle of {2 * hole.circle.radius:.1f} mm", (x, y)))
+                notes.append(_cut_for_sure(rings, scale, pick, hole, loop))
             continue
         guess = guess_of(rings, scale, loop)
         if any(_contains(loop, point) for point in pick.cutouts):
@@ -114,6 +113,15 @@ def holes_of(
         text = f"no closed line lies around the cut-out picked at {scale.told(point)}."
         notes.append(Note("open-cutout", text, state="open", part=pick.name, at=point))
     return taken
+
+
+def _cut_for_sure(rings: Rings, scale: PlanScale, pick: PartPick, hole: LikelyHole, loop: Loop) -> Note:
+    """Return the note on a hole that form and sheet agree on; a circle may be in more loops than this one."""
+    if hole.circle is None:
+        x, y = loop.points.mean(axis=0).tolist()
+        return _cut(pick, guess_of(rings, scale, loop).what, (x, y))
+    ((x, y),) = scale.to_px(np.array([hole.circle.centre])).tolist()
+    return _cut(pick, f"circle of {2 * hole.circle.radius:.1f} mm", (x, y))
 
 
 def _cut(pick: PartPick, what: str, at: Point) -> Note:

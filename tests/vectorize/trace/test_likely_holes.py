@@ -79,3 +79,33 @@ def test_a_cut_out_much_of_whose_edge_is_bridged_is_told(gap_mm: float, is_open:
     trace = traced(sheet)
     assert len(trace.parts[0].outline.cutouts) == 1
     assert [note.state == "open" for note in trace.notes if note.code == "cutout"] == [is_open]
+
+
+@pytest.mark.parametrize("size_mm", [2.4, 3.0, 3.6])
+def test_a_small_square_that_nothing_meets_is_a_hole(size_mm: float) -> None:
+    """A spar of 3 mm square, or of 1/8 inch, is a common one (common practice, no source)."""
+    x, y, half = 40.0, 30.0, size_mm / 2
+    square = [(x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half)]
+    trace = traced(Sheet().shape(PLATE, square))
+    (hole,) = trace.parts[0].outline.cutouts
+    assert abs(hole.signed_area_mm2) == pytest.approx(size_mm**2, rel=0.03)
+    assert [note.text for note in trace.notes if note.code == "cutout"] == [
+        f"closed shape of {size_mm:.1f} x {size_mm:.1f} mm taken as a cut-out."
+    ]
+
+
+def test_a_small_square_that_a_line_runs_into_is_only_told_of() -> None:
+    square = [(38.5, 28.5), (41.5, 28.5), (41.5, 31.5), (38.5, 31.5)]
+    trace = traced(Sheet().shape(PLATE, square).line([(41.5, 30), (50, 38)], pen_mm=0.3))
+    assert not trace.parts[0].outline.cutouts
+    assert any(note.code == "no-cutout" and "too small" in note.text for note in trace.notes)
+
+
+@pytest.mark.parametrize("is_touched", [False, True])
+def test_a_small_ring_that_nothing_meets_is_a_hole(is_touched: bool) -> None:
+    """Control horns are drilled 1.2 mm for their wire (common practice, no source)."""
+    sheet = Sheet(dpi=300).shape(PLATE, *(circle_points(x, 30, 0.6) for x in (36, 40, 44)))
+    trace = traced(sheet.line([(44.5, 30.3), (50, 38)], pen_mm=0.3) if is_touched else sheet)
+    assert len(trace.parts[0].outline.cutouts) == (2 if is_touched else 3)
+    told = {note.code for note in trace.notes if note.at is not None and math.dist(note.at, sheet.pick(44, 30)) < 12}
+    assert told == ({"no-cutout"} if is_touched else {"cutout"})
