@@ -2,6 +2,9 @@
 
 A piece is followed by the nearest one in its row that goes on from it and from no other; so a line is a chain of
 pieces, and letters, which stand beside each other but not in one row, make none that is mostly ink.
+
+The measures below were chosen on six sheets of two drafting hands, in soft pencil and on worn paper; those of six other
+hands were only measured with them.
 """
 
 from __future__ import annotations
