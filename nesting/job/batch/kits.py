@@ -98,14 +98,14 @@ def pool_job(rack: Path, kits: Sequence[Kit]) -> Job:
     Its rules keep to those of every job: the widest kerf, gap and margins.
 
     Raises:
-        CallError: Jobs that are cut with different tools.
+        CallError: Jobs that are cut with different tools, or that mean different woods by one name.
     """
     jobs = [kit.job for kit in kits]
     tools = sorted({job.spec.nest.tool for job in jobs})
     if len(tools) > 1:
         by_tool = [f"{listed(k.name for k in kits if k.job.spec.nest.tool == tool)} with the {tool}" for tool in tools]
         raise CallError(f"one sheet is cut with one tool, but {', '.join(by_tool)}; pool them apart.")
-    spec = JobSpec(rack=RackTable(file=rack.name), material=_materials(jobs))
+    spec = JobSpec(rack=RackTable(file=rack.name), material=_materials(kits))
     nest = _widest(kits) if kits else spec.nest
     return Job(rack.parent, spec.model_copy(update={"nest": nest}), "", out_name=f"{rack.stem}-pool")
 
@@ -132,13 +132,22 @@ def _widest(kits: Sequence[Kit]) -> NestTable:
     )
 
 
-def _materials(jobs: Sequence[Job]) -> tuple[MaterialTable, ...]:
-    """Return what the jobs say of materials, of each what the first says of it."""
-    found: dict[str, MaterialTable] = {}
-    for job in jobs:
-        for table in job.spec.material:
-            found.setdefault(table.name, table)
-    return tuple(found.values())
+def _materials(kits: Sequence[Kit]) -> tuple[MaterialTable, ...]:
+    """Return what the jobs say of materials.
+
+    Raises:
+        CallError: Two of them say different things of one.
+    """
+    found: dict[str, tuple[str, MaterialTable]] = {}
+    for kit in kits:
+        for table in kit.job.spec.material:
+            other, known = found.setdefault(table.name, (kit.name, table))
+            if known != table:
+                raise CallError(
+                    f"{other} and {kit.name} say different things of the material {table.name}; give it the same "
+                    "figures in both jobs, or another name in one, or pool them apart."
+                )
+    return tuple(table for _, table in found.values())
 
 
 def pool_of(rack: Path, kits: Sequence[Kit]) -> Pool:
@@ -146,7 +155,7 @@ def pool_of(rack: Path, kits: Sequence[Kit]) -> Pool:
 
     Raises:
         RackError: There is no such table, or a row of it that cannot be used.
-        CallError: Jobs that are cut with different tools: one sheet is cut with one.
+        CallError: Jobs that are cut with different tools, or that mean different woods by one name.
     """
     job = pool_job(rack, kits)
     boards = read_rack(job)

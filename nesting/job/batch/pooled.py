@@ -121,7 +121,7 @@ def nest_pool(
 
     Raises:
         RackError: There is no such table, or a row of it that cannot be used.
-        CallError: Jobs that are cut with different tools.
+        CallError: Jobs that are cut with different tools, or that mean different woods by one name.
         WriteError: The layout cannot be written.
     """
     pool = pool_of(rack, kits)

@@ -113,6 +113,15 @@ def test_one_sheet_is_cut_with_one_tool(shelf):
         pooled_of(shelf)
 
 
+def test_one_name_is_one_wood(shelf):
+    for job, density in (("gnat", 120), ("mite", 130)):
+        text = (shelf / job / "job.toml").read_text(encoding="utf-8")
+        table = f'\n[[material]]\nname = "balsa"\ndensity = "{density} kg/m3"\n'
+        (shelf / job / "job.toml").write_text(text + table, encoding="utf-8")
+    with pytest.raises(CallError, match="gnat and mite say different things of the material balsa"):
+        pooled_of(shelf)
+
+
 def test_what_is_tied_elsewhere_or_has_no_room_is_told_with_what_to_buy(shelf):
     edit(shelf / "gnat", 'name = "plate"', 'name = "plate"\nboard = "B2"')
     edit(shelf / "mite", "count = 2", "count = 60")
