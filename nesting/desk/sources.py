@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from nesting.job.files import digest
+from vectorize.basics.plain_file import read_plain
 
 _ASKED_FOLDERS = ("rack", "corrected")
 _RESULT_FOLDERS = ("outlines",)
 _RESULT_FILES = ("out/manifest.json", ".desk/history.json")
+_TEXTS = (".toml", ".csv", ".json")
 
 Stamp = tuple[tuple[str, int, int], ...]
 
@@ -51,6 +53,29 @@ def _folder_stamps(folder: Path, names: tuple[str, ...]) -> Iterator[tuple[str, 
                 continue
             if entry.name.endswith(".json"):
                 yield f"{name}/{entry.name}", found.st_mtime_ns, found.st_size
+
+
+def content_word(folder: Path, named: tuple[str, ...]) -> str:
+    """Return a word that is the same again when every file that the job's state follows from holds the same again.
+
+    Texts count by what they hold, scans and traced outlines by their time and size.
+
+    Args:
+        folder: The job folder.
+        named: The files that `job.toml` names.
+    """
+    found = [one for one in stamp(folder, named) if one[0] not in _RESULT_FILES]
+    return digest(repr([(name, _held(folder, name) or (at, size)) for name, at, size in found]).encode())
+
+
+def _held(folder: Path, name: str) -> str | None:
+    """Return the hash of a text that the builder may change; None for any other file."""
+    if not name.endswith(_TEXTS) or name.startswith(tuple(f"{result}/" for result in _RESULT_FOLDERS)):
+        return None
+    try:
+        return digest(read_plain(folder / name))
+    except OSError:
+        return None
 
 
 def revision(state: Stamp) -> str:

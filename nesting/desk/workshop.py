@@ -19,6 +19,7 @@ from nesting.desk import following, layouts, on_files, scan_work
 from nesting.desk import requests as ask
 from nesting.desk.balance_view import balance_view
 from nesting.desk.changes import step_for
+from nesting.desk.earlier import Earlier, Shown
 from nesting.desk.events import Hub
 from nesting.desk.history import Step, make_step, read_history, read_texts, step_back, step_forward
 from nesting.desk.layouts import LAYOUT_NAME
@@ -29,7 +30,7 @@ from nesting.desk.rack_view import boards_view
 from nesting.desk.seen import seen_view
 from nesting.desk.shopping_view import shopping_card, shopping_view
 from nesting.desk.shown_units import with_shown_units
-from nesting.desk.sources import revision, stamp
+from nesting.desk.sources import content_word, revision, stamp
 from nesting.desk.standing import Standing
 from nesting.desk.tasks import Say, Tasks
 from nesting.desk.what_next import Stood, patterns_drawn, what_next
@@ -74,9 +75,12 @@ class Workshop:
         self._job: Job | None = None
         self._followed: tuple[Standing | None, str] = (None, "")
         self._memo = Memo()
+        self._standings: Earlier[Standing] = Earlier()
+        self._shown: Earlier[Shown] = Earlier()
         self._written: tuple[str, dict[str, Any]] = ("", {})
         self._stood_at = ""
         self._edit_lock = threading.RLock()
+        self._standing_lock = threading.Lock()
         self._is_closed = threading.Event()
         self._is_woken = threading.Event()
 
@@ -116,6 +120,10 @@ class Workshop:
         """Return a word that changes whenever a file that results are made from changes."""
         return revision(stamp(self.folder, self._named_files(), has_results=False))
 
+    def _content(self) -> str:
+        """Return a word that comes back when all files of an earlier state of the job do."""
+        return content_word(self.folder, self._named_files())
+
     def _named_files(self) -> tuple[str, ...]:
         """Return the files that `job.toml` names."""
         try:
@@ -147,7 +155,24 @@ class Workshop:
     def _job_state(self, job: Job) -> dict[str, Any]:
         # Taken together, and before the rest: while a state is made the job may be followed, which is the next one's.
         standing, followed_at = self._followed
+        content = self._content()
         is_followed = standing is not None and followed_at == self.asked()
+        known = self._shown.of(content) if is_followed else None
+        shown = known or self._made_shown(job, standing)
+        if is_followed and known is None and self._is_still(job, followed_at):
+            self._shown.keep(content, shown)
+        late = {
+            "files": self.result_files(job),
+            "next": self._next(job, shown.laid, shown.weights, is_current=shown.is_current),
+        }
+        return shown.view | {"is_followed": is_followed} | dict(spoken(late, speech_of(job)))
+
+    def _is_still(self, job: Job, followed_at: str) -> bool:
+        """Return whether nothing was changed or followed since: what was made meanwhile is of one state."""
+        standing, now = self._followed
+        return standing is not None and standing.read_hash == job.read_hash and now == followed_at == self.asked()
+
+    def _made_shown(self, job: Job, standing: Standing | None) -> Shown:
         boards = standing.boards if standing else ()
         laid, is_current = self.laid(job)
         written = self._as_written(job)
@@ -156,7 +181,6 @@ class Workshop:
         weights = self.weights(job, laid, is_current=is_current)
         view = {
             "job": {"name": job.spec.job.name, "units": job.spec.job.units},
-            "is_followed": is_followed,
             "plans": plans_view(job.spec, standing),
             "parts": parts_view(job.spec, standing, placed=placed, tables=tables),
             "boards": boards_view(boards, units=job.spec.job.units, wood=wood_of(job.spec)),
@@ -169,13 +193,11 @@ class Workshop:
             "gap_mm": rules_of(job).gap_mm,
             "pattern": job.spec.pattern.model_dump(),
             "shopping": shopping_view(job, standing, laid, self._memo, is_current=is_current),
-            "files": self.result_files(job),
             "carved": carved_view(job.spec),
-            "next": self._next(job, laid, weights, is_current=is_current),
             "notes": notes_view(standing.notes) if standing else [],
             "seen": seen_view(written),
         }
-        return dict(spoken(view, speech_of(job)))
+        return Shown(dict(spoken(view, speech_of(job))), laid, is_current, weights)
 
     def _next(
         self, job: Job, laid: Laid | None, weights: WeightTable | None, *, is_current: bool
@@ -253,10 +275,25 @@ class Workshop:
         while True:
             stood_at = self._stood_at = self.asked()
             standing = self.trace_worker.run(following.follow, self.folder, on_say=say, on_give=self._tell_picture)
-            self._followed = (standing, stood_at)
+            with self._standing_lock:
+                # Else an earlier state was come back to meanwhile, which stands.
+                if self._stood_at == stood_at:
+                    self._followed = (standing, stood_at)
+            content = self._content()
+            if self.asked() == stood_at:
+                self._standings.keep(content, standing)
             self.hub.tell("changed", {"revision": self.revision()})
             if self.asked() == self._stood_at:
                 return
+
+    def _come_back(self) -> None:
+        """Stand at once as the job stood before, where all its files are again as they were then."""
+        asked = self.asked()
+        known = self._standings.of(self._content())
+        if known is None or self.asked() != asked:
+            return
+        with self._standing_lock:
+            self._stood_at, self._followed = asked, (known, asked)
 
     def _tell_picture(self, plan: object) -> None:
         self.hub.tell("picture", {"plan": plan})
@@ -325,7 +362,8 @@ class Workshop:
         self.notify_changed()
 
     def notify_changed(self) -> None:
-        """Tell pages that something changed, and have it followed at once."""
+        """Tell pages that something changed, and have it followed at once where it is not as it was before."""
+        self._come_back()
         self.hub.tell("changed", {"revision": self.revision()})
         self._is_woken.set()
 

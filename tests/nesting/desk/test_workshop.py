@@ -470,6 +470,64 @@ def test_whether_the_job_is_followed_is_always_told(tmp_path):
     desk.workshop.close()
 
 
+def test_an_earlier_state_is_there_at_once_as_it_was_and_nothing_of_it_is_made_again(desk, monkeypatch):
+    def followed_now():
+        desk.workshop.follow()
+        finished(desk.workshop, "follow")
+        return _of_the_job(desk.state())
+
+    first = followed_now()
+    desk.edit(kind="set", at=["part", "plate", "count"], value=3)
+    second = followed_now()
+    desk.edit(kind="set-board", board="B1", field="mass", value="11 g")
+    third = followed_now()
+    assert [one["is_followed"] for one in (first, second, third)] == [True] * 3
+    assert first["weights"] != second["weights"] != third["weights"]
+
+    with monkeypatch.context() as patch:
+        patch.setattr(desk.workshop.trace_worker, "run", None)
+        patch.setattr(desk.workshop, "weights", None)
+        for turn, then in (("undo", second), ("undo", first), ("redo", second), ("redo", third)):
+            assert desk.post(turn).status_code == 200
+            assert _of_the_job(desk.state()) == then
+        desk.edit(kind="set-board", board="B1", field="mass", value="10.0 g")
+        assert _of_the_job(desk.state()) == second
+    # What anybody changes besides is no earlier state.
+    rack = desk.folder / "rack.csv"
+    rack.write_text(rack.read_text(encoding="utf-8").replace("16.0 g", "15.0 g"), encoding="utf-8")
+    assert not desk.state()["is_followed"]
+    assert followed_now()["weights"] != second["weights"]
+
+
+def test_coming_back_while_a_change_is_followed_stands(desk):
+    desk.workshop.follow()
+    finished(desk.workshop, "follow")
+    first = _of_the_job(desk.state())
+    desk.edit(kind="set", at=["part", "plate", "count"], value=3)
+    begun, go_on = threading.Event(), threading.Event()
+    run = desk.workshop.trace_worker.run
+
+    def late(*labour, **heard):
+        found = run(*labour, **heard)
+        begun.set()
+        go_on.wait(60)
+        return found
+
+    desk.workshop.trace_worker.run = late
+    desk.workshop.follow()
+    assert begun.wait(60)
+    desk.post("undo")
+    go_on.set()
+    finished(desk.workshop, "follow")
+
+    assert _of_the_job(desk.state()) == first
+
+
+def _of_the_job(state):
+    """Return what a state tells of the job itself, and not of the way there."""
+    return {key: state[key] for key in state if key not in ("revision", "tasks", "undo", "redo")}
+
+
 def test_the_page_and_the_command_line_have_the_same_numbers(followed):
     from nesting.balance.weights import weigh_parts
     from nesting.job.rack_files import read_rack
