@@ -81,7 +81,9 @@ def _need_folder(folder: Path) -> None:
 
 
 def _listening(port: int) -> socket.socket:
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # Named as TCP, or asyncio would not send at once: an answer in two pieces then waits 40 ms for the other side's
+    # delayed acknowledgement.
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((LOOPBACK, port))

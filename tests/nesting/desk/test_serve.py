@@ -1,5 +1,6 @@
 """The server process: on the loopback only, and killed at any moment it leaves a whole job."""
 
+import asyncio
 import itertools
 import socket
 import threading
@@ -9,6 +10,7 @@ import httpx2
 import pytest
 
 from nesting.desk.history import read_history
+from nesting.desk.serve import _listening
 from nesting.job.folder import open_job
 from tests.nesting.desk.browser import served
 from tests.nesting.desk.jobs import make_job
@@ -25,6 +27,26 @@ def _opened(address):
 def _rename(client, name):
     origin = {"origin": str(client.base_url).rstrip("/")}
     return client.post("/api/1/edit", json={"kind": "set", "at": ["job", "name"], "value": name}, headers=origin)
+
+
+def test_an_answer_in_two_pieces_does_not_wait_for_an_acknowledgement():
+    """RFC 896 holds the second piece back, RFC 1122 (4.2.3.2) lets the other side delay: TCP_NODELAY (4.2.3.4)."""
+    found = []
+
+    async def ask_once():
+        server = await asyncio.start_server(lambda _, out: found.append(out), sock=_listening(0))
+        _, ours = await asyncio.open_connection(*server.sockets[0].getsockname())
+        while not found:
+            await asyncio.sleep(0.01)
+        option = found[0].get_extra_info("socket").getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
+        for one in (ours, *found):
+            one.close()
+            await one.wait_closed()
+        server.close()
+        await server.wait_closed()
+        return option
+
+    assert asyncio.run(ask_once()) != 0
 
 
 def test_the_desk_listens_on_the_loopback_address_only(tmp_path):
