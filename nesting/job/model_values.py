@@ -45,8 +45,9 @@ class Model:
     """A job's parts, boards and everything said of them, ready for weighing, comparing, balancing, assigning.
 
     `layout` is the stored one, where it still belongs to these parts and boards; `weights` are from it, or from the
-    lightest matches. `items` are equipment; `done` are the parts that are cut, which no board need hold any more,
-    `read` those among them that a scale has read. `axes` has for each part of the job how stations run on its plan.
+    lightest matches. `items` are equipment and pieces of strip; `done` are the parts that are cut, which no board need
+    hold any more, `read` those among them that a scale has read. `axes` has for each part of the job how stations run
+    on its plan.
     """
 
     parts: tuple[Part, ...]
@@ -162,21 +163,22 @@ def model_of(
     """
     parts = made.parts
     places = Places(job, plans, parts)
-    pieces = pieces_of(job.spec, parts)
+    pieces, wood = pieces_of(job.spec, parts), wood_of(job.spec)
+    strip_pieces, strip_notes = places.strip_pieces(wood)
     return Model(
         parts=parts,
         boards=boards,
-        wood=wood_of(job.spec),
+        wood=wood,
         needs=needs_of_pieces(job.spec, parts),
         build=build_of(job.spec, pieces, made.seams),
         seats=places.seats(),
         datum=places.datum,
-        items=tuple(places.items()),
+        items=(*places.items(), *strip_pieces),
         readings=_readings(job, parts, pieces),
         plan=places.plan(),
         layout=layout,
         weights=weights,
-        notes=(*trace.notes, *(note.retold() for note in made.notes)),
+        notes=(*trace.notes, *(note.retold() for note in made.notes), *strip_notes),
         carvings=made.carvings,
         axes=_axes(job.spec, plans),
         budget=_budget(job.spec),

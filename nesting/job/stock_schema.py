@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
-from vectorize.basics.quantity import Length, Mass, Name, Share, Whole
+from vectorize.basics.quantity import Length, Mass, Name, Pixel, Share, Whole
 from vectorize.basics.spec_table import Table
 
 Price = Annotated[float, Field(ge=0, le=1e6)]
@@ -22,11 +22,16 @@ class StripPieceTable(Table):
     name: Name
     length: Length
     count: Whole = Field(default=1, ge=1, le=MOST_PIECES)
+    station: Length | None = None
+    at: Pixel | None = None
+    lateral: Length = 0.0
 
     @model_validator(mode="after")
     def _can_be(self) -> StripPieceTable:
         if not 0 < self.length < LONGEST_MM:
             raise ValueError(f"piece {self.name!r} is {self.length:g} mm long; give it a length above zero")
+        if self.station is not None and self.at is not None:
+            raise ValueError(f"piece {self.name!r} has a station and a point of the side view as 'at'; give one")
         return self
 
 

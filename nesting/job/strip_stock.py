@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -9,8 +10,10 @@ from nesting.job.given import Given
 from nesting.job.schema import JobSpec
 from nesting.job.stock_schema import StripTable
 from nesting.job.wood import materials_of
-from nesting.wood.bent_wire import BentWire
+from nesting.wood.bent_wire import STEEL_G_MM3, BentWire
 from nesting.wood.board import Board
+from nesting.wood.density import Wood, areal_density
+from nesting.wood.estimate import Estimate
 from nesting.wood.match import MATCH_MM, ROUNDING_MM
 from nesting.wood.material import Material, is_same_material
 from nesting.wood.part import Part
@@ -19,6 +22,8 @@ from nesting.wood.stock import StripPlan, StripStock
 from nesting.wood.strip_cutting import StripPiece, cut_strips
 from vectorize.basics.errors import JobError
 
+SCALE_STEP_G = 0.1
+"""A length is weighed on the scale that boards are weighed on, to this step."""
 WIRE = "steel wire"
 """The material of strip stock that bent wire is cut from."""
 SLENDER = 3.0
@@ -73,6 +78,23 @@ def _fits(part: Part, table: StripTable, strip: Board, materials: Mapping[str, M
         and abs(strip.thickness_mm - part.thickness_mm) <= MATCH_MM + ROUNDING_MM
         and width <= strip.width_mm + _PLANED_MM
     )
+
+
+def piece_mass(table: StripTable, length_mm: float, *, wood: Wood) -> Estimate:
+    """Return what a piece of strip stock weighs, in g: by what a whole length weighs, else by its material.
+
+    Raises:
+        JobError: The material is not known, and nobody said what a length weighs.
+    """
+    round_mm = table.diameter or 0.0
+    section_mm2 = math.pi / 4 * round_mm**2 or (table.thickness or 0.0) * (table.width or 0.0)
+    if table.mass is not None:
+        return Estimate.reading(table.mass, SCALE_STEP_G, f"mass of {table.name}") * (length_mm / table.length)
+    if table.material == WIRE:
+        return Estimate(section_mm2 * length_mm * STEEL_G_MM3)
+    thick_mm = table.thickness or round_mm
+    strip = Board(f"strip {table.name}", table.material, thick_mm, table.length, section_mm2 / thick_mm)
+    return areal_density(strip, wood=wood) * (length_mm * strip.width_mm)
 
 
 def strip_plans(spec: JobSpec, parts: Sequence[Part], *, kerf_mm: float) -> Iterator[StripPlan]:
