@@ -32,3 +32,11 @@ export type Kept = Element &
 
 export type Field = HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement;
 export type Render = () => void;
+
+// What runs beside the page, where sound comes in, has these; the types of pages do not name them.
+declare global {
+  class AudioWorkletProcessor {
+    readonly port: MessagePort;
+  }
+  function registerProcessor(name: string, made: new () => AudioWorkletProcessor): void;
+}

@@ -3,6 +3,7 @@
 
 import { sendTaps } from "./api.js";
 import { h } from "./dom.js";
+import { LONGEST_S, listenTo } from "./microphone.js";
 import { attempt } from "./store.js";
 
 /** @import { TapAnswer } from "./answers.d.ts" */
@@ -10,7 +11,8 @@ import { attempt } from "./store.js";
 
 const heard = {
   found: /** @type {TapAnswer | null} */ (null),
-  listening: /** @type {string | null} */ (null),
+  asking: /** @type {string | null} */ (null),
+  recording: /** @type {{ board: string, stop: () => void } | null} */ (null),
 };
 
 /**
@@ -28,7 +30,8 @@ export function soundOf(board, set, render) {
       "p",
       { class: "hint" },
       "Hold the board at its middle, tap its end along the grain five times, and drop the " +
-        "recording (WAV) here. A comparison between boards, never an approval to fly.",
+        "recording (WAV) here, or let the page listen. A comparison between boards, never an " +
+        "approval to fly.",
     ),
     h("input", {
       type: "file",
@@ -37,9 +40,45 @@ export function soundOf(board, set, render) {
       "data-key": "sound-file",
       onchange: (event) => listen(event.currentTarget.files?.[0], board, render),
     }),
-    heard.listening === board ? h("p", { role: "status" }, "Listening …") : null,
+    microphone(board, render),
+    heard.asking === board ? h("p", { role: "status" }, "Looking for the tone …") : null,
     found ? finding(found, set) : null,
   );
+}
+
+/**
+ * @param {string} board
+ * @param {Render} render
+ */
+function microphone(board, render) {
+  const recording = heard.recording?.board === board ? heard.recording : null;
+  const begin = () => attempt(() => record(board, render));
+  return h(
+    "p",
+    {},
+    h(
+      "button",
+      { type: "button", "data-key": "sound-listen", onclick: recording ? recording.stop : begin },
+      recording ? "That was all taps" : "Listen with the microphone",
+    ),
+    recording
+      ? h("span", { role: "status" }, ` Listening, for ${LONGEST_S} s at most: tap five times.`)
+      : null,
+  );
+}
+
+/**
+ * @param {string} board
+ * @param {Render} render
+ */
+async function record(board, render) {
+  heard.recording?.stop();
+  const { stop } = await listenTo(`${board}.wav`, (file) => {
+    heard.recording = null;
+    void listen(file, board, render);
+  });
+  heard.recording = { board, stop };
+  render();
 }
 
 /**
@@ -49,10 +88,10 @@ export function soundOf(board, set, render) {
  */
 async function listen(file, board, render) {
   if (!file) return;
-  heard.listening = board;
+  heard.asking = board;
   render();
   const found = await attempt(() => sendTaps(file, board));
-  heard.listening = null;
+  heard.asking = null;
   if (found) heard.found = found;
   render();
 }
