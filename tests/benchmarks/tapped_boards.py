@@ -13,10 +13,10 @@ from typing import Any
 
 import numpy as np
 
+from fixtures.struck_board import OTHERS, RATE_HZ, struck_board
 from nesting.wood.estimate import Estimate
 from nesting.wood.sound.recording import Recording
 from nesting.wood.sound.tapped import Tapped, tapped_modulus
-from tests.nesting.wood.sound.struck import OTHERS, RATE_HZ, struck_board
 from vectorize.basics.errors import RecordingError
 
 KINDS: tuple[Mapping[str, Any], ...] = (

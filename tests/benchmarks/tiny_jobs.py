@@ -23,8 +23,8 @@ from scipy.io import wavfile
 from fixtures.pen_drawing import Plan
 from fixtures.sawn_parts import Fault, Glass, cut_rings, scan
 from fixtures.scanning import PlanMap
+from fixtures.struck_board import struck_board
 from fixtures.vectors import write_dxf, write_pdf, write_svg
-from tests.nesting.wood.sound.struck import struck_board
 from vectorize.shapes.outline import Outline, Ring
 from vectorize.shapes.segment import Point
 

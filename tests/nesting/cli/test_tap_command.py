@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.io import wavfile
 
-from tests.nesting.wood.sound.struck import RATE_HZ, first_tone_hz, struck_board
+from fixtures.struck_board import RATE_HZ, first_tone_hz, struck_board
 
 SIZES = ("--length", "1 m", "--density", "150 kg/m3")
 

@@ -5,6 +5,7 @@ import base64
 import numpy as np
 import pytest
 
+from fixtures.struck_board import first_tone_hz, struck_board
 from nesting.job.folder import open_job
 from nesting.job.rack_files import read_rack
 from tests.nesting.desk.browser import browser_page, need_browser, served
@@ -13,7 +14,6 @@ from tests.nesting.desk.test_browser import saved, settled, view
 from tests.nesting.desk.test_cut_scans import scanned_plate
 from tests.nesting.desk.test_shopping_view import STOCK
 from tests.nesting.desk.test_tapping import DENSITY, recording
-from tests.nesting.wood.sound.struck import first_tone_hz, struck_board
 
 pytestmark = pytest.mark.slow
 

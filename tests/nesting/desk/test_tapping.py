@@ -8,9 +8,9 @@ import pytest
 from scipy.io import wavfile
 from typer.testing import CliRunner
 
+from fixtures.struck_board import RATE_HZ, struck_board
 from nesting.cli.app import app
 from tests.nesting.desk.conftest import ORIGIN
-from tests.nesting.wood.sound.struck import RATE_HZ, struck_board
 
 # B1 of the rack: 10 g of 300 x 100 x 3 mm.
 DENSITY = 10.0 / 90_000 * 1e6

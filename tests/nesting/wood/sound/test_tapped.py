@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
+from fixtures.struck_board import OTHERS, RATE_HZ, first_tone_hz, struck_board
 from nesting.wood.estimate import Estimate
 from nesting.wood.sound.recording import Recording
 from nesting.wood.sound.tapped import tapped_modulus
 from nesting.wood.stiffness import modulus_from_tone_mpa
 from tests.benchmarks.tapped_boards import told
-from tests.nesting.wood.sound.struck import OTHERS, RATE_HZ, first_tone_hz, struck_board
 from vectorize.basics.errors import CallError, RecordingError
 
 DENSITY = Estimate.measured(150.0, 1.5, "density")
