@@ -1,9 +1,11 @@
 """The small demonstration: bearers let in and cut from strip, and a cut fin whose errors are found again."""
 
+import numpy as np
 import pypdfium2
 import pytest
+from scipy.io import wavfile
 
-from fixtures.draw_burnet import DEMO, FAULTS, FIN, plan_svg
+from fixtures.draw_burnet import DEMO, FAULTS, FIN, N2_DENSITY_KG_M3, N2_MODULUS_PA, plan_svg, taps
 from nesting.job.card_files import write_balance
 from nesting.job.checking import CheckScan, check_part
 from nesting.job.folder import open_job
@@ -11,6 +13,9 @@ from nesting.job.laying import Effort, nest_job
 from nesting.job.new_job import copy_demo
 from nesting.job.solid_model import put_together
 from nesting.job.stages import Stages
+from nesting.wood.estimate import Estimate
+from nesting.wood.sound.recording import read_recording
+from nesting.wood.sound.tapped import tapped_modulus
 
 
 @pytest.fixture(scope="module")
@@ -22,7 +27,17 @@ def stages(tmp_path_factory):
 
 def test_what_ships_is_what_is_drawn():
     assert (DEMO / "plan.svg").read_text(encoding="utf-8") == plan_svg()
-    assert sum(file.stat().st_size for file in DEMO.iterdir()) < 100_000
+    assert sum(file.stat().st_size for file in DEMO.iterdir()) < 250_000
+    _, kept = wavfile.read(DEMO / "N2-taps.wav")
+    assert np.abs(kept.astype(int) - taps()).max() <= 1
+
+
+def test_the_taps_tell_how_stiff_the_board_is():
+    found = tapped_modulus(
+        read_recording(DEMO / "N2-taps.wav"), length_mm=915.0, density_kg_m3=Estimate(N2_DENSITY_KG_M3)
+    )
+    assert found.modulus_mpa.value * 1e6 == pytest.approx(N2_MODULUS_PA, rel=0.02)
+    assert abs(found.modulus_mpa.value * 1e6 - N2_MODULUS_PA) < 2e6 * found.modulus_mpa.sigma
 
 
 def test_bearers_are_weighed_by_their_strip_and_lie_on_no_board(stages):
