@@ -67,7 +67,7 @@ def test_the_demo_scan_gives_the_drawings_outlines(demo):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("run", range(5))
+@pytest.mark.parametrize("run", range(3))
 def test_a_freshly_worn_scan_gives_the_drawings_outlines(run):
     seed = random.SystemRandom().randrange(10**6)
     print(f"scan worn with seed {seed}")
