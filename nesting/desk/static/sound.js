@@ -74,9 +74,11 @@ function microphone(board, render) {
 async function record(board, render) {
   heard.recording?.stop();
   const { stop } = await listenTo(`${board}.wav`, (file) => {
-    heard.recording = null;
+    if (heard.recording?.stop === stop) heard.recording = null;
     void listen(file, board, render);
   });
+  // Two clicks before the browser has asked open it twice; the last one counts.
+  heard.recording?.stop();
   heard.recording = { board, stop };
   render();
 }
