@@ -42,11 +42,13 @@ it, may be a hole although nothing of it is undisturbed."""
 
 
 LEAST_FILLED = 0.93
-"""A rectangle fills at least this share of that round it; an O fills 0.79, a D and a narrow 0 0.89."""
+"""A rectangle fills at least this share of that round it; an O fills 0.79, a D and a narrow 0 0.89 (by geometry; no
+unit; chosen between them and 1)."""
 
 LEAST_SHAPE_MM = 2.0
 """A small hole of another form is at least so long. Of 32 closed lines of 2 to 4 mm that nothing meets and that stand
-in parts and in no word, on 40 drawn sheets, 29 were holes: all 27 that were likelier outlines than not."""
+in parts and in no word, on 40 drawn sheets, 29 were holes: all 27 that were likelier outlines than not. On 40 others,
+that nothing was chosen on, all 11 rectangles and 18 small circles cut out of parts were holes; two were left."""
 
 FEWEST_POINTS = 9
 """Three for the circle, and twice as many to see whether they lie on it."""
