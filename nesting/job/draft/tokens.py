@@ -20,7 +20,7 @@ _UNIT = r"""(?:\s?(?:mm|cm|inch(?:es)?|ins?(?![^\W\d_])|"|''))?"""
 _TOKEN = re.compile(
     rf"""(?P<number>
             (?:{_DIGIT}+[\s\-])?{_DIGIT}+\s?/\s?{_DIGIT}+{_UNIT}
-          | (?:{_DIGIT}*[.,])?{_DIGIT}*[0-9]{_DIGIT}*(?:[.,][0-9]+)?{_UNIT}
+          | (?:{_DIGIT}*[.,](?!{_DIGIT}+[.,][0-9]))?{_DIGIT}*[0-9]{_DIGIT}*(?:[.,][0-9]+)?{_UNIT}
           | (?<![^\W\d_])[Il|](?=\s)
         )
       | (?P<mark>(?<![^\W\d_])[A-Za-z]{{1,3}}[.\-]?[0-9]{{1,2}}[A-Za-z]?(?![^\W_]))
@@ -41,6 +41,12 @@ _DIAMETER = re.compile(r"(?<![^\W\d_])[Øø](?![^\W\d_])")
 """An O with a stroke that stands alone is the sign of a diameter, and no letter."""
 
 _TIMES_BETWEEN = re.compile(r"(?<=[0-9])\s?[x×]\s?(?=[0-9.])", re.IGNORECASE)
+_CROSSED_S = re.compile(r"(?<=[^\W\d_])\$(?=[^\W\d_])")
+"""An S with a line through it, in a word."""
+
+_MARK_THEN_SIZE = re.compile(r"(?<![^\W_])([^\W\d_]{1,2}[0-9])(?=[0-9](?:[.,][0-9]+)?\s?mm\b)", re.IGNORECASE)
+"""A mark that the space before a thickness was lost after: R32 mm is R3, 2 mm."""
+
 _WORD_THEN_FIGURE = re.compile(r"(?<=[^\W\d_]{4})(?=[0-9])")
 
 _TIMES = frozenset({"X", "×"})
@@ -76,9 +82,10 @@ class Token:
 def tokens(text: str, words: Vocabulary) -> list[Token]:
     """Return the pieces of a line, phrases that mean something as one piece each."""
     pieces: list[Token] = []
-    line = _LETTER_O.sub("O", " ".join(text[:MOST_SIGNS].split()))
+    line = _LETTER_O.sub("O", " ".join(text[:MOST_SIGNS].replace("_", " ").split()))
     line = _BRACKET.sub(r"\g<1>I", line)
     line = _STROKE.sub("l", line)
+    line = _MARK_THEN_SIZE.sub(r"\1 ", _CROSSED_S.sub("S", line))
     line = _DIAMETER.sub("\u2300", line)
     line = _WORD_THEN_FIGURE.sub(" ", _TIMES_BETWEEN.sub(" x ", line))
     for match in _TOKEN.finditer(line):
@@ -111,9 +118,18 @@ def _words(text: str, words: Vocabulary) -> list[Token]:
     if (plain,) not in words.meanings and not words.is_name((plain,)):
         for cut in range(2, len(text) - 1):
             first, second = text[:cut], text[cut:]
-            if all((plain_word(half),) in words.meanings for half in (first, second)):
+            if _are_known(plain_word(first), plain_word(second), words):
                 return [Token("word", first), Token("word", second)]
     return [Token("word", text)]
+
+
+def _are_known(first: str, second: str, words: Vocabulary) -> bool:
+    """Return whether two words both mean something, or are a name of two words: GEAR PLATE."""
+    if (first,) in words.meanings and (second,) in words.meanings:
+        return True
+    return (
+        (second,) in words.names and len(second) > 2 < len(first) and ((first,) in words.names or first in words.beside)
+    )
 
 
 def _with_meanings(pieces: list[Token], words: Vocabulary) -> list[Token]:

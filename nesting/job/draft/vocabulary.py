@@ -80,7 +80,8 @@ class Vocabulary:
         is_other = words in self.names or words in self.remarks
         if found is None and not is_other:
             found = self.slim.get(_slim(words))
-        if found is None and not is_other and len(words) == 1 and len(words[0]) >= LEAST_FUZZY - 1:
+        is_near_name = found is None and self.is_name(words)
+        if found is None and not (is_other or is_near_name) and len(words) == 1 and len(words[0]) >= LEAST_FUZZY - 1:
             near = {self.meanings[p] for p in self.meanings if len(p) == 1 and is_near(words[0], p[0])}
             found = next(iter(near)) if len(near) == 1 else None
         return found

@@ -77,6 +77,13 @@ def test_labels_are_read_as_builders_write_them(line, expected):
         ("4x1.5 ply", {"material": "ply", "thickness_mm": 1.5, "count": 4}),
         ("1.5 MM BASA-MAKE4", {"material": "balsa", "thickness_mm": 1.5, "count": 4}),
         ("HATCH1.5 MM PLY", {"name": "HATCH", "material": "ply", "thickness_mm": 1.5}),
+        ("RUDDER.2.5 MM BALSA", {"name": "RUDDER", "material": "balsa", "thickness_mm": 2.5}),
+        ("SKID 1.5 M PLY", {"name": "SKID", "material": "ply"}),
+        ("W43 MM BALSA", {"name": "W4", "material": "balsa", "thickness_mm": 3.0}),
+        ("W4 2 MM BAL$A", {"name": "W4", "material": "balsa", "thickness_mm": 2.0}),
+        ("MOTORBRACKET", {"name": "MOTOR BRACKET"}),
+        ("MOTOR_BRACKET", {"name": "MOTOR BRACKET"}),
+        ("TANK PLAITE", {"name": "TANK PLATE"}),
     ],
 )
 def test_lost_spaces_and_letters_taken_for_figures_are_put_right(line, expected):
@@ -137,6 +144,21 @@ def test_what_the_reader_hardly_saw_is_hardly_believed():
     sure, faint = (said(0, text(("F1", share)), WORDS, is_metric=True).name.sure for share in (0.99, 0.1))
     assert sure > 0.9
     assert faint < 0.2
+
+
+def test_of_several_readings_a_word_of_plans_is_far_likelier_than_letters_that_are_none():
+    keel = said(0, text(("KEEL", 0.6), ("KEFL", 0.25), ("KFEL", 0.1)), WORDS, is_metric=True)
+    assert keel.name.value == "KEEL"
+    assert is_accepted(keel.name)
+    faint = said(0, text(("MLB", 0.5), ("RIB", 0.1)), WORDS, is_metric=True)
+    assert faint.name.value == "RIB"
+    assert not is_accepted(faint.name)
+
+
+def test_of_several_readings_each_mark_is_as_likely_as_it_was_read():
+    mark = said(0, text(("W3", 0.6), ("W8", 0.35)), WORDS, is_metric=True)
+    assert mark.name.value == "W3"
+    assert mark.name.sure == pytest.approx(0.97 * 0.6, abs=0.02)  # 0.97: a plain mark is a name
 
 
 def test_a_ring_beside_a_mark_makes_it_doubtful():
