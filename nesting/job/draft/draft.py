@@ -13,6 +13,7 @@ from nesting.job.draft.accepting import Stock, settled
 from nesting.job.draft.arrows import grain_arrow
 from nesting.job.draft.balloons import Balloon, find_balloons
 from nesting.job.draft.blocks import box_of, make_blocks
+from nesting.job.draft.by_names import holds_one_name, parted
 from nesting.job.draft.dashed import dashed_regions, is_told
 from nesting.job.draft.drafted import DraftPart, Said, Value
 from nesting.job.draft.grammar import is_metric, said
@@ -134,9 +135,10 @@ def _labelled(
     listed = frozenset[int]() if table is None else table.texts
     free = _free(lines, texts, listed, _areas(found, "title block"))
     balloons = find_balloons(drawing, free, texts, px_per_mm=px_per_mm)
-    regions = _without(balloons, [_region(candidate) for candidate in found if candidate.kind == "part"])
     ringed = {balloon.text for balloon in balloons}
     free = [one for one in free if one.text not in ringed]
+    regions = _without(balloons, _regions(found, free, texts))
+    regions = parted(drawing, regions, free, texts, px_per_mm=px_per_mm)
     dashed = dashed_regions(drawing, regions, px_per_mm=px_per_mm)
     joined = _joined(drawing, [*dashed, *regions], free, texts, px_per_mm=px_per_mm)
     told = [region for region, one in zip(dashed, joined, strict=False) if is_told(one)]
@@ -176,6 +178,16 @@ def _without(balloons: Sequence[Balloon], regions: Sequence[Region]) -> list[Reg
     """Return the regions that are no ring of a balloon."""
     rings = [Polygon(balloon.ring).buffer(0.1 * Polygon(balloon.ring).length) for balloon in balloons]
     return [region for region in regions if not any(ring.contains(region.area) for ring in rings)]
+
+
+def _regions(found: Sequence[Candidate], free: Sequence[Said], texts: Sequence[Text]) -> list[Region]:
+    """Return the candidates that are parts, and those like ruled lists that hold nothing but one label."""
+    made = [(candidate.kind, _region(candidate)) for candidate in found]
+    return [
+        region
+        for kind, region in made
+        if kind == "part" or (kind == "list" and holds_one_name(region.area, free, texts))
+    ]
 
 
 def _region(candidate: Candidate) -> Region:
