@@ -9,7 +9,7 @@ from vectorize.basics.errors import ScanError
 from vectorize.basics.notes import Note
 from vectorize.basics.watch import Watcher, unwatched
 from vectorize.marks.dimensions import LEAST_AGREEING, Dimension, ProposedScale, agreed
-from vectorize.marks.lettering import Text, find_lettering, read_lettering
+from vectorize.marks.lettering import Text, find_lettering, find_overlooked, read_lettering
 from vectorize.marks.lettering.detect import guess_px_per_mm, upright_tones
 from vectorize.marks.spans import find_spans
 from vectorize.scale.fit_scale import page_matrix, skew_of
@@ -84,8 +84,9 @@ def read_plan(page: Page, *, watch: Watcher = unwatched) -> PlanReading:
     px_per_mm = stated or guessed
     watch("finding the lettering", 0.0)
     boxes = find_lettering(grey, px_per_mm=px_per_mm)
+    overlooked = find_overlooked(grey, boxes, px_per_mm=px_per_mm)
     watch("reading it", 0.3)
-    texts = read_lettering(grey, boxes=boxes)
+    texts = read_lettering(grey, boxes=boxes, overlooked=overlooked)
     watch("following dimension lines", 0.7)
     spans = find_spans(grey, texts, px_per_mm=px_per_mm)
     dimensions, scale = agreed(texts, spans, stated_px_per_mm=stated)

@@ -7,6 +7,7 @@ all that tracing needs; `read_lettering` reads what stands in them at the full r
 from vectorize.marks.lettering.decode import Reading
 from vectorize.marks.lettering.detect import find_lettering
 from vectorize.marks.lettering.letter_reader import Text, read_lettering
+from vectorize.marks.lettering.overlooked import find_overlooked
 from vectorize.marks.lettering.text_box import TextBox
 
-__all__ = ["Reading", "Text", "TextBox", "find_lettering", "read_lettering"]
+__all__ = ["Reading", "Text", "TextBox", "find_lettering", "find_overlooked", "read_lettering"]

@@ -97,7 +97,11 @@ class _Ways:
 
 
 def read_lettering(
-    grey: Grey, *, px_per_mm: float | None = None, boxes: Iterable[TextBox] | None = None
+    grey: Grey,
+    *,
+    px_per_mm: float | None = None,
+    boxes: Sequence[TextBox] | None = None,
+    overlooked: Sequence[TextBox] = (),
 ) -> tuple[Text, ...]:
     """Return the lettering of a page, in the order of its boxes; those without a letter or figure are left out.
 
@@ -107,9 +111,11 @@ def read_lettering(
         grey: (rows, columns) 0 black to 255 white; light lettering on a dark sheet is turned over.
         px_per_mm: Pixels per millimetre, within a factor of two; None guesses it by the width of the lines.
         boxes: Where to read, if that was found before.
+        overlooked: Where only a second look found something: a single sign there is a ring or a piece of a line.
     """
     positive = upright_tones(grey)
-    found = dict(enumerate(find_lettering(grey, px_per_mm=px_per_mm) if boxes is None else boxes))
+    first = find_lettering(grey, px_per_mm=px_per_mm) if boxes is None else boxes
+    found = dict(enumerate((*first, *overlooked)))
     long = [(index, box.turned(way)) for index, box in found.items() if not box.is_short for way in (0, 2)]
     network = models.recogniser()
     steps = recognised(network, [upright(positive, box) for _, box in long])
@@ -122,7 +128,8 @@ def read_lettering(
         tries += reader.tries([(index, found[index].turned(way)) for index in poor for way in quarters])
     best = _best(tries, ways)
     again = looked_at_again(positive, {index: one.line for index, one in best.items()}, reader.lines)
-    return tuple(_text(again[index]) for index in sorted(best))
+    texts = {index: _text(again[index]) for index in sorted(best)}
+    return tuple(text for index, text in texts.items() if index < len(first) or _has_several_signs(text))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -206,6 +213,10 @@ def _best(tries: Iterable[_Try], ways: _Ways) -> dict[int, _Try]:
         if one.index not in best or one.counts(ways) > best[one.index].counts(ways):
             best[one.index] = one
     return best
+
+
+def _has_several_signs(text: Text) -> bool:
+    return sum(map(str.isalnum, text.text)) > 1
 
 
 def _text(one: ReadLine) -> Text:
