@@ -239,14 +239,23 @@ def stage_notes(differences: Iterable[Difference]) -> tuple[Note, ...]:
     )
 
 
+def was_on_scale_with_model(entry: Entry, readings: Iterable[Reading]) -> bool:
+    """Return whether the whole model stood on the scale with that mass, be it in the ledger or not."""
+    return any(_is_done(entry, reading) for reading in readings if MODEL in reading.parts)
+
+
+def _is_done(entry: Entry, reading: Reading) -> bool:
+    latest = max(STAGES.index(reading.stage or "cut"), _least_stage(reading))
+    return STAGES.index(entry.stage) <= latest and not entry.is_fuel
+
+
 def _least_stage(reading: Reading) -> int:
     """Return the stage that any reading holds: a sawn blank has the same pieces on the scale as a carved one."""
     return STAGES.index("joined" if reading.is_joined else "cut")
 
 
 def _on_scale(entries: tuple[Entry, ...], reading: Reading) -> tuple[Entry, ...]:
-    latest = max(STAGES.index(reading.stage or "cut"), _least_stage(reading))
-    done = [entry for entry in entries if STAGES.index(entry.stage) <= latest and not entry.is_fuel]
+    done = [entry for entry in entries if _is_done(entry, reading)]
     if MODEL in reading.parts:
         return tuple(done)
     wanted = frozenset(reading.parts)

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from nesting.balance.balance_report import BalanceReport, Trim, balance_report, trimmed
 from nesting.balance.budget import Budget, spent_budget
-from nesting.balance.ledger import Ledger, stage_notes
+from nesting.balance.ledger import Ledger, stage_notes, was_on_scale_with_model
 from nesting.balance.named_stations import StationResult, stations_against_balance
 from nesting.balance.weights import Weight, WeightTable
 from nesting.job.model_values import Model
@@ -112,15 +112,19 @@ def balance_model(model: Model) -> Balanced:
 
 
 def _budget(model: Model, table: WeightTable, ledger: Ledger) -> Budget | None:
-    """Return the budget with all parts, those that have no place in the balance too; ballast is the least that does."""
+    """Return the budget with all that has mass, what has no place in the balance too; ballast is the least that does.
+
+    What has no place and stood on the scale with the whole model is in that reading.
+    """
     if model.budget is None:
         return None
     seated = {owner for entry in ledger.entries for owner in entry.owners}
     lost = {part.name for part in model.parts} - seated
-    unseated = [entry for entry in model.masses(table).entries if entry.owners <= lost]
+    unseated = (*(entry for entry in model.masses(table).entries if entry.owners <= lost), *model.homeless)
+    missing = [entry for entry in unseated if not was_on_scale_with_model(entry, model.readings)]
     flying = trimmed(ledger, model.plan).flying
     ballast = None if flying is None else [entry for entry in flying.entries if entry not in ledger.entries]
-    return spent_budget(model.budget, (*ledger.entries, *unseated), ballast)
+    return spent_budget(model.budget, (*ledger.entries, *missing), ballast)
 
 
 def cheapest_fixes(model: Model, table: WeightTable, report: BalanceReport, *, most: int = 4) -> tuple[Fix, ...]:

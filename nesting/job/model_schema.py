@@ -269,6 +269,15 @@ class WireTable(Table):
     diameter: Length
     radius: NonNegativeLength
     points: Annotated[tuple[tuple[Length, Length, Length], ...], Field(min_length=3)]
+    station: Length | None = None
+    at: Pixel | None = None
+    lateral: Length = 0.0
+
+    @model_validator(mode="after")
+    def _has_one_place(self) -> WireTable:
+        if self.station is not None and self.at is not None:
+            raise ValueError(f"wire {self.name!r} has a station and a point of the side view as 'at'; give one")
+        return self
 
 
 class BudgetTable(Table):

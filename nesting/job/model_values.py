@@ -16,6 +16,7 @@ from nesting.balance.weights import Copy, Weight, WeightTable, weigh_parts
 from nesting.job.deriving import AllParts, Carving, owner_of, root_of
 from nesting.job.done_parts import done_parts, read_parts
 from nesting.job.folder import Job
+from nesting.job.loose_pieces import loose_pieces
 from nesting.job.places import Places, known_parts
 from nesting.job.plans import OpenPlan, frame_of, plan_of
 from nesting.job.rules import rules_of
@@ -45,9 +46,9 @@ class Model:
     """A job's parts, boards and everything said of them, ready for weighing, comparing, balancing, assigning.
 
     `layout` is the stored one, where it still belongs to these parts and boards; `weights` are from it, or from the
-    lightest matches. `items` are equipment and pieces of strip; `done` are the parts that are cut, which no board need
-    hold any more, `read` those among them that a scale has read. `axes` has for each part of the job how stations run
-    on its plan.
+    lightest matches. `items` are equipment, pieces of strip and bent wire, `homeless` what of these has mass and no
+    place; `done` are the parts that are cut, which no board need hold any more, `read` those among them that a scale
+    has read. `axes` has for each part of the job how stations run on its plan.
     """
 
     parts: tuple[Part, ...]
@@ -69,6 +70,7 @@ class Model:
     budget: BudgetPlan | None = None
     named: tuple[NamedStation, ...] = ()
     wires: tuple[BentWire, ...] = ()
+    homeless: tuple[Entry, ...] = ()
     done: frozenset[str] = frozenset()
     read: frozenset[str] = frozenset()
 
@@ -164,7 +166,8 @@ def model_of(
     parts = made.parts
     places = Places(job, plans, parts)
     pieces, wood = pieces_of(job.spec, parts), wood_of(job.spec)
-    strip_pieces, strip_notes = places.strip_pieces(wood)
+    wires = wires_of(job.spec)
+    loose = loose_pieces(job.spec, places, wires, wood)
     return Model(
         parts=parts,
         boards=boards,
@@ -173,17 +176,18 @@ def model_of(
         build=build_of(job.spec, pieces, made.seams),
         seats=places.seats(),
         datum=places.datum,
-        items=(*places.items(), *strip_pieces),
+        items=(*places.items(), *loose.seated),
+        homeless=loose.homeless,
         readings=_readings(job, parts, pieces),
         plan=places.plan(),
         layout=layout,
         weights=weights,
-        notes=(*trace.notes, *(note.retold() for note in made.notes), *strip_notes),
+        notes=(*trace.notes, *(note.retold() for note in made.notes), *loose.notes),
         carvings=made.carvings,
         axes=_axes(job.spec, plans),
         budget=_budget(job.spec),
         named=places.named(),
-        wires=wires_of(job.spec),
+        wires=wires,
         rules=rules_of(job),
         done=done_parts(job.spec, [part.name for part in parts]),
         read=read_parts(job.spec, [part.name for part in parts]),

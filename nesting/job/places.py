@@ -16,12 +16,9 @@ from nesting.job.deriving import owner_of
 from nesting.job.folder import Job
 from nesting.job.model_schema import BalanceTable
 from nesting.job.plans import OpenPlan
-from nesting.job.strip_stock import piece_mass
-from nesting.wood.density import Wood
 from nesting.wood.estimate import Estimate
 from nesting.wood.part import Part
 from vectorize.basics.errors import JobError
-from vectorize.basics.notes import Note
 from vectorize.basics.quantity import Pixel
 from vectorize.basics.wording import listed, shown
 from vectorize.shapes.segment import Point
@@ -32,7 +29,6 @@ class Places:
 
     def __init__(self, job: Job, plans: dict[str, OpenPlan], parts: Sequence[Part]) -> None:
         self.plans, self.table, self.named_tables = plans, job.spec.balance, job.spec.station
-        self.strips = job.spec.strip
         self.names = {table.name for table in job.spec.part}
         self.pieces = [part.name for part in parts]
         self.drawn_on = {part.name: plans[part.plan] for part in parts if part.plan in plans}
@@ -122,26 +118,6 @@ class Places:
             for item in self.table.item
         ]
 
-    def strip_pieces(self, wood: Wood) -> tuple[list[Entry], tuple[Note, ...]]:
-        """Return the pieces of strip that have a place and a mass, and notes on the others.
-
-        All pieces of one name are one mass.
-        """
-        entries, notes, homeless = [], [], []
-        pieces = [(strip, piece) for strip in self.strips for piece in strip.piece]
-        for strip, piece in pieces:
-            if piece.station is None and piece.at is None:
-                homeless.append(piece.name)
-                continue
-            at = self.station(f"piece of strip {piece.name!r}", piece.station, piece.at)
-            try:
-                mass = piece_mass(strip, piece.length, wood=wood) * piece.count
-            except JobError as error:
-                notes.append(Note("no-balance-entry", f"{piece.name} is left out: {error}", "open"))
-            else:
-                entries.append(entry(piece.name, mass, at, stage="cut", lateral=piece.lateral))
-        return entries, (*notes, *([_without_place(homeless)] if homeless else ()))
-
     def plan(self) -> BalancePlan:
         """Return what the balance is held against."""
         table = self.table
@@ -166,14 +142,6 @@ class Places:
             alternatives=tuple(Alternative(name, tuple(changes)) for name, changes in alternatives.items()),
             resolves_mm=table.resolves,
         )
-
-
-def _without_place(pieces: Sequence[str]) -> Note:
-    text = (
-        f"pieces of strip without a place, which the balance leaves out: {listed(pieces)}; "
-        "give each [[strip.piece]] its station, unless it is listed as equipment already."
-    )
-    return Note("no-station", text)
 
 
 def _chord(table: BalanceTable) -> MeanChord | None:

@@ -114,11 +114,15 @@ class BentWire:
             turns.append(math.degrees(math.atan2(float(np.cross(one, other) @ axis), float(one @ other))))
         return turns
 
+    def _taken_mm(self) -> list[float]:
+        """Return what each bend takes of the legs beside it, one after another; the free ends take nothing."""
+        middle = self.radius_mm + self.diameter_mm / 2
+        return [0.0, *(middle * math.tan(math.radians(angle) / 2) for angle in self._angles_deg()), 0.0]
+
     @property
     def straights_mm(self) -> tuple[float, ...]:
         """Return the straight lengths between bends, and before the first and behind the last."""
-        middle = self.radius_mm + self.diameter_mm / 2
-        taken = [0.0, *(middle * math.tan(math.radians(angle) / 2) for angle in self._angles_deg()), 0.0]
+        taken = self._taken_mm()
         return tuple(
             float(np.linalg.norm(leg)) - before - behind
             for leg, (before, behind) in zip(self._legs(), pairwise(taken), strict=True)
@@ -135,6 +139,27 @@ class BentWire:
     def length_mm(self) -> float:
         """Return the developed length: what is to be cut."""
         return sum(self.straights_mm) + sum(bend.arc_mm for bend in self.bends)
+
+    @property
+    def centroid_mm(self) -> Corner:
+        """Return where its mass acts, from where its corners count: straight lengths by their middles, arcs by theirs.
+
+        The centroid of an arc of radius r and angle theta lies r sin(theta / 2) / (theta / 2) from its centre
+        (plane geometry).
+        """
+        corners, legs = np.array(self.corners), self._legs()
+        units = legs / np.linalg.norm(legs, axis=1, keepdims=True)
+        moment = np.zeros(3)
+        for start, unit, straight, before in zip(corners, units, self.straights_mm, self._taken_mm(), strict=False):
+            moment += straight * (start + (before + straight / 2) * unit)
+        middle = self.radius_mm + self.diameter_mm / 2
+        for corner, one, other, bend in zip(corners[1:], units, units[1:], self.bends, strict=False):
+            half = math.radians(bend.angle_deg) / 2
+            if half > 0:
+                inwards = (other - one) / np.linalg.norm(other - one)
+                moment += bend.arc_mm * (corner + inwards * middle * (1 / math.cos(half) - math.sin(half) / half))
+        aft, right, up = (float(value) for value in moment / self.length_mm)
+        return aft, right, up
 
     @property
     def mass_g(self) -> float:

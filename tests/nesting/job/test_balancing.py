@@ -6,8 +6,9 @@ import pytest
 
 from nesting.balance.balance_report import Alternative, BalancePlan, Change
 from nesting.balance.ballast import BallastPlace, Range
+from nesting.balance.budget import BudgetPlan
 from nesting.balance.entries import Build
-from nesting.balance.ledger import Reading, entry
+from nesting.balance.ledger import MODEL, Reading, entry
 from nesting.balance.station import Seat
 from nesting.balance.weights import weigh_parts
 from nesting.job.balancing import balance_model
@@ -102,3 +103,19 @@ def test_ways_into_the_range_count_ballast_at_a_tip_too():
         assert fix.text.endswith("g ready to fly.")
     assert balanced.fixes[-1].flying_mass.value == pytest.approx(balanced.report.flying_mass.value)
     assert "at nose and left tip" in balanced.fixes[-1].text
+
+
+@pytest.mark.parametrize(
+    ("stage", "free_g"),
+    [(None, 100 - 19.6 - 2.5 - 5.0), ("cut", 100 - 40.0 - 10.0 - 5.0), ("fitted", 100 - 40.0)],
+    ids=["not weighed", "wood weighed", "all weighed"],
+)
+def test_what_has_no_place_counts_in_the_budget_once(stage, free_g):
+    """A strip of 2.5 g and a wire of 5 g have no place: in the model's reading they are as much as it had on it."""
+    readings = () if stage is None else (Reading((MODEL,), Estimate.reading(40.0, 0.1, "model"), stage),)
+    loose = (entry("peg", 2.5, 0.0, stage="cut"), entry("wire", 5.0, 0.0))
+    model = replace(model_of(readings=readings), plan=BalancePlan(), budget=BudgetPlan(limit_g=100), homeless=loose)
+
+    budget = balance_model(model).budget
+
+    assert budget.free_to(100.0).value == pytest.approx(free_g)

@@ -1,21 +1,16 @@
 """What `job.toml` says of wood and balance, down to the documentation's own examples."""
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from nesting.job.builder_marks import part_marks
 from nesting.job.folder import open_job, read_spec
 from nesting.job.laying import Effort, nest_job
-from nesting.job.places import Places
 from nesting.job.plans import open_plans
 from nesting.job.schema import JobSpec
 from nesting.job.stages import Stages
-from nesting.wood.density import USUAL
-from nesting.wood.material import MATERIALS
 from vectorize.basics.errors import JobError
 from vectorize.basics.units import KG_M3_PER_LB_FT3
 
@@ -78,79 +73,6 @@ def test_the_demo_has_finish_glue_and_a_range_in_percent(sedge):
     assert sedge.plan.chord is not None
     assert sedge.plan.limits is not None
     assert sedge.plan.chord.share(sedge.plan.limits.low_mm) == pytest.approx(0.30)
-
-
-STRIPS = """
-[[strip]]
-name = "spruce 3 x 5"
-material = "spruce"
-thickness = "3 mm"
-width = "5 mm"
-length = "1000 mm"
-
-[[strip.piece]]
-name = "spar"
-length = "600 mm"
-count = 2
-station = "120 mm"
-lateral = "4 mm"
-
-[[strip]]
-name = "tube 4"
-material = "carbon"
-diameter = "4 mm"
-length = "1000 mm"
-mass = "12 g"
-
-[[strip.piece]]
-name = "boom"
-length = "400 mm"
-station = "300 mm"
-
-[[strip]]
-name = "rod 2"
-material = "carbon"
-diameter = "2 mm"
-length = "1000 mm"
-
-[[strip.piece]]
-name = "pushrod"
-length = "300 mm"
-station = "250 mm"
-
-[[strip.piece]]
-name = "peg"
-length = "40 mm"
-
-[[strip]]
-name = "wire 2"
-material = "steel wire"
-diameter = "2 mm"
-length = "1000 mm"
-
-[[strip.piece]]
-name = "axle"
-length = "80 mm"
-station = "60 mm"
-"""
-
-
-def test_pieces_of_strip_weigh_where_they_are_said_to_be(sedge_job):
-    spec = read_spec((DEMO / "job.toml").read_text(encoding="utf-8") + STRIPS)
-    places = Places(replace(sedge_job, spec=spec), open_plans(sedge_job), ())
-    entries, notes = places.strip_pieces(USUAL)
-    spar, boom, axle = entries
-    # Two of 600 x 3 x 5 mm at the density that the table of materials gives spruce, with its spread.
-    spruce = MATERIALS["spruce"]
-    assert spar.mass.value == pytest.approx(2 * 600 * 15 * spruce.density_kg_m3 * 1e-6)
-    assert spar.mass.relative_sigma >= 0.9 * spruce.density_spread
-    assert (spar.station.value, spar.lateral.value, spar.stage) == (120.0, 4.0, "cut")
-    assert boom.mass.value == pytest.approx(12 * 0.4)
-    # Steel of 7.85 g/cm3, from memory; handbooks give 7.8 to 7.9.
-    assert axle.mass.value == pytest.approx(np.pi * 80 * 7.85e-3)
-    assert [(note.code, note.state) for note in notes] == [("no-balance-entry", "open"), ("no-station", "fixed")]
-    assert "pushrod is left out" in notes[0].text
-    assert "peg" in notes[1].text
 
 
 SPEC = """

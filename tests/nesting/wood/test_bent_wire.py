@@ -21,7 +21,7 @@ def test_a_right_angle_is_two_legs_less_their_tangents_and_a_quarter_of_a_circle
     assert wire.mass_g == pytest.approx(math.pi * wire.length_mm * 7.85e-3)
 
 
-def sampled_length(corners, radius):
+def sampled(corners, radius):
     """Walk along the bent middle line: each corner is cut by an arc in its own plane, placed by its bisector."""
     points = [np.array(corners[0], float)]
     for before, at, behind in zip(corners, corners[1:], corners[2:], strict=False):
@@ -38,7 +38,11 @@ def sampled_length(corners, radius):
             for t in np.linspace(0, 1, 2000)
         ]
     points.append(np.array(corners[-1], float))
-    return float(np.linalg.norm(np.diff(np.array(points), axis=0), axis=1).sum())
+    return np.array(points)
+
+
+def lengths(path):
+    return np.linalg.norm(np.diff(path, axis=0), axis=1)
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -49,7 +53,16 @@ def test_the_developed_length_is_that_of_the_bent_path(seed):
         step = np.array((40.0, 30.0, -35.0) if number % 2 else (5.0, 30.0, 20.0))
         corners.append(tuple(np.array(corners[-1]) + step + draw.uniform(-15, 15, 3)))
     wire = BentWire("gear", 2.5, 3.0, tuple(corners))
-    assert wire.length_mm == pytest.approx(sampled_length(corners, 4.25), abs=LENGTH_TOL_MM)
+    path = sampled(corners, 4.25)
+    assert wire.length_mm == pytest.approx(lengths(path).sum(), abs=LENGTH_TOL_MM)
+    centroid = np.average((path[1:] + path[:-1]) / 2, axis=0, weights=lengths(path))
+    assert wire.centroid_mm == pytest.approx(tuple(centroid), abs=1e-3)
+
+
+def test_the_mass_of_a_wire_acts_at_its_middle_where_it_is_straight():
+    assert BentWire("rod", 2.0, 5.0, ((0, 0, 0), (30, 0, 0), (90, 0, 12))).centroid_mm[1] == 0.0
+    straight = BentWire("rod", 2.0, 5.0, ((10, 4, 0), (30, 4, 0), (90, 4, 0)))
+    assert straight.centroid_mm == pytest.approx((50.0, 4.0, 0.0))
 
 
 def test_an_undercarriage_turns_its_planes_as_it_is_drawn():
