@@ -418,10 +418,15 @@ def _name_share(name: str, run: Sequence[Token], words: Vocabulary) -> float:
 
 
 def _spoken_share(phrase: Phrase, words: Vocabulary) -> float:
-    if words.is_name(phrase):
+    """Return how surely words are a name; those with a strange ending are less so: it may be a misread letter."""
+    return max(_share_by(words.is_listed, phrase, words), MISSPELLED * _share_by(words.is_name, phrase, words))
+
+
+def _share_by(is_name: Callable[[Phrase], bool], phrase: Phrase, words: Vocabulary) -> float:
+    if is_name(phrase):
         return KNOWN_NAME
-    heads = [n for n in range(1, len(phrase) + 1) if words.is_name(phrase[-n:]) or words.is_name(phrase[:n])]
-    known = sum(word in words.beside or words.is_name((word,)) or (word,) in words.meanings for word in phrase)
+    heads = [n for n in range(1, len(phrase) + 1) if is_name(phrase[-n:]) or is_name(phrase[:n])]
+    known = sum(word in words.beside or is_name((word,)) or (word,) in words.meanings for word in phrase)
     if heads and known == len(phrase):
         return KNOWN_NAME
     if heads and len(phrase) <= 4:

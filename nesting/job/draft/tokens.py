@@ -40,6 +40,9 @@ _BRACKET = re.compile(r"^([A-HJ-NP-Za-hj-np-z])\s?\]$")
 _DIAMETER = re.compile(r"(?<![^\W\d_])[Øø](?![^\W\d_])")
 """An O with a stroke that stands alone is the sign of a diameter, and no letter."""
 
+_O_STROKES = "\u00d8\u00f8"
+"""It may also have run together with a word that is one without it."""
+
 _TIMES_BETWEEN = re.compile(r"(?<=[0-9])\s?[x×]\s?(?=[0-9.])", re.IGNORECASE)
 _CROSSED_S = re.compile(r"(?<=[^\W\d_])\$(?=[^\W\d_])")
 """An S with a line through it, in a word."""
@@ -115,6 +118,8 @@ def _words(text: str, words: Vocabulary) -> list[Token]:
     if len(halves) > 1 and any((plain_word(half),) in words.meanings for half in halves):
         return [Token("word", half) for half in halves]
     plain = plain_word(text)
+    if text[0] in _O_STROKES and _is_word(plain[1:], words):
+        return [Token("sign", text[0]), Token("word", text[1:])]
     if (plain,) not in words.meanings and not words.is_name((plain,)):
         for cut in range(2, len(text) - 1):
             first, second = text[:cut], text[cut:]
@@ -127,9 +132,12 @@ def _are_known(first: str, second: str, words: Vocabulary) -> bool:
     """Return whether two words both mean something, or are a name of two words: GEAR PLATE."""
     if (first,) in words.meanings and (second,) in words.meanings:
         return True
-    return (
-        (second,) in words.names and len(second) > 2 < len(first) and ((first,) in words.names or first in words.beside)
-    )
+    return len(first) > 2 < len(second) and _is_word(first, words) and (second,) in words.names
+
+
+def _is_word(plain: str, words: Vocabulary) -> bool:
+    """Return whether names are made of a word."""
+    return (plain,) in words.names or plain in words.beside
 
 
 def _with_meanings(pieces: list[Token], words: Vocabulary) -> list[Token]:

@@ -86,11 +86,13 @@ class Vocabulary:
             found = next(iter(near)) if len(near) == 1 else None
         return found
 
+    def is_listed(self, words: Phrase) -> bool:
+        """Return whether a phrase is what a kind of part is called, also in the plural."""
+        return words in self.names or (len(words) > 0 and (*words[:-1], words[-1].rstrip("S")) in self.names)
+
     def is_name(self, words: Phrase) -> bool:
         """Return whether a phrase is what a kind of part is called, also in the plural or with one letter wrong."""
-        if words in self.names or (words and (*words[:-1], words[-1].rstrip("S")) in self.names):
-            return True
-        return (
+        return self.is_listed(words) or (
             len(words) == 1
             and len(words[0]) > LEAST_FUZZY
             and any(len(name) == 1 and is_near(words[0], name[0]) for name in self.names)

@@ -190,6 +190,7 @@ def test_hostile_lettering_is_read_or_left(line):
         ("TAILPLANE", "TAILPLANE", True),
         ("GUSSETS", "GUSSETS", True),
         ("BLARKE", "BLARKE", False),
+        ("TAILPLANET", "TAILPLANET", False),
     ],
 )
 def test_a_word_with_a_letter_wrong_is_put_right_and_offered(line, name, is_taken):
@@ -198,6 +199,6 @@ def test_a_word_with_a_letter_wrong_is_put_right_and_offered(line, name, is_take
     assert is_accepted(one.name) == is_taken
 
 
-@pytest.mark.parametrize("line", ["\u00d8 CRANK PLATE", "CRANK PLATE \u00f8 3"])
+@pytest.mark.parametrize("line", ["\u00d8 CRANK PLATE", "\u00d8CRANK PLATE", "CRANK PLATE \u00f8 3"])
 def test_the_sign_of_a_diameter_is_no_part_of_a_name(line):
     assert values(line)["name"] == "CRANK PLATE"
