@@ -15,9 +15,9 @@ from nesting.job.deriving import owner_of
 from nesting.job.model_values import Model
 from nesting.job.schema import JobSpec
 from nesting.wood.board import Board
-from nesting.wood.density import board_thickness
-from nesting.wood.estimate import Estimate
-from nesting.wood.flex.built_up import BuiltStiffness, Cell, Way, built_stiffness
+from nesting.wood.density import Wood, board_gradient, board_thickness, material_of
+from nesting.wood.estimate import UNIFORM_SIGMA, Estimate
+from nesting.wood.flex.built_up import BuiltStiffness, Cell, Stray, Way, built_stiffness
 from nesting.wood.flex.slabs import Stuff
 from nesting.wood.flex.woods import board_by_default, wood_of_board
 from nesting.wood.part import Part
@@ -31,7 +31,7 @@ _LEAST_CELL_MM = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class _Layer:
+class Layer:
     """One piece: in the middle (0), on the left (1) or the right (-1) face; its rings are (height, station)."""
 
     part: Part
@@ -45,7 +45,8 @@ class BuiltPart:
 
     name: str
     axis: Axis
-    layers: tuple[_Layer, ...]
+    layers: tuple[Layer, ...]
+    stations: int = STATIONS
 
     def stiffness(self, model: Model, boards: Mapping[str, Board]) -> BuiltStiffness:
         """Return its stiffness, pieces from the given boards by their name, others from those chosen for them."""
@@ -59,6 +60,11 @@ class BuiltPart:
             [self._cells(at, values) for at in sections],
             self._stuffs(model, woods),
             thicker={source: [self._cells(at, varied) for at in sections] for source, varied in _varied(thick).items()},
+            strays=[
+                stray
+                for kind, (layer, board) in enumerate(zip(self.layers, woods, strict=True))
+                for stray in _strays(kind, layer, board, model.wood, np.array([station for station, _ in reached]))
+            ],
         )
 
     @property
@@ -70,7 +76,7 @@ class BuiltPart:
         ends = [float(end) for layer in self.layers if layer.face == 0 for ring in layer.rings
                 for end in (ring[:, 1].min(), ring[:, 1].max())]  # fmt: skip
         low, high = min(ends), max(ends)
-        return [low + (high - low) * (number + 0.5) / STATIONS for number in range(STATIONS)]
+        return [low + (high - low) * (number + 0.5) / self.stations for number in range(self.stations)]
 
     def _stretches(self, station: float) -> list[tuple[tuple[float, float], ...]]:
         return [stretches_at(layer.rings, station) for layer in self.layers]
@@ -131,6 +137,25 @@ def _varied(thick: Sequence[Estimate]) -> dict[str, list[float]]:
     }
 
 
+def _strays(kind: int, layer: Layer, board: Board, wood: Wood, stations: Floats) -> tuple[Stray, ...]:
+    """Return how E may change along a layer: its board's E is a mean, and where on it the layer is cut nobody says.
+
+    E follows the density, which runs evenly from end to end (`board_gradient`) but for what is left beside that.
+    """
+    along = np.concatenate([ring[:, 1] for ring in layer.rings])
+    low, high = float(along.min()), float(along.max())
+    long, change = high - low, board_gradient(board, wood=wood).change
+    slope = math.hypot(change.value, change.sigma) / board.length_mm
+    local = material_of(board, wood.materials).local_spread
+    away, free = stations - (low + high) / 2, max(0.0, board.length_mm - long)
+    here = f"{layer.part.name} on {board.name}"
+    return (
+        Stray(kind, f"gradient along {here}", slope * away),
+        Stray(kind, f"place of {here}", np.full_like(stations, slope * free * UNIFORM_SIGMA)),
+        Stray(kind, f"wood under {here}", np.full_like(stations, local)),
+    )
+
+
 def _chosen(model: Model, part: Part) -> Board:
     name = next((w.board for w in model.weights.chosen if (w.part, w.copy) == (part.name, 1)), None)
     found = next((board for board in model.woods if board.name == name), None)
@@ -177,10 +202,10 @@ def faces_of_doubler(spec: JobSpec, name: str, part: Part) -> tuple[int, ...]:
     return {"both": (1, -1), "left": (1,), "right": (-1,)}[sides]
 
 
-def _layer(part: Part, axis: Axis, face: int) -> _Layer:
+def _layer(part: Part, axis: Axis, face: int) -> Layer:
     turn = np.array([axis.up, axis.aft]).T
     rings = tuple((ring.flattened() - np.asarray(axis.datum)) @ turn for ring in part.outline.rings)
-    return _Layer(part, rings, face)
+    return Layer(part, rings, face)
 
 
 def _beam_axis(axis: Axis, outlines: Sequence[Outline]) -> Axis:

@@ -81,6 +81,15 @@ class Variation:
 
 
 @dataclass(frozen=True, slots=True)
+class Stray:
+    """How far E and G of one stuff may lie off their mean at each station, as a share for one standard deviation."""
+
+    kind: int
+    source: str
+    shares: Floats
+
+
+@dataclass(frozen=True, slots=True)
 class BuiltStiffness:
     """EI flatwise and edgewise and GJ along a part as it is built (N mm2), with their doubts.
 
@@ -91,6 +100,7 @@ class BuiltStiffness:
     shares: Mapping[Way, SectionShares]
     stuffs: Mapping[Way, tuple[Stuff, ...]]
     variations: tuple[Variation, ...] = ()
+    strays: tuple[Stray, ...] = ()
 
     def values(self, way: Way) -> Floats:
         """Return the stiffness at every station."""
@@ -123,7 +133,15 @@ class BuiltStiffness:
             Estimate(0.0, ((one.source, float(worth @ self._of(one.shares[way], way)) - value),))
             for one in self.variations
         ]
+        terms += [self._strayed(way, worth, stray) for stray in self.strays]
         return total(terms)
+
+    def _strayed(self, way: Way, worth: Floats, stray: Stray) -> Estimate:
+        what = "shear_mpa" if way == "twist" else "modulus_mpa"
+        modulus = getattr(self.stuffs[way][stray.kind], what).value
+        # The neutral axis moves too, but there EI is least, so its move does not count in the first order.
+        each = getattr(self.shares[way], _SHARES[way])[:, stray.kind] * stray.shares
+        return Estimate(0.0, ((stray.source, float(worth @ each) * modulus),))
 
 
 def built_stiffness(
@@ -132,6 +150,7 @@ def built_stiffness(
     stuffs: Mapping[Way, tuple[Stuff, ...]],
     *,
     thicker: Mapping[str, Sequence[Sequence[Cell]]],
+    strays: Sequence[Stray] = (),
 ) -> BuiltStiffness:
     """Return the stiffness of a part from its sections.
 
@@ -140,9 +159,10 @@ def built_stiffness(
         sections: The cells at each station, upwards.
         stuffs: What they are of, by way of loading.
         thicker: The sections with one board's thickness a standard deviation greater, by the name of that doubt.
+        strays: How E and G may change along the part.
     """
     varied = tuple(Variation(source, _all_shares(cells, stuffs)) for source, cells in thicker.items())
-    return BuiltStiffness(np.array(stations_mm), _all_shares(sections, stuffs), stuffs, varied)
+    return BuiltStiffness(np.array(stations_mm), _all_shares(sections, stuffs), stuffs, varied, tuple(strays))
 
 
 def _all_shares(
