@@ -65,7 +65,7 @@ export function compareSection() {
     h(
       "form",
       {
-        class: "grid asking",
+        class: "grid asking wider",
         "data-key": "compare",
         onsubmit: (event) => {
           event.preventDefault();
@@ -337,7 +337,7 @@ export function assignSection() {
     h(
       "form",
       {
-        class: "grid asking",
+        class: "grid asking wider",
         "data-key": "assign",
         onsubmit: (event) => {
           event.preventDefault();

@@ -3,7 +3,7 @@
 import { stale, waiting } from "./choosing.js";
 import { h, s } from "./dom.js";
 import * as format from "./format.js";
-import { stacked } from "./labels.js";
+import { apart } from "./labels.js";
 import { desk, isRunning, start } from "./store.js";
 
 /** @import { Flexed, FlexOption } from "./answers.d.ts" */
@@ -12,6 +12,7 @@ const AS_IT_STANDS = "as it stands";
 const MOST = 6;
 const [WIDTH, HEIGHT] = [340, 250];
 const [LEFT, RIGHT, TOP, FOOT] = [46, 14, 34, 44];
+const RADIUS = 8.5;
 
 const wish = { part: "", options: /** @type {Set<string>} */ (new Set()) };
 
@@ -187,9 +188,9 @@ function picture(found, key, doubt, title) {
   const said = dots.map(
     (one) => `${one.name}: ${format.mass(one.mass)}, × ${one.ratio.toFixed(2)}`,
   );
-  const names = stacked(
-    dots.map((one, number) => ({ name: `${number + 1}`, x: x(one.mass), isFirst: number === 0 })),
-    WIDTH,
+  const marks = apart(
+    dots.map((one) => ({ x: x(one.mass), y: y(one.ratio) })),
+    RADIUS,
   );
   return s(
     "svg",
@@ -221,23 +222,25 @@ function picture(found, key, doubt, title) {
       { x: first.x, y: HEIGHT - FOOT + 15, "text-anchor": "middle" },
       format.mass(dots[0].mass),
     ),
-    names.map(({ number }) => {
-      const one = dots[number];
-      const [cx, cy] = [x(one.mass), y(one.ratio)];
-      return s(
-        "g",
-        { class: number ? "way" : "way first" },
-        s("path", {
-          class: "doubt-bar",
-          d:
-            `M${x(one.mass - one.massDoubt)} ${cy}H${x(one.mass + one.massDoubt)}` +
-            `M${cx} ${y(one.ratio - one.ratioDoubt)}V${y(one.ratio + one.ratioDoubt)}`,
-        }),
-        s("circle", { cx, cy, r: 8.5 }),
-        s("text", { x: cx, y: cy + 4.5, "text-anchor": "middle" }, `${number + 1}`),
-        s("title", {}, said[number]),
-      );
-    }),
+    dots
+      .map((one, number) => {
+        const [cx, cy, mark] = [x(one.mass), y(one.ratio), marks[number]];
+        return s(
+          "g",
+          { class: number ? "way" : "way first" },
+          s("path", {
+            class: "doubt-bar",
+            d:
+              `M${x(one.mass - one.massDoubt)} ${cy}H${x(one.mass + one.massDoubt)}` +
+              `M${cx} ${y(one.ratio - one.ratioDoubt)}V${y(one.ratio + one.ratioDoubt)}`,
+          }),
+          s("path", { class: "leader", d: `M${cx} ${cy}L${mark.x} ${mark.y}` }),
+          s("circle", { cx: mark.x, cy: mark.y, r: RADIUS }),
+          s("text", { x: mark.x, y: mark.y + 4.5, "text-anchor": "middle" }, `${number + 1}`),
+          s("title", {}, said[number]),
+        );
+      })
+      .reverse(), // the first way on top
   );
 }
 

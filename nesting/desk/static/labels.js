@@ -12,6 +12,7 @@
 
 export const LINE = 12;
 const LETTER = 6.2;
+const TURNS_DEG = [0, 180, 90, 270, 45, 135, 225, 315];
 
 // Names over their places, each as low as it can stand without covering another or leaving the
 // picture; the chosen one stands lowest.
@@ -34,6 +35,30 @@ export function stacked(names, width) {
       other.row === row && Math.abs(other.middle - middle) < other.half + half + 3;
     while (placed.some(isCovered)) row += 1;
     placed.push({ name, number, isFirst, middle, half, row });
+  }
+  return placed;
+}
+
+// Where marks of a radius stand that tell points apart: on its point, or beside it where another
+// mark stands already. Points that are told first keep their place.
+/**
+ * @param {{ x: number, y: number }[]} points
+ * @param {number} radius
+ */
+export function apart(points, radius) {
+  /** @type {{ x: number, y: number }[]} */
+  const placed = [];
+  for (const { x, y } of points) {
+    const around = [1, 2, 3].flatMap((ring) =>
+      TURNS_DEG.map((turn) => {
+        const [angle, away] = [(turn * Math.PI) / 180, 1.2 * ring * radius];
+        return { x: x + away * Math.cos(angle), y: y - away * Math.sin(angle) };
+      }),
+    );
+    /** @param {{ x: number, y: number }} at */
+    const isFree = (at) =>
+      placed.every((other) => Math.hypot(other.x - at.x, other.y - at.y) >= 2 * radius);
+    placed.push([{ x, y }, ...around].find(isFree) ?? { x, y });
   }
   return placed;
 }

@@ -1,6 +1,7 @@
 """Springy panels and fuselages as built at the desk: the figures of the commands, by the same functions."""
 
 import pytest
+from axe_core_python.sync_playwright import Axe
 
 from tests.nesting.desk.browser import browser_page, need_browser, served
 from tests.nesting.desk.conftest import finished, open_desk
@@ -105,6 +106,13 @@ def test_pictures_show_mass_against_bending_and_twist_with_their_doubt(tmp_path)
         lime = found["options"][2]
         assert f"× {lime['first_twist']:.3f}" in row
         assert f"± {lime['first_twist'] * lime['twist_sigma_share']:.3f}" in row
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            assert Axe().run(page, context="[data-key=flex-section]")["violations"] == []
+        page.set_viewport_size({"width": 390, "height": 900})
+        caption = page.locator("[data-key=flexed] caption").bounding_box()
+        assert caption["x"] + caption["width"] <= 390
+        page.set_viewport_size({"width": 1024, "height": 768})
 
         # A tick chooses what is set against the panel as it stands.
         page.check("[data-key='flex-way-B2']")
