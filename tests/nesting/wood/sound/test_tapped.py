@@ -8,7 +8,7 @@ from nesting.wood.estimate import Estimate
 from nesting.wood.sound.recording import Recording
 from nesting.wood.sound.tapped import tapped_modulus
 from nesting.wood.stiffness import modulus_from_tone_mpa
-from tests.benchmarks.tapped_boards import told
+from tests.benchmarks.tapped_boards import measured_figures, told
 from vectorize.basics.errors import CallError, RecordingError
 
 DENSITY = Estimate.measured(150.0, 1.5, "density")
@@ -70,25 +70,14 @@ def test_struck_boards_are_told_within_two_percent_or_refused(kind):
 
 
 def test_nearly_all_moduli_lie_within_two_sigma():
-    """Density and length are off by uniform errors and now and then by twice that, which sigma does not assume."""
-    inside, count = 0, 0
-    for seed in range(40):
-        rng = np.random.default_rng([seed, 78])
-        density = rng.uniform(90, 220)
-        modulus = density * rng.uniform(14e6, 30e6)
-        sound = struck_board(rng, density_kg_m3=density, modulus_pa=modulus, room_s=rng.choice([0.0, 0.4]))
-        stated = density * (1 + 0.01 * np.sqrt(3) * rng.uniform(-1, 1) * rng.choice([1, 1.5], p=[0.9, 0.1]))
-        length_mm = 1000 + rng.uniform(-0.8, 0.8)
-        try:
-            found = tapped(
-                sound, length_mm=length_mm, density=Estimate.measured(stated, 0.01 * stated, "density")
-            ).modulus_mpa
-        except RecordingError:
-            continue
-        count += 1
-        inside += abs(found.value - modulus / 1e6) <= 2 * found.sigma
-    assert count >= 38
-    assert inside / count >= 0.9
+    """Boards that are wedges, misread callipers, rules and scales that round: of 1,000 it is 95.8 %.
+
+    Twenty-four boards, not drawn before: three outside may be chance.
+    """
+    count, inside, rms = measured_figures(57_721, 24)
+    assert count >= 22
+    assert inside >= 0.85
+    assert 0.7 <= rms <= 1.3
 
 
 @pytest.mark.parametrize("other", OTHERS)
