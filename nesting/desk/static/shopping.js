@@ -86,7 +86,7 @@ function table(label, named, rows) {
     { class: "scroll", tabindex: "0", role: "region", "aria-label": label },
     h(
       "table",
-      {},
+      { class: "listed" },
       h(
         "thead",
         {},
