@@ -21,7 +21,7 @@ def draw_flex(drawing: Drawing, report: FlexReport, *, units: str) -> None:
         (f"first bending against {first.name}", [option.first_bending for option in report.options]),
         (f"first twist against {first.name}", [option.first_twist for option in report.options]),
         ("stiffness under a load at the tip", [option.stiffness for option in report.options]),
-        ("stiffness per mass", [option.per_gram / first.per_gram for option in report.options]),
+        ("stiffness per mass", [report.per_gram(option) for option in report.options]),
     )
     y = -14.0
     for number, (title, values) in enumerate(blocks):

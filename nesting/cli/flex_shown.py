@@ -12,7 +12,7 @@ def show_flex(report: FlexReport, *, units: str) -> None:
     """Print ways to build a panel side by side, where its elastic axis lies, and the caution."""
     heads = ("way to build it", "mass", "bending", "twist", "stiffness", "per mass", f"sag {unit_of('length', units)}")
     first = report.options[0]
-    rows = [_row(option, first, units) for option in report.options]
+    rows = [_row(option, report.per_gram(option), units) for option in report.options]
     load = format_mass(report.load_g, units=units)
     title = f"{report.part}: against {first.name}; frequencies and stiffness at the tip as ratios"
     show_table(title, heads, rows, right=range(1, len(heads)))
@@ -22,10 +22,11 @@ def show_flex(report: FlexReport, *, units: str) -> None:
             f"{option.name}: seven tenths out, the elastic axis lies at about {option.elastic_share:.0%} of the chord, "
             f"the balance line at {option.balance_share:.0%}."
         )
+    say(report.advice)
     say(report.caution)
 
 
-def _row(option: FlexOption, first: FlexOption, units: str) -> tuple[str, ...]:
+def _row(option: FlexOption, per_gram: Estimate, units: str) -> tuple[str, ...]:
     own, load = (
         figure(sag.value, "length", units=units, decimals=2) for sag in (option.own_sag_mm, option.load_sag_mm)
     )
@@ -35,7 +36,7 @@ def _row(option: FlexOption, first: FlexOption, units: str) -> tuple[str, ...]:
         _ratio(option.first_bending),
         _ratio(option.first_twist),
         _ratio(option.stiffness),
-        f"x {(option.per_gram / first.per_gram).value:.2f}",
+        _ratio(per_gram),
         f"{own}, {load}",
     )
 

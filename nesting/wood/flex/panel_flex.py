@@ -191,15 +191,40 @@ class FlexReport:
     notes: tuple[Note, ...] = ()
     caution: str = CAUTION
 
+    def per_gram(self, option: FlexOption) -> Estimate:
+        """Return stiffness per mass of an option against that of the first."""
+        return option.per_gram / self.options[0].per_gram
+
+    @property
+    def advice(self) -> str:
+        """Return which option is stiffest for its weight, and which others the doubt does not tell from it."""
+        first = self.options[0]
+        best = max(self.options, key=lambda option: self.per_gram(option).value)
+        close = [one.name for one in self.options if one is not best and _may_be_as_good(one, best)]
+        if best is first:
+            lead = f"None is stiffer for its weight than {best.name}."
+        else:
+            ratio = self.per_gram(best)
+            times = f"{ratio.value:.2f} ± {ratio.sigma:.2f} times {first.name}"
+            lead = f"Stiffest for its weight: {best.name}, {times}."
+        return lead if not close else f"{lead} Too close to tell from it: {', '.join(close)}."
+
     def as_json(self) -> dict[str, Any]:
         """Return the documented `flex` output."""
         return {
             "part": self.part,
             "load_g": self.load_g,
             "options": [option.as_json() for option in self.options],
+            "advice": self.advice,
             "caution": self.caution,
             "notes": [note.as_json() for note in self.notes],
         }
+
+
+def _may_be_as_good(one: FlexOption, best: FlexOption) -> bool:
+    """Return whether the best is stiffer for its weight by less than two standard deviations of how they compare."""
+    lead = best.per_gram / one.per_gram - 1.0
+    return lead.value < 2 * lead.sigma
 
 
 def side_by_side(

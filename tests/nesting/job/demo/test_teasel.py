@@ -5,6 +5,8 @@ import math
 import pytest
 
 from fixtures.draw_teasel import fuselage, wing
+from nesting.job.comparing import compare_job
+from nesting.job.flexing import flex_job
 from nesting.job.folder import open_job
 from nesting.job.new_job import copy_demo
 from nesting.job.stages import Stages
@@ -61,3 +63,53 @@ def test_planks_and_strip_make_up_the_wing_that_was_drawn(made, name, span):
     flies = sum(piece.outline.area_mm2 * piece.finished_share for piece in carving.pieces)
     assert flies * 8 == pytest.approx(carving.panel.solid().volume_mm3, rel=0.005)
     assert 0.6 < flies / blank < 0.75
+
+
+@pytest.mark.slow
+def test_three_questions_are_answered_before_cutting(stages):
+    """Which board for the fuselage with its doublers, which wing for its weight, and what the budget has left."""
+    model, budget = stages.model, stages.balance.budget
+
+    boards = compare_job(stages.job, model, "fuselage", ("T1", "T2"))
+    # A sheet of another density is that much stiffer (MATERIALS: stiffness goes by density); ply at the nose is not.
+    firmer = boards.candidates[1]
+    built = firmer.built.ratios["flatwise"]
+    assert 1.0 < built.least.value < 1.06 < built.whole.value < firmer.stiffness_ratio.value
+    assert built.least_at_mm < 168.0  # where the doublers end
+    assert "Take T1" in boards.advice
+
+    wings = flex_job(stages.job, model, "wing left")
+    skin = next(one for one in wings.options if one.name == "ply skin")
+    # By hand: 2.6 times as stiff at 1.95 times the mass.
+    assert wings.per_gram(skin).value == pytest.approx(
+        skin.stiffness.value / (skin.mass_g / wings.options[0].mass_g).value
+    )
+    assert wings.advice.startswith("Stiffest for its weight: ply skin")
+
+    listed = {
+        "engine": 52.0,
+        "propeller": 9.0,
+        "tank": 14.0,
+        "wheels": 16.0,
+        "bellcrank and lines": 14.0,
+        "pushrod": 8.0,
+    }
+    (wire,) = stages.balance.wires
+    equipment = next(spent.mass for spent in budget.groups if spent.group == "equipment")
+    assert equipment.value == pytest.approx(sum(listed.values()) + wire.mass_g)
+    assert budget.free_to(300.0).value == pytest.approx(300.0 - budget.flying.value)
+    assert [note.text for note in stages.balance.report.notes if note.state == "open"] == []
+
+
+@pytest.mark.slow
+def test_the_trainer_is_seated_as_it_is_drawn(stages):
+    """The wing sits in its slot from 110 mm, at 142 mm of chord; both halves reach out to their sides."""
+    ledger, _ = stages.model.ledger(stages.model.weights)
+    places = {entry.part: entry for entry in ledger.entries if entry.stage in ("cut", "fitted")}
+    left, right = places["wing left plank 1"], places["wing right plank 1"]
+    assert left.lateral.value < -100 < 100 < right.lateral.value
+    assert left.station.value == pytest.approx(right.station.value, abs=3.0)
+    assert 110 < left.station.value < 252
+    assert 424 < places["tailplane"].station.value < 494
+    assert places["undercarriage"].station.value == pytest.approx(88.0)
+    assert places["undercarriage"].lateral.value == pytest.approx(0.0, abs=1e-9)
