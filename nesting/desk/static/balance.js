@@ -7,7 +7,7 @@ import * as format from "./format.js";
 import { withMoved } from "./moved.js";
 import { desk, edit } from "./store.js";
 
-/** @import { BalanceReport, Fix, Loading, NamedStation } from "./answers.d.ts" */
+/** @import { BalanceReport, BallastResult, Fix, Loading, NamedStation } from "./answers.d.ts" */
 
 export function balanceSection() {
   const { balance } = desk.state;
@@ -137,11 +137,35 @@ function plainly({ balance_mm: balance, in_range: isIn }, report) {
   const [low, high] = report.range_mm;
   const [end, off] = balance < low ? ["Nose", low - balance] : ["Tail", balance - high];
   const said = `${end}-heavy by ${format.length(off)}`;
-  const [least] = report.ballast
-    .filter((one) => one.least_g)
-    .sort((one, other) => (one.least_g ?? 0) - (other.least_g ?? 0));
+  const [least] = leastFirst(report.ballast);
   return least ? `${said}: ${format.mass(least.least_g)} at ${least.place} would do.` : `${said}.`;
 }
+
+// The same across: which side is heavy. Nothing is said where nobody gave a range.
+/**
+ * @param {Loading} loading
+ * @param {BalanceReport} report
+ * @param {[number, number] | null} range
+ */
+export function sideways({ lateral_mm: lateral }, report, range) {
+  if (!range) return null;
+  const [low, high] = range;
+  if (lateral >= low && lateral <= high)
+    return { isIn: true, text: "From side to side it balances within its range." };
+  const [side, off] = lateral < low ? ["Left", low - lateral] : ["Right", lateral - high];
+  const said = `${side} side heavy by ${format.length(off)}`;
+  const [least] = leastFirst(report.tip_ballast);
+  const text = least
+    ? `${said}: ${format.mass(least.least_g)} at ${least.place} would do.`
+    : `${said}.`;
+  return { isIn: false, text };
+}
+
+/** @param {BallastResult[]} ballast */
+const leastFirst = (ballast) =>
+  ballast
+    .filter((one) => one.least_g)
+    .sort((one, other) => (one.least_g ?? 0) - (other.least_g ?? 0));
 
 /**
  * @param {Loading} loading
@@ -154,6 +178,7 @@ function verdict(loading, report) {
     loading.balance_share_of_chord === null
       ? ""
       : `, ${(100 * loading.balance_share_of_chord).toFixed(1)} % of the mean chord`;
+  const across = sideways(loading, report, desk.state.balance.lateral_mm);
   const missing = report.notes.filter((note) => note.state === "open");
   return [
     h(
@@ -169,13 +194,17 @@ function verdict(loading, report) {
           { class: loading.in_range ? "proved" : "fault", "data-key": "verdict" },
           plainly(loading, report),
         ),
+    across
+      ? h("p", { class: across.isIn ? "proved" : "fault", "data-key": "sideways" }, across.text)
+      : null,
     missing.map((note) => h("p", { class: "fault" }, note.text)),
   ];
 }
 
 /** @param {BalanceReport} report */
 function ballastTable(report) {
-  if (!report.ballast.length) return null;
+  const places = [...report.tip_ballast, ...report.ballast];
+  if (!places.length) return null;
   return h(
     "table",
     {},
@@ -192,7 +221,7 @@ function ballastTable(report) {
     h(
       "tbody",
       {},
-      report.ballast.map((one) =>
+      places.map((one) =>
         h(
           "tr",
           {},

@@ -16,6 +16,8 @@ import { LINE, stacked } from "./labels.js";
 const WIDEST = 940;
 const NARROWEST = 340;
 const BEAM = 232;
+// Names on the beam are written larger than those over boards; about, whatever the font is.
+const NAME_LETTER = 7.4;
 // A wing that is drawn in its place from above would make the side view higher than the page.
 const TALLEST_VIEW = 420;
 
@@ -248,6 +250,7 @@ function namedPlaces(stations, { height, up }, at, wide) {
       isFirst: false,
     })),
     wide,
+    NAME_LETTER,
   );
   const rows = stations.length ? Math.max(...names.map((one) => one.row)) + 1 : 0;
   const step = LINE + 5;

@@ -19,15 +19,16 @@ const TURNS_DEG = [0, 180, 90, 270, 45, 135, 225, 315];
 /**
  * @param {{ name: string, x: number, isFirst: boolean }[]} names
  * @param {number} width
+ * @param {number} letter how wide one is, about
  */
-export function stacked(names, width) {
+export function stacked(names, width, letter = LETTER) {
   /** @type {Label[]} */
   const placed = [];
   const inOrder = names
     .map((one, number) => ({ ...one, number }))
     .sort((one, other) => Number(other.isFirst) - Number(one.isFirst) || one.x - other.x);
   for (const { name, x, isFirst, number } of inOrder) {
-    const half = Math.min((LETTER * name.length) / 2, width / 2);
+    const half = Math.min((letter * name.length) / 2, width / 2);
     const middle = Math.min(Math.max(x, half), width - half);
     let row = 0;
     /** @param {{ middle: number, half: number, row: number }} other */

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { apart } from "../../../../nesting/desk/static/labels.js";
+import { apart, stacked } from "../../../../nesting/desk/static/labels.js";
 
 const RADIUS = 8.5;
 
@@ -23,4 +23,17 @@ test("marks of points at one place stand apart, the first on its point", () => {
     }
     assert.ok(Math.hypot(one.x - points[number].x, one.y - points[number].y) < 4 * RADIUS);
   });
+});
+
+test("names stand in rows where they would cover each other, and within the picture", () => {
+  const names = ["thrust line, 127.3 mm ahead", "wing line, 17.3 mm ahead", "axle"].map(
+    (name, k) => ({
+      name,
+      x: 70 + 150 * k,
+      isFirst: false,
+    }),
+  );
+  const [thrust, wing, axle] = stacked(names, 940, 7.4);
+  assert.deepEqual([thrust.row, wing.row, axle.row], [0, 1, 0]);
+  assert.ok(thrust.middle - thrust.half >= 0);
 });
