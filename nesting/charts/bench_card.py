@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TypeVar
 
 from nesting.balance.balance_report import BalanceReport
+from nesting.balance.ballast import Ballast
 from nesting.balance.budget import Budget
 from nesting.balance.named_stations import StationResult
 from nesting.balance.weights import Weight, WeightTable
@@ -193,20 +194,22 @@ def _balance(recorder: Recorder, report: BalanceReport, x: float, y: float, widt
     scale = min(width / (x1 - x0), 70.0 / (y1 - y0), 1.0)
     picture.replay(Scaled(recorder, scale, x, y), None)
     y -= scale * (0.0 - y0) + 5.0
-    if report.best is not None and report.best.least is not None and report.best.least.value > 0:
-        plug = report.best.plug_diameter_mm
-        plugged = (
-            ""
-            if plug is None
-            else in_units(f" (lead plug {plug:.1f} mm across, {report.best.place.depth_mm:g} mm deep)", units=units)
-        )
-        words = f"Ballast: {_mass(report.best.least, units)} at {report.best.place.name}{plugged}."
-        y = write_lines(recorder, words, x, y, width, is_bold=True)
+    ballast = [_ballast_words(one, units) for one in (report.best, report.best_tip) if one is not None and one.entry()]
+    if ballast:
+        y = write_lines(recorder, f"Ballast: {' and '.join(ballast)}.", x, y, width, is_bold=True)
     if report.flying_mass is not None:
         y = write_lines(
             recorder, f"Flying weight with ballast: {_mass(report.flying_mass, units)}.", x, y, width, is_bold=True
         )
     return y - 1.0
+
+
+def _ballast_words(ballast: Ballast, units: str) -> str:
+    """Return how much ballast goes where, and as what plug of lead."""
+    plug, depth = ballast.plug_diameter_mm, ballast.place.depth_mm
+    plugged = "" if plug is None else in_units(f" (lead plug {plug:.1f} mm across, {depth:g} mm deep)", units=units)
+    mass = "none" if ballast.least is None else _mass(ballast.least, units)
+    return f"{mass} at {ballast.place.name}{plugged}"
 
 
 def station_words(stations: Sequence[StationResult], units: str) -> str:

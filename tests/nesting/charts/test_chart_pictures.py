@@ -1,3 +1,6 @@
+import re
+
+import pypdfium2
 import pytest
 
 from nesting.balance.balance_report import BalancePlan, balance_report
@@ -9,7 +12,7 @@ from nesting.charts.bars import PICTURE_WIDTH_MM, Axis, axis_for, draw_bar, shor
 from nesting.charts.bench_card import bench_card_pdf
 from nesting.charts.comparison_chart import draw_comparison
 from nesting.choice.compare import compare_boards
-from nesting.patterns.drawing import Recorder, Stroke
+from nesting.patterns.drawing import Layer, Recorder, Stroke, Text, text_corners
 from nesting.patterns.papers import find_paper
 from nesting.patterns.typeface import text_width_mm
 from nesting.wood.board import Board
@@ -72,6 +75,33 @@ def test_without_a_model_the_picture_leaves_balance_out():
     assert "balance point" not in " ".join(recorder.texts)
 
 
+def test_no_name_of_a_mass_covers_another_or_a_line_and_all_ballast_is_told():
+    """Twenty masses, most of them close together at the wing, and ballast at the nose and at a tip."""
+    masses = [entry(f"part number {n}", 3.0 + n, 100.0 + 7 * (n % 5) ** 2, lateral=-20.0) for n in range(18)]
+    crowded = Ledger((*masses, entry("engine", 90.0, -20.0), entry("rudder", 2.0, 560.0)))
+    tip = BallastPlace("outboard tip", 185.0, lateral_mm=330.0)
+    plan = BalancePlan(limits=Range(60, 70), lateral=Range(0, 5), places=(*PLAN.places, tip))
+    recorder = Recorder()
+    draw_balance(recorder, report := balance_report(crowded, plan))
+
+    names = [text_corners(e) for e in recorder.elements if isinstance(e, Text) and " g" in e.text[-6:]]
+    boxes = [(corners[0][0], corners[0][1], corners[2][0], corners[2][1]) for corners in names]
+    assert len(boxes) == 22
+    assert max(box[2] for box in boxes) <= PICTURE_WIDTH_MM
+    lines = [s for e in recorder.on(Layer.JOIN) if isinstance(e, Stroke) for s in e.segments]
+    for number, (x0, y0, x1, y1) in enumerate(boxes):
+        for a0, b0, a1, b1 in boxes[number + 1 :]:
+            assert x1 <= a0 or a1 <= x0 or y1 <= b0 or b1 <= y0
+        for line in lines:
+            assert not (x0 < line.start[0] < x1 and line.end[1] > y0 and line.start[1] < y1)
+
+    pdf = bench_card_pdf("Model", [PART], BOARDS, weigh_parts([PART], BOARDS), report, paper=find_paper("A4"))
+    document = pypdfium2.PdfDocument(pdf)
+    said = document[0].get_textpage().get_text_bounded()
+    document.close()
+    assert re.search(r"Ballast: .* at nose .*and .* at outboard tip", " ".join(said.split()))
+
+
 @pytest.mark.parametrize("entries", [(entry("rest", 500, 92),), ledger().entries, ledger().entries * 3])
 def test_the_balance_picture_stays_on_its_page_whatever_it_holds(entries):
     recorder = Recorder()
@@ -85,7 +115,6 @@ def test_the_balance_picture_stays_on_its_page_whatever_it_holds(entries):
 @pytest.mark.parametrize("count", [1, 80])
 def test_the_bench_card_keeps_its_margins_and_leaves_no_part_out(paper, count):
     import numpy as np
-    import pypdfium2
 
     parts = [Part(f"rib {n}", Outline.rectangle(0, 0, 60, 20), "balsa", 3.0) for n in range(count)]
     table = weigh_parts(parts, BOARDS)
